@@ -1,0 +1,2 @@
+WebApplication.CreateBuilder(args).Build().Run(); /// <summary>Entry</summary>
+public partial class Program;

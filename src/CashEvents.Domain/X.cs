@@ -1,0 +1,1 @@
+namespace CashEvents.Domain; internal static class X { }
