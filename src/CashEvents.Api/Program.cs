@@ -1,2 +1,6 @@
-WebApplication.CreateBuilder(args).Build().Run(); /// <summary>Entry</summary>
+using CashEvents.Api.Hosting;
+
+return await CashEventsProgram.RunAsync(args).ConfigureAwait(false);
+
+/// <summary>The program.</summary>
 public partial class Program;

@@ -1,0 +1,108 @@
+using CashEvents.Api.Documentation;
+using CashEvents.Api.Http;
+using CashEvents.Api.Movements;
+using CashEvents.Domain.Books;
+using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Counts;
+using FluentValidation;
+
+namespace CashEvents.Api.Counts;
+
+/// <summary>The notes and coins found in a compartment. Moves no money.</summary>
+public sealed record CountRequest : MovementRequest
+{
+    /// <summary>The compartment's id.</summary>
+    public string? Compartment { get; init; }
+
+    /// <summary>Cash, or the bank part read off a statement; cash if left out.</summary>
+    public Holding? Holding { get; init; }
+
+    /// <summary>What was found; or else the denominations.</summary>
+    public decimal? Total { get; init; }
+
+    /// <summary>How many of each note and coin, as <c>{"20": 3, "0.50": 5}</c>.</summary>
+    public IReadOnlyDictionary<string, long>? Denominations { get; init; }
+
+    /// <summary>Who else was there.</summary>
+    public string? Witness { get; init; }
+
+    /// <summary>What to write beside it, at most 200 characters.</summary>
+    public string? Description { get; init; }
+
+    internal override MovementKind Kind => MovementKind.Count;
+
+    internal override ICommand ToCommand() => new RecordCount(Compartment!, Holding ?? Domain.Compartments.Holding.Cash, Total, Denominations, OccurredOn, Witness, Description);
+}
+
+/// <summary>Posts a count's over or short.</summary>
+/// <param name="Reason">Why it is accepted, at most 200 characters.</param>
+/// <param name="OccurredOn">The day, not before the count; today if left out.</param>
+public sealed record SettlementRequest(string? Reason, DateOnly? OccurredOn);
+
+/// <summary>In a batch: posts the over or short of a count.</summary>
+public sealed record SettlementOfRequest : MovementRequest
+{
+    /// <summary>The count's id.</summary>
+    public long? Count { get; init; }
+
+    /// <summary>Why it is accepted, at most 200 characters.</summary>
+    public string? Reason { get; init; }
+
+    internal override MovementKind Kind => MovementKind.Settlement;
+
+    internal override ICommand ToCommand() => new SettleCount(Count!.Value, Reason!, OccurredOn);
+}
+
+internal sealed class CountRequestValidator : AbstractValidator<CountRequest>
+{
+    public CountRequestValidator()
+    {
+        RuleFor(r => r.Compartment).IsCompartment();
+        RuleFor(r => r.Total).Must((r, total) => total is null != r.Denominations is null)
+            .WithMessage("Send either `total`, or `denominations` such as {\"20\": 3, \"0.50\": 5}.");
+        RuleFor(r => r.Total).GreaterThanOrEqualTo(0m).WithMessage("`total` is what was found: zero or more.");
+    }
+}
+
+internal sealed class SettlementRequestValidator : AbstractValidator<SettlementRequest>
+{
+    public SettlementRequestValidator() => RuleFor(r => r.Reason).NotEmpty().WithMessage("`reason` is needed: why the over or short is accepted.");
+}
+
+internal sealed class SettlementOfRequestValidator : AbstractValidator<SettlementOfRequest>
+{
+    public SettlementOfRequestValidator()
+    {
+        RuleFor(r => r.Count).NotNull().WithMessage("`count` is needed: the id of the count to settle.");
+        RuleFor(r => r.Reason).NotEmpty().WithMessage("`reason` is needed: why the over or short is accepted.");
+    }
+}
+
+internal static class CountEndpoints
+{
+    public static void MapCounts(this IEndpointRouteBuilder api)
+    {
+        api.MapMovement<CountRequest>("/counts")
+            .WithSummary("Record a count: what was found, against what the book expected")
+            .WithDescription("Moves no money. A difference is posted only when the count is settled.")
+            .WithExample(
+                """{"compartment": "ferry-fares", "denominations": {"20": 3, "2": 1, "0.50": 2}, "witness": "partner"}""",
+                """{"lines": [61], "entryId": 61, "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": 64.00}], "countId": 61, "expected": 64.00, "counted": 63.00, "difference": -1.00}""");
+
+        api.MapPost("/counts/{id:long}/settlement", async (HttpContext http, Caller caller, long id, Body<SettlementRequest> body, WriteDesk desk) =>
+            {
+                caller.MustBeAllowed(MovementKind.Settlement);
+                var settlement = new SettlementOfRequest { Count = id, Reason = body.Value.Reason, OccurredOn = body.Value.OccurredOn };
+                return await MovementEndpoints.RecordAsync(http, desk, settlement).ConfigureAwait(false);
+            })
+            .Accepts<SettlementRequest>("application/json")
+            .Produces<MovementAnswer>(StatusCodes.Status201Created)
+            .RefusesWrites(StatusCodes.Status404NotFound)
+            .WithTags("Movements")
+            .WithSummary("Settle a count: post its over or short, so that the balance agrees with the notes")
+            .WithDescription("Only the last count of a place can be settled, once. Lines recorded since the count and dated before it are allowed for.")
+            .WithExample(
+                """{"reason": "Looked everywhere; probably a coin dropped on the pier"}""",
+                """{"lines": [62], "entryId": 62, "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": 63.00}]}""");
+    }
+}

@@ -1,0 +1,35 @@
+namespace CashEvents.Api.Documentation;
+
+/// <summary>An example of a request and its answer, for the OpenAPI document; null where there is no body.</summary>
+internal sealed record Example(string? Request, string? Answer);
+
+/// <summary>The problem answers that an address can give.</summary>
+internal sealed record RefusesWith(IReadOnlyList<int> Statuses);
+
+/// <summary>Words by which addresses describe themselves.</summary>
+internal static class Documented
+{
+    public static RouteHandlerBuilder WithExample(this RouteHandlerBuilder builder, string? request, string? answer) =>
+        builder.WithMetadata(new Example(request, answer));
+
+    /// <summary>The problem answers of an address that reads.</summary>
+    public static RouteHandlerBuilder RefusesReads(this RouteHandlerBuilder builder, params int[] more) => builder.Refuses(
+        [StatusCodes.Status400BadRequest, StatusCodes.Status401Unauthorized, StatusCodes.Status503ServiceUnavailable, .. more]);
+
+    /// <summary>The problem answers of an address that writes.</summary>
+    public static RouteHandlerBuilder RefusesWrites(this RouteHandlerBuilder builder, params int[] more) => builder.Refuses(
+    [
+        StatusCodes.Status400BadRequest, StatusCodes.Status401Unauthorized, StatusCodes.Status403Forbidden, StatusCodes.Status409Conflict,
+        StatusCodes.Status412PreconditionFailed, StatusCodes.Status422UnprocessableEntity, StatusCodes.Status503ServiceUnavailable, .. more,
+    ]);
+
+    private static RouteHandlerBuilder Refuses(this RouteHandlerBuilder builder, IReadOnlyList<int> statuses)
+    {
+        foreach (var status in statuses)
+        {
+            builder.ProducesProblem(status);
+        }
+
+        return builder.WithMetadata(new RefusesWith(statuses));
+    }
+}

@@ -1,0 +1,100 @@
+using CashEvents.Store.Books;
+using CashEvents.Store.PostgreSql;
+using Microsoft.AspNetCore.Hosting.Server;
+using Microsoft.AspNetCore.Hosting.Server.Features;
+using Npgsql;
+
+namespace CashEvents.Api.Hosting;
+
+/// <summary>Start to stop: PostgreSQL, the server, the first book, the demo, a greeting.</summary>
+internal static class CashEventsProgram
+{
+    public static async Task<int> RunAsync(string[] args)
+    {
+        try
+        {
+            var command = CommandLine.Read(args);
+            if (command.Help)
+            {
+                Console.WriteLine(CommandLine.Usage);
+                return 0;
+            }
+
+            var configuration = new ConfigurationBuilder().AddEnvironmentVariables().AddCommandLine(command.Settings).Build();
+            var dataFolder = DataFolder.Resolve(configuration["CASHEVENTS_DATA"]);
+            await using var database = await Database.StartAsync(configuration.GetConnectionString("CashEvents"), dataFolder, command.AddHousehold is not null).ConfigureAwait(false);
+            await using var server = Server.Build(database.ConnectionString, command.Settings);
+            if (command.AddHousehold is { } name)
+            {
+                return await AddHouseholdAsync(server, name).ConfigureAwait(false);
+            }
+
+            await ServeAsync(server, command, configuration[KeeperKey.Variable], dataFolder).ConfigureAwait(false);
+            return 0;
+        }
+        catch (Exception failure) when (failure is StartException or EmbeddedPostgresException)
+        {
+            await Console.Error.WriteLineAsync(failure.Message).ConfigureAwait(false);
+        }
+        catch (IOException failure) when (failure.InnerException is Microsoft.AspNetCore.Connections.AddressInUseException)
+        {
+            await Console.Error.WriteLineAsync($"{failure.Message} Another program listens there: stop it, or choose another address with --urls http://127.0.0.1:5081.").ConfigureAwait(false);
+        }
+        catch (NpgsqlException failure)
+        {
+            await Console.Error.WriteLineAsync($"PostgreSQL can't be used: {failure.Message} See ConnectionStrings__CashEvents.").ConfigureAwait(false);
+        }
+
+        return 1;
+    }
+
+    private static async Task ServeAsync(WebApplication server, CommandLine command, string? givenKey, string dataFolder)
+    {
+        await server.StartAsync().ConfigureAwait(false);
+        var greeting = new Greeting(server.Services.GetRequiredService<IServer>().Features.Get<IServerAddressesFeature>()!.Addresses);
+        var opening = server.Services.GetRequiredService<Opening>();
+        var books = server.Services.GetRequiredService<BookReader>();
+
+        var book = await books.ReadAsync(Opening.FirstHousehold).ConfigureAwait(false);
+        if (book.Line == 0)
+        {
+            var key = KeeperKey.TakeOrMake(givenKey, dataFolder);
+            if (await opening.OpenAsync(Opening.FirstHousehold, "Household", key.Plain).ConfigureAwait(false))
+            {
+                greeting.Tell(key);
+            }
+        }
+        else
+        {
+            greeting.TellWhereTheKeyIs(KeeperKey.FileIn(dataFolder));
+        }
+
+        if (command.Demo)
+        {
+            if (book.Line > Opening.OpeningLines)
+            {
+                greeting.TellDemoNotLoaded(book.Line);
+            }
+            else
+            {
+                await server.Services.GetRequiredService<DemoSeed>().LoadAsync(Opening.FirstHousehold, "keeper").ConfigureAwait(false);
+            }
+        }
+
+        greeting.Say(await books.ReadAsync(Opening.FirstHousehold).ConfigureAwait(false));
+        await server.WaitForShutdownAsync().ConfigureAwait(false);
+    }
+
+    private static async Task<int> AddHouseholdAsync(WebApplication server, string name)
+    {
+        // Only the hosted services of the store are wanted: the schema and the writer, without an address to listen on.
+        server.Urls.Clear();
+        server.Urls.Add("http://127.0.0.1:0");
+        await server.StartAsync().ConfigureAwait(false);
+        var key = await server.Services.GetRequiredService<Opening>().AddAsync(name).ConfigureAwait(false);
+        Console.WriteLine($"The household \"{name.Trim()}\" has a book now. Its keeper's key, shown this once:");
+        Console.WriteLine(key);
+        await server.StopAsync().ConfigureAwait(false);
+        return 0;
+    }
+}

@@ -1,0 +1,67 @@
+namespace CashEvents.Api.Hosting;
+
+/// <summary>What the program was asked to do.</summary>
+/// <param name="Demo">Load the demo household into an empty book.</param>
+/// <param name="AddHousehold">Name of a household to add; null to serve.</param>
+/// <param name="Help">Only say how the program is used.</param>
+/// <param name="Settings">What ASP.NET Core reads itself, such as <c>--urls</c>.</param>
+internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Help, string[] Settings)
+{
+    public const string Usage = """
+        CashEvents keeps a household's cash book and serves it over HTTP.
+
+          CashEvents.Api [--demo] [--urls http://127.0.0.1:5080]
+              Serves the books. --demo loads a made-up household into an empty book first.
+          CashEvents.Api add-household NAME
+              Opens another household's book and prints its keeper's key.
+
+        Settings, as environment variables:
+          ConnectionStrings__CashEvents   a PostgreSQL to use instead of a private one
+          CASHEVENTS_DATA                 the folder that keeps the private PostgreSQL and the keeper's key
+          CASHEVENTS_KEEPER_KEY           the keeper's key to use at the first start instead of a new one
+        """;
+
+    /// <summary>Reads the arguments.</summary>
+    /// <exception cref="StartException">One is not known.</exception>
+    public static CommandLine Read(string[] args)
+    {
+        if (args is ["add-household", ..])
+        {
+            return args is [_, { Length: > 0 } name] && !name.StartsWith('-')
+                ? new CommandLine(false, name, false, [])
+                : throw new StartException("Name the household to add: add-household \"Harbour Row\".");
+        }
+
+        var settings = new List<string>();
+        for (var i = 0; i < args.Length; i++)
+        {
+            if (args[i] is "--help" or "-h")
+            {
+                return new CommandLine(false, null, true, []);
+            }
+
+            if (args[i] == "--demo")
+            {
+                continue;
+            }
+
+            // Settings of ASP.NET Core: --urls VALUE, --urls=VALUE, --Section:Name VALUE.
+            var known = args[i].StartsWith("--urls", StringComparison.Ordinal) || (args[i].StartsWith("--", StringComparison.Ordinal) && args[i].Contains(':', StringComparison.Ordinal));
+            if (!known)
+            {
+                throw new StartException($"'{args[i]}' is not known.{Environment.NewLine}{Environment.NewLine}{Usage}");
+            }
+
+            settings.Add(args[i]);
+            if (!args[i].Contains('=', StringComparison.Ordinal))
+            {
+                settings.Add(++i < args.Length ? args[i] : throw new StartException($"'{args[i - 1]}' needs a value."));
+            }
+        }
+
+        return new CommandLine(args.Contains("--demo"), null, false, [.. settings]);
+    }
+}
+
+/// <summary>The program can't start; the message says why and the mend.</summary>
+internal sealed class StartException(string message) : Exception(message);

@@ -1,0 +1,48 @@
+using System.Text.Json;
+using CashEvents.Api.Batches;
+using CashEvents.Api.Compartments;
+using CashEvents.Api.Households;
+using CashEvents.Api.Http;
+using CashEvents.Api.Wallets;
+using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Households;
+using CashEvents.Domain.Wallets;
+using CashEvents.Store.Writing;
+
+namespace CashEvents.Api.Hosting;
+
+/// <summary>Loads the made-up household of demo-seed: the same bodies that one would send over HTTP, through the same commands.</summary>
+internal sealed class DemoSeed(BookWriter writer, IServiceProvider services)
+{
+    /// <summary>Loads the whole seed or nothing of it.</summary>
+    /// <exception cref="StartException">The seed is missing or the book refuses it.</exception>
+    public async Task LoadAsync(string household, string by)
+    {
+        var folder = Path.Combine(AppContext.BaseDirectory, "demo-seed");
+        var sent = Read<HouseholdRequest>(folder, "household.json");
+        var movements = Directory.GetFiles(folder, "movements-*.json").Order(StringComparer.Ordinal)
+            .SelectMany(month => Read<BatchRequest>(folder, Path.GetFileName(month)).Movements!)
+            .ToList();
+        movements.ForEach(movement => Validation.Check(services, movement));
+
+        var result = await writer.WriteAsync(new WriteRequest(household, by,
+        [
+            new EntryRequest(new DescribeHousehold(sent.Name!, sent.Currency!, sent.TimeZone!, sent.FirstDayOfWeek ?? DayOfWeek.Monday)),
+            .. Read<IReadOnlyList<WalletRequest>>(folder, "wallets.json").Select(w => new EntryRequest(new OpenWallet(w.Label!))),
+            .. Read<IReadOnlyList<CompartmentRequest>>(folder, "compartments.json").Select(c => new EntryRequest(new OpenCompartment(c.Label!, c.Wallet!, c.Purpose!.Value))),
+            .. movements.Select(m => m.ToEntry()),
+        ])).ConfigureAwait(false);
+        if (result.Outcomes.FirstOrDefault(o => o.Refusal is { Code: not "not-written-with-others" })?.Refusal is { } refusal)
+        {
+            throw new StartException($"The demo household could not be loaded: {refusal.Detail}");
+        }
+    }
+
+    private static T Read<T>(string folder, string file)
+    {
+        var path = Path.Combine(folder, file);
+        return File.Exists(path)
+            ? JsonSerializer.Deserialize<T>(File.ReadAllText(path), ApiJson.Options)!
+            : throw new StartException($"The demo household is not there: {path} is missing.");
+    }
+}

@@ -1,0 +1,71 @@
+using CashEvents.Domain.Books;
+using CashEvents.Domain.Households;
+using CashEvents.Domain.Keys;
+using CashEvents.Domain.Naming;
+using CashEvents.Store.Books;
+using CashEvents.Store.Keys;
+using CashEvents.Store.Writing;
+
+namespace CashEvents.Api.Hosting;
+
+/// <summary>Opens books: the first household's at the first start, others when asked.</summary>
+internal sealed class Opening(BookWriter writer, BookReader books, KeyRing keys)
+{
+    /// <summary>Tenant of the household that a server starts with.</summary>
+    public const string FirstHousehold = "household";
+
+    /// <summary>Name beside the lines that open a book.</summary>
+    public const string Opener = "setup";
+
+    /// <summary>How many lines opening a book writes; a book with no more is empty.</summary>
+    public const int OpeningLines = 2;
+
+    /// <summary>Opens a book with its keeper's key.</summary>
+    /// <returns>Whether it was opened now; false when it was open before.</returns>
+    public async Task<bool> OpenAsync(string household, string name, string plainKey)
+    {
+        if ((await books.ReadAsync(household).ConfigureAwait(false)).Line > 0)
+        {
+            return false;
+        }
+
+        var request = new WriteRequest(household, Opener,
+            [
+                new EntryRequest(new DescribeHousehold(name, null, LocalTimeZone(), DayOfWeek.Monday)),
+                new EntryRequest(new IssueKey("keeper", Role.Keeper, [], KeyRing.Hash(plainKey))),
+            ],
+            IfLine: 0);
+        var result = await writer.WriteAsync(request).ConfigureAwait(false);
+        var refusal = result.Outcomes.Select(o => o.Refusal).FirstOrDefault(r => r is not null);
+        return refusal switch
+        {
+            null => true,
+            // Another server on the same database was quicker.
+            { Sort: RefusalSort.Stale } => false,
+            _ => throw new StartException(refusal.Detail),
+        };
+    }
+
+    /// <summary>Opens another household's book.</summary>
+    /// <returns>Its keeper's key.</returns>
+    public async Task<string> AddAsync(string name)
+    {
+        var household = Slug.From(name);
+        if (household.Length == 0)
+        {
+            throw new StartException("A household's name needs at least one letter or digit.");
+        }
+
+        var key = KeyRing.NewKey();
+        var taken = (await keys.HouseholdsAsync().ConfigureAwait(false)).Contains(household);
+        return !taken && await OpenAsync(household, name, key).ConfigureAwait(false)
+            ? key
+            : throw new StartException($"There is a household '{household}' already: choose a name that differs in its letters or digits.");
+    }
+
+    // The keeper can name another; until then this machine's calendar is the likeliest.
+    private static string LocalTimeZone() =>
+        Household.IsTimeZone(TimeZoneInfo.Local.Id) ? TimeZoneInfo.Local.Id
+        : TimeZoneInfo.TryConvertWindowsIdToIanaId(TimeZoneInfo.Local.Id, out var iana) ? iana
+        : "Etc/UTC";
+}

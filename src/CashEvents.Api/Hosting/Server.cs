@@ -1,0 +1,96 @@
+using System.Text.Json;
+using CashEvents.Api.Balances;
+using CashEvents.Api.Batches;
+using CashEvents.Api.Compartments;
+using CashEvents.Api.Counts;
+using CashEvents.Api.Documentation;
+using CashEvents.Api.Fills;
+using CashEvents.Api.Households;
+using CashEvents.Api.Http;
+using CashEvents.Api.Keys;
+using CashEvents.Api.Lines;
+using CashEvents.Api.Refunds;
+using CashEvents.Api.Spends;
+using CashEvents.Api.Sweeps;
+using CashEvents.Api.Trackers;
+using CashEvents.Api.Transfers;
+using CashEvents.Api.Wallets;
+using CashEvents.Store;
+using FluentValidation;
+using Microsoft.Extensions.DependencyInjection.Extensions;
+using Npgsql;
+
+namespace CashEvents.Api.Hosting;
+
+/// <summary>The HTTP server over a database.</summary>
+internal static class Server
+{
+    private const long LargestBody = 4 * 1024 * 1024;
+
+    /// <summary>Builds the server; the database's schema is brought up to date when it starts.</summary>
+    public static WebApplication Build(string connectionString, string[] settings)
+    {
+        var builder = WebApplication.CreateBuilder(new WebApplicationOptions { Args = settings, ContentRootPath = AppContext.BaseDirectory });
+        if (string.IsNullOrEmpty(builder.Configuration[WebHostDefaults.ServerUrlsKey]))
+        {
+            builder.WebHost.UseUrls("http://127.0.0.1:5080");
+        }
+
+        builder.Logging.AddFilter("Microsoft", LogLevel.Warning).AddFilter("Marten", LogLevel.Warning).AddFilter("Npgsql", LogLevel.Warning);
+        builder.WebHost.ConfigureKestrel(kestrel =>
+        {
+            kestrel.AddServerHeader = false;
+            kestrel.Limits.MaxRequestBodySize = LargestBody;
+        });
+        builder.Services.Configure<HostOptions>(host => host.ShutdownTimeout = TimeSpan.FromSeconds(30));
+        builder.Services.TryAddSingleton(TimeProvider.System);
+        builder.Services.AddCashBook(NpgsqlDataSource.Create(connectionString));
+        builder.Services.ConfigureHttpJsonOptions(json => ApiJson.Apply(json.SerializerOptions));
+        builder.Services.AddExceptionHandler<Problems.Handler>();
+        builder.Services.AddProblemDetails();
+        builder.Services.AddSingleton<WriteDesk>();
+        builder.Services.AddSingleton<Opening>();
+        builder.Services.AddSingleton<DemoSeed>();
+        builder.Services.AddValidators();
+        builder.Services.AddHealthChecks().AddCheck<DatabaseCheck>("postgresql", tags: ["ready"]);
+        builder.Services.AddOpenApiDocument();
+
+        var app = builder.Build();
+        app.UseExceptionHandler();
+        app.UseStatusCodePages(context => Problems.OfStatus(context.HttpContext));
+        app.UseMiddleware<KeyMiddleware>();
+        app.MapCashEvents();
+        return app;
+    }
+
+    private static void MapCashEvents(this WebApplication app)
+    {
+        var api = app.MapGroup("/api");
+        api.MapHousehold();
+        api.MapWallets();
+        api.MapCompartments();
+        api.MapFills();
+        api.MapSpends();
+        api.MapRefunds();
+        api.MapTransfers();
+        api.MapSweeps();
+        api.MapCounts();
+        api.MapBatches();
+        api.MapBalances();
+        api.MapTrackers();
+        api.MapLines();
+        api.MapKeys();
+        app.MapHealth();
+        app.MapOpenApiDocument();
+    }
+
+    private static void AddValidators(this IServiceCollection services)
+    {
+        // Messages name fields as they are written in JSON.
+        ValidatorOptions.Global.DisplayNameResolver = (_, member, _) => member is null ? null : JsonNamingPolicy.CamelCase.ConvertName(member.Name);
+        foreach (var validator in typeof(Server).Assembly.GetTypes().Where(t => !t.IsAbstract && typeof(IValidator).IsAssignableFrom(t)))
+        {
+            services.AddSingleton(typeof(IValidator<>).MakeGenericType(validator.BaseType!.GetGenericArguments()), validator);
+        }
+    }
+}

@@ -1,0 +1,75 @@
+using CashEvents.Api.Documentation;
+using CashEvents.Api.Http;
+using CashEvents.Domain.Households;
+using CashEvents.Store.Books;
+using FluentValidation;
+
+namespace CashEvents.Api.Households;
+
+/// <summary>The household, described whole.</summary>
+/// <param name="Name">As people call it.</param>
+/// <param name="Currency">ISO 4217 code in capitals.</param>
+/// <param name="TimeZone">IANA name of the zone whose calendar the book follows.</param>
+/// <param name="FirstDayOfWeek">The day a week starts on; Monday, as in ISO 8601, if left out.</param>
+public sealed record HouseholdRequest(string? Name, string? Currency, string? TimeZone, DayOfWeek? FirstDayOfWeek);
+
+/// <summary>Who owns the book.</summary>
+/// <param name="Name">As people call it.</param>
+/// <param name="Currency">ISO 4217 code; absent until the keeper names it.</param>
+/// <param name="TimeZone">IANA name.</param>
+/// <param name="FirstDayOfWeek">The day a week starts on.</param>
+/// <param name="Line">The book's last line.</param>
+public sealed record HouseholdAnswer(string Name, string? Currency, string TimeZone, DayOfWeek FirstDayOfWeek, long Line)
+{
+    internal static HouseholdAnswer Of(Household household, long line) =>
+        new(household.Name, household.Currency?.Code, household.TimeZone, household.FirstDayOfWeek, line);
+}
+
+internal sealed class HouseholdRequestValidator : AbstractValidator<HouseholdRequest>
+{
+    public HouseholdRequestValidator()
+    {
+        RuleFor(r => r.Name).NotEmpty().WithMessage("`name` is needed: what the household is called.");
+        RuleFor(r => r.Currency).NotEmpty().WithMessage("`currency` is needed: an ISO 4217 code such as EUR.");
+        RuleFor(r => r.TimeZone).NotEmpty().WithMessage("`timeZone` is needed: an IANA name such as Europe/Dublin.");
+    }
+}
+
+internal static class HouseholdEndpoints
+{
+    private const string Answer = """{"name": "Harbour Row", "currency": "EUR", "timeZone": "Europe/Dublin", "firstDayOfWeek": "monday", "line": 3}""";
+
+    public static void MapHousehold(this IEndpointRouteBuilder api)
+    {
+        api.MapGet("/household", async (HttpContext http, Caller caller, BookReader books) =>
+            {
+                Reads.OnlyTakes(http);
+                var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
+                return Answers.IsKnown(http, book.Line)
+                    ? (IResult)TypedResults.StatusCode(StatusCodes.Status304NotModified)
+                    : TypedResults.Ok(HouseholdAnswer.Of(book.Household!, book.Line));
+            })
+            .Produces<HouseholdAnswer>()
+            .RefusesReads()
+            .WithTags("Household")
+            .WithSummary("The household: name, currency, time zone, first day of the week")
+            .WithExample(null, Answer);
+
+        api.MapPut("/household", async (HttpContext http, Caller caller, Body<HouseholdRequest> body, WriteDesk desk, BookReader books) =>
+            {
+                caller.MustKeep();
+                var sent = body.Value;
+                var command = new DescribeHousehold(sent.Name!, sent.Currency!, sent.TimeZone!, sent.FirstDayOfWeek ?? DayOfWeek.Monday);
+                var (entry, _) = await desk.WriteAsync(http, command, "household", sent).ConfigureAwait(false);
+                var household = entry.Household ?? (await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false)).Household!;
+                return TypedResults.Ok(HouseholdAnswer.Of(household, entry.BookLine));
+            })
+            .Accepts<HouseholdRequest>("application/json")
+            .Produces<HouseholdAnswer>()
+            .RefusesWrites()
+            .WithTags("Household")
+            .WithSummary("Describe the household, whole")
+            .WithDescription("The currency can't change once the book has amounts.")
+            .WithExample("""{"name": "Harbour Row", "currency": "EUR", "timeZone": "Europe/Dublin", "firstDayOfWeek": "monday"}""", Answer);
+    }
+}

@@ -1,0 +1,150 @@
+using System.Buffers;
+using System.Reflection;
+using System.Text.Json;
+using System.Text.Json.Serialization;
+using System.Text.Json.Serialization.Metadata;
+using System.Text.RegularExpressions;
+using CashEvents.Domain.Naming;
+using FluentValidation;
+
+namespace CashEvents.Api.Http;
+
+/// <summary>A request's JSON body, read and checked for its form; faults name the field and the mend.</summary>
+/// <typeparam name="T">The form asked for.</typeparam>
+/// <param name="Value">What was sent.</param>
+public sealed record Body<T>(T Value) where T : class
+{
+#pragma warning disable CA1000 // ASP.NET Core looks for this method on the parameter's own type.
+    /// <summary>Reads and checks the body.</summary>
+    /// <exception cref="MalformedException">It is no JSON, or not of this form.</exception>
+    public static async ValueTask<Body<T>?> BindAsync(HttpContext context, ParameterInfo parameter)
+    {
+        _ = parameter;
+        if (!context.Request.HasJsonContentType())
+        {
+            throw new MalformedException("Content-Type", "Send the body as JSON, with the header `Content-Type: application/json`.");
+        }
+
+        T? value;
+        try
+        {
+            value = await JsonSerializer.DeserializeAsync<T>(context.Request.Body, ApiJson.Options, context.RequestAborted).ConfigureAwait(false);
+        }
+        catch (JsonException fault)
+        {
+            throw JsonFaults.Explain(typeof(T), fault);
+        }
+
+        if (value is null)
+        {
+            throw new MalformedException("$", "The body is `null`: send a JSON object.");
+        }
+
+        Validation.Check(context.RequestServices, value);
+        return new Body<T>(value);
+    }
+#pragma warning restore CA1000
+}
+
+/// <summary>Says what is wrong with JSON in words a person can act on.</summary>
+internal static partial class JsonFaults
+{
+    public static MalformedException Explain(Type form, JsonException fault)
+    {
+        if (Unmapped().Match(fault.Message) is { Success: true } unmapped)
+        {
+            return Unknown(unmapped.Groups[1].Value, fault.Path ?? "$", form);
+        }
+
+        if (Twice().Match(fault.Message) is { Success: true } twice)
+        {
+            return new MalformedException(twice.Groups[1].Value, $"`{twice.Groups[1].Value}` is written twice: leave one of them out.");
+        }
+
+        var path = (fault.Path ?? "$").TrimStart('$').TrimStart('.');
+        var at = path.Length == 0 ? "$" : path;
+        var target = TypeAt(form, path);
+        return fault.Message.Contains("discriminator", StringComparison.Ordinal)
+            ? new MalformedException(at + (path.Length == 0 ? "" : ".") + "kind", $"`kind` says which movement it is: one of {string.Join(", ", Kinds(target ?? form))}.")
+            : fault.InnerException is null && fault.LineNumber is { } line && !fault.Message.Contains("could not be converted", StringComparison.Ordinal)
+                ? new MalformedException(at, $"The body is no complete JSON (line {line + 1}, byte {fault.BytePositionInLine + 1}): check commas, quotes and brackets there.")
+                : new MalformedException(at, $"`{at}` must be {Expected(target)}.");
+    }
+
+    private static MalformedException Unknown(string name, string path, Type form)
+    {
+        var parent = TypeAt(form, path.TrimStart('$').TrimStart('.')) is { } at && Fields(at).Count > 0 ? at : form;
+        var fields = Fields(parent);
+        var near = NearNames.Of(name, fields);
+        var full = path.TrimStart('$').TrimStart('.');
+        full = full.EndsWith(name, StringComparison.Ordinal) ? full : full.Length == 0 ? name : $"{full}.{name}";
+        return new MalformedException(full, near.Count > 0
+            ? $"There is no field `{name}` here. Did you mean `{near[0]}`?"
+            : $"There is no field `{name}` here. The fields are {string.Join(", ", fields)}.");
+    }
+
+    private static List<string> Fields(Type type) =>
+        ApiJson.Options.GetTypeInfo(type) is { Kind: JsonTypeInfoKind.Object } info ? [.. info.Properties.Select(p => p.Name)] : [];
+
+    private static IEnumerable<string> Kinds(Type type) =>
+        type.GetCustomAttributes<JsonDerivedTypeAttribute>().Select(d => d.TypeDiscriminator?.ToString() ?? "");
+
+    private static Type? TypeAt(Type form, string path)
+    {
+        Type? type = form;
+        foreach (var step in path.Split('.', '[').Where(s => s.Length > 0))
+        {
+            if (type is null)
+            {
+                return null;
+            }
+
+            type = ApiJson.Options.GetTypeInfo(type) switch
+            {
+                { Kind: JsonTypeInfoKind.Object } info => info.Properties.FirstOrDefault(p => p.Name == step)?.PropertyType,
+                { Kind: JsonTypeInfoKind.Enumerable or JsonTypeInfoKind.Dictionary } info => info.ElementType,
+                _ => null,
+            };
+        }
+
+        return type is null ? null : Nullable.GetUnderlyingType(type) ?? type;
+    }
+
+    private static string Expected(Type? type) => type switch
+    {
+        null => "of the form that the OpenAPI document shows",
+        { IsEnum: true } => $"one of {string.Join(", ", Words.All(type).Select(w => $"\"{w}\""))}",
+        _ when type == typeof(decimal) => "a JSON number such as 12.50, without quotes",
+        _ when type == typeof(long) || type == typeof(int) => "a whole number",
+        _ when type == typeof(DateOnly) => "a date such as \"2026-11-03\"",
+        _ when type == typeof(bool) => "true or false",
+        _ when type == typeof(string) => "text in quotes",
+        _ when typeof(System.Collections.IDictionary).IsAssignableFrom(type) || Fields(type).Count > 0 => "a JSON object" + (Fields(type) is { Count: > 0 } fields ? $" with {string.Join(", ", fields)}" : ""),
+        _ => "of the form that the OpenAPI document shows",
+    };
+
+    [GeneratedRegex("^The JSON property '(.+?)' could not be mapped")]
+    private static partial Regex Unmapped();
+
+    [GeneratedRegex("^Duplicate property '(.+?)'")]
+    private static partial Regex Twice();
+}
+
+/// <summary>FluentValidation in this API's words.</summary>
+internal static class Validation
+{
+    /// <summary>Refuses a value whose form does not pass the validator of its own type, if there is one.</summary>
+    public static void Check(IServiceProvider services, object value)
+    {
+        if (services.GetService(typeof(IValidator<>).MakeGenericType(value.GetType())) is IValidator validator
+            && validator.Validate(new ValidationContext<object>(value)) is { IsValid: false } result)
+        {
+            throw new MalformedException(result.Errors
+                .GroupBy(e => Path(e.PropertyName))
+                .ToDictionary(g => g.Key, g => g.Select(e => e.ErrorMessage).ToArray()));
+        }
+    }
+
+    private static string Path(string property) =>
+        string.Join('.', property.Split('.').Select(JsonNamingPolicy.CamelCase.ConvertName));
+}

@@ -1,0 +1,78 @@
+using System.Reflection;
+using CashEvents.Domain.Books;
+using CashEvents.Domain.Keys;
+using CashEvents.Store.Keys;
+
+namespace CashEvents.Api.Http;
+
+/// <summary>Who sends a request, and in whose book.</summary>
+/// <param name="Household">The tenant their key opens; nothing of another is ever read or written for them.</param>
+/// <param name="Key">Their key.</param>
+public sealed record Caller(string Household, Key Key)
+{
+    /// <summary>Their name, as it stands beside the lines they write.</summary>
+    public string Name => Key.Name;
+
+    /// <summary>Set by <see cref="KeyMiddleware"/> before any endpoint runs.</summary>
+    public static ValueTask<Caller> BindAsync(HttpContext context, ParameterInfo parameter)
+    {
+        _ = parameter;
+        return ValueTask.FromResult(Of(context));
+    }
+
+    /// <summary>The sender of a request that <see cref="KeyMiddleware"/> has let in.</summary>
+    public static Caller Of(HttpContext context) =>
+        context.Items[typeof(Caller)] as Caller ?? throw new InvalidOperationException("The endpoint is not behind the key middleware.");
+
+    /// <summary>Refuses a sender whose key is not a keeper's.</summary>
+    public void MustKeep()
+    {
+        if (Key.Role != Role.Keeper)
+        {
+            throw new NotAllowedException($"The key '{Name}' has the role {Words.Of(Key.Role)}, and this needs a keeper's key.");
+        }
+    }
+
+    /// <summary>Refuses a sender who may not write a movement of this kind.</summary>
+    public void MustBeAllowed(MovementKind kind)
+    {
+        if (!Key.MayWrite(kind))
+        {
+            throw new NotAllowedException(Key.Role == Role.Script
+                ? $"The key '{Name}' may write {string.Join(", ", Key.Movements.Select(Words.Of))}, not {Words.Of(kind)}: ask a keeper for a key that lists it."
+                : $"The key '{Name}' has the role {Words.Of(Key.Role)}, which may read only.");
+        }
+    }
+}
+
+/// <summary>The key is good, but not for this.</summary>
+public sealed class NotAllowedException(string message) : Exception(message);
+
+/// <summary>Lets in who brings a key of some household.</summary>
+internal sealed class KeyMiddleware(RequestDelegate next, KeyRing keys)
+{
+    private const string Scheme = "Bearer ";
+
+    public async Task InvokeAsync(HttpContext context)
+    {
+        if (!context.Request.Path.StartsWithSegments("/api", StringComparison.OrdinalIgnoreCase))
+        {
+            await next(context).ConfigureAwait(false);
+            return;
+        }
+
+        var header = context.Request.Headers.Authorization.ToString();
+        var key = header.StartsWith(Scheme, StringComparison.OrdinalIgnoreCase) ? header[Scheme.Length..].Trim() : "";
+        if (key.Length == 0 || await keys.FindAsync(key, context.RequestAborted).ConfigureAwait(false) is not { } holder)
+        {
+            context.Response.Headers.WWWAuthenticate = "Bearer realm=\"cashevents\"";
+            await Problems.Of(StatusCodes.Status401Unauthorized, key.Length == 0 ? "key-missing" : "key-unknown", key.Length == 0
+                ? "Send the header `Authorization: Bearer KEY`. The keeper's key was printed at the first start and is kept in the data folder."
+                : "This key is not known here, or was revoked: ask the keeper for another.").ExecuteAsync(context).ConfigureAwait(false);
+            return;
+        }
+
+        context.Items[typeof(Caller)] = new Caller(holder.Household, holder.Key);
+        await next(context).ConfigureAwait(false);
+    }
+}

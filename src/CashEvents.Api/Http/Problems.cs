@@ -1,0 +1,137 @@
+using CashEvents.Domain.Amounts;
+using CashEvents.Domain.Books;
+using CashEvents.Store.Writing;
+using Microsoft.AspNetCore.Diagnostics;
+using Microsoft.AspNetCore.Mvc;
+using Microsoft.AspNetCore.WebUtilities;
+using Npgsql;
+
+namespace CashEvents.Api.Http;
+
+/// <summary>The request can't be read or its words do not have the form asked for.</summary>
+/// <param name="errors">What is the matter and the mend, by JSON path or parameter.</param>
+public sealed class MalformedException(IReadOnlyDictionary<string, string[]> errors) : Exception(string.Join(" ", errors.SelectMany(e => e.Value)))
+{
+    /// <summary>One fault.</summary>
+    public MalformedException(string field, string mend) : this(new Dictionary<string, string[]> { [field] = [mend] })
+    {
+    }
+
+    /// <summary>What is the matter and the mend, by JSON path or parameter.</summary>
+    public IReadOnlyDictionary<string, string[]> Errors { get; } = errors;
+}
+
+/// <summary>A refusal on its way to the sender, with the currency its amounts are told in.</summary>
+public sealed class RefusedException(Refusal refusal, Currency? currency) : Exception(refusal.Detail)
+{
+    /// <summary>Why.</summary>
+    public Refusal Refusal { get; } = refusal;
+
+    /// <summary>The household's currency.</summary>
+    public Currency? Currency { get; } = currency;
+}
+
+/// <summary>Answers for what went wrong: RFC 9457 problem details with a stable <c>code</c>.</summary>
+internal static class Problems
+{
+    public static IResult Of(int status, string code, string detail, IReadOnlyDictionary<string, string[]>? errors = null, Action<IDictionary<string, object?>>? more = null) =>
+        TypedResults.Problem(Details(status, code, detail, errors, more));
+
+    public static ProblemDetails Details(
+        int status, string code, string detail, IReadOnlyDictionary<string, string[]>? errors = null, Action<IDictionary<string, object?>>? more = null)
+    {
+        // The type stays about:blank: by RFC 9457 the title is then the status phrase, and programs go by the code.
+        var problem = new ProblemDetails { Type = "about:blank", Title = ReasonPhrases.GetReasonPhrase(status), Status = status, Detail = detail };
+        problem.Extensions["code"] = code;
+        if (errors is not null)
+        {
+            problem.Extensions["errors"] = errors;
+        }
+
+        more?.Invoke(problem.Extensions);
+        return problem;
+    }
+
+    public static ProblemDetails Details(Refusal refusal, Currency? currency) => Details(
+        refusal.Sort switch
+        {
+            RefusalSort.Unfit => StatusCodes.Status422UnprocessableEntity,
+            RefusalSort.Conflict => StatusCodes.Status409Conflict,
+            RefusalSort.Stale => StatusCodes.Status412PreconditionFailed,
+            _ => StatusCodes.Status404NotFound,
+        },
+        refusal.Code,
+        refusal.Detail,
+        refusal.Field is { } field ? new Dictionary<string, string[]> { [field] = [refusal.Detail] } : null,
+        more =>
+        {
+            if (refusal.Suggestions.Count > 0)
+            {
+                more["suggestions"] = refusal.Suggestions;
+            }
+
+            if (refusal.Shortage is { } shortage && currency is not null)
+            {
+                more["compartment"] = shortage.Place.Compartment;
+                more["holding"] = shortage.Place.Holding;
+                more["available"] = currency.ToDecimal(shortage.Available);
+                more["missing"] = currency.ToDecimal(shortage.Missing);
+                more["on"] = shortage.On;
+                more["couldCover"] = shortage.CouldCover.Select(c => new { c.Compartment, Available = currency.ToDecimal(c.Available) });
+            }
+        });
+
+    /// <summary>For an answer without a body that the framework gave: no such address, or not this method.</summary>
+    public static Task OfStatus(HttpContext context)
+    {
+        var status = context.Response.StatusCode;
+        var result = status switch
+        {
+            StatusCodes.Status404NotFound => Of(status, "address-unknown", $"There is nothing at {context.Request.Path}. The OpenAPI document at /openapi.json lists every address."),
+            StatusCodes.Status405MethodNotAllowed => Of(status, "method-unknown", $"{context.Request.Path} does not take {context.Request.Method}. It takes {context.Response.Headers.Allow}."),
+            _ => Of(status, "malformed", "The request can't be read."),
+        };
+        return result.ExecuteAsync(context);
+    }
+
+    private static IResult Of(Exception exception) => exception switch
+    {
+        MalformedException e => Of(StatusCodes.Status400BadRequest, "malformed", e.Message, e.Errors),
+        RefusedException e => TypedResults.Problem(Details(e.Refusal, e.Currency)),
+        RefusalException e => TypedResults.Problem(Details(e.Refusal, null)),
+        NotAllowedException e => Of(StatusCodes.Status403Forbidden, "not-allowed", e.Message),
+        BookBusyException e => Of(StatusCodes.Status503ServiceUnavailable, "book-busy", e.Message),
+        BookUnavailableException e => Of(StatusCodes.Status503ServiceUnavailable, "storage-failed", e.Message),
+        NpgsqlException or TimeoutException => Of(StatusCodes.Status503ServiceUnavailable, "storage-failed", "PostgreSQL does not answer just now: send the request again in a few seconds."),
+        BadHttpRequestException e => Of(e.StatusCode, "malformed", e.StatusCode == StatusCodes.Status413PayloadTooLarge
+            ? "The request is too large: split it into several." : "The request can't be read: " + e.Message),
+        _ => Of(StatusCodes.Status500InternalServerError, "unexpected", "Something went wrong that should not have; the program's log says more. Nothing is written twice if you send it again with the same Idempotency-Key."),
+    };
+
+    /// <summary>Turns exceptions into problem answers; only the unexpected ones are logged.</summary>
+    internal sealed class Handler(ILogger<Handler> logger) : IExceptionHandler
+    {
+        public async ValueTask<bool> TryHandleAsync(HttpContext httpContext, Exception exception, CancellationToken cancellationToken)
+        {
+            if (exception is OperationCanceledException && httpContext.RequestAborted.IsCancellationRequested)
+            {
+                return true;
+            }
+
+            var result = Of(exception);
+            var status = (result as IStatusCodeHttpResult)?.StatusCode;
+            if (status is StatusCodes.Status503ServiceUnavailable)
+            {
+                httpContext.Response.Headers.RetryAfter = "1";
+            }
+
+            if (status is StatusCodes.Status500InternalServerError || exception is NpgsqlException)
+            {
+                logger.LogError(exception, "{Method} {Path} failed.", httpContext.Request.Method, httpContext.Request.Path);
+            }
+
+            await result.ExecuteAsync(httpContext).ConfigureAwait(false);
+            return true;
+        }
+    }
+}

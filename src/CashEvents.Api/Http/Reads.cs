@@ -1,0 +1,74 @@
+using System.Globalization;
+using CashEvents.Domain.Books;
+using CashEvents.Domain.Naming;
+using Microsoft.Extensions.Primitives;
+
+namespace CashEvents.Api.Http;
+
+/// <summary>What addresses and query strings say, read with answers that name the parameter and the mend.</summary>
+internal static class Reads
+{
+    /// <summary>A month as <c>2026-11</c>; the first of it.</summary>
+    public static DateOnly? Month(string? written) => written is null ? null
+        : DateOnly.TryParseExact(written, "yyyy-MM", CultureInfo.InvariantCulture, DateTimeStyles.None, out var first) ? first
+        : throw new MalformedException("month", "`month` is written like 2026-11.");
+
+    /// <summary>A day as <c>2026-11-03</c>.</summary>
+    public static DateOnly? Day(string? written, string parameter) => written is null ? null
+        : DateOnly.TryParseExact(written, "yyyy-MM-dd", CultureInfo.InvariantCulture, DateTimeStyles.None, out var day) ? day
+        : throw new MalformedException(parameter, $"`{parameter}` is a day written like 2026-11-03.");
+
+    /// <summary>A whole number within bounds.</summary>
+    public static long Number(string? written, string parameter, long otherwise, long least, long most) => written is null ? otherwise
+        : long.TryParse(written, NumberStyles.None, CultureInfo.InvariantCulture, out var number) && number >= least && number <= most ? number
+        : throw new MalformedException(parameter, $"`{parameter}` is a whole number from {least} to {most}.");
+
+    /// <summary>One of an enumeration's words.</summary>
+    public static T? Word<T>(string? written, string parameter) where T : struct, Enum => written is null ? null
+        : Enum.GetValues<T>().Where(v => Words.Of(v) == written).Select(v => (T?)v).FirstOrDefault()
+            ?? throw new MalformedException(parameter, $"`{parameter}` is one of {string.Join(", ", Words.All(typeof(T)))}.");
+
+    /// <summary>One of some known names.</summary>
+    public static string? OneOf(string? written, string parameter, IEnumerable<string> known) => written is null || known.Contains(written) ? written
+        : throw new MalformedException(parameter, $"`{parameter}` is one of {string.Join(", ", known.Order(StringComparer.Ordinal))}.");
+
+    /// <summary>A name, without characters that no name can have.</summary>
+    public static string? Name(string? written, string parameter) => written is null || !written.Any(char.IsControl) ? written
+        : throw new MalformedException(parameter, $"`{parameter}` has a character that does not print.");
+
+    /// <summary>Refuses parameters that the address does not take, so that a misspelt filter never widens an answer in silence.</summary>
+    public static void OnlyTakes(HttpContext http, params string[] parameters)
+    {
+        foreach (var (name, value) in http.Request.Query)
+        {
+            if (!parameters.Contains(name))
+            {
+                var near = NearNames.Of(name, parameters);
+                throw new MalformedException(name, parameters.Length == 0 ? $"This address takes no parameters, and `{name}` was sent."
+                    : near.Count > 0 ? $"There is no parameter `{name}` here. Did you mean `{near[0]}`?"
+                    : $"There is no parameter `{name}` here. The parameters are {string.Join(", ", parameters)}.");
+            }
+
+            if (value.Count > 1)
+            {
+                throw new MalformedException(name, $"`{name}` is sent {value.Count} times: send it once.");
+            }
+        }
+    }
+
+    /// <summary>Whether the sender prefers the sheet as CSV.</summary>
+    public static bool WantsCsv(HttpContext http) =>
+        http.Request.GetTypedHeaders().Accept is { Count: > 0 } accept
+        && Best(accept, "text/csv") > Best(accept, "application/json");
+
+    private static double Best(IList<Microsoft.Net.Http.Headers.MediaTypeHeaderValue> accept, string type) => accept
+        .Where(a => new Microsoft.Net.Http.Headers.MediaTypeHeaderValue(new StringSegment(type)).IsSubsetOf(a))
+        .Select(a => (a.Quality ?? 1) + (a.MatchesAllTypes ? 0 : 0.0001))
+        .DefaultIfEmpty(0)
+        .Max();
+
+    /// <summary>Refuses an address that names no compartment of the household.</summary>
+    public static Domain.Compartments.Compartment Compartment(Book book, string id) => book.Compartments.TryGetValue(id, out var compartment)
+        ? compartment
+        : throw Refusal.NotFound("compartment-unknown", $"There is no compartment '{id}'.", NearNames.Of(id, book.Compartments.Keys));
+}

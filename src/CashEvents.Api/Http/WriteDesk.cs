@@ -1,0 +1,103 @@
+using System.Globalization;
+using System.Security.Cryptography;
+using System.Text;
+using System.Text.Json;
+using CashEvents.Domain.Amounts;
+using CashEvents.Domain.Books;
+using CashEvents.Domain.Keys;
+using CashEvents.Store.Keys;
+using CashEvents.Store.Writing;
+using Microsoft.Net.Http.Headers;
+
+namespace CashEvents.Api.Http;
+
+/// <summary>Hands what a request asks for to the book's writer, with the headers that go with it: <c>Idempotency-Key</c>, <c>If-Match</c> and <c>ETag</c>.</summary>
+internal sealed class WriteDesk(BookWriter writer, KeyRing keys)
+{
+    private const int LongestIdempotencyKey = 200;
+
+    /// <summary>Writes one command and answers with what it wrote.</summary>
+    /// <param name="http">The request.</param>
+    /// <param name="command">What to write.</param>
+    /// <param name="what">Names the kind of request, so that one idempotency key can't stand for two kinds.</param>
+    /// <param name="sent">What was sent, so that it can't stand for two contents.</param>
+    /// <param name="idempotencyKey">The key sent in the body, if the header has none.</param>
+    /// <exception cref="RefusedException">The book refuses.</exception>
+    public async Task<(Entry Entry, Currency? Currency)> WriteAsync(HttpContext http, ICommand command, string what, object sent, string? idempotencyKey = null)
+    {
+        var request = new EntryRequest(command, HeaderKey(http) ?? BodyKey(idempotencyKey, "idempotencyKey"));
+        var result = await WriteAsync(http, [Named(request, what, sent)], together: true).ConfigureAwait(false);
+        var (entry, refusal) = result.Outcomes[0];
+        var currency = result.Book.Household?.Currency;
+        if (entry is null)
+        {
+            throw new RefusedException(refusal!, currency);
+        }
+
+        Answers.StampLine(http, entry.BookLine);
+        return (entry, currency);
+    }
+
+    /// <summary>Writes several commands, together or each on its own.</summary>
+    public async Task<WriteResult> WriteAsync(HttpContext http, IReadOnlyList<EntryRequest> entries, bool together)
+    {
+        var caller = Caller.Of(http);
+        var result = await writer.WriteAsync(new WriteRequest(caller.Household, caller.Name, [.. entries], together, IfLine(http))).ConfigureAwait(false);
+        if (entries.Any(e => e.Command is RevokeKey))
+        {
+            keys.Forget();
+        }
+
+        return result;
+    }
+
+    /// <summary>The request with the fingerprint of what was sent, where it has an idempotency key.</summary>
+    public static EntryRequest Named(EntryRequest request, string what, object sent) => request.IdempotencyKey is null
+        ? request
+        : request with { Fingerprint = SHA256.HashData([.. Encoding.UTF8.GetBytes(what), 0, .. JsonSerializer.SerializeToUtf8Bytes(sent, sent.GetType(), ApiJson.Options)]) };
+
+    /// <summary>An idempotency key sent in a body.</summary>
+    public static string? BodyKey(string? written, string field) => written is null ? null
+        : written.Length is > 0 and <= LongestIdempotencyKey && written.All(c => c is >= ' ' and <= '~') ? written
+        : throw new MalformedException(field, $"An idempotency key is 1 to {LongestIdempotencyKey} printable ASCII characters, such as a UUID.");
+
+    // The header is a structured-field string, in quotes; people and scripts leave the quotes out.
+    private static string? HeaderKey(HttpContext http)
+    {
+        var values = http.Request.Headers["Idempotency-Key"];
+        if (values.Count == 0)
+        {
+            return null;
+        }
+
+        var written = values.ToString().Trim();
+        return BodyKey(written is ['"', .. var inner, '"'] ? inner : written, "Idempotency-Key");
+    }
+
+    private static long? IfLine(HttpContext http)
+    {
+        var written = http.Request.Headers.IfMatch.ToString();
+        if (written.Length == 0 || written == "*")
+        {
+            return null;
+        }
+
+        return EntityTagHeaderValue.TryParse(written, out var tag) && !tag.IsWeak && long.TryParse(tag.Tag.AsSpan().Trim('"'), CultureInfo.InvariantCulture, out var line)
+            ? line
+            : throw new MalformedException("If-Match", "If-Match takes one ETag as this API gave it, such as \"41\" with its quotes.");
+    }
+}
+
+/// <summary>Headers that answers about a book carry.</summary>
+internal static class Answers
+{
+    /// <summary>Marks an answer with the line at which the book stands.</summary>
+    public static void StampLine(HttpContext http, long line) => http.Response.Headers.ETag = $"\"{line.ToString(CultureInfo.InvariantCulture)}\"";
+
+    /// <summary>Marks an answer with the book's line; true when the sender has that answer already, and 304 is enough.</summary>
+    public static bool IsKnown(HttpContext http, long line)
+    {
+        StampLine(http, line);
+        return http.Request.GetTypedHeaders().IfNoneMatch.Any(tag => tag.Compare(new EntityTagHeaderValue(http.Response.Headers.ETag.ToString()), useStrongComparison: false));
+    }
+}

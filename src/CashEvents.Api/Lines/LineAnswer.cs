@@ -1,0 +1,144 @@
+using CashEvents.Domain.Amounts;
+using CashEvents.Domain.Books;
+using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Counts;
+using CashEvents.Domain.Fills;
+using CashEvents.Domain.Households;
+using CashEvents.Domain.Keys;
+using CashEvents.Domain.Refunds;
+using CashEvents.Domain.Spends;
+using CashEvents.Domain.Sweeps;
+using CashEvents.Domain.Transfers;
+using CashEvents.Domain.Wallets;
+using CashEvents.Store.Lines;
+
+namespace CashEvents.Api.Lines;
+
+/// <summary>A compartment and one of its holdings.</summary>
+/// <param name="Compartment">The compartment's id.</param>
+/// <param name="Holding">Cash or bank.</param>
+public sealed record PlaceAnswer(string Compartment, Holding Holding)
+{
+    internal static PlaceAnswer Of(Place place) => new(place.Compartment, place.Holding);
+}
+
+/// <summary>So many notes or coins of one value.</summary>
+/// <param name="Value">Face value.</param>
+/// <param name="Count">How many.</param>
+public sealed record PiecesAnswer(decimal Value, int Count);
+
+/// <summary>A line of the book: who, when recorded, when occurred, and what it says. Fields that its kind does not have are absent.</summary>
+/// <param name="Line">Its number.</param>
+/// <param name="EntryId">The entry it was written with: the number of the entry's first line.</param>
+/// <param name="Kind">What it says, such as <c>spend</c>.</param>
+/// <param name="RecordedAt">The instant (UTC) at which it was written.</param>
+/// <param name="By">Name of the key that wrote it.</param>
+public sealed record LineAnswer(long Line, long EntryId, string Kind, DateTimeOffset RecordedAt, string By)
+{
+    /// <summary>The household's date on which it happened.</summary>
+    public DateOnly? OccurredOn { get; init; }
+
+    /// <summary>The compartment it is about.</summary>
+    public string? Compartment { get; init; }
+
+    /// <summary>Which of its holdings.</summary>
+    public Holding? Holding { get; init; }
+
+    /// <summary>Where money came from, in a transfer or sweep.</summary>
+    public PlaceAnswer? From { get; init; }
+
+    /// <summary>Where money went, in a transfer or sweep.</summary>
+    public PlaceAnswer? To { get; init; }
+
+    /// <summary>How much moved; above zero, the kind says in which direction.</summary>
+    public decimal? Amount { get; init; }
+
+    /// <summary>What was written beside it.</summary>
+    public string? Description { get; init; }
+
+    /// <summary>What a count expected.</summary>
+    public decimal? Expected { get; init; }
+
+    /// <summary>What a count found.</summary>
+    public decimal? Counted { get; init; }
+
+    /// <summary>Counted minus expected; what a settlement posted.</summary>
+    public decimal? Difference { get; init; }
+
+    /// <summary>What a count found by denomination.</summary>
+    public IReadOnlyList<PiecesAnswer>? Denominations { get; init; }
+
+    /// <summary>Who else was at a count.</summary>
+    public string? Witness { get; init; }
+
+    /// <summary>The count that a settlement settles.</summary>
+    public long? CountId { get; init; }
+
+    /// <summary>A wallet's or compartment's label.</summary>
+    public string? Label { get; init; }
+
+    /// <summary>The wallet it is about.</summary>
+    public string? Wallet { get; init; }
+
+    /// <summary>A compartment's purpose.</summary>
+    public Purpose? Purpose { get; init; }
+
+    /// <summary>The household's or a key's name.</summary>
+    public string? Name { get; init; }
+
+    /// <summary>A key's role.</summary>
+    public Role? Role { get; init; }
+
+    /// <summary>The movements that a script's key may write.</summary>
+    public IReadOnlyList<MovementKind>? Movements { get; init; }
+
+    /// <summary>The household's currency.</summary>
+    public string? Currency { get; init; }
+
+    /// <summary>The household's time zone.</summary>
+    public string? TimeZone { get; init; }
+
+    /// <summary>The day the household's week starts on.</summary>
+    public DayOfWeek? FirstDayOfWeek { get; init; }
+
+    /// <summary>A line in this API's words.</summary>
+    internal static LineAnswer Of(BookLine line, Currency? currency)
+    {
+        decimal Say(Money money) => currency!.ToDecimal(money);
+        var answer = new LineAnswer(line.Number, line.EntryId, line.Kind, line.RecordedAt, line.By)
+        {
+            OccurredOn = (line.Event as IDatedEvent)?.OccurredOn,
+            Description = (line.Event as IDatedEvent)?.Description is { Length: > 0 } words ? words : null,
+        };
+        return line.Event switch
+        {
+            Filled e => answer with { Compartment = e.Compartment, Holding = e.Holding, Amount = Say(e.Amount) },
+            Spent e => answer with { Compartment = e.Compartment, Holding = e.Holding, Amount = Say(e.Amount) },
+            Refunded e => answer with { Compartment = e.Compartment, Holding = e.Holding, Amount = Say(e.Amount) },
+            Transferred e => answer with { From = PlaceAnswer.Of(e.From), To = PlaceAnswer.Of(e.To), Amount = Say(e.Amount) },
+            Swept e => answer with { From = PlaceAnswer.Of(e.From), To = PlaceAnswer.Of(e.To), Amount = Say(e.Amount) },
+            CountTaken e => answer with
+            {
+                Compartment = e.Compartment,
+                Holding = e.Holding,
+                Expected = Say(e.Expected),
+                Counted = Say(e.Counted),
+                Difference = Say(e.Difference),
+                Denominations = e.Pieces.IsDefaultOrEmpty ? null : [.. e.Pieces.Select(p => new PiecesAnswer(Say(p.Value), p.Count))],
+                Witness = e.Witness.Length > 0 ? e.Witness : null,
+                CountId = line.Number,
+            },
+            CountSettled e => answer with { Compartment = e.Compartment, Holding = e.Holding, Difference = Say(e.Difference), CountId = e.Count },
+            HouseholdDescribed e => answer with { Name = e.Name, Currency = e.Currency, TimeZone = e.TimeZone, FirstDayOfWeek = e.FirstDayOfWeek },
+            WalletOpened e => answer with { Wallet = e.Wallet, Label = e.Label },
+            CompartmentOpened e => answer with { Compartment = e.Compartment, Label = e.Label, Wallet = e.Wallet, Purpose = e.Purpose },
+            CompartmentRelabelled e => answer with { Compartment = e.Compartment, Label = e.Label },
+            CompartmentMoved e => answer with { Compartment = e.Compartment, Wallet = e.Wallet },
+            CompartmentClosed e => answer with { Compartment = e.Compartment },
+            CompartmentReopened e => answer with { Compartment = e.Compartment },
+            KeyIssued e => answer with { Name = e.Name, Role = e.Role, Movements = e.Movements.IsDefaultOrEmpty ? null : e.Movements },
+            KeyRevoked e => answer with { Name = e.Name },
+            _ => answer,
+        };
+    }
+}

@@ -1,0 +1,109 @@
+using System.Globalization;
+using CashEvents.Api.Documentation;
+using CashEvents.Api.Http;
+using CashEvents.Domain.Books;
+using CashEvents.Store.Books;
+using CashEvents.Store.Lines;
+using Microsoft.AspNetCore.WebUtilities;
+
+namespace CashEvents.Api.Lines;
+
+/// <summary>A page of the book.</summary>
+/// <param name="Lines">In the order they were written.</param>
+/// <param name="BookLine">The book's last line.</param>
+/// <param name="Next">Address of the next page; absent on the last.</param>
+public sealed record LinesAnswer(IReadOnlyList<LineAnswer> Lines, long BookLine, string? Next);
+
+internal static class LineEndpoints
+{
+    private const int UsualLimit = 100;
+    private const int MostLimit = 1000;
+
+    public static void MapLines(this IEndpointRouteBuilder api)
+    {
+        api.MapGet("/lines", async (
+                HttpContext http, Caller caller, string? after, string? limit, string? kind, string? compartment, string? by, string? from, string? to,
+                BookReader books, LineReader lines) =>
+            {
+                Reads.OnlyTakes(http, "after", "limit", "kind", "compartment", "by", "from", "to");
+                var asked = new LineFilter(
+                    Reads.Number(after, "after", 0, 0, int.MaxValue),
+                    (int)Reads.Number(limit, "limit", UsualLimit, 1, MostLimit),
+                    Reads.OneOf(kind, "kind", LineKinds.Types.Keys),
+                    Reads.Name(compartment, "compartment"),
+                    Reads.Name(by, "by"),
+                    Reads.Day(from, "from"),
+                    Reads.Day(to, "to"));
+                var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
+                if (asked.Compartment is not null)
+                {
+                    Reads.Compartment(book, asked.Compartment);
+                }
+
+                // One more than asked for tells whether there is a next page.
+                var found = await lines.ReadAsync(caller.Household, asked with { Limit = asked.Limit + 1 }, http.RequestAborted).ConfigureAwait(false);
+                var page = found.Take(asked.Limit).Select(l => LineAnswer.Of(l, book.Household?.Currency)).ToList();
+                var next = found.Count > asked.Limit ? Next(http, page[^1].Line) : null;
+                if (next is not null)
+                {
+                    http.Response.Headers.Link = $"<{next}>; rel=\"next\"";
+                }
+
+                Answers.StampLine(http, book.Line);
+                return Reads.WantsCsv(http)
+                    ? await Csv.OfAsync(Heading, page.Select(Cells)).ConfigureAwait(false)
+                    : TypedResults.Ok(new LinesAnswer(page, book.Line, next));
+            })
+            .Produces<LinesAnswer>()
+            .Produces<string>(StatusCodes.Status200OK, "text/csv")
+            .RefusesReads(StatusCodes.Status404NotFound)
+            .WithTags("Reading")
+            .WithSummary("The book itself: its lines in the order they were written")
+            .WithDescription("Pages by line number: `after` and `limit` (100 if left out, at most 1000), with the next page in `next` and in a Link header. "
+                + "`kind`, `compartment`, `by` (a key's name), `from` and `to` (days on which it occurred) narrow the list. With `Accept: text/csv` it comes as CSV.")
+            .WithExample(null, """
+                {"lines": [{"line": 52, "entryId": 52, "kind": "spend", "recordedAt": "2026-11-03T17:20:41.103212+00:00", "by": "partner",
+                  "occurredOn": "2026-11-03", "compartment": "ferry-fares", "holding": "cash", "amount": 8.40, "description": "Return to the mainland"}],
+                 "bookLine": 61, "next": "/api/lines?after=52&limit=1"}
+                """);
+
+        api.MapGet("/lines/{n:long}", async (HttpContext http, Caller caller, long n, BookReader books, LineReader lines) =>
+            {
+                Reads.OnlyTakes(http);
+                var line = n is > 0 and <= int.MaxValue ? await lines.FindAsync(caller.Household, n, http.RequestAborted).ConfigureAwait(false) : null;
+                var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
+                if (line is null)
+                {
+                    throw Refusal.NotFound("line-unknown", $"There is no line {n}: the book's last is {book.Line}.");
+                }
+
+                Answers.StampLine(http, book.Line);
+                return TypedResults.Ok(LineAnswer.Of(line, book.Household?.Currency));
+            })
+            .Produces<LineAnswer>()
+            .RefusesReads(StatusCodes.Status404NotFound)
+            .WithTags("Reading")
+            .WithSummary("One line of the book")
+            .WithExample(null, """
+                {"line": 52, "entryId": 52, "kind": "spend", "recordedAt": "2026-11-03T17:20:41.103212+00:00", "by": "partner",
+                 "occurredOn": "2026-11-03", "compartment": "ferry-fares", "holding": "cash", "amount": 8.40, "description": "Return to the mainland"}
+                """);
+    }
+
+    private static readonly string[] Heading =
+        ["line", "entryId", "kind", "recordedAt", "by", "occurredOn", "compartment", "holding", "toCompartment", "toHolding", "amount", "expected", "counted", "difference", "description"];
+
+    // Where money came from stands under compartment and holding, as on every other line.
+    private static IReadOnlyList<object?> Cells(LineAnswer l) =>
+    [
+        l.Line, l.EntryId, l.Kind, l.RecordedAt, l.By, l.OccurredOn, l.From?.Compartment ?? l.Compartment, l.From?.Holding ?? l.Holding,
+        l.To?.Compartment, l.To?.Holding, l.Amount, l.Expected, l.Counted, l.Difference, l.Description ?? l.Label ?? l.Name,
+    ];
+
+    private static string Next(HttpContext http, long after)
+    {
+        var query = http.Request.Query.Where(q => q.Key != "after").Select(q => KeyValuePair.Create(q.Key, (string?)q.Value.ToString()))
+            .Prepend(KeyValuePair.Create("after", (string?)after.ToString(CultureInfo.InvariantCulture)));
+        return QueryHelpers.AddQueryString("/api/lines", query);
+    }
+}

@@ -1,0 +1,88 @@
+using System.Text.Json;
+using System.Text.Json.Serialization;
+using CashEvents.Api.Counts;
+using CashEvents.Api.Fills;
+using CashEvents.Api.Http;
+using CashEvents.Api.Refunds;
+using CashEvents.Api.Spends;
+using CashEvents.Api.Sweeps;
+using CashEvents.Api.Transfers;
+using CashEvents.Domain.Books;
+using CashEvents.Domain.Compartments;
+using CashEvents.Store.Writing;
+using FluentValidation;
+
+namespace CashEvents.Api.Movements;
+
+/// <summary>What every movement has. In a batch its <c>kind</c> says which movement it is.</summary>
+[JsonPolymorphic(TypeDiscriminatorPropertyName = "kind", UnknownDerivedTypeHandling = JsonUnknownDerivedTypeHandling.FailSerialization)]
+[JsonDerivedType(typeof(FillRequest), "fill")]
+[JsonDerivedType(typeof(SpendRequest), "spend")]
+[JsonDerivedType(typeof(RefundRequest), "refund")]
+[JsonDerivedType(typeof(TransferRequest), "transfer")]
+[JsonDerivedType(typeof(SweepRequest), "sweep")]
+[JsonDerivedType(typeof(CountRequest), "count")]
+[JsonDerivedType(typeof(SettlementOfRequest), "settlement")]
+public abstract record MovementRequest
+{
+    /// <summary>The household's date on which it happened; today if left out.</summary>
+    public DateOnly? OccurredOn { get; init; }
+
+    /// <summary>The sender's own name for this movement: sent again under the same name, it is written once. Alone, the Idempotency-Key header does the same.</summary>
+    public string? IdempotencyKey { get; init; }
+
+    /// <summary>Which movement it is.</summary>
+    internal abstract MovementKind Kind { get; }
+
+    /// <summary>What it asks the book to write.</summary>
+    internal abstract ICommand ToCommand();
+
+    /// <summary>The request as the writer takes it.</summary>
+    internal EntryRequest ToEntry() =>
+        WriteDesk.Named(new EntryRequest(ToCommand(), WriteDesk.BodyKey(IdempotencyKey, "idempotencyKey")), Words.Of(Kind), this with { IdempotencyKey = null });
+}
+
+/// <summary>A compartment and one of its holdings.</summary>
+/// <param name="Compartment">The compartment's id.</param>
+/// <param name="Holding">Cash or bank; cash if left out.</param>
+[JsonConverter(typeof(PlaceRefJson))]
+public sealed record PlaceRef(string? Compartment, Holding? Holding = null)
+{
+    /// <summary>The place in the domain's words.</summary>
+    internal Place ToPlace(Holding otherwise = Domain.Compartments.Holding.Cash) => new(Compartment!, Holding ?? otherwise);
+}
+
+/// <summary>A place is written as an object, or as the compartment's id alone.</summary>
+internal sealed class PlaceRefJson : JsonConverter<PlaceRef>
+{
+    public override PlaceRef Read(ref Utf8JsonReader reader, Type typeToConvert, JsonSerializerOptions options)
+    {
+        if (reader.TokenType == JsonTokenType.String)
+        {
+            return new PlaceRef(reader.GetString());
+        }
+
+        var written = JsonSerializer.Deserialize<AsObject>(ref reader, options)!;
+        return new PlaceRef(written.Compartment, written.Holding);
+    }
+
+    public override void Write(Utf8JsonWriter writer, PlaceRef value, JsonSerializerOptions options) =>
+        JsonSerializer.Serialize(writer, new AsObject(value.Compartment, value.Holding), options);
+
+    private sealed record AsObject(string? Compartment, Holding? Holding);
+}
+
+/// <summary>Rules of form that several movements share.</summary>
+internal static class MovementRules
+{
+    public static void IsCompartment<T>(this IRuleBuilder<T, string?> rule) =>
+        rule.NotEmpty().WithMessage("`{PropertyName}` names a compartment by its id, such as \"ferry-fares\".");
+
+    public static void IsAmount<T>(this IRuleBuilder<T, decimal?> rule) => rule
+        .NotNull().WithMessage("`{PropertyName}` is needed: a JSON number such as 12.50.")
+        .GreaterThan(0m).WithMessage("`{PropertyName}` is {PropertyValue}: write an amount above zero, and choose the kind of movement for its direction.");
+
+    public static void IsPlace<T>(this IRuleBuilder<T, PlaceRef?> rule) => rule
+        .Must(place => !string.IsNullOrEmpty(place?.Compartment))
+        .WithMessage("`{PropertyName}` is needed: {\"compartment\": \"ferry-fares\", \"holding\": \"cash\"}.");
+}

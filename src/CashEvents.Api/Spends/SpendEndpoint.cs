@@ -1,0 +1,50 @@
+using CashEvents.Api.Documentation;
+using CashEvents.Api.Movements;
+using CashEvents.Domain.Books;
+using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Spends;
+using FluentValidation;
+
+namespace CashEvents.Api.Spends;
+
+/// <summary>Money leaves to a seller.</summary>
+public sealed record SpendRequest : MovementRequest
+{
+    /// <summary>The compartment's id.</summary>
+    public string? Compartment { get; init; }
+
+    /// <summary>Cash or bank; cash if left out.</summary>
+    public Holding? Holding { get; init; }
+
+    /// <summary>Above zero, with at most the currency's decimals.</summary>
+    public decimal? Amount { get; init; }
+
+    /// <summary>What to write beside it, at most 200 characters.</summary>
+    public string? Description { get; init; }
+
+    /// <summary>A compartment that gives what is missing: it is transferred first, in the same entry.</summary>
+    public string? CoverFrom { get; init; }
+
+    internal override MovementKind Kind => MovementKind.Spend;
+
+    internal override ICommand ToCommand() => new RecordSpend(Compartment!, Holding ?? Domain.Compartments.Holding.Cash, Amount!.Value, OccurredOn, Description, CoverFrom);
+}
+
+internal sealed class SpendRequestValidator : AbstractValidator<SpendRequest>
+{
+    public SpendRequestValidator()
+    {
+        RuleFor(r => r.Compartment).IsCompartment();
+        RuleFor(r => r.Amount).IsAmount();
+    }
+}
+
+internal static class SpendEndpoint
+{
+    public static void MapSpends(this IEndpointRouteBuilder api) => api.MapMovement<SpendRequest>("/spends")
+        .WithSummary("Record a spend: money leaves to a seller")
+        .WithDescription("With `coverFrom`, what the compartment lacks is first transferred from another, in the same entry. Without it, a spend of more than is there is refused with what is there and who could cover it.")
+        .WithExample(
+            """{"compartment": "ferry-fares", "amount": 8.40, "occurredOn": "2026-11-03", "description": "Return to the mainland"}""",
+            """{"lines": [52], "entryId": 52, "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": 64.00}]}""");
+}

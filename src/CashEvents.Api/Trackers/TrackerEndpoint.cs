@@ -1,0 +1,74 @@
+using System.Globalization;
+using CashEvents.Api.Documentation;
+using CashEvents.Api.Http;
+using CashEvents.Domain.Compartments;
+using CashEvents.Store.Books;
+using CashEvents.Store.Trackers;
+
+namespace CashEvents.Api.Trackers;
+
+/// <summary>A row of a tracker.</summary>
+/// <param name="Line">The line it comes from.</param>
+/// <param name="Date">The household's date on which it happened.</param>
+/// <param name="Kind">The line's kind.</param>
+/// <param name="Holding">Cash or bank.</param>
+/// <param name="Description">What was written beside it.</param>
+/// <param name="Amount">In is positive, out negative.</param>
+/// <param name="Balance">After this row.</param>
+public sealed record TrackerRowAnswer(long Line, DateOnly Date, string Kind, Holding Holding, string Description, decimal Amount, decimal Balance);
+
+/// <summary>A compartment's sheet for a month.</summary>
+/// <param name="Compartment">Its id.</param>
+/// <param name="Label">What is written on it.</param>
+/// <param name="Month">The month, as <c>2026-11</c>.</param>
+/// <param name="Holding">The one holding it is for; absent when both are on it.</param>
+/// <param name="OpeningBalance">Before the month's first day.</param>
+/// <param name="Rows">In date order; within a day as written.</param>
+/// <param name="ClosingBalance">After the month's last row.</param>
+/// <param name="BookLine">The line at which the book stood.</param>
+public sealed record TrackerAnswer(
+    string Compartment, string Label, string Month, Holding? Holding, decimal OpeningBalance, IReadOnlyList<TrackerRowAnswer> Rows, decimal ClosingBalance, long BookLine);
+
+internal static class TrackerEndpoint
+{
+    public static void MapTrackers(this IEndpointRouteBuilder api) => api
+        .MapGet("/compartments/{id}/tracker", async (
+            HttpContext http, Caller caller, string id, string? month, string? holding, BookReader books, TrackerReader trackers, TimeProvider clock) =>
+        {
+            Reads.OnlyTakes(http, "month", "holding");
+            var only = Reads.Word<Holding>(holding, "holding");
+            var asked = Reads.Month(month);
+            var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
+            var compartment = Reads.Compartment(book, id);
+            var today = book.Household!.DateAt(clock.GetUtcNow());
+            var first = asked ?? new DateOnly(today.Year, today.Month, 1);
+            var sheet = await trackers.ReadAsync(
+                caller.Household, id, only, first, first.AddDays(DateTime.DaysInMonth(first.Year, first.Month) - 1), http.RequestAborted).ConfigureAwait(false);
+            Answers.StampLine(http, sheet.BookLine);
+            var currency = book.Household.Currency;
+            decimal Say(Domain.Amounts.Money money) => currency?.ToDecimal(money) ?? 0m;
+            var rows = sheet.Rows.Select(r => new TrackerRowAnswer(r.Line, r.OccurredOn, r.Kind, r.Holding, r.Description, Say(r.Amount), Say(r.Balance))).ToList();
+            if (Reads.WantsCsv(http))
+            {
+                return await Csv.OfAsync(
+                    ["date", "description", "amount", "balance", "holding", "kind", "line"],
+                    rows.Select(r => (IReadOnlyList<object?>)[r.Date, r.Description, r.Amount, r.Balance, r.Holding, r.Kind, r.Line])).ConfigureAwait(false);
+            }
+
+            return TypedResults.Ok(new TrackerAnswer(
+                id, compartment.Label, first.ToString("yyyy-MM", CultureInfo.InvariantCulture), only, Say(sheet.Opening), rows, Say(sheet.Closing), sheet.BookLine));
+        })
+        .Produces<TrackerAnswer>()
+        .Produces<string>(StatusCodes.Status200OK, "text/csv")
+        .RefusesReads(StatusCodes.Status404NotFound)
+        .WithTags("Reading")
+        .WithSummary("A compartment's sheet for a month: date, description, amount, balance")
+        .WithDescription("`month` is written 2026-11 and is the household's present month if left out. `holding` narrows the sheet to cash or bank. With `Accept: text/csv` it comes as CSV.")
+        .WithExample(null, """
+            {"compartment": "ferry-fares", "label": "Ferry fares", "month": "2026-11", "openingBalance": 12.40,
+             "rows": [
+               {"line": 41, "date": "2026-11-02", "kind": "fill", "holding": "cash", "description": "November pay", "amount": 60.00, "balance": 72.40},
+               {"line": 52, "date": "2026-11-03", "kind": "spend", "holding": "cash", "description": "Return to the mainland", "amount": -8.40, "balance": 64.00}],
+             "closingBalance": 64.00, "bookLine": 61}
+            """);
+}

@@ -1,0 +1,198 @@
+using System.Collections.Immutable;
+using System.Globalization;
+using CashEvents.Domain.Amounts;
+using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Counts;
+using CashEvents.Domain.Households;
+using CashEvents.Domain.Keys;
+using CashEvents.Domain.Naming;
+using CashEvents.Domain.Wallets;
+
+namespace CashEvents.Domain.Books;
+
+/// <summary>A household's book as its lines leave it. Never changed: applying a line gives the next book.</summary>
+public sealed record Book
+{
+    /// <summary>The book before its first line.</summary>
+    public static Book Empty { get; } = new();
+
+    /// <summary>Number of the last line; 0 when there is none.</summary>
+    public long Line { get; init; }
+
+    /// <summary>Who owns it; null before the first line.</summary>
+    public Household? Household { get; init; }
+
+    /// <summary>Wallets by id.</summary>
+    public ImmutableDictionary<string, Wallet> Wallets { get; init; } = ImmutableDictionary<string, Wallet>.Empty;
+
+    /// <summary>Compartments by id, with their balances.</summary>
+    public ImmutableDictionary<string, Compartment> Compartments { get; init; } = ImmutableDictionary<string, Compartment>.Empty;
+
+    /// <summary>Keys by name, revoked ones too.</summary>
+    public ImmutableDictionary<string, Key> Keys { get; init; } = ImmutableDictionary<string, Key>.Empty;
+
+    /// <summary>Closing balances by day of every place that money has been in.</summary>
+    public ImmutableDictionary<Place, DailyBalances> Days { get; init; } = ImmutableDictionary<Place, DailyBalances>.Empty;
+
+    /// <summary>Whether any line carries an amount.</summary>
+    public bool HasAmounts { get; init; }
+
+    /// <summary>The book with one more line.</summary>
+    public Book Apply(IBookEvent line) => Write(line) with { Line = Line + 1 };
+
+    private Book Write(IBookEvent line) => line switch
+    {
+        HouseholdDescribed e => this with
+        {
+            Household = new Household(e.Name, e.Currency is null ? null : Currency.Of(e.Currency), e.TimeZone, e.FirstDayOfWeek),
+        },
+        WalletOpened e => this with { Wallets = Wallets.Add(e.Wallet, new Wallet(e.Wallet, e.Label, Line + 1)) },
+        CompartmentOpened e => With(new Compartment(e.Compartment, e.Label, e.Wallet, e.Purpose, Line + 1)),
+        CompartmentRelabelled e => With(Compartments[e.Compartment] with { Label = e.Label }),
+        CompartmentMoved e => With(Compartments[e.Compartment] with { Wallet = e.Wallet }),
+        CompartmentClosed e => With(Compartments[e.Compartment] with { Closed = true }),
+        CompartmentReopened e => With(Compartments[e.Compartment] with { Closed = false }),
+        KeyIssued e => this with { Keys = Keys.Add(e.Name, new Key(e.Name, e.Role, e.Movements, e.Hash, Line + 1)) },
+        KeyRevoked e => this with { Keys = Keys.SetItem(e.Name, Keys[e.Name] with { Revoked = true }) },
+        CountTaken e => With(Compartments[e.Compartment].WithCount(e.Holding, new LastCount(Line + 1, e.OccurredOn, e.Expected, e.Counted))) with { HasAmounts = true },
+        CountSettled e => Move(e).Settled(e),
+        IMovement e => Move(e),
+        _ => throw new ArgumentException($"The book knows no line of the kind {line.GetType().Name}.", nameof(line)),
+    };
+
+    private Book With(Compartment compartment) => this with { Compartments = Compartments.SetItem(compartment.Id, compartment) };
+
+    private Book Move(IMovement movement)
+    {
+        var compartments = Compartments;
+        var days = Days;
+        foreach (var (place, change) in movement.Postings)
+        {
+            var compartment = compartments[place.Compartment].Post(place.Holding, change);
+            // Money found to have moved before the day of a count changes what that count should have found.
+            if (compartment.Count(place.Holding) is { Settled: false } count && movement.OccurredOn < count.OccurredOn)
+            {
+                compartment = compartment.WithCount(place.Holding, count with { Expected = count.Expected + change });
+            }
+
+            compartments = compartments.SetItem(place.Compartment, compartment);
+            days = days.SetItem(place, days.GetValueOrDefault(place, DailyBalances.Empty).Post(movement.OccurredOn, change));
+        }
+
+        return this with { Compartments = compartments, Days = days, HasAmounts = true };
+    }
+
+    private Book Settled(CountSettled e)
+    {
+        var compartment = Compartments[e.Compartment];
+        return With(compartment.WithCount(e.Holding, compartment.Count(e.Holding)! with { Settled = true }));
+    }
+
+    /// <summary>What can be taken from a place on a day without that or any later day closing below zero.</summary>
+    public DayClosing Available(Place place, DateOnly day) => Days.GetValueOrDefault(place, DailyBalances.Empty).LowestFrom(day);
+
+    /// <summary>Balance of a place at the end of a day.</summary>
+    public Money BalanceOn(Place place, DateOnly day) => Days.GetValueOrDefault(place, DailyBalances.Empty).On(day);
+
+    /// <summary>The book's currency.</summary>
+    /// <exception cref="RefusalException">The household has not named one yet.</exception>
+    public Currency Currency => Household?.Currency
+        ?? throw Refusal.Conflict("currency-missing", "The household has not named its currency: PUT /api/household with name, currency, timeZone and firstDayOfWeek first.");
+
+    /// <summary>An amount for a sentence.</summary>
+    public string Say(Money money) => Household?.Currency?.Say(money) ?? "nothing";
+
+    /// <summary>An amount above zero, exactly as written.</summary>
+    /// <exception cref="RefusalException">Not above zero, or not whole in minor units.</exception>
+    public Money Amount(decimal written, string field = "amount")
+    {
+        var amount = Currency.Exactly(written, field);
+        return amount > Money.Zero
+            ? amount
+            : throw Refusal.Unfit(field, "amount-not-positive", $"`{field}` is {written.ToString(CultureInfo.InvariantCulture)}: write an amount above zero, and choose the kind of movement for its direction.");
+    }
+
+    /// <summary>A day on which something may have happened; today if none is given.</summary>
+    /// <exception cref="RefusalException">After the household's today.</exception>
+    public static DateOnly Day(DateOnly? written, DateOnly today) => written is not { } day || day == today ? today
+        : day < today ? day
+        : throw Refusal.Unfit("occurredOn", "after-today", $"{day:yyyy-MM-dd} is after the household's today, {today:yyyy-MM-dd}: write what has happened, on the day it did.");
+
+    /// <summary>A compartment in use, by the name written.</summary>
+    /// <exception cref="RefusalException">Unknown or closed.</exception>
+    public Compartment OpenCompartment(string written, string field)
+    {
+        if (!Compartments.TryGetValue(written, out var compartment))
+        {
+            var near = NearNames.Of(written, Compartments.Values.Where(c => !c.Closed).Select(c => c.Id));
+            throw Refusal.Unfit(field, "compartment-unknown", near.Count > 0
+                ? $"There is no compartment '{written}'. Did you mean '{near[0]}'?"
+                : $"There is no compartment '{written}'. GET /api/compartments lists them.", near);
+        }
+
+        if (compartment.Closed)
+        {
+            var near = NearNames.Of(written, Compartments.Values.Where(c => !c.Closed).Select(c => c.Id));
+            throw new RefusalException(new Refusal(RefusalSort.Conflict, "compartment-closed",
+                $"'{written}' is closed: reopen it with PATCH /api/compartments/{written} {{\"closed\": false}}{(near.Count > 0 ? $", or did you mean '{near[0]}'?" : ".")}", field)
+            { Suggestions = near });
+        }
+
+        return compartment;
+    }
+
+    /// <summary>A wallet by the name written.</summary>
+    /// <exception cref="RefusalException">Unknown.</exception>
+    public Wallet WalletNamed(string written, string field)
+    {
+        if (Wallets.TryGetValue(written, out var wallet))
+        {
+            return wallet;
+        }
+
+        var near = NearNames.Of(written, Wallets.Keys);
+        throw Refusal.Unfit(field, "wallet-unknown", near.Count > 0
+            ? $"There is no wallet '{written}'. Did you mean '{near[0]}'?"
+            : $"There is no wallet '{written}'. GET /api/wallets lists them.", near);
+    }
+
+    /// <summary>An id made from a label.</summary>
+    /// <exception cref="RefusalException">No letters or digits in it, or taken.</exception>
+    internal static string NewId(string label, Func<string, bool> taken, string what)
+    {
+        var id = Slug.From(label);
+        if (id.Length == 0)
+        {
+            throw Refusal.Unfit("label", "label-without-letters", "The id is made from the label's letters and digits, and it has none: write at least one.");
+        }
+
+        return !taken(id) ? id
+            : throw Refusal.Conflict($"{what}-taken", $"There is a {what} '{id}' already: choose a label that differs in its letters or digits.", "label");
+    }
+
+    /// <summary>Refuses to take more from a place than is there, that day and every day after.</summary>
+    /// <exception cref="RefusalException">Too little; says what is there and who could cover it.</exception>
+    internal void MustHave(Place place, Money amount, DateOnly day, string field)
+    {
+        var lowest = Available(place, day);
+        if (amount <= lowest.Closing)
+        {
+            return;
+        }
+
+        var missing = amount - lowest.Closing;
+        var others = Compartments.Values
+            .Where(c => !c.Closed && c.Id != place.Compartment)
+            .Select(c => new Cover(c.Id, Available(place with { Compartment = c.Id }, day).Closing))
+            .Where(c => c.Available >= missing)
+            .OrderByDescending(c => c.Available).ThenBy(c => c.Compartment, StringComparer.Ordinal)
+            .Take(5)
+            .ToList();
+        var there = lowest.Day > day
+            ? $"The {place} closes {lowest.Day:yyyy-MM-dd} at {Say(lowest.Closing)}, so no more than that can be taken on {day:yyyy-MM-dd}"
+            : $"The {place} holds {Say(lowest.Closing)}";
+        throw new RefusalException(new Refusal(RefusalSort.Conflict, "not-enough",
+            $"{there}: {Say(missing)} is missing. {(others.Count > 0 ? $"'{others[0].Compartment}' could cover it." : "No other compartment could cover it.")}", field)
+        { Shortage = new Shortage(place, lowest.Closing, missing, lowest.Day, others) });
+    }
+}

@@ -1,0 +1,26 @@
+namespace CashEvents.Domain.Books;
+
+/// <summary>The kinds of movement that a household writes day by day.</summary>
+public enum MovementKind
+{
+    /// <summary>Money enters a compartment from outside the book.</summary>
+    Fill,
+
+    /// <summary>Money leaves to a seller.</summary>
+    Spend,
+
+    /// <summary>Money comes back from a seller.</summary>
+    Refund,
+
+    /// <summary>Money moves between two places of the book.</summary>
+    Transfer,
+
+    /// <summary>Leftovers of several compartments move into one.</summary>
+    Sweep,
+
+    /// <summary>Notes and coins are counted; no money moves.</summary>
+    Count,
+
+    /// <summary>A count's over or short is posted.</summary>
+    Settlement,
+}

@@ -1,0 +1,68 @@
+using System.Diagnostics.CodeAnalysis;
+using CashEvents.Domain.Amounts;
+using CashEvents.Domain.Compartments;
+
+namespace CashEvents.Domain.Books;
+
+/// <summary>Why a command is not written, in a way the sender can act on.</summary>
+/// <param name="Sort">What would have to change: the address, the words sent, or the book.</param>
+/// <param name="Code">Stable, for programs: <c>not-enough</c>.</param>
+/// <param name="Detail">For people: what is the matter and the mend.</param>
+/// <param name="Field">JSON path of the field at fault, if one is.</param>
+public sealed record Refusal(RefusalSort Sort, string Code, string Detail, string? Field = null)
+{
+    /// <summary>Names near the one sent, nearest first.</summary>
+    public IReadOnlyList<string> Suggestions { get; init; } = [];
+
+    /// <summary>What is there and who could help, when money is missing.</summary>
+    public Shortage? Shortage { get; init; }
+
+    /// <summary>The words sent do not fit this book: a name, day or amount it can't take.</summary>
+    public static RefusalException Unfit(string field, string code, string detail, IReadOnlyList<string>? suggestions = null) =>
+        new(new Refusal(RefusalSort.Unfit, code, detail, field) { Suggestions = suggestions ?? [] });
+
+    /// <summary>The book as it stands forbids it; it might be possible later.</summary>
+    public static RefusalException Conflict(string code, string detail, string? field = null) =>
+        new(new Refusal(RefusalSort.Conflict, code, detail, field));
+
+    /// <summary>There is nothing at the address sent to.</summary>
+    public static RefusalException NotFound(string code, string detail, IReadOnlyList<string>? suggestions = null) =>
+        new(new Refusal(RefusalSort.NotFound, code, detail) { Suggestions = suggestions ?? [] });
+}
+
+/// <summary>What would have to change for a refused command to be written.</summary>
+public enum RefusalSort
+{
+    /// <summary>The words sent.</summary>
+    Unfit,
+
+    /// <summary>The book.</summary>
+    Conflict,
+
+    /// <summary>The address.</summary>
+    NotFound,
+
+    /// <summary>The line at which the sender believed the book to stand.</summary>
+    Stale,
+}
+
+/// <summary>Too little money in a place.</summary>
+/// <param name="Place">Where.</param>
+/// <param name="Available">What can be taken there on that day without any later day going below zero.</param>
+/// <param name="Missing">What is wanting, above zero.</param>
+/// <param name="On">The day whose closing balance is the bound.</param>
+/// <param name="CouldCover">Compartments whose same holding has enough for what is missing, fullest first.</param>
+public sealed record Shortage(Place Place, Money Available, Money Missing, DateOnly On, IReadOnlyList<Cover> CouldCover);
+
+/// <summary>A compartment that could cover a shortage.</summary>
+/// <param name="Compartment">Its id.</param>
+/// <param name="Available">What could be taken from it.</param>
+public sealed record Cover(string Compartment, Money Available);
+
+/// <summary>Thrown by a decision that refuses; nothing has been written.</summary>
+[SuppressMessage("Design", "CA1032:Implement standard exception constructors", Justification = "A refusal without its reason helps nobody.")]
+public sealed class RefusalException(Refusal refusal) : Exception(refusal.Detail)
+{
+    /// <summary>The reason.</summary>
+    public Refusal Refusal { get; } = refusal;
+}

@@ -1,0 +1,148 @@
+using System.Collections.Immutable;
+using CashEvents.Domain.Amounts;
+using CashEvents.Domain.Books;
+using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Naming;
+
+namespace CashEvents.Domain.Counts;
+
+/// <summary>The last count of a place.</summary>
+/// <param name="Line">The line of the count, which is also its id.</param>
+/// <param name="OccurredOn">The day it was taken.</param>
+/// <param name="Expected">The balance expected that day, by what is known now: lines written since and dated before that day are in it.</param>
+/// <param name="Counted">What was found.</param>
+public sealed record LastCount(long Line, DateOnly OccurredOn, Money Expected, Money Counted)
+{
+    /// <summary>Whether its over or short has been posted.</summary>
+    public bool Settled { get; init; }
+
+    /// <summary>Over when positive, short when negative.</summary>
+    public Money Difference => Counted - Expected;
+}
+
+/// <summary>Line: the money in a place was counted. Moves none.</summary>
+/// <param name="Compartment">The compartment.</param>
+/// <param name="Holding">Cash, or the bank part read off a statement.</param>
+/// <param name="Expected">The balance at the end of that day, by the lines before this one.</param>
+/// <param name="Counted">What was found.</param>
+/// <param name="Pieces">By denomination, largest first; empty where only a total was given.</param>
+/// <param name="OccurredOn">The day.</param>
+/// <param name="Witness">Who else was there; may be empty.</param>
+/// <param name="Description">What was written beside it.</param>
+public sealed record CountTaken(
+    string Compartment, Holding Holding, Money Expected, Money Counted, ImmutableArray<Pieces> Pieces, DateOnly OccurredOn, string Witness, string Description) : IDatedEvent
+{
+    /// <summary>Over when positive, short when negative.</summary>
+    public Money Difference => Counted - Expected;
+
+    /// <inheritdoc />
+    public IEnumerable<string> About => [Compartment];
+}
+
+/// <summary>Line: a count's over or short is posted, so that the balance agrees with the notes.</summary>
+/// <param name="Count">The line of the count.</param>
+/// <param name="Compartment">The compartment counted.</param>
+/// <param name="Holding">The holding counted.</param>
+/// <param name="Difference">Over when positive, short when negative; never zero.</param>
+/// <param name="OccurredOn">The day it was accepted.</param>
+/// <param name="Description">The reason.</param>
+public sealed record CountSettled(long Count, string Compartment, Holding Holding, Money Difference, DateOnly OccurredOn, string Description) : IMovement
+{
+    /// <inheritdoc />
+    public IEnumerable<Posting> Postings => [new(new Place(Compartment, Holding), Difference)];
+}
+
+/// <summary>Records a count.</summary>
+/// <param name="Compartment">The compartment.</param>
+/// <param name="Holding">Cash, or the bank part read off a statement.</param>
+/// <param name="Total">What was found, in major units as written; or else the denominations.</param>
+/// <param name="Denominations">How many of each value, as <c>{"20": 3, "0.25": 5}</c>; cash only.</param>
+/// <param name="OccurredOn">The day; today if left out.</param>
+/// <param name="Witness">Who else was there.</param>
+/// <param name="Description">What to write beside it.</param>
+public sealed record RecordCount(
+    string Compartment, Holding Holding, decimal? Total, IReadOnlyDictionary<string, long>? Denominations, DateOnly? OccurredOn, string? Witness, string? Description) : ICommand
+{
+    /// <inheritdoc />
+    public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
+    {
+        var compartment = book.OpenCompartment(Compartment, "compartment");
+        var (counted, pieces) = Found(book.Currency);
+        var day = Book.Day(OccurredOn, today);
+        var expected = book.BalanceOn(new Place(compartment.Id, Holding), day);
+        return [new CountTaken(compartment.Id, Holding, expected, counted, pieces, day, Words.Description(Witness, "witness"), Words.Description(Description))];
+    }
+
+    private (Money Counted, ImmutableArray<Pieces> Pieces) Found(Currency currency)
+    {
+        if (Denominations is not null)
+        {
+            if (Holding == Holding.Bank)
+            {
+                throw Refusal.Unfit("denominations", "denominations-in-bank", "Money in the bank has no notes or coins: send `total`.");
+            }
+
+            var pieces = Amounts.Denominations.Read(currency, Denominations, "denominations");
+            var sum = Amounts.Denominations.Total(pieces);
+            return sum <= Money.Largest ? (sum, pieces)
+                : throw Refusal.Unfit("denominations", "amount-too-large", $"One line carries at most {currency.Say(Money.Largest)}.");
+        }
+
+        var total = currency.Exactly(Total ?? throw Refusal.Unfit("total", "total-missing", "Send `total`, or `denominations`."), "total");
+        return total >= Money.Zero ? (total, [])
+            : throw Refusal.Unfit("total", "total-negative", "`total` is what was found: zero or more.");
+    }
+}
+
+/// <summary>Posts a count's over or short.</summary>
+/// <param name="Count">The line of the count, the last one of its place.</param>
+/// <param name="Reason">Why it is accepted.</param>
+/// <param name="OccurredOn">The day, not before the count; today if left out.</param>
+public sealed record SettleCount(long Count, string Reason, DateOnly? OccurredOn) : ICommand
+{
+    /// <inheritdoc />
+    public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
+    {
+        var reason = Words.Reason(Reason);
+        var (compartment, holding, count) = Counted(book);
+        if (count.Settled)
+        {
+            throw Refusal.Conflict("count-settled", $"Count {Count} is settled already.");
+        }
+
+        if (count.Difference == Money.Zero)
+        {
+            throw Refusal.Conflict("nothing-to-settle", $"Count {Count} agrees with the book: there is no over or short to post.");
+        }
+
+        book.OpenCompartment(compartment.Id, "compartment");
+        var day = Book.Day(OccurredOn, today);
+        if (day < count.OccurredOn)
+        {
+            throw Refusal.Unfit("occurredOn", "before-count", $"The count was taken on {count.OccurredOn:yyyy-MM-dd}: settle it on that day or later.");
+        }
+
+        if (count.Difference < Money.Zero)
+        {
+            book.MustHave(new Place(compartment.Id, holding), -count.Difference, day, "occurredOn");
+        }
+
+        return [new CountSettled(Count, compartment.Id, holding, count.Difference, day, reason)];
+    }
+
+    private (Compartment Compartment, Holding Holding, LastCount Count) Counted(Book book)
+    {
+        foreach (var compartment in book.Compartments.Values)
+        {
+            foreach (var holding in Enum.GetValues<Holding>())
+            {
+                if (compartment.Count(holding) is { } count && count.Line == Count)
+                {
+                    return (compartment, holding, count);
+                }
+            }
+        }
+
+        throw Refusal.NotFound("count-not-open", $"There is no count {Count} that could be settled: either no such count was taken, or a later count of the same place stands in its stead.");
+    }
+}

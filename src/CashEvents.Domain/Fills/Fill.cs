@@ -1,0 +1,36 @@
+using CashEvents.Domain.Amounts;
+using CashEvents.Domain.Books;
+using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Naming;
+
+namespace CashEvents.Domain.Fills;
+
+/// <summary>Line: money entered a compartment from outside the book.</summary>
+/// <param name="Compartment">Where it went.</param>
+/// <param name="Holding">Cash or bank.</param>
+/// <param name="Amount">Above zero.</param>
+/// <param name="OccurredOn">The day.</param>
+/// <param name="Description">What was written beside it.</param>
+public sealed record Filled(string Compartment, Holding Holding, Money Amount, DateOnly OccurredOn, string Description) : IMovement
+{
+    /// <inheritdoc />
+    public IEnumerable<Posting> Postings => [new(new Place(Compartment, Holding), Amount)];
+}
+
+/// <summary>Records a fill: pay, a bank draw, a gift.</summary>
+/// <param name="Compartment">Where it goes.</param>
+/// <param name="Holding">Cash or bank.</param>
+/// <param name="Amount">In major units, as written.</param>
+/// <param name="OccurredOn">The day; today if left out.</param>
+/// <param name="Description">What to write beside it.</param>
+public sealed record RecordFill(string Compartment, Holding Holding, decimal Amount, DateOnly? OccurredOn, string? Description) : ICommand
+{
+    /// <inheritdoc />
+    public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
+    {
+        var compartment = book.OpenCompartment(Compartment, "compartment");
+        var amount = book.Amount(Amount);
+        var day = Book.Day(OccurredOn, today);
+        return [new Filled(compartment.Id, Holding, amount, day, Words.Description(Description))];
+    }
+}

@@ -1,0 +1,59 @@
+using CashEvents.Domain.Amounts;
+using CashEvents.Domain.Books;
+using CashEvents.Domain.Naming;
+
+namespace CashEvents.Domain.Households;
+
+/// <summary>Who owns a book.</summary>
+/// <param name="Name">As people call it.</param>
+/// <param name="Currency">The book's one currency; unknown until the keeper names it.</param>
+/// <param name="TimeZone">IANA name of the time zone whose calendar the book follows.</param>
+/// <param name="FirstDayOfWeek">The day a week starts on; Monday by ISO 8601.</param>
+public sealed record Household(string Name, Currency? Currency, string TimeZone, DayOfWeek FirstDayOfWeek)
+{
+    /// <summary>The date on the household's calendar at an instant.</summary>
+    public DateOnly DateAt(DateTimeOffset instant) =>
+        DateOnly.FromDateTime(TimeZoneInfo.ConvertTime(instant, TimeZoneInfo.FindSystemTimeZoneById(TimeZone)).DateTime);
+
+    /// <summary>Whether a name is an IANA time zone that this machine knows.</summary>
+    public static bool IsTimeZone(string name) =>
+        TimeZoneInfo.TryFindSystemTimeZoneById(name, out var zone) && zone.HasIanaId;
+}
+
+/// <summary>Line: the household is named, or described anew.</summary>
+/// <param name="Name">As people call it.</param>
+/// <param name="Currency">ISO 4217 code, or none yet.</param>
+/// <param name="TimeZone">IANA name.</param>
+/// <param name="FirstDayOfWeek">The day a week starts on.</param>
+public sealed record HouseholdDescribed(string Name, string? Currency, string TimeZone, DayOfWeek FirstDayOfWeek) : IBookEvent;
+
+/// <summary>Describes the household, whole.</summary>
+/// <param name="Name">As people call it.</param>
+/// <param name="Currency">ISO 4217 code in capitals; only the first opening of a book leaves it out.</param>
+/// <param name="TimeZone">IANA name.</param>
+/// <param name="FirstDayOfWeek">The day a week starts on.</param>
+public sealed record DescribeHousehold(string Name, string? Currency, string TimeZone, DayOfWeek FirstDayOfWeek) : ICommand
+{
+    /// <inheritdoc />
+    public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
+    {
+        var name = Words.Name(Name, "name");
+        if (Currency is not null && !Amounts.Currency.TryFind(Currency, out _))
+        {
+            throw Refusal.Unfit("currency", "currency-unknown", $"'{Currency}' is no ISO 4217 currency code: write one such as EUR or USD.");
+        }
+
+        if (!Household.IsTimeZone(TimeZone))
+        {
+            throw Refusal.Unfit("timeZone", "time-zone-unknown", $"'{TimeZone}' is no IANA time zone: write one such as Europe/Dublin or America/Halifax.");
+        }
+
+        if (book.HasAmounts && Currency != book.Household?.Currency?.Code)
+        {
+            throw Refusal.Conflict("currency-fixed", $"The book has amounts in {book.Household?.Currency?.Code}: their currency can't change any more. Leave it, or keep a second household's book.", "currency");
+        }
+
+        var described = new HouseholdDescribed(name, Currency, TimeZone, FirstDayOfWeek);
+        return book.Household is { } h && described == new HouseholdDescribed(h.Name, h.Currency?.Code, h.TimeZone, h.FirstDayOfWeek) ? [] : [described];
+    }
+}

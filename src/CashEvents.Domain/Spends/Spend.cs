@@ -1,0 +1,60 @@
+using CashEvents.Domain.Amounts;
+using CashEvents.Domain.Books;
+using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Naming;
+using CashEvents.Domain.Transfers;
+
+namespace CashEvents.Domain.Spends;
+
+/// <summary>Line: money left to a seller.</summary>
+/// <param name="Compartment">Where it came from.</param>
+/// <param name="Holding">Cash or bank.</param>
+/// <param name="Amount">Above zero.</param>
+/// <param name="OccurredOn">The day.</param>
+/// <param name="Description">What was written beside it.</param>
+public sealed record Spent(string Compartment, Holding Holding, Money Amount, DateOnly OccurredOn, string Description) : IMovement
+{
+    /// <inheritdoc />
+    public IEnumerable<Posting> Postings => [new(new Place(Compartment, Holding), -Amount)];
+}
+
+/// <summary>Records a spend.</summary>
+/// <param name="Compartment">Where it comes from.</param>
+/// <param name="Holding">Cash or bank.</param>
+/// <param name="Amount">In major units, as written.</param>
+/// <param name="OccurredOn">The day; today if left out.</param>
+/// <param name="Description">What to write beside it.</param>
+/// <param name="CoverFrom">A compartment whose same holding gives what is missing, if anything is.</param>
+public sealed record RecordSpend(string Compartment, Holding Holding, decimal Amount, DateOnly? OccurredOn, string? Description, string? CoverFrom = null) : ICommand
+{
+    /// <inheritdoc />
+    public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
+    {
+        var place = new Place(book.OpenCompartment(Compartment, "compartment").Id, Holding);
+        var amount = book.Amount(Amount);
+        var day = Book.Day(OccurredOn, today);
+        var description = Words.Description(Description);
+        var spent = new Spent(place.Compartment, place.Holding, amount, day, description);
+
+        if (CoverFrom is null)
+        {
+            book.MustHave(place, amount, day, "amount");
+            return [spent];
+        }
+
+        var cover = place with { Compartment = book.OpenCompartment(CoverFrom, "coverFrom").Id };
+        if (cover == place)
+        {
+            throw Refusal.Unfit("coverFrom", "cover-from-itself", $"'{CoverFrom}' can't cover itself: name another compartment.");
+        }
+
+        var missing = amount - book.Available(place, day).Closing;
+        if (missing <= Money.Zero)
+        {
+            return [spent];
+        }
+
+        book.MustHave(cover, missing, day, "coverFrom");
+        return [new Transferred(cover, place, missing, day, description), spent];
+    }
+}

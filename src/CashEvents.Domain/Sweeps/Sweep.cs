@@ -1,0 +1,79 @@
+using System.Collections.Immutable;
+using CashEvents.Domain.Amounts;
+using CashEvents.Domain.Books;
+using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Naming;
+
+namespace CashEvents.Domain.Sweeps;
+
+/// <summary>Line: the leftover of one compartment moved into another, as part of a sweep.</summary>
+/// <param name="From">Where it came from.</param>
+/// <param name="To">Where it went.</param>
+/// <param name="Amount">Above zero.</param>
+/// <param name="OccurredOn">The day.</param>
+/// <param name="Description">What was written beside it.</param>
+public sealed record Swept(Place From, Place To, Money Amount, DateOnly OccurredOn, string Description) : IMovement
+{
+    /// <inheritdoc />
+    public IEnumerable<Posting> Postings => [new(From, -Amount), new(To, Amount)];
+}
+
+/// <summary>Which compartments are swept: exactly one of the three is set.</summary>
+/// <param name="Compartments">These, by id.</param>
+/// <param name="Wallet">All in this wallet.</param>
+/// <param name="Purpose">All of this purpose.</param>
+public sealed record SweepFrom(ImmutableArray<string>? Compartments = null, string? Wallet = null, Purpose? Purpose = null);
+
+/// <summary>Records a sweep: a line for each compartment that has something left; empty and closed ones are passed over.</summary>
+/// <param name="From">Which compartments.</param>
+/// <param name="Holding">Which of their holdings.</param>
+/// <param name="To">Where all of it goes.</param>
+/// <param name="Leave">What to leave in each, in major units as written; nothing if left out.</param>
+/// <param name="OccurredOn">The day; today if left out.</param>
+/// <param name="Description">What to write beside each line.</param>
+public sealed record RecordSweep(SweepFrom From, Holding Holding, Place To, decimal? Leave, DateOnly? OccurredOn, string? Description) : ICommand
+{
+    /// <inheritdoc />
+    public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
+    {
+        var to = To with { Compartment = book.OpenCompartment(To.Compartment, "to.compartment").Id };
+        var leave = LeftInEach(book);
+        var day = Book.Day(OccurredOn, today);
+        var description = Words.Description(Description);
+        return
+        [
+            .. Sources(book)
+                .Select(source => new Place(source.Id, Holding))
+                .Where(place => place != to)
+                .Select(place => new Swept(place, to, book.Available(place, day).Closing - leave, day, description))
+                .Where(swept => swept.Amount > Money.Zero),
+        ];
+    }
+
+    private Money LeftInEach(Book book)
+    {
+        var leave = book.Currency.Exactly(Leave ?? 0m, "leave");
+        return leave >= Money.Zero ? leave : throw Refusal.Unfit("leave", "leave-negative", "`leave` is what stays in each compartment: zero or more.");
+    }
+
+    private IEnumerable<Compartment> Sources(Book book)
+    {
+        if (From.Compartments is { } named)
+        {
+            var sources = named.Select((name, i) => book.OpenCompartment(name, $"from[{i}]")).ToList();
+            if (sources.Select((s, i) => (s.Id, i)).GroupBy(s => s.Id).FirstOrDefault(g => g.Count() > 1) is { } twice)
+            {
+                throw Refusal.Unfit($"from[{twice.Last().i}]", "compartment-twice", $"'{twice.Key}' is in the list twice: name it once.");
+            }
+
+            var self = sources.FindIndex(s => new Place(s.Id, Holding) == To);
+            return self < 0 ? sources
+                : throw Refusal.Unfit($"from[{self}]", "sweep-into-itself", $"'{To.Compartment}' can't be swept into itself: leave it out of `from`.");
+        }
+
+        var wallet = From.Wallet is null ? null : book.WalletNamed(From.Wallet, "from.wallet");
+        return book.Compartments.Values
+            .Where(c => !c.Closed && (wallet is null ? c.Purpose == From.Purpose : c.Wallet == wallet.Id))
+            .OrderBy(c => c.Line);
+    }
+}

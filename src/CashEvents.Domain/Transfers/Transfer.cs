@@ -1,0 +1,43 @@
+using CashEvents.Domain.Amounts;
+using CashEvents.Domain.Books;
+using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Naming;
+
+namespace CashEvents.Domain.Transfers;
+
+/// <summary>Line: money moved between two places of the book; the total stays.</summary>
+/// <param name="From">Where it came from.</param>
+/// <param name="To">Where it went.</param>
+/// <param name="Amount">Above zero.</param>
+/// <param name="OccurredOn">The day.</param>
+/// <param name="Description">What was written beside it.</param>
+public sealed record Transferred(Place From, Place To, Money Amount, DateOnly OccurredOn, string Description) : IMovement
+{
+    /// <inheritdoc />
+    public IEnumerable<Posting> Postings => [new(From, -Amount), new(To, Amount)];
+}
+
+/// <summary>Records a transfer. The same compartment with two holdings is how cash is taken to the bank and back.</summary>
+/// <param name="From">Where it comes from.</param>
+/// <param name="To">Where it goes.</param>
+/// <param name="Amount">In major units, as written.</param>
+/// <param name="OccurredOn">The day; today if left out.</param>
+/// <param name="Description">What to write beside it.</param>
+public sealed record RecordTransfer(Place From, Place To, decimal Amount, DateOnly? OccurredOn, string? Description) : ICommand
+{
+    /// <inheritdoc />
+    public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
+    {
+        var from = From with { Compartment = book.OpenCompartment(From.Compartment, "from.compartment").Id };
+        var to = To with { Compartment = book.OpenCompartment(To.Compartment, "to.compartment").Id };
+        if (from == to)
+        {
+            throw Refusal.Unfit("to", "transfer-to-itself", $"Both places are the {from}: name another compartment, or the other holding.");
+        }
+
+        var amount = book.Amount(Amount);
+        var day = Book.Day(OccurredOn, today);
+        book.MustHave(from, amount, day, "amount");
+        return [new Transferred(from, to, amount, day, Words.Description(Description))];
+    }
+}

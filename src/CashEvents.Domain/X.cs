@@ -1,1 +1,0 @@
-namespace CashEvents.Domain; internal static class X { }

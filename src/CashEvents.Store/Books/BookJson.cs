@@ -1,0 +1,53 @@
+using System.Reflection;
+using System.Text.Json;
+using System.Text.Json.Serialization;
+using System.Text.Json.Serialization.Metadata;
+using CashEvents.Domain.Amounts;
+using CashEvents.Domain.Books;
+
+namespace CashEvents.Store.Books;
+
+/// <summary>How lines and the book's page are written as JSON: camelCase, words for enumerations, money as a whole number of minor units, nothing that can be computed.</summary>
+public static class BookJson
+{
+    /// <summary>The options, shared by Marten and by direct reads.</summary>
+    public static JsonSerializerOptions Options { get; } = Make();
+
+    private static JsonSerializerOptions Make()
+    {
+        var options = new JsonSerializerOptions(JsonSerializerDefaults.Web)
+        {
+            DefaultIgnoreCondition = JsonIgnoreCondition.WhenWritingNull,
+            TypeInfoResolver = new DefaultJsonTypeInfoResolver { Modifiers = { KeepWhatCannotBeComputed } },
+        };
+        options.Converters.Add(new JsonStringEnumConverter(JsonNamingPolicy.CamelCase));
+        options.Converters.Add(new MinorUnits());
+        options.MakeReadOnly();
+        return options;
+    }
+
+    private static void KeepWhatCannotBeComputed(JsonTypeInfo type)
+    {
+        if (type.Type.Assembly != typeof(Book).Assembly)
+        {
+            return;
+        }
+
+        for (var i = type.Properties.Count - 1; i >= 0; i--)
+        {
+            var member = type.Properties[i].AttributeProvider as PropertyInfo;
+            // The daily balances have a table of their own: they grow with the book, the page must not.
+            if (member is { CanWrite: false } || (type.Type == typeof(Book) && member?.Name == nameof(Book.Days)))
+            {
+                type.Properties.RemoveAt(i);
+            }
+        }
+    }
+
+    private sealed class MinorUnits : JsonConverter<Money>
+    {
+        public override Money Read(ref Utf8JsonReader reader, Type typeToConvert, JsonSerializerOptions options) => new(reader.GetInt64());
+
+        public override void Write(Utf8JsonWriter writer, Money value, JsonSerializerOptions options) => writer.WriteNumberValue(value.Minor);
+    }
+}

@@ -1,0 +1,52 @@
+using System.Data;
+using CashEvents.Domain.Books;
+using CashEvents.Domain.Compartments;
+using Marten;
+using Marten.Services;
+using Npgsql;
+
+namespace CashEvents.Store.Books;
+
+/// <summary>Brings a book into memory.</summary>
+internal static class BookLoader
+{
+    /// <summary>The book as the database has it: its page and its daily balances, read from one snapshot.</summary>
+    public static async Task<Book> LoadAsync(IDocumentStore store, NpgsqlDataSource database, string household)
+    {
+        await using var connection = await database.OpenConnectionAsync().ConfigureAwait(false);
+        await using var snapshot = await connection.BeginTransactionAsync(IsolationLevel.RepeatableRead).ConfigureAwait(false);
+        var options = SessionOptions.ForTransaction(snapshot);
+        options.TenantId = household;
+        await using var session = store.QuerySession(options);
+        var page = await session.LoadAsync<BookPage>(BookPage.TheOne).ConfigureAwait(false);
+        if (page is null)
+        {
+            return Book.Empty;
+        }
+
+        await using var command = new NpgsqlCommand(
+            $"select compartment, holding, day, closing from {BookTables.Schema}.day_closing where tenant_id = $1 order by compartment, holding, day", connection, snapshot)
+        { Parameters = { new() { Value = household } } };
+        var days = new Dictionary<Place, List<DayClosing>>();
+        await using var reader = await command.ExecuteReaderAsync().ConfigureAwait(false);
+        while (await reader.ReadAsync().ConfigureAwait(false))
+        {
+            var place = new Place(reader.GetString(0), Stored.Read<Holding>(reader.GetString(1)));
+            if (!days.TryGetValue(place, out var closings))
+            {
+                days.Add(place, closings = []);
+            }
+
+            closings.Add(new DayClosing(reader.GetFieldValue<DateOnly>(2), new(reader.GetInt64(3))));
+        }
+
+        return page.Book with { Days = Book.Empty.Days.AddRange(days.Select(d => KeyValuePair.Create(d.Key, DailyBalances.Of(d.Value)))) };
+    }
+
+    /// <summary>A known book with the lines that another server has written since.</summary>
+    public static async Task<Book> CatchUpAsync(IQuerySession session, Book book, long line)
+    {
+        var since = await session.Events.FetchStreamAsync(BookTables.Stream, version: line, fromVersion: book.Line + 1).ConfigureAwait(false);
+        return since.Aggregate(book, (b, e) => b.Apply((IBookEvent)e.Data));
+    }
+}

@@ -1,0 +1,14 @@
+using CashEvents.Domain.Books;
+
+namespace CashEvents.Store.Books;
+
+/// <summary>The book as its last line leaves it, kept as one document a household: what is read most costs one row.</summary>
+/// <param name="Book">The book, without its daily balances.</param>
+public sealed record BookPage(Book Book)
+{
+    /// <summary>The one page of a household.</summary>
+    public const string TheOne = "book";
+
+    /// <summary>Always <see cref="TheOne"/>; the household is the tenant.</summary>
+    public string Id { get; init; } = TheOne;
+}

@@ -1,0 +1,84 @@
+using Weasel.Postgresql;
+using Weasel.Postgresql.Tables;
+
+namespace CashEvents.Store.Books;
+
+/// <summary>The tables that the projection fills beside Marten's own.</summary>
+internal static class BookTables
+{
+    public const string Schema = "cashevents";
+
+    /// <summary>Marten's stream key of every household's book.</summary>
+    public const string Stream = "book";
+
+    /// <summary>One row a line: what lists of lines are filtered by.</summary>
+    public static Table Lines()
+    {
+        var table = new Table(Name("line"));
+        table.AddColumn<string>("tenant_id").AsPrimaryKey();
+        table.AddColumn<long>("line").AsPrimaryKey();
+        table.AddColumn<string>("kind").NotNull();
+        table.AddColumn<string>("written_by").NotNull();
+        table.AddColumn("occurred_on", "date");
+        table.Indexes.Add(new IndexDefinition("line_by_kind") { Columns = ["tenant_id", "kind", "line"] });
+        table.Indexes.Add(new IndexDefinition("line_by_writer") { Columns = ["tenant_id", "written_by", "line"] });
+        table.Indexes.Add(new IndexDefinition("line_by_date") { Columns = ["tenant_id", "occurred_on", "line"] });
+        return table;
+    }
+
+    /// <summary>One row for each holding that a line changes, and one without amount for a compartment it is only about: the tracker sheets.</summary>
+    public static Table Trackers()
+    {
+        var table = new Table(Name("tracker_row"));
+        table.AddColumn<string>("tenant_id").AsPrimaryKey();
+        table.AddColumn<string>("compartment").AsPrimaryKey();
+        table.AddColumn<long>("line").AsPrimaryKey();
+        table.AddColumn<short>("leg").AsPrimaryKey();
+        table.AddColumn<string>("kind").NotNull();
+        table.AddColumn<string>("holding");
+        table.AddColumn<long>("amount");
+        table.AddColumn("occurred_on", "date");
+        table.AddColumn<string>("description").NotNull();
+        table.Indexes.Add(new IndexDefinition("tracker_row_by_date") { Columns = ["tenant_id", "compartment", "occurred_on", "line", "leg"] });
+        return table;
+    }
+
+    /// <summary>Closing balance of each holding on each day that money moved in it.</summary>
+    public static Table DayClosings()
+    {
+        var table = new Table(Name("day_closing"));
+        table.AddColumn<string>("tenant_id").AsPrimaryKey();
+        table.AddColumn<string>("compartment").AsPrimaryKey();
+        table.AddColumn<string>("holding").AsPrimaryKey();
+        table.AddColumn("day", "date").AsPrimaryKey();
+        table.AddColumn<long>("closing").NotNull();
+        return table;
+    }
+
+    /// <summary>Who holds which key; across households, since a key says whose book is meant.</summary>
+    public static Table Keys()
+    {
+        var table = new Table(Name("key"));
+        table.AddColumn<string>("hash").AsPrimaryKey();
+        table.AddColumn<string>("tenant_id").NotNull();
+        table.AddColumn<string>("name").NotNull();
+        table.AddColumn<string>("role").NotNull();
+        table.AddColumn("movements", "text[]").NotNull();
+        table.AddColumn<bool>("revoked").NotNull();
+        table.Indexes.Add(new IndexDefinition("key_by_name") { Columns = ["tenant_id", "name"], IsUnique = true });
+        return table;
+    }
+
+    /// <summary>Answers given, by idempotency key: a repeated request gets the same one.</summary>
+    public static Table Answers()
+    {
+        var table = new Table(Name("answer"));
+        table.AddColumn<string>("tenant_id").AsPrimaryKey();
+        table.AddColumn<string>("idempotency_key").AsPrimaryKey();
+        table.AddColumn("fingerprint", "bytea").NotNull();
+        table.AddColumn("entry", "jsonb").NotNull();
+        return table;
+    }
+
+    private static PostgresqlObjectName Name(string table) => new(Schema, table, SchemaUtils.IdentifierUsage.General);
+}

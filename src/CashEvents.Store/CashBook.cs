@@ -1,0 +1,55 @@
+using CashEvents.Store.Books;
+using CashEvents.Store.Keys;
+using CashEvents.Store.Lines;
+using CashEvents.Store.Trackers;
+using CashEvents.Store.Writing;
+using JasperFx.Events;
+using JasperFx.Events.Projections;
+using JasperFx.MultiTenancy;
+using Marten;
+using Marten.Services;
+using Microsoft.Extensions.DependencyInjection;
+using Npgsql;
+
+namespace CashEvents.Store;
+
+/// <summary>Registers the store: Marten with one stream a household, the projection, the writer and the readers.</summary>
+public static class CashBook
+{
+    /// <summary>Adds the store on a PostgreSQL database; its schema is created or brought up to date when the host starts.</summary>
+    public static IServiceCollection AddCashBook(this IServiceCollection services, NpgsqlDataSource database)
+    {
+        services.AddSingleton(database);
+        services.AddSingleton<BookReader>();
+        services.AddSingleton<LineReader>();
+        services.AddSingleton<TrackerReader>();
+        services.AddSingleton<KeyRing>();
+        services.AddSingleton<BookWriter>();
+        services.AddMarten(provider =>
+        {
+            var options = new StoreOptions { DatabaseSchemaName = BookTables.Schema };
+            options.Connection(database);
+            options.Serializer(new SystemTextJsonSerializer(BookJson.Options));
+
+            options.Events.StreamIdentity = StreamIdentity.AsString;
+            options.Events.TenancyStyle = TenancyStyle.Conjoined;
+            // The sender's clock stamps the lines, and the version is checked under a lock before anything is inserted.
+            options.Events.AppendMode = EventAppendMode.QuickWithServerTimestamps;
+            options.Events.UseExclusiveLockOnConcurrentAppends = true;
+            options.Events.MetadataConfig.UserNameEnabled = true;
+            options.Events.MetadataConfig.CorrelationIdEnabled = true;
+            foreach (var (type, kind) in LineKinds.Names)
+            {
+                options.Events.MapEventType(type, kind);
+            }
+
+            options.Schema.For<BookPage>().MultiTenanted();
+            options.Projections.Add(new BookProjection(), ProjectionLifecycle.Inline);
+            options.Storage.ExtendedSchemaObjects.AddRange(
+                [BookTables.Lines(), BookTables.Trackers(), BookTables.DayClosings(), BookTables.Keys(), BookTables.Answers()]);
+            return options;
+        }).ApplyAllDatabaseChangesOnStartup();
+        services.AddHostedService(provider => provider.GetRequiredService<BookWriter>());
+        return services;
+    }
+}

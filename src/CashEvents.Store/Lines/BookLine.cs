@@ -1,0 +1,15 @@
+using CashEvents.Domain.Books;
+
+namespace CashEvents.Store.Lines;
+
+/// <summary>One line of the book with who wrote it and when.</summary>
+/// <param name="Number">1 for the first, without gaps.</param>
+/// <param name="EntryId">Number of the first line of the entry it was written with.</param>
+/// <param name="RecordedAt">The instant (UTC) at which it was written.</param>
+/// <param name="By">Name of the key that wrote it.</param>
+/// <param name="Event">What it says.</param>
+public sealed record BookLine(long Number, long EntryId, DateTimeOffset RecordedAt, string By, IBookEvent Event)
+{
+    /// <summary>Its kind, such as <c>spend</c>.</summary>
+    public string Kind => LineKinds.Of(Event);
+}

@@ -1,0 +1,45 @@
+using System.Collections.Frozen;
+using CashEvents.Domain.Books;
+using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Counts;
+using CashEvents.Domain.Fills;
+using CashEvents.Domain.Households;
+using CashEvents.Domain.Keys;
+using CashEvents.Domain.Refunds;
+using CashEvents.Domain.Spends;
+using CashEvents.Domain.Sweeps;
+using CashEvents.Domain.Transfers;
+using CashEvents.Domain.Wallets;
+
+namespace CashEvents.Store.Lines;
+
+/// <summary>The one name of each kind of line, in the events table and in every answer. A name once used is never changed: old lines carry it.</summary>
+public static class LineKinds
+{
+    /// <summary>Kind by the event's type.</summary>
+    public static FrozenDictionary<Type, string> Names { get; } = new Dictionary<Type, string>
+    {
+        [typeof(HouseholdDescribed)] = "householdDescribed",
+        [typeof(WalletOpened)] = "walletOpened",
+        [typeof(CompartmentOpened)] = "compartmentOpened",
+        [typeof(CompartmentRelabelled)] = "compartmentRelabelled",
+        [typeof(CompartmentMoved)] = "compartmentMoved",
+        [typeof(CompartmentClosed)] = "compartmentClosed",
+        [typeof(CompartmentReopened)] = "compartmentReopened",
+        [typeof(KeyIssued)] = "keyIssued",
+        [typeof(KeyRevoked)] = "keyRevoked",
+        [typeof(Filled)] = "fill",
+        [typeof(Spent)] = "spend",
+        [typeof(Refunded)] = "refund",
+        [typeof(Transferred)] = "transfer",
+        [typeof(Swept)] = "sweep",
+        [typeof(CountTaken)] = "count",
+        [typeof(CountSettled)] = "settlement",
+    }.ToFrozenDictionary();
+
+    /// <summary>The event's type by kind.</summary>
+    public static FrozenDictionary<string, Type> Types { get; } = Names.ToFrozenDictionary(n => n.Value, n => n.Key);
+
+    /// <summary>The kind of an event.</summary>
+    public static string Of(IBookEvent line) => Names[line.GetType()];
+}

@@ -1,0 +1,44 @@
+using System.Globalization;
+
+namespace CashEvents.Store.PostgreSql;
+
+/// <summary>Another program works on the data folder.</summary>
+public sealed class DataFolderInUseException : EmbeddedPostgresException
+{
+    /// <summary>Says that another program works on the data folder.</summary>
+    public DataFolderInUseException()
+        : this("Another program works on this data folder.")
+    {
+    }
+
+    /// <summary>Says it in the given words.</summary>
+    /// <param name="message">Words for the person who started the program.</param>
+    public DataFolderInUseException(string message)
+        : base(message)
+    {
+    }
+
+    /// <summary>Says it in the given words and keeps the cause.</summary>
+    /// <param name="message">Words for the person who started the program.</param>
+    /// <param name="innerException">The cause.</param>
+    public DataFolderInUseException(string message, Exception? innerException)
+        : base(message, innerException)
+    {
+    }
+
+    internal DataFolderInUseException(string dataFolder, int? processId)
+        : this($"Another CashEvents{Named(processId)} already works on the data folder {dataFolder}. Stop it first, or set CASHEVENTS_DATA to another folder.")
+    {
+        Folder = dataFolder;
+        ProcessId = processId;
+    }
+
+    /// <summary>The folder both programs want.</summary>
+    public string? Folder { get; }
+
+    /// <summary>The process that has it, when known.</summary>
+    public int? ProcessId { get; }
+
+    private static string Named(int? processId) =>
+        processId is { } id ? string.Create(CultureInfo.InvariantCulture, $" (process {id})") : "";
+}

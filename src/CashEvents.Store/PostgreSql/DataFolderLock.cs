@@ -1,0 +1,69 @@
+using System.Globalization;
+
+namespace CashEvents.Store.PostgreSql;
+
+/// <summary>The right to work on a data folder, held by one program at a time and given back by the system when that program dies.</summary>
+internal sealed class DataFolderLock : IDisposable
+{
+    private readonly FileStream _lock;
+    private readonly string _processIdFile;
+
+    private DataFolderLock(FileStream @lock, string processIdFile) => (_lock, _processIdFile) = (@lock, processIdFile);
+
+    /// <exception cref="DataFolderInUseException">Another program holds the folder.</exception>
+    /// <exception cref="EmbeddedPostgresException">The folder can't be written to.</exception>
+    public static DataFolderLock Acquire(string dataFolder)
+    {
+        // The process id has a file of its own: a locked file can't be read by the program that is turned away.
+        var processIdFile = Path.Combine(dataFolder, "cashevents.pid");
+        FileStream? held = null;
+        try
+        {
+            // FileShare.None is a share mode on Windows and an flock elsewhere. The file stays when the lock is released:
+            // deleting it would let two programs hold locks on two files of one name.
+            held = new FileStream(Path.Combine(dataFolder, "cashevents.lock"), FileMode.OpenOrCreate, FileAccess.ReadWrite, FileShare.None);
+            File.WriteAllText(processIdFile, Environment.ProcessId.ToString(CultureInfo.InvariantCulture));
+            return new DataFolderLock(held, processIdFile);
+        }
+        catch (IOException e) when (held is null && IsHeldByAnother(e))
+        {
+            throw new DataFolderInUseException(dataFolder, ReadProcessId(processIdFile));
+        }
+        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+        {
+            held?.Dispose();
+            throw new EmbeddedPostgresException($"The data folder {dataFolder} can't be written to: {e.Message} Set CASHEVENTS_DATA to a folder of the user who runs this program, or give this one to that user.", e);
+        }
+    }
+
+    public void Dispose()
+    {
+        try
+        {
+            File.Delete(_processIdFile);
+        }
+        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+        {
+            // It only serves a message; the lock is what counts.
+        }
+
+        _lock.Dispose();
+    }
+
+    // EAGAIN on Linux and macOS; a sharing or a lock violation on Windows.
+    private static bool IsHeldByAnother(IOException e) => OperatingSystem.IsWindows()
+        ? (e.HResult & 0xFFFF) is 32 or 33
+        : e.HResult is 11 or 35;
+
+    private static int? ReadProcessId(string file)
+    {
+        try
+        {
+            return int.TryParse(File.ReadAllText(file), CultureInfo.InvariantCulture, out var id) ? id : null;
+        }
+        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+        {
+            return null;
+        }
+    }
+}

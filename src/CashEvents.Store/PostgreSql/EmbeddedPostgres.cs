@@ -1,0 +1,430 @@
+using System.ComponentModel;
+using System.Globalization;
+using System.Net;
+using System.Net.Sockets;
+using System.Security.Cryptography;
+using System.Text;
+using Microsoft.Extensions.Logging;
+using Microsoft.Extensions.Logging.Abstractions;
+using Npgsql;
+
+namespace CashEvents.Store.PostgreSql;
+
+/// <summary>
+/// A PostgreSQL server of the program's own: made in the data folder at the first start, reachable only from this machine,
+/// and stopped with the program. Only one program at a time works on a data folder.
+/// </summary>
+public sealed class EmbeddedPostgres : IAsyncDisposable
+{
+    private const string Name = "cashevents";
+    private const string Cluster = "cluster";
+    private const string Log = "server.log";
+    private const string TemporarySocketPrefix = "cashevents-socket-";
+    private const int UnixPort = 5432;
+    private const long LargestLog = 10 * 1024 * 1024;
+
+    // macOS allows 104 bytes with the closing zero, Linux 108.
+    private const int LongestSocketPath = 103;
+
+    private readonly EmbeddedPostgresOptions _options;
+    private readonly ILogger _logger;
+    private readonly string _folder;
+    private readonly DataFolderLock _lock;
+    private readonly ServerUser _user;
+    private readonly Lazy<Task> _stop;
+    private PostgresBinaries? _binaries;
+    private Watchdog? _watchdog;
+    private string? _temporarySocketFolder;
+    private string _connectionString = "";
+
+    private EmbeddedPostgres(EmbeddedPostgresOptions options, ILogger logger, string folder, DataFolderLock @lock, ServerUser user)
+    {
+        (_options, _logger, _folder, _lock, _user) = (options, logger, folder, @lock, user);
+        _stop = new Lazy<Task>(StopAsync);
+    }
+
+    /// <summary>How to connect to the database <c>cashevents</c>.</summary>
+    public string ConnectionString => _connectionString;
+
+    /// <summary>The server's first process.</summary>
+    public int ProcessId { get; private set; }
+
+    /// <summary>The server's version.</summary>
+    public Version Version => _binaries!.Version;
+
+    private string ClusterFolder => Path.Combine(_folder, Cluster);
+
+    private string LogFile => Path.Combine(_folder, Log);
+
+    private string PasswordFile => Path.Combine(_folder, "password");
+
+    /// <summary>Starts the server on a data folder with the usual options.</summary>
+    /// <param name="dataFolder">The folder that keeps the cluster; see <see cref="DataFolder"/>.</param>
+    /// <param name="logger">Told what is started and stopped.</param>
+    /// <param name="cancellationToken">Gives up the start; what was started is stopped.</param>
+    /// <returns>The running server, its database made.</returns>
+    /// <exception cref="DataFolderInUseException">Another program works on the folder.</exception>
+    /// <exception cref="PostgresNotFoundException">No fitting PostgreSQL is on this machine.</exception>
+    /// <exception cref="EmbeddedPostgresException">The server can't be started; the message says why.</exception>
+    public static Task<EmbeddedPostgres> StartAsync(string dataFolder, ILogger? logger = null, CancellationToken cancellationToken = default) =>
+        StartAsync(new EmbeddedPostgresOptions { DataFolder = dataFolder }, logger, cancellationToken);
+
+    /// <summary>Starts the server.</summary>
+    /// <param name="options">Where and how it runs.</param>
+    /// <param name="logger">Told what is started and stopped.</param>
+    /// <param name="cancellationToken">Gives up the start; what was started is stopped.</param>
+    /// <returns>The running server, its database made.</returns>
+    /// <exception cref="DataFolderInUseException">Another program works on the folder.</exception>
+    /// <exception cref="PostgresNotFoundException">No fitting PostgreSQL is on this machine.</exception>
+    /// <exception cref="EmbeddedPostgresException">The server can't be started; the message says why.</exception>
+    public static async Task<EmbeddedPostgres> StartAsync(EmbeddedPostgresOptions options, ILogger? logger = null, CancellationToken cancellationToken = default)
+    {
+        ArgumentNullException.ThrowIfNull(options);
+        options = options with { DataFolder = Path.GetFullPath(options.DataFolder) };
+        var folder = Path.Combine(options.DataFolder, "postgresql");
+        CreateDataFolder(options.DataFolder);
+
+        EmbeddedPostgres? server = null;
+        var held = DataFolderLock.Acquire(options.DataFolder);
+        try
+        {
+            var user = await ServerUser.ChooseAsync(Path.Combine(folder, Cluster), cancellationToken).ConfigureAwait(false);
+            server = new EmbeddedPostgres(options, logger ?? NullLogger.Instance, folder, held, user);
+            await server.StartAsync(cancellationToken).ConfigureAwait(false);
+            AppDomain.CurrentDomain.ProcessExit += server.StopAtExit;
+            return server;
+        }
+        catch (Exception e)
+        {
+            if (server is not null)
+                await server.DisposeAsync().ConfigureAwait(false);
+            held.Dispose();
+            if (e is NpgsqlException or IOException or UnauthorizedAccessException or Win32Exception)
+                throw new EmbeddedPostgresException($"The embedded PostgreSQL in {folder} can't be used: {e.Message}", e);
+            throw;
+        }
+    }
+
+    /// <summary>How to connect to the server that another program runs on a data folder; for a short command beside it.</summary>
+    /// <param name="dataFolder">The folder that keeps the cluster.</param>
+    /// <returns>Null when none runs there.</returns>
+    public static string? ConnectionStringOfRunning(string dataFolder)
+    {
+        var folder = Path.Combine(Path.GetFullPath(dataFolder), "postgresql");
+        var cluster = Path.Combine(folder, Cluster);
+        if (Postmaster.Read(cluster) is not { } running || !running.IsRunningOn(cluster))
+            return null;
+
+        var connection = new NpgsqlConnectionStringBuilder { Username = Name, Database = Name, Port = running.Port };
+        if (OperatingSystem.IsWindows())
+        {
+            connection.Host = IPAddress.Loopback.ToString();
+            connection.Password = File.ReadAllText(Path.Combine(folder, "password"));
+        }
+        else
+        {
+            // The server may name its folder as seen from the cluster.
+            connection.Host = Path.GetFullPath(running.SocketFolder, cluster);
+        }
+
+        return connection.ConnectionString;
+    }
+
+    /// <summary>Makes a database unless there is one of that name.</summary>
+    /// <param name="name">Its name.</param>
+    /// <param name="cancellationToken">Stops waiting.</param>
+    /// <returns>How to connect to it.</returns>
+    /// <exception cref="NpgsqlException">The server refuses.</exception>
+    public async Task<string> CreateDatabaseAsync(string name, CancellationToken cancellationToken = default)
+    {
+        ArgumentException.ThrowIfNullOrWhiteSpace(name);
+        var maintenance = new NpgsqlConnectionStringBuilder(_connectionString) { Database = "postgres", Pooling = false };
+        var connection = new NpgsqlConnection(maintenance.ConnectionString);
+        await using (connection.ConfigureAwait(false))
+        {
+            await connection.OpenAsync(cancellationToken).ConfigureAwait(false);
+            var command = connection.CreateCommand();
+            await using (command.ConfigureAwait(false))
+            {
+                command.CommandText = "SELECT count(*) FROM pg_database WHERE datname = $1";
+                command.Parameters.Add(new NpgsqlParameter { Value = name });
+                if (await command.ExecuteScalarAsync(cancellationToken).ConfigureAwait(false) is 0L)
+                {
+                    command.Parameters.Clear();
+                    command.CommandText = $"CREATE DATABASE \"{name.Replace("\"", "\"\"", StringComparison.Ordinal)}\"";
+                    await command.ExecuteNonQueryAsync(cancellationToken).ConfigureAwait(false);
+                }
+            }
+        }
+
+        return new NpgsqlConnectionStringBuilder(_connectionString) { Database = name }.ConnectionString;
+    }
+
+    /// <summary>Stops the server, waits until it has stopped, and frees the data folder.</summary>
+    public ValueTask DisposeAsync() => new(_stop.Value);
+
+    private async Task StartAsync(CancellationToken cancellationToken)
+    {
+        CreateOwnFolder(_folder);
+        await _user.OwnAsync(_folder, cancellationToken).ConfigureAwait(false);
+        await _user.ReachAsync(_folder, cancellationToken).ConfigureAwait(false);
+
+        _binaries = await PostgresBinaries.FindAsync(_options, _user, ClusterMajor(), cancellationToken).ConfigureAwait(false);
+        if (ClusterMajor() is null)
+            await MakeClusterAsync(cancellationToken).ConfigureAwait(false);
+
+        await StopLeftServerAsync(cancellationToken).ConfigureAwait(false);
+        var settings = await PrepareConnectionAsync(cancellationToken).ConfigureAwait(false);
+        _logger.LogInformation("Starting PostgreSQL {Version} from {Binaries} on {Cluster}", _binaries.Version, _binaries.Folder, ClusterFolder);
+        await RunServerAsync(settings, cancellationToken).ConfigureAwait(false);
+
+        ProcessId = Postmaster.Read(ClusterFolder)?.ProcessId
+            ?? throw new EmbeddedPostgresException($"PostgreSQL stopped right after its start. {LogTail(0)}");
+        _watchdog = Watchdog.Start(_folder, Cluster, ProcessId, _user);
+        await CreateDatabaseAsync(Name, cancellationToken).ConfigureAwait(false);
+    }
+
+    /// <summary>Makes the cluster under another name first, so that one left half made is never taken for whole.</summary>
+    private async Task MakeClusterAsync(CancellationToken cancellationToken)
+    {
+        const string unfinished = Cluster + ".new";
+        if (Directory.Exists(ClusterFolder))
+            throw new EmbeddedPostgresException($"The folder {ClusterFolder} has no PostgreSQL cluster in it. Move it away, or put the cluster back.");
+
+        if (OperatingSystem.IsWindows())
+        {
+            if (Directory.Exists(Path.Combine(_folder, unfinished)))
+                Directory.Delete(Path.Combine(_folder, unfinished), recursive: true);
+            await File.WriteAllTextAsync(PasswordFile, RandomNumberGenerator.GetHexString(32), cancellationToken).ConfigureAwait(false);
+        }
+        else
+        {
+            await RunAsUserAsync("rm", ["-rf", unfinished], cancellationToken).ConfigureAwait(false);
+        }
+
+        _logger.LogInformation("Making a PostgreSQL {Version} cluster in {Cluster}", _binaries!.Version, ClusterFolder);
+        string[] access = OperatingSystem.IsWindows()
+            ? ["--auth=scram-sha-256", "--pwfile=password"]
+            // The socket's folder lets only its owner in, so who gets to the socket may connect.
+            : ["--auth-local=trust", "--auth-host=reject"];
+        string[] arguments =
+        [
+            "-D", unfinished, "--username=" + Name, "--encoding=UTF8", "--locale=C", "--data-checksums", .. access, .. _options.Durable ? (string[])[] : ["--no-sync"],
+        ];
+        var result = await RunAsUserAsync(_binaries.InitDb, arguments, cancellationToken, TimeSpan.FromMinutes(5)).ConfigureAwait(false);
+        if (!result.Succeeded)
+            throw new EmbeddedPostgresException($"PostgreSQL could not make a cluster in {_folder}:{Environment.NewLine}{result.Output}");
+
+        Directory.Move(Path.Combine(_folder, unfinished), ClusterFolder);
+    }
+
+    /// <summary>Stops a server that outlived its program.</summary>
+    private async Task StopLeftServerAsync(CancellationToken cancellationToken)
+    {
+        if (Postmaster.Read(ClusterFolder) is not { } left)
+            return;
+
+        if (left.IsRunningOn(ClusterFolder))
+        {
+            _logger.LogWarning("Stopping the PostgreSQL server (process {ProcessId}) that an earlier program left on {Cluster}", left.ProcessId, ClusterFolder);
+            await StopServerAsync(cancellationToken).ConfigureAwait(false);
+        }
+
+        // The id may belong to another process by now, or to a dead server that its parent hasn't noticed.
+        if (Postmaster.Read(ClusterFolder)?.IsTaken == true)
+            Postmaster.Forget(ClusterFolder);
+
+        if (Path.GetFileName(left.SocketFolder).StartsWith(TemporarySocketPrefix, StringComparison.Ordinal) && Directory.Exists(left.SocketFolder))
+            Directory.Delete(left.SocketFolder, recursive: true);
+    }
+
+    /// <summary>Settles where the server listens and how to get in.</summary>
+    /// <returns>The server settings for it.</returns>
+    private async Task<string[]> PrepareConnectionAsync(CancellationToken cancellationToken)
+    {
+        var connection = new NpgsqlConnectionStringBuilder { Username = Name, Database = Name };
+        if (OperatingSystem.IsWindows())
+        {
+            connection.Host = IPAddress.Loopback.ToString();
+            connection.Port = FreePort();
+            connection.Password = await File.ReadAllTextAsync(PasswordFile, cancellationToken).ConfigureAwait(false);
+            _connectionString = connection.ConnectionString;
+            return [$"listen_addresses={connection.Host}", string.Create(CultureInfo.InvariantCulture, $"port={connection.Port}")];
+        }
+
+        // Made anew, since a socket of a killed server may still lie in it.
+        var made = await RunAsUserAsync("/bin/sh", ["-c", "rm -rf socket && mkdir -m 700 socket"], cancellationToken).ConfigureAwait(false);
+        if (!made.Succeeded)
+            throw new EmbeddedPostgresException($"The folder {Path.Combine(_folder, "socket")} can't be made: {made.Output}");
+
+        // Relative to the cluster: no quoting and no limit on the server's side. The client names the whole path.
+        var (serverFolder, clientFolder) = ("../socket", Path.Combine(_folder, "socket"));
+        if (!CanHoldSocket(clientFolder))
+        {
+            _temporarySocketFolder = clientFolder = serverFolder = NewTemporarySocketFolder();
+            CreateOwnFolder(clientFolder);
+            await _user.OwnAsync(clientFolder, cancellationToken).ConfigureAwait(false);
+        }
+
+        connection.Host = clientFolder;
+        connection.Port = UnixPort;
+        _connectionString = connection.ConnectionString;
+        return ["listen_addresses=", string.Create(CultureInfo.InvariantCulture, $"port={UnixPort}"), "unix_socket_directories=" + serverFolder, "unix_socket_permissions=0700"];
+    }
+
+    private async Task RunServerAsync(string[] connectionSettings, CancellationToken cancellationToken)
+    {
+        var durable = _options.Durable ? "on" : "off";
+        string[] settings =
+        [
+            .. connectionSettings,
+            string.Create(CultureInfo.InvariantCulture, $"max_connections={_options.MaxConnections}"),
+            "fsync=" + durable, "synchronous_commit=" + durable, "full_page_writes=" + durable,
+            // On macOS only this reaches the disk itself and not just its cache.
+            .. OperatingSystem.IsMacOS() && _options.Durable ? (string[])["wal_sync_method=fsync_writethrough"] : [],
+            // Short queries only: compiling them costs more than it gains.
+            "jit=off", "timezone=UTC", "cluster_name=" + Name,
+        ];
+        var options = string.Join(' ', settings.Select(setting => "-c " + setting));
+
+        // pg_ctl makes the server a session of its own, so Ctrl+C in a terminal reaches the program and not the server.
+        string[] arguments =
+        [
+            "start", "-D", Cluster, "-l", Log, "-w", "-t", string.Create(CultureInfo.InvariantCulture, $"{_options.StartTimeout.TotalSeconds:0}"), "-o", options,
+        ];
+        RotateLog();
+        for (var attempt = 1; ; attempt++)
+        {
+            var logStart = File.Exists(LogFile) ? new FileInfo(LogFile).Length : 0;
+            var result = await RunAsUserAsync(_binaries!.PgCtl, arguments, cancellationToken, _options.StartTimeout + TimeSpan.FromSeconds(30)).ConfigureAwait(false);
+            if (result.Succeeded)
+                return;
+
+            // Helpers of a killed server hold its memory until they notice its death, which takes them a moment.
+            var tail = LogTail(logStart);
+            if (attempt > 50 || !tail.Contains("shared memory block", StringComparison.Ordinal))
+                throw new EmbeddedPostgresException($"PostgreSQL did not start on {ClusterFolder}: {result.Output.ReplaceLineEndings(" ")}{Environment.NewLine}{tail}");
+            await Task.Delay(TimeSpan.FromMilliseconds(200), cancellationToken).ConfigureAwait(false);
+        }
+    }
+
+    private async Task StopAsync()
+    {
+        AppDomain.CurrentDomain.ProcessExit -= StopAtExit;
+        try
+        {
+            if (_binaries is not null && Postmaster.Read(ClusterFolder) is not null)
+                await StopServerAsync(CancellationToken.None).ConfigureAwait(false);
+            _watchdog?.Dispose();
+            if (_temporarySocketFolder is not null && Directory.Exists(_temporarySocketFolder))
+                Directory.Delete(_temporarySocketFolder, recursive: true);
+        }
+        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+        {
+            _logger.LogWarning(e, "The embedded PostgreSQL was stopped but left something behind");
+        }
+        finally
+        {
+            _lock.Dispose();
+        }
+    }
+
+    /// <summary>Stops the server the gentlest way that works: its clients sent off, then without a checkpoint, then killed.</summary>
+    private async Task StopServerAsync(CancellationToken cancellationToken)
+    {
+        foreach (var mode in (string[])["fast", "immediate"])
+        {
+            string[] arguments = ["stop", "-D", Cluster, "-m", mode, "-w", "-t", string.Create(CultureInfo.InvariantCulture, $"{_options.StopTimeout.TotalSeconds:0}")];
+            var result = await RunAsUserAsync(_binaries!.PgCtl, arguments, cancellationToken, _options.StopTimeout + TimeSpan.FromSeconds(30)).ConfigureAwait(false);
+            if (result.Succeeded || Postmaster.Read(ClusterFolder)?.IsRunningOn(ClusterFolder) != true)
+                return;
+            _logger.LogWarning("PostgreSQL did not stop in mode {Mode}: {Answer}", mode, result.Output);
+        }
+
+        if (Postmaster.Read(ClusterFolder) is { } stuck && stuck.IsRunningOn(ClusterFolder))
+            await stuck.KillAsync(ClusterFolder, cancellationToken).ConfigureAwait(false);
+    }
+
+    // Windows has no watchdog, and elsewhere the program should not be gone before its server.
+    private void StopAtExit(object? sender, EventArgs e) => _stop.Value.GetAwaiter().GetResult();
+
+    private Task<CommandResult> RunAsUserAsync(string tool, IReadOnlyList<string> arguments, CancellationToken cancellationToken, TimeSpan? timeout = null) =>
+        new Command(tool, arguments) { User = _user.Name, WorkingFolder = _folder, Timeout = timeout ?? TimeSpan.FromSeconds(30) }.RunAsync(cancellationToken);
+
+    /// <summary>The major version that made the cluster; null when there is none.</summary>
+    private int? ClusterMajor()
+    {
+        var file = Path.Combine(ClusterFolder, "PG_VERSION");
+        return File.Exists(file) && int.TryParse(File.ReadAllText(file), CultureInfo.InvariantCulture, out var major) ? major : null;
+    }
+
+    private void RotateLog()
+    {
+        if (File.Exists(LogFile) && new FileInfo(LogFile).Length > LargestLog)
+            File.Move(LogFile, LogFile + ".old", overwrite: true);
+    }
+
+    private string LogTail(long from)
+    {
+        if (!File.Exists(LogFile))
+            return "";
+
+        using var file = new FileStream(LogFile, FileMode.Open, FileAccess.Read, FileShare.ReadWrite | FileShare.Delete);
+        file.Position = Math.Min(from, file.Length);
+        using var reader = new StreamReader(file);
+        var lines = reader.ReadToEnd().Split('\n', StringSplitOptions.RemoveEmptyEntries).TakeLast(15);
+        return $"The last lines of {LogFile}:{Environment.NewLine}{string.Join(Environment.NewLine, lines)}";
+    }
+
+    private static void CreateDataFolder(string dataFolder)
+    {
+        if (Directory.Exists(dataFolder))
+            return;
+
+        try
+        {
+            // Root's server runs as another user, who must get through; nobody else needs to.
+            if (OperatingSystem.IsWindows())
+                Directory.CreateDirectory(dataFolder);
+            else if (Environment.IsPrivilegedProcess)
+                File.SetUnixFileMode(Directory.CreateDirectory(dataFolder).FullName, UnixFileMode.UserRead | UnixFileMode.UserWrite | UnixFileMode.UserExecute | UnixFileMode.GroupExecute | UnixFileMode.OtherExecute);
+            else
+                Directory.CreateDirectory(dataFolder, UnixFileMode.UserRead | UnixFileMode.UserWrite | UnixFileMode.UserExecute);
+        }
+        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+        {
+            throw new EmbeddedPostgresException($"The data folder {dataFolder} can't be made: {e.Message} Set CASHEVENTS_DATA to a folder of the user who runs this program.", e);
+        }
+    }
+
+    private static void CreateOwnFolder(string folder)
+    {
+        if (OperatingSystem.IsWindows())
+            Directory.CreateDirectory(folder);
+        else
+            Directory.CreateDirectory(folder, UnixFileMode.UserRead | UnixFileMode.UserWrite | UnixFileMode.UserExecute);
+    }
+
+    // A comma parts hosts in a connection string, and a colon a host from its port.
+    private static bool CanHoldSocket(string folder) =>
+        Encoding.UTF8.GetByteCount(string.Create(CultureInfo.InvariantCulture, $"{folder}/.s.PGSQL.{UnixPort}")) <= LongestSocketPath
+        && !folder.AsSpan().ContainsAny(',', ':');
+
+    /// <summary>A short and plain path that nobody can guess and take before it is made.</summary>
+    private static string NewTemporarySocketFolder()
+    {
+        var name = TemporarySocketPrefix + RandomNumberGenerator.GetHexString(16, lowercase: true);
+        var folder = Path.Combine(Path.GetTempPath(), name);
+
+        // It goes through a shell to the server.
+        var plain = folder.All(letter => char.IsAsciiLetterOrDigit(letter) || letter is '/' or '-' or '_' or '.');
+        return plain && CanHoldSocket(folder) ? folder : "/tmp/" + name;
+    }
+
+    private static int FreePort()
+    {
+        using var listener = new TcpListener(IPAddress.Loopback, 0);
+        listener.Start();
+        return ((IPEndPoint)listener.LocalEndpoint).Port;
+    }
+}

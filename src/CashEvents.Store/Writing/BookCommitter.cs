@@ -1,0 +1,131 @@
+using System.Collections.Immutable;
+using System.Globalization;
+using System.Text.Json;
+using CashEvents.Domain.Books;
+using CashEvents.Store.Books;
+using JasperFx.Events;
+using Marten;
+using Npgsql;
+using NpgsqlTypes;
+
+namespace CashEvents.Store.Writing;
+
+/// <summary>Decides requests against the book and commits their lines, projections and answers in one transaction.</summary>
+internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource database, TimeProvider clock)
+{
+    // Another server on the same database can come between; each time it does, the book is caught up and everything decided again.
+    private const int MostConflicts = 50;
+
+    private const string InsertAnswers = $"""
+        insert into {BookTables.Schema}.answer (tenant_id, idempotency_key, fingerprint, entry)
+        select ?, * from unnest(?, ?, ?::jsonb[])
+        """;
+
+    /// <summary>Writes requests that came together.</summary>
+    /// <param name="household">Whose book.</param>
+    /// <param name="known">The book as last known here; null to read it.</param>
+    /// <param name="requests">In the order they came.</param>
+    public async Task<(Book Book, ImmutableArray<WriteResult> Results)> CommitAsync(string household, Book? known, ImmutableArray<WriteRequest> requests)
+    {
+        for (var conflicts = 0; ; conflicts++)
+        {
+            await using var session = store.LightweightSession(household);
+            var book = known ?? await BookLoader.LoadAsync(store, database, household).ConfigureAwait(false);
+            var (line, answers) = await ReadAsync(household, requests).ConfigureAwait(false);
+            if (line != book.Line)
+            {
+                book = await BookLoader.CatchUpAsync(session, book, line).ConfigureAwait(false);
+            }
+
+            var now = Now();
+            var decisions = new Decisions(book, now, answers);
+            var results = requests.Select(decisions.Decide).ToImmutableArray();
+            if (decisions.Lines.Count == 0)
+            {
+                return (book, results);
+            }
+
+            Append(session, book, decisions, now);
+            try
+            {
+                await session.SaveChangesAsync().ConfigureAwait(false);
+                return (decisions.Book, results);
+            }
+            catch (Exception failure) when (conflicts < MostConflicts && IsConflict(failure))
+            {
+                known = book;
+            }
+        }
+    }
+
+    // PostgreSQL keeps microseconds: what is answered now must equal what is read later.
+    private DateTimeOffset Now()
+    {
+        var now = clock.GetUtcNow();
+        return now.AddTicks(-(now.Ticks % TimeSpan.TicksPerMicrosecond));
+    }
+
+    private static void Append(IDocumentSession session, Book book, Decisions decisions, DateTimeOffset now)
+    {
+        var events = new List<object>(decisions.Lines.Count);
+        foreach (var (line, entryId, by) in decisions.Lines)
+        {
+            var @event = session.Events.BuildEvent(line);
+            @event.Timestamp = now;
+            @event.UserName = by;
+            @event.CorrelationId = entryId.ToString(CultureInfo.InvariantCulture);
+            events.Add(@event);
+        }
+
+        session.Events.Append(BookTables.Stream, book.Line + events.Count, events);
+        session.Store(new BookPage(decisions.Book));
+        if (decisions.NewAnswers.Count > 0)
+        {
+            session.QueueSqlCommand(
+                InsertAnswers, session.TenantId,
+                decisions.NewAnswers.Keys.ToArray(),
+                decisions.NewAnswers.Values.Select(a => a.Fingerprint).ToArray(),
+                decisions.NewAnswers.Values.Select(a => JsonSerializer.Serialize(a.Entry, BookJson.Options)).ToArray());
+        }
+    }
+
+    private static bool IsConflict(Exception failure) => failure switch
+    {
+        EventStreamUnexpectedMaxEventIdException => true,
+        PostgresException { SqlState: PostgresErrorCodes.UniqueViolation or PostgresErrorCodes.DeadlockDetected or PostgresErrorCodes.SerializationFailure } => true,
+        { InnerException: { } inner } => IsConflict(inner),
+        _ => false,
+    };
+
+    /// <summary>Where the book stands in the database, and the answers already given under the requests' idempotency keys.</summary>
+    private async Task<(long Line, Dictionary<string, Answer> Answers)> ReadAsync(string household, ImmutableArray<WriteRequest> requests)
+    {
+        var keys = requests.SelectMany(r => r.Entries).Select(e => e.IdempotencyKey).OfType<string>().Distinct().ToArray();
+        var answers = new Dictionary<string, Answer>(StringComparer.Ordinal);
+        await using var batch = database.CreateBatch();
+        batch.BatchCommands.Add(new NpgsqlBatchCommand($"select version from {BookTables.Schema}.mt_streams where tenant_id = $1 and id = $2")
+        {
+            Parameters = { new() { Value = household }, new() { Value = BookTables.Stream } },
+        });
+        if (keys.Length > 0)
+        {
+            batch.BatchCommands.Add(new NpgsqlBatchCommand($"select idempotency_key, fingerprint, entry from {BookTables.Schema}.answer where tenant_id = $1 and idempotency_key = any($2)")
+            {
+                Parameters = { new() { Value = household }, new() { Value = keys, NpgsqlDbType = NpgsqlDbType.Array | NpgsqlDbType.Text } },
+            });
+        }
+
+        await using var reader = await batch.ExecuteReaderAsync().ConfigureAwait(false);
+        var line = await reader.ReadAsync().ConfigureAwait(false) ? reader.GetInt64(0) : 0;
+        if (await reader.NextResultAsync().ConfigureAwait(false))
+        {
+            while (await reader.ReadAsync().ConfigureAwait(false))
+            {
+                var entry = JsonSerializer.Deserialize<Entry>(reader.GetString(2), BookJson.Options)!;
+                answers.Add(reader.GetString(0), new Answer(reader.GetFieldValue<byte[]>(1), entry));
+            }
+        }
+
+        return (line, answers);
+    }
+}

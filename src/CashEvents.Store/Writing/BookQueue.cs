@@ -1,0 +1,99 @@
+using System.Threading.Channels;
+using CashEvents.Domain.Books;
+using Microsoft.Extensions.Logging;
+using Npgsql;
+
+namespace CashEvents.Store.Writing;
+
+/// <summary>The requests that wait for one book, and the loop that writes them.</summary>
+internal sealed class BookQueue
+{
+    /// <summary>Requests that may wait; one more is sent away.</summary>
+    private const int MostWaiting = 1024;
+
+    /// <summary>Commands written in one transaction.</summary>
+    private const int MostTogether = 256;
+
+    private readonly Channel<Waiting> _waiting = Channel.CreateBounded<Waiting>(new BoundedChannelOptions(MostWaiting) { SingleReader = true });
+    private readonly string _household;
+    private readonly BookCommitter _committer;
+    private readonly ILogger _logger;
+    private readonly Task _loop;
+
+    // The book as this server last wrote or read it; null until it is needed, and after a failure.
+    private Book? _book;
+
+    public BookQueue(string household, BookCommitter committer, ILogger logger)
+    {
+        _household = household;
+        _committer = committer;
+        _logger = logger;
+        _loop = Task.Run(KeepWritingAsync);
+    }
+
+    public Task<WriteResult> WriteAsync(WriteRequest request)
+    {
+        var waiting = new Waiting(request, new TaskCompletionSource<WriteResult>(TaskCreationOptions.RunContinuationsAsynchronously));
+        return _waiting.Writer.TryWrite(waiting)
+            ? waiting.Answer.Task
+            : throw new BookBusyException($"{MostWaiting} requests are waiting for this book: send the request again in a second.");
+    }
+
+    public Task FinishAsync()
+    {
+        _waiting.Writer.TryComplete();
+        return _loop;
+    }
+
+    private async Task KeepWritingAsync()
+    {
+        var together = new List<Waiting>();
+        while (await _waiting.Reader.WaitToReadAsync().ConfigureAwait(false))
+        {
+            together.Clear();
+            var commands = 0;
+            while (commands < MostTogether && _waiting.Reader.TryRead(out var next))
+            {
+                together.Add(next);
+                commands += next.Request.Entries.Length;
+            }
+
+            await WriteTogetherAsync(together).ConfigureAwait(false);
+        }
+    }
+
+    private async Task WriteTogetherAsync(List<Waiting> together)
+    {
+        try
+        {
+            var written = await _committer.CommitAsync(_household, _book, [.. together.Select(w => w.Request)]).ConfigureAwait(false);
+            _book = written.Book;
+            for (var i = 0; i < together.Count; i++)
+            {
+                together[i].Answer.SetResult(written.Results[i]);
+            }
+        }
+#pragma warning disable CA1031 // Whatever went wrong, each sender must get an answer and the queue must live on.
+        catch (Exception failure)
+#pragma warning restore CA1031
+        {
+            _book = null;
+            _logger.LogError(failure, "The book of {Household} could not be written.", _household);
+            var answer = new BookUnavailableException(Explain(failure), failure);
+            foreach (var waiting in together)
+            {
+                waiting.Answer.TrySetException(answer);
+            }
+        }
+    }
+
+    private static string Explain(Exception failure)
+    {
+        var cause = failure is PostgresException ? failure : failure.GetBaseException();
+        return cause is PostgresException { SqlState: PostgresErrorCodes.DiskFull }
+            ? "The disk that PostgreSQL writes to is full, and nothing of this was written: free some room, then send the request again."
+            : "PostgreSQL failed while this was being written, so it may or may not stand in the book: send it again with the same Idempotency-Key, or look at GET /api/lines first.";
+    }
+
+    private sealed record Waiting(WriteRequest Request, TaskCompletionSource<WriteResult> Answer);
+}

@@ -1,0 +1,56 @@
+using System.Collections.Concurrent;
+using Marten;
+using Microsoft.Extensions.Hosting;
+using Microsoft.Extensions.Logging;
+using Npgsql;
+
+namespace CashEvents.Store.Writing;
+
+/// <summary>
+/// The one way into the books. Each book has a queue with one writer: what waits together is decided one after another and committed in one transaction,
+/// so that many senders share a single disk flush and never fight over the end of the book.
+/// </summary>
+public sealed class BookWriter : IHostedService
+{
+    private readonly ConcurrentDictionary<string, BookQueue> _queues = new(StringComparer.Ordinal);
+    private readonly BookCommitter _committer;
+    private readonly ILogger<BookWriter> _logger;
+    private volatile bool _stopping;
+
+    /// <summary>A writer for all the books of a store.</summary>
+    public BookWriter(IDocumentStore store, NpgsqlDataSource database, TimeProvider clock, ILogger<BookWriter> logger)
+    {
+        _committer = new BookCommitter(store, database, clock);
+        _logger = logger;
+    }
+
+    /// <summary>Writes what a request asks for. Once it is accepted it is finished, whether or not the sender still waits.</summary>
+    /// <exception cref="BookBusyException">Too much is waiting for this book, or the program is stopping; nothing was written.</exception>
+    /// <exception cref="BookUnavailableException">PostgreSQL failed; whether it was written is unknown.</exception>
+    public Task<WriteResult> WriteAsync(WriteRequest request)
+    {
+        ArgumentNullException.ThrowIfNull(request);
+        if (_stopping)
+        {
+            throw new BookBusyException("The program is stopping: send the request again when it is back.");
+        }
+
+        return _queues.GetOrAdd(request.Household, household => new BookQueue(household, _committer, _logger)).WriteAsync(request);
+    }
+
+    /// <inheritdoc />
+    public Task StartAsync(CancellationToken cancellationToken) => Task.CompletedTask;
+
+    /// <summary>Takes no more requests and finishes those accepted.</summary>
+    public Task StopAsync(CancellationToken cancellationToken)
+    {
+        _stopping = true;
+        return Task.WhenAll(_queues.Values.Select(queue => queue.FinishAsync()));
+    }
+}
+
+/// <summary>A book's queue is full; send again a little later.</summary>
+public sealed class BookBusyException(string message) : Exception(message);
+
+/// <summary>PostgreSQL failed while writing. With an idempotency key the request can be sent again without fear of doubling.</summary>
+public sealed class BookUnavailableException(string message, Exception inner) : Exception(message, inner);

@@ -1,0 +1,98 @@
+using System.Collections.Immutable;
+using CashEvents.Domain.Books;
+using CashEvents.Domain.Households;
+
+namespace CashEvents.Store.Writing;
+
+/// <summary>An answer given under an idempotency key.</summary>
+internal sealed record Answer(byte[] Fingerprint, Entry Entry);
+
+/// <summary>Requests decided one after another, each against the book that its earlier neighbours leave. Nothing here touches the database.</summary>
+internal sealed class Decisions(Book book, DateTimeOffset now, IReadOnlyDictionary<string, Answer> answers)
+{
+    private readonly Dictionary<string, Answer> _newAnswers = new(StringComparer.Ordinal);
+    private readonly List<(IBookEvent Line, long EntryId, string By)> _lines = [];
+
+    /// <summary>The book after all that was decided.</summary>
+    public Book Book { get; private set; } = book;
+
+    /// <summary>The lines to append, in order.</summary>
+    public IReadOnlyList<(IBookEvent Line, long EntryId, string By)> Lines => _lines;
+
+    /// <summary>Answers to keep, by idempotency key.</summary>
+    public IReadOnlyDictionary<string, Answer> NewAnswers => _newAnswers;
+
+    public WriteResult Decide(WriteRequest request)
+    {
+        // A repeated request gets its answer even if the book has moved on since: that is what its key is for.
+        var repeated = request.Entries.Select(AnsweredBefore).ToImmutableArray();
+        if (request.IfLine is { } line && line != Book.Line && repeated.Any(r => r is null))
+        {
+            var stale = new Refusal(RefusalSort.Stale, "book-moved-on", $"The book stands at line {Book.Line}, not {line}: read it again, then decide.");
+            return new WriteResult([.. request.Entries.Select(_ => new Outcome(null, stale))], Book);
+        }
+
+        var before = (Book, Lines: _lines.Count);
+        var keys = new List<string>();
+        var outcomes = ImmutableArray.CreateBuilder<Outcome>(request.Entries.Length);
+        foreach (var entry in request.Entries)
+        {
+            outcomes.Add(AnsweredBefore(entry) ?? Write(entry, request.By, keys));
+        }
+
+        if (!request.Together || outcomes.All(o => o.Refusal is null))
+        {
+            return new WriteResult(outcomes.ToImmutable(), Book);
+        }
+
+        Book = before.Book;
+        _lines.RemoveRange(before.Lines, _lines.Count - before.Lines);
+        keys.ForEach(key => _newAnswers.Remove(key));
+        return new WriteResult([.. outcomes.Select((o, i) => o.Refusal is not null || repeated[i] is not null ? o : WithTheOthers)], Book);
+    }
+
+    private static Outcome WithTheOthers { get; } = new(null, new Refusal(
+        RefusalSort.Conflict, "not-written-with-others", "This one is in order, but another of the batch was refused and all were to be written or none: mend that one and send the batch again."));
+
+    private Outcome? AnsweredBefore(EntryRequest entry)
+    {
+        if (entry.IdempotencyKey is not { } key || (!answers.TryGetValue(key, out var answer) && !_newAnswers.TryGetValue(key, out answer)))
+        {
+            return null;
+        }
+
+        return entry.Fingerprint.AsSpan().SequenceEqual(answer.Fingerprint)
+            ? new Outcome(answer.Entry, null)
+            : new Outcome(null, new Refusal(RefusalSort.Unfit, "idempotency-key-reused",
+                $"The idempotency key '{key}' was used for another request: give this one a key of its own.", "idempotencyKey"));
+    }
+
+    private Outcome Write(EntryRequest request, string by, List<string> keys)
+    {
+        var before = Book;
+        IReadOnlyList<IBookEvent> lines;
+        try
+        {
+            lines = request.Command.Decide(before, Today(before.Household));
+        }
+        catch (RefusalException refused)
+        {
+            return new Outcome(null, refused.Refusal);
+        }
+
+        Book = lines.Aggregate(before, (book, line) => book.Apply(line));
+        var entry = Entry.Of(before, lines, Book);
+        _lines.AddRange(lines.Select(line => (line, before.Line + 1, by)));
+
+        // Nothing written is nothing to remember: asked again, it may find something to do.
+        if (request.IdempotencyKey is { } key && lines.Count > 0)
+        {
+            _newAnswers.Add(key, new Answer(request.Fingerprint!, entry));
+            keys.Add(key);
+        }
+
+        return new Outcome(entry, null);
+    }
+
+    private DateOnly Today(Household? household) => household?.DateAt(now) ?? DateOnly.FromDateTime(now.UtcDateTime);
+}

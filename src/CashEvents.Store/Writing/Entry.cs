@@ -1,0 +1,93 @@
+using System.Collections.Immutable;
+using CashEvents.Domain.Amounts;
+using CashEvents.Domain.Books;
+using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Counts;
+using CashEvents.Domain.Households;
+using CashEvents.Domain.Keys;
+using CashEvents.Domain.Wallets;
+
+namespace CashEvents.Store.Writing;
+
+/// <summary>A place and what it holds after an entry.</summary>
+/// <param name="Place">Compartment and holding.</param>
+/// <param name="Balance">What it holds.</param>
+public sealed record PlaceBalance(Place Place, Money Balance);
+
+/// <summary>What one command wrote, kept with its idempotency key so that a repeated request gets the same answer.</summary>
+/// <param name="Id">Number of its first line; null when it wrote none.</param>
+/// <param name="Lines">Line numbers, in order.</param>
+/// <param name="BookLine">The book's last line after it.</param>
+/// <param name="Balances">The places it touched, each once, as it left them.</param>
+public sealed record Entry(long? Id, ImmutableArray<long> Lines, long BookLine, ImmutableArray<PlaceBalance> Balances)
+{
+    /// <summary>The household as it left it, when it is about that.</summary>
+    public Household? Household { get; init; }
+
+    /// <summary>The wallet it opened.</summary>
+    public Wallet? Wallet { get; init; }
+
+    /// <summary>The compartment it opened or changed, as it left it.</summary>
+    public Compartment? Compartment { get; init; }
+
+    /// <summary>The key it issued or revoked.</summary>
+    public Key? Key { get; init; }
+
+    /// <summary>The count it took.</summary>
+    public LastCount? Count { get; init; }
+
+    /// <summary>What a command wrote: <paramref name="events"/> are the lines that lead from <paramref name="before"/> to <paramref name="after"/>.</summary>
+    internal static Entry Of(Book before, IReadOnlyList<IBookEvent> events, Book after)
+    {
+        var first = before.Line + 1;
+        var entry = new Entry(
+            events.Count > 0 ? first : null,
+            [.. Enumerable.Range(0, events.Count).Select(i => first + i)],
+            after.Line,
+            [
+                .. events.SelectMany(Places).Distinct()
+                    .Select(place => new PlaceBalance(place, after.Compartments[place.Compartment].Balance(place.Holding))),
+            ]);
+        return events.Aggregate(entry, (e, line) => line switch
+        {
+            HouseholdDescribed => e with { Household = after.Household },
+            WalletOpened w => e with { Wallet = after.Wallets[w.Wallet] },
+            CountTaken c => e with { Count = new LastCount(after.Line, c.OccurredOn, c.Expected, c.Counted) },
+            KeyIssued k => e with { Key = after.Keys[k.Name] },
+            KeyRevoked k => e with { Key = after.Keys[k.Name] },
+            IMovement => e,
+            _ => e with { Compartment = after.Compartments[line.About.Single()] },
+        });
+    }
+
+    private static IEnumerable<Place> Places(IBookEvent line) => line switch
+    {
+        IMovement movement => movement.Postings.Select(p => p.Place),
+        CountTaken count => [new Place(count.Compartment, count.Holding)],
+        _ => [],
+    };
+}
+
+/// <summary>One command of a request.</summary>
+/// <param name="Command">What to write.</param>
+/// <param name="IdempotencyKey">The sender's name for it; the same name writes once.</param>
+/// <param name="Fingerprint">Hash of what was sent under that name; null only without a name.</param>
+public sealed record EntryRequest(ICommand Command, string? IdempotencyKey = null, byte[]? Fingerprint = null);
+
+/// <summary>What became of one command: exactly one of entry and refusal is set.</summary>
+/// <param name="Entry">What was written, now or under the same idempotency key before.</param>
+/// <param name="Refusal">Why nothing was.</param>
+public sealed record Outcome(Entry? Entry, Refusal? Refusal);
+
+/// <summary>A request's outcomes, in its order, and the book they leave.</summary>
+/// <param name="Outcomes">One for each command.</param>
+/// <param name="Book">The book after them.</param>
+public sealed record WriteResult(ImmutableArray<Outcome> Outcomes, Book Book);
+
+/// <summary>A request to write in a household's book.</summary>
+/// <param name="Household">Whose book.</param>
+/// <param name="By">Name of the key that asks.</param>
+/// <param name="Entries">The commands, in order.</param>
+/// <param name="Together">All or nothing: one refusal and none is written.</param>
+/// <param name="IfLine">Write only while this is the book's last line.</param>
+public sealed record WriteRequest(string Household, string By, ImmutableArray<EntryRequest> Entries, bool Together = true, long? IfLine = null);
