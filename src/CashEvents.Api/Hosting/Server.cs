@@ -44,7 +44,8 @@ internal static class Server
         });
         builder.Services.Configure<HostOptions>(host => host.ShutdownTimeout = TimeSpan.FromSeconds(30));
         builder.Services.TryAddSingleton(TimeProvider.System);
-        builder.Services.AddCashBook(NpgsqlDataSource.Create(connectionString));
+        // The same few statements all day long: PostgreSQL parses and plans each once a connection. No session state is left that would need a reset.
+        builder.Services.AddCashBook(NpgsqlDataSource.Create(new NpgsqlConnectionStringBuilder(connectionString) { MaxAutoPrepare = 100, AutoPrepareMinUsages = 2, NoResetOnClose = true }.ConnectionString));
         builder.Services.ConfigureHttpJsonOptions(json => ApiJson.Apply(json.SerializerOptions));
         builder.Services.AddExceptionHandler<Problems.Handler>();
         builder.Services.AddProblemDetails();

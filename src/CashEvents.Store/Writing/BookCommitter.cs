@@ -16,6 +16,8 @@ internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource datab
     // Another server on the same database can come between; each time it does, the book is caught up and everything decided again.
     private const int MostConflicts = 50;
 
+    private static readonly IReadOnlyDictionary<string, Answer> NoAnswers = new Dictionary<string, Answer>();
+
     private const string InsertAnswers = $"""
         insert into {BookTables.Schema}.answer (tenant_id, idempotency_key, fingerprint, entry)
         select ?, * from unnest(?, ?, ?::jsonb[])
@@ -27,19 +29,31 @@ internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource datab
     /// <param name="requests">In the order they came.</param>
     public async Task<(Book Book, ImmutableArray<WriteResult> Results)> CommitAsync(string household, Book? known, ImmutableArray<WriteRequest> requests)
     {
+        var keys = requests.SelectMany(r => r.Entries).Select(e => e.IdempotencyKey).OfType<string>().Distinct().ToArray();
         for (var conflicts = 0; ; conflicts++)
         {
             await using var session = store.LightweightSession(household);
             var book = known ?? await BookLoader.LoadAsync(store, database, household).ConfigureAwait(false);
-            var (line, answers) = await ReadAsync(household, requests).ConfigureAwait(false);
-            if (line != book.Line)
+            var answers = NoAnswers;
+            if (keys.Length > 0)
             {
-                book = await BookLoader.CatchUpAsync(session, book, line).ConfigureAwait(false);
+                (book, answers) = await RefreshAsync(session, book, keys).ConfigureAwait(false);
             }
 
             var now = Now();
             var decisions = new Decisions(book, now, answers);
             var results = requests.Select(decisions.Decide).ToImmutableArray();
+
+            // Lines are checked against the end of the book when they are appended; a command that writes none must not rest on a book that has moved on either.
+            if (keys.Length == 0 && results.Any(r => r.Outcomes.Any(o => o.Entry is not { Lines.IsEmpty: false })))
+            {
+                (known, _) = await RefreshAsync(session, book, keys).ConfigureAwait(false);
+                if (known.Line != book.Line)
+                {
+                    continue;
+                }
+            }
+
             if (decisions.Lines.Count == 0)
             {
                 return (book, results);
@@ -53,7 +67,7 @@ internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource datab
             }
             catch (Exception failure) when (conflicts < MostConflicts && IsConflict(failure))
             {
-                known = book;
+                (known, _) = await RefreshAsync(session, book, keys).ConfigureAwait(false);
             }
         }
     }
@@ -97,10 +111,15 @@ internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource datab
         _ => false,
     };
 
-    /// <summary>Where the book stands in the database, and the answers already given under the requests' idempotency keys.</summary>
-    private async Task<(long Line, Dictionary<string, Answer> Answers)> ReadAsync(string household, ImmutableArray<WriteRequest> requests)
+    /// <summary>The book caught up with what other servers have written, and the answers already given under some idempotency keys.</summary>
+    private async Task<(Book Book, IReadOnlyDictionary<string, Answer> Answers)> RefreshAsync(IDocumentSession session, Book book, string[] keys)
     {
-        var keys = requests.SelectMany(r => r.Entries).Select(e => e.IdempotencyKey).OfType<string>().Distinct().ToArray();
+        var (line, answers) = await ReadAsync(session.TenantId, keys).ConfigureAwait(false);
+        return (line == book.Line ? book : await BookLoader.CatchUpAsync(session, book, line).ConfigureAwait(false), answers);
+    }
+
+    private async Task<(long Line, IReadOnlyDictionary<string, Answer> Answers)> ReadAsync(string household, string[] keys)
+    {
         var answers = new Dictionary<string, Answer>(StringComparer.Ordinal);
         await using var batch = database.CreateBatch();
         batch.BatchCommands.Add(new NpgsqlBatchCommand($"select version from {BookTables.Schema}.mt_streams where tenant_id = $1 and id = $2")
