@@ -53,7 +53,6 @@ internal static class Server
         builder.Services.AddSingleton<Opening>();
         builder.Services.AddSingleton<DemoSeed>();
         builder.Services.AddValidators();
-        builder.Services.AddHealthChecks().AddCheck<DatabaseCheck>("postgresql", tags: ["ready"]);
         builder.Services.AddOpenApiDocument();
 
         var app = builder.Build();
@@ -87,6 +86,8 @@ internal static class Server
 
     private static void AddValidators(this IServiceCollection services)
     {
+        ValidatorOptions.Global.DefaultRuleLevelCascadeMode = CascadeMode.Stop;
+
         // Messages name fields as they are written in JSON.
         ValidatorOptions.Global.DisplayNameResolver = (_, member, _) => member is null ? null : JsonNamingPolicy.CamelCase.ConvertName(member.Name);
         foreach (var validator in typeof(Server).Assembly.GetTypes().Where(t => !t.IsAbstract && typeof(IValidator).IsAssignableFrom(t)))
