@@ -16,6 +16,7 @@ using CashEvents.Api.Trackers;
 using CashEvents.Api.Transfers;
 using CashEvents.Api.Wallets;
 using CashEvents.Store;
+using CashEvents.Store.Writing;
 using FluentValidation;
 using Microsoft.Extensions.DependencyInjection.Extensions;
 using Npgsql;
@@ -44,6 +45,7 @@ internal static class Server
         });
         builder.Services.Configure<HostOptions>(host => host.ShutdownTimeout = TimeSpan.FromSeconds(30));
         builder.Services.TryAddSingleton(TimeProvider.System);
+        builder.Services.TryAddSingleton(new ClockTrust(Always: builder.Configuration.GetValue<bool>("CASHEVENTS_TRUST_CLOCK")));
         // The same few statements all day long: PostgreSQL parses and plans each once a connection. No session state is left that would need a reset.
         builder.Services.AddCashBook(NpgsqlDataSource.Create(new NpgsqlConnectionStringBuilder(connectionString) { MaxAutoPrepare = 100, AutoPrepareMinUsages = 2, NoResetOnClose = true }.ConnectionString));
         builder.Services.ConfigureHttpJsonOptions(json => ApiJson.Apply(json.SerializerOptions));

@@ -83,6 +83,7 @@ internal static class Problems
         RefusalException e => Answer(Of(e.Refusal, null)),
         NotAllowedException e => Of(StatusCodes.Status403Forbidden, "not-allowed", e.Message),
         BookBusyException e => Of(StatusCodes.Status503ServiceUnavailable, "book-busy", e.Message),
+        ClockBehindException e => Of(StatusCodes.Status503ServiceUnavailable, "clock-behind", e.Message),
         BookUnavailableException e => Of(StatusCodes.Status503ServiceUnavailable, "storage-failed", e.Message),
         NpgsqlException or TimeoutException => Of(StatusCodes.Status503ServiceUnavailable, "storage-failed", "PostgreSQL does not answer just now: send the request again in a few seconds."),
         BadHttpRequestException e => Of(e.StatusCode, "malformed", e.StatusCode == StatusCodes.Status413PayloadTooLarge
