@@ -171,8 +171,13 @@ public sealed record Book
     }
 
     /// <summary>Refuses to take more from a place than is there, that day and every day after.</summary>
+    /// <param name="place">Where it is taken.</param>
+    /// <param name="amount">How much.</param>
+    /// <param name="day">The day.</param>
+    /// <param name="field">The field at fault.</param>
+    /// <param name="covered">The compartment that the amount is to cover, if it is: it can't cover itself, and one other has to cover the whole.</param>
     /// <exception cref="RefusalException">Too little; says what is there and who could cover it.</exception>
-    internal void MustHave(Place place, Money amount, DateOnly day, string field)
+    internal void MustHave(Place place, Money amount, DateOnly day, string field, string? covered = null)
     {
         var lowest = Available(place, day);
         if (amount <= lowest.Closing)
@@ -181,10 +186,11 @@ public sealed record Book
         }
 
         var missing = amount - lowest.Closing;
+        var enough = covered is null ? missing : amount;
         var others = Compartments.Values
-            .Where(c => !c.Closed && c.Id != place.Compartment)
+            .Where(c => !c.Closed && c.Id != place.Compartment && c.Id != covered)
             .Select(c => new Cover(c.Id, Available(place with { Compartment = c.Id }, day).Closing))
-            .Where(c => c.Available >= missing)
+            .Where(c => c.Available >= enough)
             .OrderByDescending(c => c.Available).ThenBy(c => c.Compartment, StringComparer.Ordinal)
             .Take(5)
             .ToList();
