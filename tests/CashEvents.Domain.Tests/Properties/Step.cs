@@ -42,9 +42,10 @@ internal sealed record Step(int DaysLater, int? DaysAgo, ICommand Command)
     private static Gen<ICommand> Commands()
     {
         var compartment = Gen.Frequency((40, Gen.OneOf([.. NaiveBook.Compartments.Select(Gen.Const)])), (1, Gen.Const("lighthouse")));
-        var holding = Gen.Frequency((4, Gen.Const(Holding.Cash)), (1, Gen.Const(Holding.Bank)));
+        var holding = Gen.Frequency((6, Gen.Const(Holding.Cash)), (1, Gen.Const(Holding.Bank)));
         var place = Gen.Select(compartment, holding, (c, h) => new Place(c, h));
-        var amount = Gen.Frequency((40, Gen.Int[1, 6_000].Select(cents => cents / 100m)), (1, Gen.OneOf(Gen.Const(0m), Gen.Const(-1.50m), Gen.Const(0.005m))));
+        var filled = Amounts(upTo: 20_000);
+        var amount = Amounts(upTo: 4_000);
         var from = Gen.OneOf(
             compartment.Array[1, 3].Select(named => new SweepFrom(Compartments: [.. named])),
             Gen.OneOf(Gen.Const("market-bag"), Gen.Const("strongbox")).Select(wallet => new SweepFrom(Wallet: wallet)),
@@ -53,14 +54,18 @@ internal sealed record Step(int DaysLater, int? DaysAgo, ICommand Command)
         var difference = Gen.OneOf(Gen.Const(0m), Gen.Int[-900, 900].Select(cents => cents / 100m));
 
         return Gen.Frequency(
-            (5, Gen.Select(place, amount, (p, a) => (ICommand)new RecordFill(p.Compartment, p.Holding, a, null, ""))),
+            (6, Gen.Select(place, filled, (p, a) => (ICommand)new RecordFill(p.Compartment, p.Holding, a, null, ""))),
             (5, Gen.Select(place, amount, (p, a) => (ICommand)new RecordSpend(p.Compartment, p.Holding, a, null, ""))),
             (4, Gen.Select(place, amount, compartment, (p, a, cover) => (ICommand)new RecordSpend(p.Compartment, p.Holding, a, null, "", cover))),
             (1, Gen.Select(place, amount, (p, a) => (ICommand)new RecordRefund(p.Compartment, p.Holding, a, null, ""))),
             (4, Gen.Select(place, place, amount, (p, to, a) => (ICommand)new RecordTransfer(p, to, a, null, ""))),
             (2, Gen.Select(from, holding, place, leave, (f, h, to, l) => (ICommand)new RecordSweep(f, h, to, l, null, ""))),
             (4, Gen.Select(place, difference, (p, d) => (ICommand)new RecordCount(p.Compartment, p.Holding, d, null, null, "", ""))),
-            (4, Gen.Int[0, 3].Select(back => (ICommand)new SettleCount(back, "agreed", null))),
-            (2, Gen.Select(Gen.OneOf([.. NaiveBook.Compartments.Select(Gen.Const)]), Gen.Bool, (c, close) => (ICommand)new ChangeCompartment(c, null, null, close))));
+            (4, Gen.Int[0, 2].Select(back => (ICommand)new SettleCount(back, "agreed", null))),
+            (2, Gen.Select(Gen.OneOf([.. NaiveBook.Compartments.Select(Gen.Const)]), Gen.Frequency((1, Gen.Const(true)), (3, Gen.Const(false))), (c, close) => (ICommand)new ChangeCompartment(c, null, null, close))));
     }
+
+    // One in forty is no amount at all.
+    private static Gen<decimal> Amounts(int upTo) =>
+        Gen.Frequency((40, Gen.Int[1, upTo].Select(cents => cents / 100m)), (1, Gen.OneOf(Gen.Const(0m), Gen.Const(-1.50m), Gen.Const(0.005m))));
 }
