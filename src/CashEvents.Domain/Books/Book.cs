@@ -116,7 +116,7 @@ public sealed record Book
     /// <exception cref="RefusalException">After the household's today.</exception>
     public static DateOnly Day(DateOnly? written, DateOnly today) => written is not { } day || day == today ? today
         : day < today ? day
-        : throw Refusal.Unfit("occurredOn", "after-today", $"{day:yyyy-MM-dd} is after the household's today, {today:yyyy-MM-dd}: write what has happened, on the day it did.");
+        : throw Refusal.Unfit("occurredOn", "after-today", $"{day:O} is after the household's today, {today:O}: write what has happened, on the day it did.");
 
     /// <summary>A compartment in use, by the name written.</summary>
     /// <exception cref="RefusalException">Unknown or closed.</exception>
@@ -195,7 +195,7 @@ public sealed record Book
             .Take(5)
             .ToList();
         var there = lowest.Day > day
-            ? $"The {place} closes {lowest.Day:yyyy-MM-dd} at {Say(lowest.Closing)}, so no more than that can be taken on {day:yyyy-MM-dd}"
+            ? $"The {place} closes {lowest.Day:O} at {Say(lowest.Closing)}, so no more than that can be taken on {day:O}"
             : $"The {place} holds {Say(lowest.Closing)}";
         throw new RefusalException(new Refusal(RefusalSort.Conflict, "not-enough",
             $"{there}: {Say(missing)} is missing. {(others.Count > 0 ? $"'{others[0].Compartment}' could cover it." : "No other compartment could cover it.")}", field)
