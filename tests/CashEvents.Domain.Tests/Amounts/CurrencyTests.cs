@@ -1,3 +1,4 @@
+using System.Globalization;
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
 
@@ -14,7 +15,7 @@ public class CurrencyTests
     [InlineData("EUR", "-0.01", -1)]
     [InlineData("EUR", "0.00", 0)]
     public void An_amount_is_kept_in_whole_minor_units(string code, string written, long minor) =>
-        Assert.Equal(new Money(minor), Currency.Of(code).Exactly(decimal.Parse(written), "amount"));
+        Assert.Equal(new Money(minor), Currency.Of(code).Exactly(decimal.Parse(written, CultureInfo.InvariantCulture), "amount"));
 
     [Theory]
     [InlineData("EUR", "40.005")]
@@ -23,7 +24,7 @@ public class CurrencyTests
     [InlineData("KWD", "0.0005")]
     public void More_decimals_than_the_currency_has_are_refused(string code, string written)
     {
-        var refused = Assert.Throws<RefusalException>(() => Currency.Of(code).Exactly(decimal.Parse(written), "total"));
+        var refused = Assert.Throws<RefusalException>(() => Currency.Of(code).Exactly(decimal.Parse(written, CultureInfo.InvariantCulture), "total"));
 
         Assert.Equal(("too-many-decimals", "total"), (refused.Refusal.Code, refused.Refusal.Field));
     }

@@ -1,3 +1,4 @@
+using System.Globalization;
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Counts;
@@ -62,7 +63,7 @@ public class CountTests
     [InlineData("1.005", "too-many-decimals")]
     [InlineData("10000000000", "amount-too-large")]
     public void A_total_is_zero_or_more_and_whole_in_minor_units(string total, string code) =>
-        Given().When(CountFerry(decimal.Parse(total))).ThenRefused(code, "total");
+        Given().When(CountFerry(decimal.Parse(total, CultureInfo.InvariantCulture))).ThenRefused(code, "total");
 
     [Fact]
     public void Notes_and_coins_are_those_of_the_currency()

@@ -122,6 +122,14 @@ public class SettlementTests
             .Then(Settle(TheCount, Ferry, -3m));
 
     [Fact]
+    public void A_settled_count_stays_as_it_was_agreed()
+    {
+        var book = Given(Fill(Ferry, 40m, Sept(1)), Count(Ferry, 40m, 37m, Sept(10)), Settle(TheCount, Ferry, -3m), Spend(Ferry, 2m, Sept(9))).Book;
+
+        Assert.Equal(new LastCount(TheCount, Sept(10), Eur(40m), Eur(37m)) { Settled = true }, book.Compartments[Ferry].CashCount);
+    }
+
+    [Fact]
     public void After_a_settlement_the_next_count_agrees() =>
         Given(Fill(Ferry, 40m), Count(Ferry, 40m, 38.50m), Settle(TheCount, Ferry, -1.50m))
             .When(new RecordCount(Ferry, Holding.Cash, 38.50m, null, null, null, null))

@@ -1,3 +1,4 @@
+using System.Globalization;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Fills;
@@ -31,7 +32,7 @@ public class FillTests
     [InlineData("-0.01")]
     [InlineData("-40")]
     public void An_amount_is_above_zero(string amount) =>
-        Given().When(FillFerry(decimal.Parse(amount))).ThenRefused("amount-not-positive", "amount");
+        Given().When(FillFerry(decimal.Parse(amount, CultureInfo.InvariantCulture))).ThenRefused("amount-not-positive", "amount");
 
     [Fact]
     public void A_cent_is_the_smallest_fill_in_euro() =>
@@ -42,7 +43,7 @@ public class FillTests
     [InlineData("40.000")]
     [InlineData("-1.234")]
     public void More_decimals_than_the_currency_has_are_refused_and_never_rounded(string amount) =>
-        Given().When(FillFerry(decimal.Parse(amount))).ThenRefused("too-many-decimals", "amount");
+        Given().When(FillFerry(decimal.Parse(amount, CultureInfo.InvariantCulture))).ThenRefused("too-many-decimals", "amount");
 
     [Fact]
     public void The_largest_amount_of_a_line_is_a_cent_below_ten_thousand_million() =>
@@ -53,14 +54,14 @@ public class FillTests
     [InlineData("-10000000000")]
     [InlineData("79228162514264337593543950335")]
     public void A_larger_amount_is_refused(string amount) =>
-        Given().When(FillFerry(decimal.Parse(amount))).ThenRefused("amount-too-large", "amount");
+        Given().When(FillFerry(decimal.Parse(amount, CultureInfo.InvariantCulture))).ThenRefused("amount-too-large", "amount");
 
     [Theory]
     [InlineData("2026-09-25")]
     [InlineData("9999-12-31")]
     public void A_day_after_today_is_refused(string day)
     {
-        var refusal = Given().When(FillFerry(40m, DateOnly.Parse(day))).ThenRefused("after-today", "occurredOn");
+        var refusal = Given().When(FillFerry(40m, DateOnly.Parse(day, CultureInfo.InvariantCulture))).ThenRefused("after-today", "occurredOn");
 
         Assert.Contains(day, refusal.Detail);
         Assert.Contains("2026-09-24", refusal.Detail);

@@ -40,7 +40,7 @@ public class DateAtTests
     [InlineData("Pacific/Apia", "2011-12-30T09:59:59Z", "2011-12-29")]
     [InlineData("Pacific/Apia", "2011-12-30T10:00:00Z", "2011-12-31")]
     public void An_instant_falls_on_the_date_of_the_households_calendar(string timeZone, string instant, string date) =>
-        Assert.Equal(DateOnly.Parse(date), In(timeZone).DateAt(DateTimeOffset.Parse(instant, CultureInfo.InvariantCulture)));
+        Assert.Equal(DateOnly.Parse(date, CultureInfo.InvariantCulture), In(timeZone).DateAt(DateTimeOffset.Parse(instant, CultureInfo.InvariantCulture)));
 
     [Fact]
     public void The_offset_in_which_an_instant_is_written_makes_no_difference() =>

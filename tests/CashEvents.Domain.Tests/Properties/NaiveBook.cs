@@ -20,7 +20,7 @@ internal sealed class NaiveBook
 
     private sealed record Found(long Line, Place Place, DateOnly Day, long Expected, long Counted)
     {
-        public bool Settled { get; set; }
+        public long? Settled { get; set; }
     }
 
     public static readonly string[] Compartments = [Ferry, Market, Van, Boat];
@@ -47,8 +47,8 @@ internal sealed class NaiveBook
     public long Available(Place place, DateOnly day) =>
         _changes.Select(c => c.Day).Where(d => d > day).Append(day).Min(d => On(place, d));
 
-    /// <summary>Over or short of the last count of a place by what is known now; null if there is none to settle.</summary>
-    public long? OpenDifference(Place place) => _counts.LastOrDefault(c => c.Place == place) is { Settled: false } count ? Difference(count) : null;
+    /// <summary>Over or short of the last count of a place: what was settled, or what there is to settle by what is known now; null if it was never counted.</summary>
+    public long? LastDifference(Place place) => _counts.LastOrDefault(c => c.Place == place) is { } count ? count.Settled ?? Difference(count) : null;
 
     /// <summary>Why the command must be refused, or the lines that must be written.</summary>
     public (IReadOnlySet<string> Reasons, IReadOnlyList<NaiveLine> Lines) Ask(ICommand command, DateOnly today)
@@ -82,7 +82,7 @@ internal sealed class NaiveBook
                     _counts.Add(new Found(Lines, line.Place, line.Day, line.Expected, line.Counted));
                     break;
                 case "settle":
-                    _counts.Single(c => c.Line == line.Count).Settled = true;
+                    _counts.Single(c => c.Line == line.Count).Settled = line.Moves[0].Cents;
                     break;
                 case "close":
                     _closed.Add(line.Place.Compartment);
@@ -175,7 +175,7 @@ internal sealed class NaiveBook
 
         var difference = Difference(count);
         var day = Day(c.OccurredOn, today);
-        Refuse(count.Settled, "count-settled");
+        Refuse(count.Settled is not null, "count-settled");
         Refuse(difference == 0, "nothing-to-settle");
         Use(count.Place.Compartment);
         Refuse(day < count.Day, "before-count");
