@@ -28,7 +28,10 @@ internal static class Server
     private const long LargestBody = 4 * 1024 * 1024;
 
     /// <summary>Builds the server; the database's schema is brought up to date when it starts.</summary>
-    public static WebApplication Build(string connectionString, string[] settings)
+    /// <param name="connectionString">The database that the books are in.</param>
+    /// <param name="settings">What ASP.NET Core reads itself, such as <c>--urls</c>.</param>
+    /// <param name="configure">Services to use instead of the usual ones, such as another clock.</param>
+    public static WebApplication Build(string connectionString, string[] settings, Action<IServiceCollection>? configure = null)
     {
         var builder = WebApplication.CreateBuilder(new WebApplicationOptions { Args = settings, ContentRootPath = AppContext.BaseDirectory });
         if (string.IsNullOrEmpty(builder.Configuration[WebHostDefaults.ServerUrlsKey]))
@@ -43,6 +46,7 @@ internal static class Server
             kestrel.Limits.MaxRequestBodySize = LargestBody;
         });
         builder.Services.Configure<HostOptions>(host => host.ShutdownTimeout = TimeSpan.FromSeconds(30));
+        configure?.Invoke(builder.Services);
         builder.Services.TryAddSingleton(TimeProvider.System);
         builder.Services.AddCashBook(NpgsqlDataSource.Create(connectionString));
         builder.Services.ConfigureHttpJsonOptions(json => ApiJson.Apply(json.SerializerOptions));
