@@ -19,7 +19,7 @@ public static class Slug
     public static string From(string name)
     {
         var slug = new StringBuilder();
-        foreach (var letter in name.ToLowerInvariant().Normalize(NormalizationForm.FormD))
+        foreach (var letter in Storable(name).ToLowerInvariant().Normalize(NormalizationForm.FormD))
         {
             if (char.IsLetterOrDigit(letter))
             {
@@ -32,6 +32,11 @@ public static class Slug
             }
         }
 
-        return slug.ToString().Normalize(NormalizationForm.FormC)[..Math.Min(slug.Length, Longest)].Trim('-');
+        // Put together again a name has fewer letters than taken apart, as a Korean one shows.
+        var whole = slug.ToString().Normalize(NormalizationForm.FormC);
+        return whole[..Math.Min(whole.Length, Longest)].Trim('-');
     }
+
+    // Normalizing fails on what is no character: U+FFFE, and half of a surrogate pair. No whole pair is a letter to char.IsLetterOrDigit either.
+    private static string Storable(string name) => string.Concat(name.Select(c => c == '\uFFFE' || char.IsSurrogate(c) ? ' ' : c));
 }
