@@ -40,6 +40,8 @@ internal static class Server
         }
 
         builder.Logging.AddFilter("Microsoft", LogLevel.Warning).AddFilter("Marten", LogLevel.Warning).AddFilter("Npgsql", LogLevel.Warning);
+        // A start that fails is told once, by the program, with the mend.
+        builder.Logging.AddFilter("Microsoft.Extensions.Hosting.Internal.Host", LogLevel.Critical);
         builder.WebHost.ConfigureKestrel(kestrel =>
         {
             kestrel.AddServerHeader = false;
