@@ -29,7 +29,10 @@ public static class CashBook
         {
             var options = new StoreOptions { DatabaseSchemaName = BookTables.Schema };
             options.Connection(database);
-            options.Serializer(new SystemTextJsonSerializer(BookJson.Options));
+            // Marten sets the names' casing of its own accord, whatever the options say.
+            var json = new SystemTextJsonSerializer(BookJson.Options);
+            json.Configure(o => o.PropertyNamingPolicy = BookJson.Options.PropertyNamingPolicy);
+            options.Serializer(json);
 
             options.Events.StreamIdentity = StreamIdentity.AsString;
             options.Events.TenancyStyle = TenancyStyle.Conjoined;

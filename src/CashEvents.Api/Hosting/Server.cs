@@ -29,7 +29,10 @@ internal static class Server
     private const long LargestBody = 4 * 1024 * 1024;
 
     /// <summary>Builds the server; the database's schema is brought up to date when it starts.</summary>
-    public static WebApplication Build(string connectionString, string[] settings)
+    /// <param name="connectionString">The database that the books are in.</param>
+    /// <param name="settings">What ASP.NET Core reads itself, such as <c>--urls</c>.</param>
+    /// <param name="configure">Services to use instead of the usual ones, such as another clock.</param>
+    public static WebApplication Build(string connectionString, string[] settings, Action<IServiceCollection>? configure = null)
     {
         var builder = WebApplication.CreateBuilder(new WebApplicationOptions { Args = settings, ContentRootPath = AppContext.BaseDirectory });
         if (string.IsNullOrEmpty(builder.Configuration[WebHostDefaults.ServerUrlsKey]))
@@ -38,12 +41,15 @@ internal static class Server
         }
 
         builder.Logging.AddFilter("Microsoft", LogLevel.Warning).AddFilter("Marten", LogLevel.Warning).AddFilter("Npgsql", LogLevel.Warning);
+        // A start that fails is told once, by the program, with the mend.
+        builder.Logging.AddFilter("Microsoft.Extensions.Hosting.Internal.Host", LogLevel.Critical);
         builder.WebHost.ConfigureKestrel(kestrel =>
         {
             kestrel.AddServerHeader = false;
             kestrel.Limits.MaxRequestBodySize = LargestBody;
         });
         builder.Services.Configure<HostOptions>(host => host.ShutdownTimeout = TimeSpan.FromSeconds(30));
+        configure?.Invoke(builder.Services);
         builder.Services.TryAddSingleton(TimeProvider.System);
         builder.Services.TryAddSingleton(new ClockTrust(Always: builder.Configuration.GetValue<bool>("CASHEVENTS_TRUST_CLOCK")));
         // The same few statements all day long: PostgreSQL parses and plans each once a connection. No session state is left that would need a reset.

@@ -98,6 +98,6 @@ internal static class Answers
     public static bool IsKnown(HttpContext http, long line)
     {
         StampLine(http, line);
-        return http.Request.GetTypedHeaders().IfNoneMatch.Any(tag => tag.Compare(new EntityTagHeaderValue(http.Response.Headers.ETag.ToString()), useStrongComparison: false));
+        return http.Request.GetTypedHeaders().IfNoneMatch.Any(tag => tag.Equals(EntityTagHeaderValue.Any) || tag.Compare(new EntityTagHeaderValue(http.Response.Headers.ETag.ToString()), useStrongComparison: false));
     }
 }

@@ -1,0 +1,85 @@
+using CashEvents.Api.Tests.Serving;
+using Xunit;
+
+namespace CashEvents.Api.Tests.Agreement;
+
+/// <summary>A series of requests drawn from a seed: of every kind of movement, on days in no order, many of them refused.</summary>
+internal sealed class GeneratedHistory(Household household, int seed)
+{
+    private static readonly string[] _compartments = ["ferry-fares", "market-days", "bakery-van", "boat-insurance", "rainy-day"];
+    private static readonly string[] _holdings = ["cash", "cash", "cash", "bank"];
+
+    private readonly Random _random = new(seed);
+    private readonly List<long> _counts = [];
+
+    public int Written { get; private set; }
+
+    public int Refused { get; private set; }
+
+    /// <summary>Sends so many requests, now and then several at once.</summary>
+    public async Task SendAsync(int requests)
+    {
+        while (requests > 0)
+        {
+            var together = Math.Min(requests, _random.Next(1, 8));
+            requests -= together;
+            var sent = Enumerable.Range(0, together).Select(_ => Next()).ToList();
+            foreach (var reply in await Task.WhenAll(sent.Select(r => household.Keeper.PostAsync(r.Address, r.Body))))
+            {
+                Note(reply);
+            }
+        }
+    }
+
+    private void Note(Reply reply)
+    {
+        if (reply.Status is 404 or 409)
+        {
+            Refused++;
+            return;
+        }
+
+        Assert.True(reply.Status is 200 or 201, $"Seed {seed}: {reply.Status} {reply.Text}");
+        Written++;
+        if (reply.Json.TryGetProperty("countId", out var count))
+        {
+            _counts.Add(count.GetInt64());
+        }
+    }
+
+    private (string Address, string Body) Next() => _random.Next(20) switch
+    {
+        < 5 => ("/api/fills", $$"""{{{Place()}}, "amount": {{Amount(20000)}}, {{Day()}}, "description": "pay"}"""),
+        < 11 => Spend(),
+        < 13 => ("/api/refunds", $$"""{{{Place()}}, "amount": {{Amount(500)}}, {{Day()}}}"""),
+        < 16 => Transfer(),
+        < 17 => ("/api/sweeps", $$"""{"from": {"purpose": "spending"}, "to": "rainy-day", "leave": {{Amount(3000)}}, {{Day()}}}"""),
+        < 19 => ("/api/counts", $$"""{{{Place()}}, "total": {{Amount(20000)}}, {{Day()}}}"""),
+        _ when _counts.Count > 0 => ($"/api/counts/{_counts[^1]}/settlement", """{"reason": "Counted twice"}"""),
+        _ => ("/api/fills", """{"compartment": "market-days", "amount": 0.07}"""),
+    };
+
+    private (string Address, string Body) Spend()
+    {
+        var (compartment, cover) = (Compartment(), Compartment());
+        var covered = cover != compartment && _random.Next(3) == 0 ? $", \"coverFrom\": \"{cover}\"" : "";
+        return ("/api/spends", $$"""{"compartment": "{{compartment}}", "amount": {{Amount(9000)}}, {{Day()}}{{covered}}}""");
+    }
+
+    private (string Address, string Body) Transfer()
+    {
+        var (from, to) = (Compartment(), Compartment());
+        var holding = _holdings[_random.Next(_holdings.Length)];
+        var other = from == to ? holding == "cash" ? "bank" : "cash" : _holdings[_random.Next(_holdings.Length)];
+        return ("/api/transfers", $$"""{"from": {"compartment": "{{from}}", "holding": "{{holding}}"}, "to": {"compartment": "{{to}}", "holding": "{{other}}"}, "amount": {{Amount(9000)}}, {{Day()}}}""");
+    }
+
+    private string Compartment() => _compartments[_random.Next(_compartments.Length)];
+
+    private string Place() => $"\"compartment\": \"{Compartment()}\", \"holding\": \"{_holdings[_random.Next(_holdings.Length)]}\"";
+
+    private string Amount(int mostCents) => (_random.Next(1, mostCents) / 100m).ToString("0.00");
+
+    // From the middle of September to the household's today, later days more often.
+    private string Day() => $"\"occurredOn\": \"{new DateOnly(2026, 11, 15).AddDays(-Math.Min(_random.Next(61), _random.Next(61))):yyyy-MM-dd}\"";
+}

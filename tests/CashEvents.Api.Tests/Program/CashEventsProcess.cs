@@ -1,0 +1,105 @@
+using System.Collections.Concurrent;
+using System.Diagnostics;
+using System.Net;
+using System.Net.Sockets;
+using CashEvents.Api.Tests.Serving;
+using CashEvents.Store.PostgreSql;
+using Xunit;
+
+namespace CashEvents.Api.Tests.Program;
+
+/// <summary>The real program as a process of its own, with its private PostgreSQL, for a test to talk to and to kill.</summary>
+internal sealed class CashEventsProcess : IAsyncDisposable
+{
+    private readonly Process _process;
+    private readonly ConcurrentQueue<string> _output = new();
+    private readonly HttpClient _http = new();
+    private readonly string _folder;
+
+    private CashEventsProcess(string folder, string[] arguments, string? keeperKey)
+    {
+        _folder = folder;
+        var start = new ProcessStartInfo("dotnet", ["exec", typeof(Hosting.Server).Assembly.Location, .. arguments])
+        {
+            RedirectStandardOutput = true,
+            RedirectStandardError = true,
+            Environment = { ["CASHEVENTS_DATA"] = folder, ["CASHEVENTS_KEEPER_KEY"] = keeperKey, ["ConnectionStrings__CashEvents"] = null },
+        };
+        _process = new Process { StartInfo = start };
+        _process.OutputDataReceived += (_, line) => _output.Enqueue(line.Data ?? "");
+        _process.ErrorDataReceived += (_, line) => _output.Enqueue(line.Data ?? "");
+        _process.Start();
+        _process.BeginOutputReadLine();
+        _process.BeginErrorReadLine();
+    }
+
+    private static CancellationToken Stop => TestContext.Current.CancellationToken;
+
+    /// <summary>Everything it has printed so far.</summary>
+    public string Output => string.Join('\n', _output);
+
+    public string Address { get; private set; } = "";
+
+    /// <summary>Process id of its PostgreSQL.</summary>
+    public int PostgresId => Postmaster.Read(Path.Combine(_folder, "postgresql", "cluster"))!.ProcessId;
+
+    /// <summary>Starts it and waits until it has printed its greeting.</summary>
+    public static async Task<CashEventsProcess> ServeAsync(string folder, string? keeperKey = null, params string[] more)
+    {
+        var address = $"http://127.0.0.1:{FreePort()}";
+        var program = new CashEventsProcess(folder, ["--urls", address, .. more], keeperKey) { Address = address };
+        while (!program.Output.Contains("Three things to try", StringComparison.Ordinal))
+        {
+            Assert.False(program._process.HasExited, program.Output);
+            await Task.Delay(20, Stop);
+        }
+
+        return program;
+    }
+
+    /// <summary>Runs it to its end.</summary>
+    public static async Task<(int ExitCode, string Output)> RunAsync(string folder, params string[] arguments)
+    {
+        await using var program = new CashEventsProcess(folder, arguments, null);
+        return (await program.EndAsync(), program.Output);
+    }
+
+    public ApiClient Client(string key) => new(_http, Address, key);
+
+    /// <summary>Kills it at once, as a power cut would.</summary>
+    public async Task KillAsync()
+    {
+        _process.Kill();
+        await _process.WaitForExitAsync(Stop);
+    }
+
+    /// <summary>Asks it to stop, as a service runner would.</summary>
+    public async Task TerminateAsync() =>
+        Assert.True((await new Command("kill", "-TERM", _process.Id.ToString()).RunAsync(CancellationToken.None)).Succeeded);
+
+    /// <summary>Waits until it has ended by itself.</summary>
+    public async Task<int> EndAsync()
+    {
+        await _process.WaitForExitAsync(Stop);
+        return _process.ExitCode;
+    }
+
+    public async ValueTask DisposeAsync()
+    {
+        if (!_process.HasExited)
+        {
+            await TerminateAsync();
+            await _process.WaitForExitAsync(CancellationToken.None);
+        }
+
+        _process.Dispose();
+        _http.Dispose();
+    }
+
+    private static int FreePort()
+    {
+        using var listener = new TcpListener(IPAddress.Loopback, 0);
+        listener.Start();
+        return ((IPEndPoint)listener.LocalEndpoint).Port;
+    }
+}

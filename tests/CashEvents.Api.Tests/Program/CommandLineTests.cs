@@ -1,0 +1,156 @@
+using System.Net;
+using System.Net.Sockets;
+using CashEvents.Api.Tests.PostgreSql;
+using Xunit;
+
+namespace CashEvents.Api.Tests.Program;
+
+public sealed class CommandLineTests : IDisposable
+{
+    private readonly TemporaryDataFolder _folder = new();
+
+    private string KeyFile => Path.Combine(_folder.Path, "keeper.key");
+
+    private string KeptKey => File.ReadAllText(KeyFile).Trim();
+
+    public void Dispose() => _folder.Dispose();
+
+    [Fact]
+    public async Task The_first_start_serves_an_empty_book_and_keeps_the_printed_key_for_its_owner_alone()
+    {
+        await using var program = await CashEventsProcess.ServeAsync(_folder.Path);
+
+        Assert.Contains(KeptKey, program.Output.Split('\n').Select(line => line.Trim()));
+        Assert.Contains(KeyFile, program.Output);
+        if (!OperatingSystem.IsWindows())
+        {
+            Assert.Equal(UnixFileMode.UserRead | UnixFileMode.UserWrite, File.GetUnixFileMode(KeyFile));
+        }
+
+        var keeper = program.Client(KeptKey);
+        Assert.Equal(2, (await keeper.GetAsync("/api/household")).MustBe(200).Json.GetProperty("line").GetInt64());
+        Assert.Empty((await keeper.GetAsync("/api/compartments")).MustBe(200).Json.GetProperty("compartments").EnumerateArray());
+        (await program.Client("another").GetAsync("/api/balances")).MustBeProblem(401, "key-unknown");
+    }
+
+    [Fact]
+    public async Task A_later_start_does_not_print_the_key_again()
+    {
+        await using (await CashEventsProcess.ServeAsync(_folder.Path))
+        {
+        }
+
+        await using var program = await CashEventsProcess.ServeAsync(_folder.Path);
+
+        Assert.DoesNotContain(KeptKey, program.Output);
+        Assert.Contains(KeyFile, program.Output);
+        (await program.Client(KeptKey).GetAsync("/api/balances")).MustBe(200);
+    }
+
+    [Fact]
+    public async Task A_key_that_was_given_is_the_keepers_and_is_written_nowhere()
+    {
+        const string given = "a-key-that-the-keeper-chose";
+
+        await using var program = await CashEventsProcess.ServeAsync(_folder.Path, given);
+
+        (await program.Client(given).GetAsync("/api/balances")).MustBe(200);
+        Assert.False(File.Exists(KeyFile));
+        Assert.DoesNotContain(given, program.Output);
+    }
+
+    [Fact]
+    public async Task The_demo_is_loaded_once()
+    {
+        string first;
+        await using (var demo = await CashEventsProcess.ServeAsync(_folder.Path, null, "--demo"))
+        {
+            first = (await demo.Client(KeptKey).GetAsync("/api/balances")).MustBe(200).Text;
+            Assert.Contains("Ferry fares", demo.Output);
+            Assert.Contains("Harbour Row", demo.Output);
+        }
+
+        await using var again = await CashEventsProcess.ServeAsync(_folder.Path, null, "--demo");
+
+        Assert.Contains("the demo household was not loaded, and nothing was changed", again.Output);
+        Assert.Equal(first, (await again.Client(KeptKey).GetAsync("/api/balances")).MustBe(200).Text);
+    }
+
+    [Fact]
+    public async Task A_second_program_on_the_same_data_folder_is_turned_away()
+    {
+        await using var first = await CashEventsProcess.ServeAsync(_folder.Path);
+
+        var (exitCode, output) = await CashEventsProcess.RunAsync(_folder.Path, "--urls", "http://127.0.0.1:0");
+
+        Assert.Equal(1, exitCode);
+        Assert.Contains("already works on the data folder", output);
+        Assert.Contains(_folder.Path, output);
+        Assert.DoesNotContain("   at ", output);
+        (await first.Client(KeptKey).GetAsync("/api/balances")).MustBe(200);
+    }
+
+    [Fact]
+    public async Task A_household_can_be_added_while_the_program_runs_and_when_it_does_not()
+    {
+        string neighboursKey;
+        await using (var program = await CashEventsProcess.ServeAsync(_folder.Path))
+        {
+            var (exitCode, output) = await CashEventsProcess.RunAsync(_folder.Path, "add-household", "Number 3, Pier Lane");
+            neighboursKey = output.Split('\n').Single(line => line.StartsWith("ce_", StringComparison.Ordinal));
+
+            Assert.Equal(0, exitCode);
+            Assert.Equal("Number 3, Pier Lane", (await program.Client(neighboursKey).GetAsync("/api/household")).MustBe(200).Json.GetProperty("name").GetString());
+        }
+
+        var twice = await CashEventsProcess.RunAsync(_folder.Path, "add-household", "Number 3 - Pier lane");
+        var unnamed = await CashEventsProcess.RunAsync(_folder.Path, "add-household");
+        var second = await CashEventsProcess.RunAsync(_folder.Path, "add-household", "Lighthouse");
+
+        Assert.Equal(1, twice.ExitCode);
+        Assert.Contains("There is a household 'number-3-pier-lane' already", twice.Output);
+        Assert.Equal(1, unnamed.ExitCode);
+        Assert.Contains("Name the household", unnamed.Output);
+        Assert.Equal(0, second.ExitCode);
+        await using var after = await CashEventsProcess.ServeAsync(_folder.Path);
+        (await after.Client(neighboursKey).GetAsync("/api/household")).MustBe(200);
+        (await after.Client(second.Output.Split('\n').Single(line => line.StartsWith("ce_", StringComparison.Ordinal))).GetAsync("/api/household")).MustBe(200);
+    }
+
+    [Fact]
+    public async Task A_port_that_is_taken_is_told_with_the_mend()
+    {
+        using var listener = new TcpListener(IPAddress.Loopback, 0);
+        listener.Start();
+        var port = ((IPEndPoint)listener.LocalEndpoint).Port;
+
+        var (exitCode, output) = await CashEventsProcess.RunAsync(_folder.Path, "--urls", $"http://127.0.0.1:{port}");
+
+        Assert.Equal(1, exitCode);
+        Assert.Contains($"{port}", output);
+        Assert.Contains("--urls", output);
+        Assert.DoesNotContain("   at ", output);
+    }
+
+    [Theory]
+    [InlineData("'--dmeo' is not known.", "--dmeo")]
+    [InlineData("'--urls' needs a value.", "--urls")]
+    public async Task An_argument_that_is_not_known_is_told(string told, params string[] arguments)
+    {
+        var (exitCode, output) = await CashEventsProcess.RunAsync(_folder.Path, arguments);
+
+        Assert.Equal(1, exitCode);
+        Assert.Contains(told, output);
+        Assert.False(Directory.Exists(_folder.Path));
+    }
+
+    [Fact]
+    public async Task Help_tells_the_settings_and_starts_nothing()
+    {
+        var (exitCode, output) = await CashEventsProcess.RunAsync(_folder.Path, "--help");
+
+        Assert.Equal(0, exitCode);
+        Assert.Contains("CASHEVENTS_DATA", output);
+        Assert.False(Directory.Exists(_folder.Path));
+    }
+}

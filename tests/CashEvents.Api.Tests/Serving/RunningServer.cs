@@ -1,0 +1,59 @@
+using CashEvents.Api.Hosting;
+using CashEvents.Api.Tests.PostgreSql;
+using CashEvents.Store.Books;
+using CashEvents.Store.Writing;
+using Microsoft.AspNetCore.Builder;
+using Microsoft.Extensions.DependencyInjection;
+using Microsoft.Extensions.Logging;
+using Microsoft.Extensions.Time.Testing;
+
+namespace CashEvents.Api.Tests.Serving;
+
+/// <summary>The whole HTTP server in this process, listening on a free port, over a real database and with a clock that stands until it is moved.</summary>
+internal sealed class RunningServer : IAsyncDisposable
+{
+    /// <summary>The day on which most tests happen: a Sunday in winter, when the clocks in Dublin show UTC.</summary>
+    public static readonly DateTimeOffset Noon = new(2026, 11, 15, 12, 0, 0, TimeSpan.Zero);
+
+    private readonly WebApplication _application;
+    private readonly HttpClient _http = new();
+
+    private RunningServer(WebApplication application, string database, FakeTimeProvider clock) =>
+        (_application, Database, Clock) = (application, database, clock);
+
+    /// <summary>How to connect to its database.</summary>
+    public string Database { get; }
+
+    public FakeTimeProvider Clock { get; }
+
+    public IServiceProvider Services => _application.Services;
+
+    public BookReader Books => Services.GetRequiredService<BookReader>();
+
+    public BookWriter Writer => Services.GetRequiredService<BookWriter>();
+
+    public Opening Opening => Services.GetRequiredService<Opening>();
+
+    public string Address => _application.Urls.Single();
+
+    /// <summary>Starts a server on a fresh database, or on one that another server uses or used.</summary>
+    public static async Task<RunningServer> StartAsync(string? database = null)
+    {
+        database ??= await PostgresServer.NewDatabaseAsync();
+        var clock = new FakeTimeProvider(Noon);
+        var application = Server.Build(
+            database, ["--urls", "http://127.0.0.1:0"], services => services.AddSingleton<TimeProvider>(clock).AddLogging(log => log.ClearProviders()));
+        await application.StartAsync();
+        return new RunningServer(application, database, clock);
+    }
+
+    /// <summary>A sender with a key, or with none.</summary>
+    public ApiClient Client(string? key) => new(_http, Address, key);
+
+    public async ValueTask DisposeAsync()
+    {
+        _http.Dispose();
+        await _application.StopAsync();
+        await _application.DisposeAsync();
+    }
+}
