@@ -34,6 +34,11 @@ public sealed record Body<T>(T Value) where T : class
         {
             throw JsonFaults.Explain(typeof(T), fault);
         }
+        catch (NotSupportedException fault)
+        {
+            // The one form that is no JSON exception: a movement that does not say which it is.
+            throw JsonFaults.ExplainMissingKind(typeof(T), fault);
+        }
 
         if (value is null)
         {
@@ -65,11 +70,20 @@ internal static partial class JsonFaults
 
         var target = TypeAt(form, path);
         return cause.Message.Contains("discriminator", StringComparison.Ordinal)
-            ? new MalformedException(at + (path.Length == 0 ? "" : ".") + "kind", $"`kind` says which movement it is: one of {string.Join(", ", Kinds(target ?? form))}.")
+            ? Kind(path, target ?? form)
             : cause.InnerException is null && cause.LineNumber is { } line && !cause.Message.Contains("could not be converted", StringComparison.Ordinal)
                 ? new MalformedException(at, $"The body is no complete JSON (line {line + 1}, byte {cause.BytePositionInLine + 1}): check commas, quotes and brackets there.")
                 : new MalformedException(at, $"`{at}` must be {Expected(target)}.");
     }
+
+    public static MalformedException ExplainMissingKind(Type form, NotSupportedException fault)
+    {
+        var path = At().Match(fault.Message).Groups[1].Value.TrimStart('.');
+        return Kind(path, TypeAt(form, path) ?? form);
+    }
+
+    private static MalformedException Kind(string path, Type movement) =>
+        new(path.Length == 0 ? "kind" : $"{path}.kind", $"`kind` says which movement it is: one of {string.Join(", ", Kinds(movement))}.");
 
     // What has two forms reads its object by itself, and faults in there have a path that starts anew.
     private static (string Path, JsonException Cause) Innermost(JsonException fault)
@@ -144,6 +158,9 @@ internal static partial class JsonFaults
 
     [GeneratedRegex("^Duplicate property '(.+?)'")]
     private static partial Regex Twice();
+
+    [GeneratedRegex(@"Path: \$(\S*)")]
+    private static partial Regex At();
 }
 
 /// <summary>Reads what may be written in a short form or as an object.</summary>
