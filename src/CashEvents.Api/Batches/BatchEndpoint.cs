@@ -4,7 +4,6 @@ using CashEvents.Api.Movements;
 using CashEvents.Domain.Books;
 using CashEvents.Store.Writing;
 using FluentValidation;
-using Microsoft.AspNetCore.Mvc;
 
 namespace CashEvents.Api.Batches;
 
@@ -28,7 +27,7 @@ public sealed record BatchRequest(BatchMode? Mode, IReadOnlyList<MovementRequest
 /// <param name="IdempotencyKey">The key it was sent with.</param>
 /// <param name="Answer">What it wrote.</param>
 /// <param name="Problem">Why it was refused.</param>
-public sealed record BatchItemAnswer(int Status, string? IdempotencyKey, MovementAnswer? Answer, ProblemDetails? Problem);
+public sealed record BatchItemAnswer(int Status, string? IdempotencyKey, MovementAnswer? Answer, Problem? Problem);
 
 /// <summary>What became of a batch.</summary>
 /// <param name="Written">How many movements stand in the book, now or from an earlier sending.</param>
@@ -40,9 +39,13 @@ internal sealed class BatchRequestValidator : AbstractValidator<BatchRequest>
 {
     public const int MostMovements = 1000;
 
-    public BatchRequestValidator() => RuleFor(r => r.Movements)
-        .Must(m => m is { Count: > 0 and <= MostMovements } && m.All(x => x is not null))
-        .WithMessage($"`movements` lists 1 to {MostMovements} movements: split a longer list into several batches.");
+    public BatchRequestValidator()
+    {
+        var needed = $"`movements` lists 1 to {MostMovements} movements: split a longer list into several batches.";
+        RuleFor(r => r.Movements)
+            .NotNull().WithMessage(needed)
+            .Must(m => m is { Count: > 0 and <= MostMovements } && m.All(x => x is not null)).WithMessage(needed);
+    }
 }
 
 internal static class BatchEndpoint
@@ -99,8 +102,8 @@ internal static class BatchEndpoint
                     entry.Lines.IsEmpty ? StatusCodes.Status200OK : StatusCodes.Status201Created, movements[i].IdempotencyKey, MovementAnswer.Of(entry, currency!), null);
             }
 
-            var problem = Problems.Details(outcome.Refusal!, currency);
-            return new BatchItemAnswer(problem.Status!.Value, movements[i].IdempotencyKey, null, problem);
+            var problem = Problems.Of(outcome.Refusal!, currency);
+            return new BatchItemAnswer(problem.Status, movements[i].IdempotencyKey, null, problem);
         }).ToList();
         var refused = items.Count(i => i.Problem is not null);
         var answer = new BatchAnswer(items.Count - refused, refused, items);
@@ -110,11 +113,11 @@ internal static class BatchEndpoint
         }
 
         var stale = result.Outcomes.Any(o => o.Refusal?.Sort == RefusalSort.Stale);
-        return Problems.Of(
+        return Problems.Answer(new Problem(
             stale ? StatusCodes.Status412PreconditionFailed : StatusCodes.Status409Conflict,
             "batch-refused",
-            "Nothing of the batch was written: mend the movements whose answers say what is the matter, and send it again.",
-            more: extensions => extensions["answers"] = answer.Answers);
+            "Nothing of the batch was written: mend the movements whose answers say what is the matter, and send it again.")
+        { Answers = answer.Answers });
     }
 
     /// <summary>Checks the form of every movement and names all faults at once, by their place in the list.</summary>

@@ -40,7 +40,7 @@ public sealed record CountRequest : MovementRequest
 public sealed record SettlementRequest(string? Reason, DateOnly? OccurredOn);
 
 /// <summary>In a batch: posts the over or short of a count.</summary>
-public sealed record SettlementOfRequest : MovementRequest
+public sealed record SettlementInBatchRequest : MovementRequest
 {
     /// <summary>The count's id.</summary>
     public long? Count { get; init; }
@@ -69,9 +69,9 @@ internal sealed class SettlementRequestValidator : AbstractValidator<SettlementR
     public SettlementRequestValidator() => RuleFor(r => r.Reason).NotEmpty().WithMessage("`reason` is needed: why the over or short is accepted.");
 }
 
-internal sealed class SettlementOfRequestValidator : AbstractValidator<SettlementOfRequest>
+internal sealed class SettlementInBatchRequestValidator : AbstractValidator<SettlementInBatchRequest>
 {
-    public SettlementOfRequestValidator()
+    public SettlementInBatchRequestValidator()
     {
         RuleFor(r => r.Count).NotNull().WithMessage("`count` is needed: the id of the count to settle.");
         RuleFor(r => r.Reason).NotEmpty().WithMessage("`reason` is needed: why the over or short is accepted.");
@@ -92,7 +92,7 @@ internal static class CountEndpoints
         api.MapPost("/counts/{id:long}/settlement", async (HttpContext http, Caller caller, long id, Body<SettlementRequest> body, WriteDesk desk) =>
             {
                 caller.MustBeAllowed(MovementKind.Settlement);
-                var settlement = new SettlementOfRequest { Count = id, Reason = body.Value.Reason, OccurredOn = body.Value.OccurredOn };
+                var settlement = new SettlementInBatchRequest { Count = id, Reason = body.Value.Reason, OccurredOn = body.Value.OccurredOn };
                 return await MovementEndpoints.RecordAsync(http, desk, settlement).ConfigureAwait(false);
             })
             .Accepts<SettlementRequest>("application/json")

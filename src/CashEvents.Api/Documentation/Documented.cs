@@ -1,3 +1,5 @@
+using CashEvents.Api.Http;
+
 namespace CashEvents.Api.Documentation;
 
 /// <summary>An example of a request and its answer, for the OpenAPI document; null where there is no body.</summary>
@@ -13,21 +15,22 @@ internal static class Documented
         builder.WithMetadata(new Example(request, answer));
 
     /// <summary>The problem answers of an address that reads.</summary>
-    public static RouteHandlerBuilder RefusesReads(this RouteHandlerBuilder builder, params int[] more) => builder.Refuses(
+    public static RouteHandlerBuilder RefusesReads(this RouteHandlerBuilder builder, params int[] more) => builder.RefusesWith(
         [StatusCodes.Status400BadRequest, StatusCodes.Status401Unauthorized, StatusCodes.Status503ServiceUnavailable, .. more]);
 
     /// <summary>The problem answers of an address that writes.</summary>
-    public static RouteHandlerBuilder RefusesWrites(this RouteHandlerBuilder builder, params int[] more) => builder.Refuses(
+    public static RouteHandlerBuilder RefusesWrites(this RouteHandlerBuilder builder, params int[] more) => builder.RefusesWith(
     [
         StatusCodes.Status400BadRequest, StatusCodes.Status401Unauthorized, StatusCodes.Status403Forbidden, StatusCodes.Status409Conflict,
         StatusCodes.Status412PreconditionFailed, StatusCodes.Status422UnprocessableEntity, StatusCodes.Status503ServiceUnavailable, .. more,
     ]);
 
-    private static RouteHandlerBuilder Refuses(this RouteHandlerBuilder builder, IReadOnlyList<int> statuses)
+    /// <summary>The problem answers of an address.</summary>
+    public static RouteHandlerBuilder RefusesWith(this RouteHandlerBuilder builder, params int[] statuses)
     {
         foreach (var status in statuses)
         {
-            builder.ProducesProblem(status);
+            builder.Produces<Problem>(status, Problems.ContentType);
         }
 
         return builder.WithMetadata(new RefusesWith(statuses));

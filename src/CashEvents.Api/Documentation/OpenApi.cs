@@ -1,11 +1,9 @@
-using System.Text.Json.Nodes;
-using CashEvents.Api.Http;
-using CashEvents.Api.Movements;
-using CashEvents.Api.Sweeps;
+using System.Diagnostics.CodeAnalysis;
+using System.Reflection;
+using System.Text.Json.Serialization;
 using CashEvents.Domain.Books;
-using Microsoft.AspNetCore.WebUtilities;
+using Microsoft.AspNetCore.Mvc.ApiExplorer;
 using Microsoft.OpenApi;
-using Swashbuckle.AspNetCore.SwaggerGen;
 
 namespace CashEvents.Api.Documentation;
 
@@ -38,12 +36,15 @@ internal static class OpenApi
             swagger.IncludeXmlComments(typeof(Book).Assembly);
             swagger.SupportNonNullableReferenceTypes();
             swagger.UseOneOfForPolymorphism();
-            swagger.SelectDiscriminatorNameUsing(_ => "kind");
+            swagger.SelectSubTypesUsing(type => type.GetCustomAttributes<JsonDerivedTypeAttribute>(inherit: false).Select(d => d.DerivedType));
+            swagger.CustomOperationIds(OperationId);
 
             // Money is an exact decimal: the usual format for a decimal would say that it is binary.
             swagger.MapType<decimal>(() => new OpenApiSchema { Type = JsonSchemaType.Number, Description = "An exact amount in major units." });
             swagger.MapType<decimal?>(() => new OpenApiSchema { Type = JsonSchemaType.Number, Description = "An exact amount in major units." });
-            swagger.SchemaFilter<TwoForms>();
+            swagger.SchemaFilter<RequiredFields>();
+            swagger.SchemaFilter<ShortForms>();
+            swagger.DocumentFilter<MovementsOfABatch>();
             swagger.OperationFilter<Examples>();
         });
     }
@@ -58,152 +59,11 @@ internal static class OpenApi
         });
     }
 
-    /// <summary>Places and sweep sources may be written in a short form too.</summary>
-    private sealed class TwoForms : ISchemaFilter
-    {
-        public void Apply(IOpenApiSchema schema, SchemaFilterContext context)
-        {
-            if (schema is not OpenApiSchema written || (context.Type != typeof(PlaceRef) && context.Type != typeof(SweptFrom)))
-            {
-                return;
-            }
-
-            var whole = new OpenApiSchema { Type = JsonSchemaType.Object, Properties = written.Properties, AdditionalPropertiesAllowed = false };
-            var shortForm = context.Type == typeof(PlaceRef)
-                ? new OpenApiSchema { Type = JsonSchemaType.String, Description = "The compartment's id alone." }
-                : new OpenApiSchema { Type = JsonSchemaType.Array, Items = new OpenApiSchema { Type = JsonSchemaType.String }, Description = "Ids of compartments." };
-            written.Type = null;
-            written.Properties = null;
-            written.OneOf = [whole, shortForm];
-        }
-    }
-
-    /// <summary>Examples of requests, answers and problems; the headers of writes; what parameters mean.</summary>
-    private sealed class Examples : IOperationFilter
-    {
-        private static readonly Dictionary<string, (string Meaning, string Example)> Parameters = new()
-        {
-            ["id"] = ("Its id.", "ferry-fares"),
-            ["n"] = ("Number of the line.", "52"),
-            ["name"] = ("Name of the key.", "payday script"),
-            ["month"] = ("A month; the household's present one if left out.", "2026-11"),
-            ["holding"] = ("Only this holding: cash or bank.", "cash"),
-            ["after"] = ("Only lines after this number; 0 if left out.", "52"),
-            ["limit"] = ("At most so many lines, 1 to 1000; 100 if left out.", "50"),
-            ["kind"] = ("Only lines of this kind.", "spend"),
-            ["compartment"] = ("Only lines about this compartment.", "ferry-fares"),
-            ["by"] = ("Only lines written by the key of this name.", "partner"),
-            ["from"] = ("Only what occurred on this day or later.", "2026-11-01"),
-            ["to"] = ("Only what occurred on this day or earlier.", "2026-11-30"),
-        };
-
-        private static readonly Dictionary<int, (string When, string Code, string Detail, string? Field)> ProblemsByStatus = new()
-        {
-            [400] = ("The request can't be read, or its fields do not have the form asked for.", "malformed", "There is no field `ammount` here. Did you mean `amount`?", "ammount"),
-            [401] = ("No key, or one that is not known here.", "key-missing", "Send the header `Authorization: Bearer KEY`. The keeper's key was printed at the first start and is kept in the data folder.", null),
-            [403] = ("The key is good, but not for this.", "not-allowed", "The key 'wall display' has the role viewer, which may read only.", null),
-            [404] = ("There is nothing of that name or number.", "compartment-unknown", "There is no compartment 'ferry-fare'.", null),
-            [409] = ("The book as it stands forbids it.", "not-enough", "The cash of 'ferry-fares' holds 6.40 EUR: 2.00 EUR is missing. 'market-days' could cover it.", "amount"),
-            [412] = ("The book has moved on from the line named in If-Match.", "book-moved-on", "The book stands at line 61, not 58: read it again, then decide.", null),
-            [422] = ("The words do not fit this book, or the idempotency key was used for another request.", "compartment-unknown", "There is no compartment 'ferry-fare'. Did you mean 'ferry-fares'?", "compartment"),
-            [503] = ("Too much is waiting, or PostgreSQL does not answer: send it again after the time in Retry-After.", "book-busy", "1024 requests are waiting for this book: send the request again in a second.", null),
-        };
-
-        public void Apply(OpenApiOperation operation, OperationFilterContext context)
-        {
-            var metadata = context.ApiDescription.ActionDescriptor.EndpointMetadata;
-            var refusals = metadata.OfType<RefusesWith>().SingleOrDefault();
-            Describe(operation.Parameters, context.ApiDescription.RelativePath ?? "");
-            if (refusals?.Statuses.Contains(StatusCodes.Status412PreconditionFailed) is true)
-            {
-                AddWriteHeaders(operation, isBatch: context.ApiDescription.RelativePath == "api/batches");
-            }
-
-            if (metadata.OfType<Example>().SingleOrDefault() is { } example)
-            {
-                SetExample(operation.RequestBody?.Content, example.Request);
-                foreach (var (status, response) in operation.Responses ?? [])
-                {
-                    if (status[0] == '2')
-                    {
-                        response.Description = status switch { "201" => "Written.", "204" => "Done.", _ => "As asked." };
-                        SetExample(response.Content, example.Answer);
-                    }
-                }
-            }
-
-            foreach (var status in refusals?.Statuses ?? [])
-            {
-                if (operation.Responses?[status.ToString(System.Globalization.CultureInfo.InvariantCulture)] is { } response)
-                {
-                    response.Description = ProblemsByStatus[status].When;
-                    SetExample(response.Content, Problem(status));
-                }
-            }
-        }
-
-        private static void Describe(IList<IOpenApiParameter>? parameters, string path)
-        {
-            foreach (var parameter in parameters?.OfType<OpenApiParameter>() ?? [])
-            {
-                if (Parameters.TryGetValue(parameter.Name ?? "", out var words))
-                {
-                    parameter.Description = words.Meaning;
-                    parameter.Example = (parameter.Schema?.Type & JsonSchemaType.Integer) == JsonSchemaType.Integer
-                        ? JsonValue.Create(path.Contains("counts", StringComparison.Ordinal) ? 61 : 52)
-                        : path.StartsWith("api/wallets", StringComparison.Ordinal) ? "oilskin-wallet" : words.Example;
-                }
-            }
-        }
-
-        private static void AddWriteHeaders(OpenApiOperation operation, bool isBatch)
-        {
-            operation.Parameters ??= [];
-            if (!isBatch)
-            {
-                operation.Parameters.Add(Header("Idempotency-Key", "The sender's own name for this request: sent again under the same name, it is written once and gets the same answer.", "\"8e03978e-40d5-43dd-bc93-6894a57f9324\""));
-            }
-
-            operation.Parameters.Add(Header("If-Match", "Write only while the book stands at this line, as an ETag gave it.", "\"61\""));
-        }
-
-        private static OpenApiParameter Header(string name, string meaning, string example) => new()
-        {
-            Name = name,
-            In = ParameterLocation.Header,
-            Description = meaning,
-            Schema = new OpenApiSchema { Type = JsonSchemaType.String },
-            Example = example,
-        };
-
-        private static string Problem(int status)
-        {
-            var (_, code, detail, field) = ProblemsByStatus[status];
-            var problem = new JsonObject
-            {
-                ["type"] = "about:blank",
-                ["title"] = ReasonPhrases.GetReasonPhrase(status),
-                ["status"] = status,
-                ["detail"] = detail,
-                ["code"] = code,
-            };
-            if (field is not null)
-            {
-                problem["errors"] = new JsonObject { [field] = new JsonArray(detail) };
-            }
-
-            return problem.ToJsonString(ApiJson.Options);
-        }
-
-        private static void SetExample(IDictionary<string, IOpenApiMediaType>? content, string? example)
-        {
-            foreach (var (type, media) in content ?? new Dictionary<string, IOpenApiMediaType>())
-            {
-                if (example is not null && media is OpenApiMediaType written && type.Contains("json", StringComparison.Ordinal))
-                {
-                    written.Example = JsonNode.Parse(example);
-                }
-            }
-        }
-    }
+    [SuppressMessage("Globalization", "CA1308:Normalize strings to uppercase", Justification = "Operation ids begin small.")]
+    // Such as getCompartmentsTracker for GET /api/compartments/{id}/tracker.
+    private static string OperationId(ApiDescription address) => (address.HttpMethod ?? "").ToLowerInvariant() + string.Concat((address.RelativePath ?? "")
+        .Split('/')
+        .Where(step => step != "api" && !step.StartsWith('{'))
+        .Select(step => char.ToUpperInvariant(step[0]) + step[1..]))
+        + (address.RelativePath?.EndsWith('}') is true ? "One" : "");
 }

@@ -16,6 +16,7 @@ using CashEvents.Api.Trackers;
 using CashEvents.Api.Transfers;
 using CashEvents.Api.Wallets;
 using CashEvents.Store;
+using CashEvents.Store.Writing;
 using FluentValidation;
 using Microsoft.Extensions.DependencyInjection.Extensions;
 using Npgsql;
@@ -50,7 +51,9 @@ internal static class Server
         builder.Services.Configure<HostOptions>(host => host.ShutdownTimeout = TimeSpan.FromSeconds(30));
         configure?.Invoke(builder.Services);
         builder.Services.TryAddSingleton(TimeProvider.System);
-        builder.Services.AddCashBook(NpgsqlDataSource.Create(connectionString));
+        builder.Services.TryAddSingleton(new ClockTrust(Always: builder.Configuration.GetValue<bool>("CASHEVENTS_TRUST_CLOCK")));
+        // The same few statements all day long: PostgreSQL parses and plans each once a connection. No session state is left that would need a reset.
+        builder.Services.AddCashBook(NpgsqlDataSource.Create(new NpgsqlConnectionStringBuilder(connectionString) { MaxAutoPrepare = 100, AutoPrepareMinUsages = 2, NoResetOnClose = true }.ConnectionString));
         builder.Services.ConfigureHttpJsonOptions(json => ApiJson.Apply(json.SerializerOptions));
         builder.Services.AddExceptionHandler<Problems.Handler>();
         builder.Services.AddProblemDetails();
@@ -58,7 +61,6 @@ internal static class Server
         builder.Services.AddSingleton<Opening>();
         builder.Services.AddSingleton<DemoSeed>();
         builder.Services.AddValidators();
-        builder.Services.AddHealthChecks().AddCheck<DatabaseCheck>("postgresql", tags: ["ready"]);
         builder.Services.AddOpenApiDocument();
 
         var app = builder.Build();
@@ -92,6 +94,8 @@ internal static class Server
 
     private static void AddValidators(this IServiceCollection services)
     {
+        ValidatorOptions.Global.DefaultRuleLevelCascadeMode = CascadeMode.Stop;
+
         // Messages name fields as they are written in JSON.
         ValidatorOptions.Global.DisplayNameResolver = (_, member, _) => member is null ? null : JsonNamingPolicy.CamelCase.ConvertName(member.Name);
         foreach (var validator in typeof(Server).Assembly.GetTypes().Where(t => !t.IsAbstract && typeof(IValidator).IsAssignableFrom(t)))

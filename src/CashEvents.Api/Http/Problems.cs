@@ -2,8 +2,6 @@ using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
 using CashEvents.Store.Writing;
 using Microsoft.AspNetCore.Diagnostics;
-using Microsoft.AspNetCore.Mvc;
-using Microsoft.AspNetCore.WebUtilities;
 using Npgsql;
 
 namespace CashEvents.Api.Http;
@@ -34,25 +32,18 @@ public sealed class RefusedException(Refusal refusal, Currency? currency) : Exce
 /// <summary>Answers for what went wrong: RFC 9457 problem details with a stable <c>code</c>.</summary>
 internal static class Problems
 {
-    public static IResult Of(int status, string code, string detail, IReadOnlyDictionary<string, string[]>? errors = null, Action<IDictionary<string, object?>>? more = null) =>
-        TypedResults.Problem(Details(status, code, detail, errors, more));
+    /// <summary>The content type of every problem answer.</summary>
+    public const string ContentType = "application/problem+json";
 
-    public static ProblemDetails Details(
-        int status, string code, string detail, IReadOnlyDictionary<string, string[]>? errors = null, Action<IDictionary<string, object?>>? more = null)
-    {
-        // The type stays about:blank: by RFC 9457 the title is then the status phrase, and programs go by the code.
-        var problem = new ProblemDetails { Type = "about:blank", Title = ReasonPhrases.GetReasonPhrase(status), Status = status, Detail = detail };
-        problem.Extensions["code"] = code;
-        if (errors is not null)
-        {
-            problem.Extensions["errors"] = errors;
-        }
+    /// <summary>A problem as an answer.</summary>
+    public static IResult Answer(Problem problem) => TypedResults.Json(problem, contentType: ContentType, statusCode: problem.Status);
 
-        more?.Invoke(problem.Extensions);
-        return problem;
-    }
+    /// <summary>A problem as an answer.</summary>
+    public static IResult Of(int status, string code, string detail, IReadOnlyDictionary<string, string[]>? errors = null) =>
+        Answer(new Problem(status, code, detail) { Errors = errors });
 
-    public static ProblemDetails Details(Refusal refusal, Currency? currency) => Details(
+    /// <summary>A refusal as a problem.</summary>
+    public static Problem Of(Refusal refusal, Currency? currency) => new(
         refusal.Sort switch
         {
             RefusalSort.Unfit => StatusCodes.Status422UnprocessableEntity,
@@ -61,25 +52,16 @@ internal static class Problems
             _ => StatusCodes.Status404NotFound,
         },
         refusal.Code,
-        refusal.Detail,
-        refusal.Field is { } field ? new Dictionary<string, string[]> { [field] = [refusal.Detail] } : null,
-        more =>
-        {
-            if (refusal.Suggestions.Count > 0)
-            {
-                more["suggestions"] = refusal.Suggestions;
-            }
-
-            if (refusal.Shortage is { } shortage && currency is not null)
-            {
-                more["compartment"] = shortage.Place.Compartment;
-                more["holding"] = shortage.Place.Holding;
-                more["available"] = currency.ToDecimal(shortage.Available);
-                more["missing"] = currency.ToDecimal(shortage.Missing);
-                more["on"] = shortage.On;
-                more["couldCover"] = shortage.CouldCover.Select(c => new { c.Compartment, Available = currency.ToDecimal(c.Available) });
-            }
-        });
+        refusal.Detail)
+    {
+        Errors = refusal.Field is { } field ? new Dictionary<string, string[]> { [field] = [refusal.Detail] } : null,
+        Suggestions = refusal.Suggestions.Count > 0 ? refusal.Suggestions : null,
+        Shortage = refusal.Shortage is { } s && currency is not null
+            ? new ShortageAnswer(
+                s.Place.Compartment, s.Place.Holding, currency.ToDecimal(s.Available), currency.ToDecimal(s.Missing), s.On,
+                [.. s.CouldCover.Select(c => new CoverAnswer(c.Compartment, currency.ToDecimal(c.Available)))])
+            : null,
+    };
 
     /// <summary>For an answer without a body that the framework gave: no such address, or not this method.</summary>
     public static Task OfStatus(HttpContext context)
@@ -97,10 +79,11 @@ internal static class Problems
     private static IResult Of(Exception exception) => exception switch
     {
         MalformedException e => Of(StatusCodes.Status400BadRequest, "malformed", e.Message, e.Errors),
-        RefusedException e => TypedResults.Problem(Details(e.Refusal, e.Currency)),
-        RefusalException e => TypedResults.Problem(Details(e.Refusal, null)),
+        RefusedException e => Answer(Of(e.Refusal, e.Currency)),
+        RefusalException e => Answer(Of(e.Refusal, null)),
         NotAllowedException e => Of(StatusCodes.Status403Forbidden, "not-allowed", e.Message),
         BookBusyException e => Of(StatusCodes.Status503ServiceUnavailable, "book-busy", e.Message),
+        ClockBehindException e => Of(StatusCodes.Status503ServiceUnavailable, "clock-behind", e.Message),
         BookUnavailableException e => Of(StatusCodes.Status503ServiceUnavailable, "storage-failed", e.Message),
         NpgsqlException or TimeoutException => Of(StatusCodes.Status503ServiceUnavailable, "storage-failed", "PostgreSQL does not answer just now: send the request again in a few seconds."),
         BadHttpRequestException e => Of(e.StatusCode, "malformed", e.StatusCode == StatusCodes.Status413PayloadTooLarge

@@ -54,8 +54,7 @@ internal static class LineEndpoints
                     ? await Csv.OfAsync(Heading, page.Select(Cells)).ConfigureAwait(false)
                     : TypedResults.Ok(new LinesAnswer(page, book.Line, next));
             })
-            .Produces<LinesAnswer>()
-            .Produces<string>(StatusCodes.Status200OK, "text/csv")
+            .Produces<LinesAnswer>(StatusCodes.Status200OK, "application/json", "text/csv")
             .RefusesReads(StatusCodes.Status404NotFound)
             .WithTags("Reading")
             .WithSummary("The book itself: its lines in the order they were written")

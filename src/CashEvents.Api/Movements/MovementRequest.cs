@@ -22,7 +22,7 @@ namespace CashEvents.Api.Movements;
 [JsonDerivedType(typeof(TransferRequest), "transfer")]
 [JsonDerivedType(typeof(SweepRequest), "sweep")]
 [JsonDerivedType(typeof(CountRequest), "count")]
-[JsonDerivedType(typeof(SettlementOfRequest), "settlement")]
+[JsonDerivedType(typeof(SettlementInBatchRequest), "settlement")]
 public abstract record MovementRequest
 {
     /// <summary>The household's date on which it happened; today if left out.</summary>
@@ -87,6 +87,8 @@ internal static class MovementRules
         .GreaterThan(0m).WithMessage("`{PropertyName}` is {PropertyValue}: write an amount above zero, and choose the kind of movement for its direction.");
 
     public static void IsPlace<T>(this IRuleBuilder<T, PlaceRef?> rule) => rule
-        .Must(place => !string.IsNullOrEmpty(place?.Compartment))
-        .WithMessage("`{PropertyName}` is needed: {\"compartment\": \"ferry-fares\", \"holding\": \"cash\"}.");
+        .NotNull().WithMessage(PlaceNeeded)
+        .Must(place => !string.IsNullOrEmpty(place!.Compartment)).WithMessage(PlaceNeeded);
+
+    private const string PlaceNeeded = "`{PropertyName}` is needed: {\"compartment\": \"ferry-fares\", \"holding\": \"cash\"}.";
 }

@@ -78,10 +78,11 @@ internal sealed class SweepRequestValidator : AbstractValidator<SweepRequest>
 {
     public SweepRequestValidator()
     {
-        RuleFor(r => r.From).Must(from => from?.IsOneOfThree is true)
-            .WithMessage("`from` is needed: a list of compartment ids, or {\"wallet\": \"...\"}, or {\"purpose\": \"spending\"}.");
-        RuleFor(r => r.From).Must(from => from!.Compartments is not { } named || (named.Length is > 0 and <= 500 && named.All(n => !string.IsNullOrEmpty(n))))
-            .When(r => r.From?.IsOneOfThree is true)
+        const string needed = "`from` is needed: a list of compartment ids, or {\"wallet\": \"...\"}, or {\"purpose\": \"spending\"}.";
+        RuleFor(r => r.From)
+            .NotNull().WithMessage(needed)
+            .Must(from => from!.IsOneOfThree).WithMessage(needed)
+            .Must(from => from!.Compartments is not { } named || (named.Length is > 0 and <= 500 && named.All(n => !string.IsNullOrEmpty(n))))
             .WithMessage("`from` lists 1 to 500 compartments by their ids.");
         RuleFor(r => r.To).IsPlace();
         RuleFor(r => r.Leave).GreaterThanOrEqualTo(0m).WithMessage("`leave` is what stays in each compartment: zero or more.");

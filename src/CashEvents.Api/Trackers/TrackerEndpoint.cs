@@ -58,8 +58,7 @@ internal static class TrackerEndpoint
             return TypedResults.Ok(new TrackerAnswer(
                 id, compartment.Label, first.ToString("yyyy-MM", CultureInfo.InvariantCulture), only, Say(sheet.Opening), rows, Say(sheet.Closing), sheet.BookLine));
         })
-        .Produces<TrackerAnswer>()
-        .Produces<string>(StatusCodes.Status200OK, "text/csv")
+        .Produces<TrackerAnswer>(StatusCodes.Status200OK, "application/json", "text/csv")
         .RefusesReads(StatusCodes.Status404NotFound)
         .WithTags("Reading")
         .WithSummary("A compartment's sheet for a month: date, description, amount, balance")

@@ -116,7 +116,7 @@ public sealed record Book
     /// <exception cref="RefusalException">After the household's today.</exception>
     public static DateOnly Day(DateOnly? written, DateOnly today) => written is not { } day || day == today ? today
         : day < today ? day
-        : throw Refusal.Unfit("occurredOn", "after-today", $"{day:yyyy-MM-dd} is after the household's today, {today:yyyy-MM-dd}: write what has happened, on the day it did.");
+        : throw Refusal.Unfit("occurredOn", "after-today", $"{day:O} is after the household's today, {today:O}: write what has happened, on the day it did.");
 
     /// <summary>A compartment in use, by the name written.</summary>
     /// <exception cref="RefusalException">Unknown or closed.</exception>
@@ -171,8 +171,13 @@ public sealed record Book
     }
 
     /// <summary>Refuses to take more from a place than is there, that day and every day after.</summary>
+    /// <param name="place">Where it is taken.</param>
+    /// <param name="amount">How much.</param>
+    /// <param name="day">The day.</param>
+    /// <param name="field">The field at fault.</param>
+    /// <param name="covered">The compartment that the amount is to cover, if it is: it can't cover itself, and one other has to cover the whole.</param>
     /// <exception cref="RefusalException">Too little; says what is there and who could cover it.</exception>
-    internal void MustHave(Place place, Money amount, DateOnly day, string field)
+    internal void MustHave(Place place, Money amount, DateOnly day, string field, string? covered = null)
     {
         var lowest = Available(place, day);
         if (amount <= lowest.Closing)
@@ -181,15 +186,16 @@ public sealed record Book
         }
 
         var missing = amount - lowest.Closing;
+        var enough = covered is null ? missing : amount;
         var others = Compartments.Values
-            .Where(c => !c.Closed && c.Id != place.Compartment)
+            .Where(c => !c.Closed && c.Id != place.Compartment && c.Id != covered)
             .Select(c => new Cover(c.Id, Available(place with { Compartment = c.Id }, day).Closing))
-            .Where(c => c.Available >= missing)
+            .Where(c => c.Available >= enough)
             .OrderByDescending(c => c.Available).ThenBy(c => c.Compartment, StringComparer.Ordinal)
             .Take(5)
             .ToList();
         var there = lowest.Day > day
-            ? $"The {place} closes {lowest.Day:yyyy-MM-dd} at {Say(lowest.Closing)}, so no more than that can be taken on {day:yyyy-MM-dd}"
+            ? $"The {place} closes {lowest.Day:O} at {Say(lowest.Closing)}, so no more than that can be taken on {day:O}"
             : $"The {place} holds {Say(lowest.Closing)}";
         throw new RefusalException(new Refusal(RefusalSort.Conflict, "not-enough",
             $"{there}: {Say(missing)} is missing. {(others.Count > 0 ? $"'{others[0].Compartment}' could cover it." : "No other compartment could cover it.")}", field)

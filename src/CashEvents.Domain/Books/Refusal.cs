@@ -51,7 +51,7 @@ public enum RefusalSort
 /// <param name="Available">What can be taken there on that day without any later day going below zero.</param>
 /// <param name="Missing">What is wanting, above zero.</param>
 /// <param name="On">The day whose closing balance is the bound.</param>
-/// <param name="CouldCover">Compartments whose same holding has enough for what is missing, fullest first.</param>
+/// <param name="CouldCover">Compartments whose same holding has enough, fullest first: for what is missing, or in place of a cover that is too small for all that it was to cover.</param>
 public sealed record Shortage(Place Place, Money Available, Money Missing, DateOnly On, IReadOnlyList<Cover> CouldCover);
 
 /// <summary>A compartment that could cover a shortage.</summary>

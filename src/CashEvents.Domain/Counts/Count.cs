@@ -119,7 +119,7 @@ public sealed record SettleCount(long Count, string Reason, DateOnly? OccurredOn
         var day = Book.Day(OccurredOn, today);
         if (day < count.OccurredOn)
         {
-            throw Refusal.Unfit("occurredOn", "before-count", $"The count was taken on {count.OccurredOn:yyyy-MM-dd}: settle it on that day or later.");
+            throw Refusal.Unfit("occurredOn", "before-count", $"The count was taken on {count.OccurredOn:O}: settle it on that day or later.");
         }
 
         if (count.Difference < Money.Zero)

@@ -10,33 +10,46 @@ public static class Slug
     public const int Longest = 60;
 
     // Latin letters that are no base letter plus an accent, so that decomposition alone would drop them.
-    private static readonly Dictionary<char, string> Spelled = new()
+    private static readonly Dictionary<string, string> Spelled = new()
     {
-        ['ß'] = "ss", ['æ'] = "ae", ['ø'] = "o", ['œ'] = "oe", ['ł'] = "l", ['đ'] = "d", ['ð'] = "d", ['þ'] = "th", ['ı'] = "i",
+        ["ß"] = "ss", ["æ"] = "ae", ["ø"] = "o", ["œ"] = "oe", ["ł"] = "l", ["đ"] = "d", ["ð"] = "d", ["þ"] = "th", ["ı"] = "i",
     };
 
-    /// <summary>Small letters and digits of any script with single hyphens between; empty when the name has none.</summary>
+    /// <summary>Small letters and digits of any script, with the vowel signs a script needs, and single hyphens between; empty when the name has none.</summary>
     public static string From(string name)
     {
         var slug = new StringBuilder();
-        foreach (var letter in Storable(name).ToLowerInvariant().Normalize(NormalizationForm.FormD))
+        var takesMarks = false;
+        foreach (var rune in Normalizable(name).Normalize(NormalizationForm.FormD).EnumerateRunes())
         {
-            if (char.IsLetterOrDigit(letter))
+            if (Rune.IsLetterOrDigit(rune))
             {
-                slug.Append(Spelled.TryGetValue(letter, out var spelled) ? spelled : letter.ToString());
+                var letter = Rune.ToLowerInvariant(rune).ToString();
+                slug.Append(Spelled.GetValueOrDefault(letter, letter));
+                takesMarks = Rune.GetUnicodeCategory(rune) == UnicodeCategory.OtherLetter;
             }
-            else if (CharUnicodeInfo.GetUnicodeCategory(letter) != UnicodeCategory.NonSpacingMark && letter != '\'' && letter != '’'
-                && slug.Length > 0 && slug[^1] != '-')
+            else if (IsMark(rune))
             {
-                slug.Append('-');
+                slug.Append(takesMarks && !IsVariationSelector(rune) ? rune.ToString() : "");
+            }
+            else if (rune.Value is not ('\'' or '’'))
+            {
+                slug.Append(slug.Length > 0 && slug[^1] != '-' ? "-" : "");
+                takesMarks = false;
             }
         }
 
-        // Put together again a name has fewer letters than taken apart, as a Korean one shows.
-        var whole = slug.ToString().Normalize(NormalizationForm.FormC);
-        return whole[..Math.Min(whole.Length, Longest)].Trim('-');
+        return Cut(slug.ToString().Normalize(NormalizationForm.FormC)).Trim('-');
     }
 
-    // Normalizing fails on what is no character: U+FFFE, and half of a surrogate pair. No whole pair is a letter to char.IsLetterOrDigit either.
-    private static string Storable(string name) => string.Concat(name.Select(c => c == '\uFFFE' || char.IsSurrogate(c) ? ' ' : c));
+    // Letters with capitals lose their accents; in a script without capitals a mark is a vowel or changes the sound, so the word needs it.
+    private static bool IsMark(Rune rune) => Rune.GetUnicodeCategory(rune) is UnicodeCategory.NonSpacingMark or UnicodeCategory.SpacingCombiningMark or UnicodeCategory.EnclosingMark;
+
+    private static bool IsVariationSelector(Rune rune) => rune.Value is >= 0xFE00 and <= 0xFE0F or >= 0xE0100 and <= 0xE01EF;
+
+    // Normalizing throws on half a surrogate pair, which the runes replace, and on U+FFFE.
+    private static string Normalizable(string name) => string.Concat(name.EnumerateRunes()).Replace('\uFFFE', '\uFFFD');
+
+    private static string Cut(string slug) => slug.Length <= Longest ? slug
+        : slug[..(char.IsHighSurrogate(slug[Longest - 1]) ? Longest - 1 : Longest)];
 }

@@ -25,7 +25,7 @@ public static class Words
     public static string Reason(string? written) => Needed(Clean(written, "reason", LongestDescription), "reason");
 
     private static string Needed(string words, string field) =>
-        words.Length > 0 ? words : throw Refusal.Unfit(field, "words-missing", $"`{field}` is needed: write a few words.");
+        words.Any(letter => char.GetUnicodeCategory(letter) != UnicodeCategory.Format) ? words : throw Refusal.Unfit(field, "words-missing", $"`{field}` is needed: write a few words.");
 
     private static string Clean(string? written, string field, int longest)
     {

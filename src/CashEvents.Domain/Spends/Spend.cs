@@ -54,7 +54,7 @@ public sealed record RecordSpend(string Compartment, Holding Holding, decimal Am
             return [spent];
         }
 
-        book.MustHave(cover, missing, day, "coverFrom");
+        book.MustHave(cover, missing, day, "coverFrom", covered: place.Compartment);
         return [new Transferred(cover, place, missing, day, description), spent];
     }
 }

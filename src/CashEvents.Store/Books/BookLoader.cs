@@ -11,7 +11,7 @@ namespace CashEvents.Store.Books;
 internal static class BookLoader
 {
     /// <summary>The book as the database has it: its page and its daily balances, read from one snapshot.</summary>
-    public static async Task<Book> LoadAsync(IDocumentStore store, NpgsqlDataSource database, string household)
+    public static async Task<BookPage> LoadAsync(IDocumentStore store, NpgsqlDataSource database, string household)
     {
         await using var connection = await database.OpenConnectionAsync().ConfigureAwait(false);
         await using var snapshot = await connection.BeginTransactionAsync(IsolationLevel.RepeatableRead).ConfigureAwait(false);
@@ -21,7 +21,7 @@ internal static class BookLoader
         var page = await session.LoadAsync<BookPage>(BookPage.TheOne).ConfigureAwait(false);
         if (page is null)
         {
-            return Book.Empty;
+            return BookPage.Blank;
         }
 
         await using var command = new NpgsqlCommand(
@@ -40,13 +40,13 @@ internal static class BookLoader
             closings.Add(new DayClosing(reader.GetFieldValue<DateOnly>(2), new(reader.GetInt64(3))));
         }
 
-        return page.Book with { Days = Book.Empty.Days.AddRange(days.Select(d => KeyValuePair.Create(d.Key, DailyBalances.Of(d.Value)))) };
+        return page with { Book = page.Book with { Days = Book.Empty.Days.AddRange(days.Select(d => KeyValuePair.Create(d.Key, DailyBalances.Of(d.Value)))) } };
     }
 
     /// <summary>A known book with the lines that another server has written since.</summary>
-    public static async Task<Book> CatchUpAsync(IQuerySession session, Book book, long line)
+    public static async Task<BookPage> CatchUpAsync(IQuerySession session, BookPage page, long line)
     {
-        var since = await session.Events.FetchStreamAsync(BookTables.Stream, version: line, fromVersion: book.Line + 1).ConfigureAwait(false);
-        return since.Aggregate(book, (b, e) => b.Apply((IBookEvent)e.Data));
+        var since = await session.Events.FetchStreamAsync(BookTables.Stream, version: line, fromVersion: page.Book.Line + 1).ConfigureAwait(false);
+        return new BookPage(since.Aggregate(page.Book, (book, e) => book.Apply((IBookEvent)e.Data)), since[^1].Timestamp);
     }
 }

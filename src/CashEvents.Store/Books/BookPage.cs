@@ -3,9 +3,13 @@ using CashEvents.Domain.Books;
 namespace CashEvents.Store.Books;
 
 /// <summary>The book as its last line leaves it, kept as one document a household: what is read most costs one row.</summary>
-/// <param name="Book">The book, without its daily balances.</param>
-public sealed record BookPage(Book Book)
+/// <param name="Book">The book, without its daily balances when it is read from the page.</param>
+/// <param name="WrittenAt">The instant (UTC) at which its last line was written.</param>
+public sealed record BookPage(Book Book, DateTimeOffset WrittenAt)
 {
+    /// <summary>The page before the first line.</summary>
+    internal static BookPage Blank { get; } = new(Book.Empty, DateTimeOffset.MinValue);
+
     /// <summary>The one page of a household.</summary>
     public const string TheOne = "book";
 

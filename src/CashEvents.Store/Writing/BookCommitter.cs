@@ -11,10 +11,12 @@ using NpgsqlTypes;
 namespace CashEvents.Store.Writing;
 
 /// <summary>Decides requests against the book and commits their lines, projections and answers in one transaction.</summary>
-internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource database, TimeProvider clock)
+internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource database, TimeProvider clock, ClockTrust trust)
 {
     // Another server on the same database can come between; each time it does, the book is caught up and everything decided again.
     private const int MostConflicts = 50;
+
+    private static readonly IReadOnlyDictionary<string, Answer> NoAnswers = new Dictionary<string, Answer>();
 
     private const string InsertAnswers = $"""
         insert into {BookTables.Schema}.answer (tenant_id, idempotency_key, fingerprint, entry)
@@ -25,60 +27,75 @@ internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource datab
     /// <param name="household">Whose book.</param>
     /// <param name="known">The book as last known here; null to read it.</param>
     /// <param name="requests">In the order they came.</param>
-    public async Task<(Book Book, ImmutableArray<WriteResult> Results)> CommitAsync(string household, Book? known, ImmutableArray<WriteRequest> requests)
+    public async Task<(BookPage Page, ImmutableArray<WriteResult> Results)> CommitAsync(string household, BookPage? known, ImmutableArray<WriteRequest> requests)
     {
+        var keys = requests.SelectMany(r => r.Entries).Select(e => e.IdempotencyKey).OfType<string>().Distinct().ToArray();
         for (var conflicts = 0; ; conflicts++)
         {
             await using var session = store.LightweightSession(household);
-            var book = known ?? await BookLoader.LoadAsync(store, database, household).ConfigureAwait(false);
-            var (line, answers) = await ReadAsync(household, requests).ConfigureAwait(false);
-            if (line != book.Line)
+            var page = known ?? await BookLoader.LoadAsync(store, database, household).ConfigureAwait(false);
+            var answers = NoAnswers;
+            if (keys.Length > 0)
             {
-                book = await BookLoader.CatchUpAsync(session, book, line).ConfigureAwait(false);
+                (page, answers) = await RefreshAsync(session, page, keys).ConfigureAwait(false);
             }
 
-            var now = Now();
-            var decisions = new Decisions(book, now, answers);
+            var now = Now(page.WrittenAt);
+            var decisions = new Decisions(page.Book, now, answers);
             var results = requests.Select(decisions.Decide).ToImmutableArray();
+
+            // Lines are checked against the end of the book when they are appended; a command that writes none must not rest on a book that has moved on either.
+            if (keys.Length == 0 && results.Any(r => r.Outcomes.Any(o => o.Entry is not { Lines.IsEmpty: false })))
+            {
+                (known, _) = await RefreshAsync(session, page, keys).ConfigureAwait(false);
+                if (known.Book.Line != page.Book.Line)
+                {
+                    continue;
+                }
+            }
+
             if (decisions.Lines.Count == 0)
             {
-                return (book, results);
+                return (page, results);
             }
 
-            Append(session, book, decisions, now);
+            var written = new BookPage(decisions.Book, now);
+            Append(session, page.Book, decisions, written);
             try
             {
                 await session.SaveChangesAsync().ConfigureAwait(false);
-                return (decisions.Book, results);
+                return (written, results);
             }
             catch (Exception failure) when (conflicts < MostConflicts && IsConflict(failure))
             {
-                known = book;
+                (known, _) = await RefreshAsync(session, page, keys).ConfigureAwait(false);
             }
         }
     }
 
-    // PostgreSQL keeps microseconds: what is answered now must equal what is read later.
-    private DateTimeOffset Now()
+    private DateTimeOffset Now(DateTimeOffset lastWrittenAt)
     {
         var now = clock.GetUtcNow();
-        return now.AddTicks(-(now.Ticks % TimeSpan.TicksPerMicrosecond));
+
+        // PostgreSQL keeps microseconds: what is answered now must equal what is read later.
+        now = now.AddTicks(-(now.Ticks % TimeSpan.TicksPerMicrosecond));
+        return trust.After(lastWrittenAt, now);
     }
 
-    private static void Append(IDocumentSession session, Book book, Decisions decisions, DateTimeOffset now)
+    private static void Append(IDocumentSession session, Book book, Decisions decisions, BookPage page)
     {
         var events = new List<object>(decisions.Lines.Count);
         foreach (var (line, entryId, by) in decisions.Lines)
         {
             var @event = session.Events.BuildEvent(line);
-            @event.Timestamp = now;
+            @event.Timestamp = page.WrittenAt;
             @event.UserName = by;
             @event.CorrelationId = entryId.ToString(CultureInfo.InvariantCulture);
             events.Add(@event);
         }
 
         session.Events.Append(BookTables.Stream, book.Line + events.Count, events);
-        session.Store(new BookPage(decisions.Book));
+        session.Store(page);
         if (decisions.NewAnswers.Count > 0)
         {
             session.QueueSqlCommand(
@@ -97,10 +114,15 @@ internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource datab
         _ => false,
     };
 
-    /// <summary>Where the book stands in the database, and the answers already given under the requests' idempotency keys.</summary>
-    private async Task<(long Line, Dictionary<string, Answer> Answers)> ReadAsync(string household, ImmutableArray<WriteRequest> requests)
+    /// <summary>The book caught up with what other servers have written, and the answers already given under some idempotency keys.</summary>
+    private async Task<(BookPage Page, IReadOnlyDictionary<string, Answer> Answers)> RefreshAsync(IDocumentSession session, BookPage page, string[] keys)
     {
-        var keys = requests.SelectMany(r => r.Entries).Select(e => e.IdempotencyKey).OfType<string>().Distinct().ToArray();
+        var (line, answers) = await ReadAsync(session.TenantId, keys).ConfigureAwait(false);
+        return (line == page.Book.Line ? page : await BookLoader.CatchUpAsync(session, page, line).ConfigureAwait(false), answers);
+    }
+
+    private async Task<(long Line, IReadOnlyDictionary<string, Answer> Answers)> ReadAsync(string household, string[] keys)
+    {
         var answers = new Dictionary<string, Answer>(StringComparer.Ordinal);
         await using var batch = database.CreateBatch();
         batch.BatchCommands.Add(new NpgsqlBatchCommand($"select version from {BookTables.Schema}.mt_streams where tenant_id = $1 and id = $2")

@@ -1,5 +1,5 @@
 using System.Threading.Channels;
-using CashEvents.Domain.Books;
+using CashEvents.Store.Books;
 using Microsoft.Extensions.Logging;
 using Npgsql;
 
@@ -20,8 +20,8 @@ internal sealed class BookQueue
     private readonly ILogger _logger;
     private readonly Task _loop;
 
-    // The book as this server last wrote or read it; null until it is needed, and after a failure.
-    private Book? _book;
+    // The page as this server last wrote or read it; null until it is needed, and after a failure.
+    private BookPage? _page;
 
     public BookQueue(string household, BookCommitter committer, ILogger logger)
     {
@@ -66,18 +66,22 @@ internal sealed class BookQueue
     {
         try
         {
-            var written = await _committer.CommitAsync(_household, _book, [.. together.Select(w => w.Request)]).ConfigureAwait(false);
-            _book = written.Book;
+            var written = await _committer.CommitAsync(_household, _page, [.. together.Select(w => w.Request)]).ConfigureAwait(false);
+            _page = written.Page;
             for (var i = 0; i < together.Count; i++)
             {
                 together[i].Answer.SetResult(written.Results[i]);
             }
         }
+        catch (ClockBehindException behind)
+        {
+            together.ForEach(waiting => waiting.Answer.SetException(behind));
+        }
 #pragma warning disable CA1031 // Whatever went wrong, each sender must get an answer and the queue must live on.
         catch (Exception failure)
 #pragma warning restore CA1031
         {
-            _book = null;
+            _page = null;
             _logger.LogError(failure, "The book of {Household} could not be written.", _household);
             var answer = new BookUnavailableException(Explain(failure), failure);
             foreach (var waiting in together)

@@ -18,14 +18,15 @@ public sealed class BookWriter : IHostedService
     private volatile bool _stopping;
 
     /// <summary>A writer for all the books of a store.</summary>
-    public BookWriter(IDocumentStore store, NpgsqlDataSource database, TimeProvider clock, ILogger<BookWriter> logger)
+    public BookWriter(IDocumentStore store, NpgsqlDataSource database, TimeProvider clock, ClockTrust trust, ILogger<BookWriter> logger)
     {
-        _committer = new BookCommitter(store, database, clock);
+        _committer = new BookCommitter(store, database, clock, trust);
         _logger = logger;
     }
 
     /// <summary>Writes what a request asks for. Once it is accepted it is finished, whether or not the sender still waits.</summary>
     /// <exception cref="BookBusyException">Too much is waiting for this book, or the program is stopping; nothing was written.</exception>
+    /// <exception cref="ClockBehindException">The machine's clock is behind the book; nothing was written.</exception>
     /// <exception cref="BookUnavailableException">PostgreSQL failed; whether it was written is unknown.</exception>
     public Task<WriteResult> WriteAsync(WriteRequest request)
     {

@@ -74,13 +74,17 @@ internal sealed class Decisions(Book book, DateTimeOffset now, IReadOnlyDictiona
         try
         {
             lines = request.Command.Decide(before, Today(before.Household));
+            Book = lines.Aggregate(before, (book, line) => book.Apply(line));
         }
         catch (RefusalException refused)
         {
             return new Outcome(null, refused.Refusal);
         }
+        catch (OverflowException)
+        {
+            return new Outcome(null, new Refusal(RefusalSort.Conflict, "too-much", "The amounts of this book would add up to more than it can hold."));
+        }
 
-        Book = lines.Aggregate(before, (book, line) => book.Apply(line));
         var entry = Entry.Of(before, lines, Book);
         _lines.AddRange(lines.Select(line => (line, before.Line + 1, by)));
 

@@ -1,0 +1,44 @@
+using CashEvents.Api.Batches;
+using CashEvents.Domain.Compartments;
+using Microsoft.AspNetCore.WebUtilities;
+
+namespace CashEvents.Api.Http;
+
+/// <summary>Why a request was not carried out, by RFC 9457.</summary>
+/// <param name="Status">The HTTP status.</param>
+/// <param name="Code">What is the matter, for programs; stable.</param>
+/// <param name="Detail">What is the matter and the mend, for people.</param>
+public sealed record Problem(int Status, string Code, string Detail)
+{
+    /// <summary>Always <c>about:blank</c>: the title is then the status phrase, and programs go by the code.</summary>
+    public string Type => "about:blank";
+
+    /// <summary>The status phrase.</summary>
+    public string Title => ReasonPhrases.GetReasonPhrase(Status);
+
+    /// <summary>The fields at fault by their JSON path, each with the mend.</summary>
+    public IReadOnlyDictionary<string, string[]>? Errors { get; init; }
+
+    /// <summary>Names near the one sent, nearest first.</summary>
+    public IReadOnlyList<string>? Suggestions { get; init; }
+
+    /// <summary>When money is missing: what is there, and who could cover it.</summary>
+    public ShortageAnswer? Shortage { get; init; }
+
+    /// <summary>For a batch that was refused whole: what is the matter with each movement.</summary>
+    public IReadOnlyList<BatchItemAnswer>? Answers { get; init; }
+}
+
+/// <summary>Too little money in a place.</summary>
+/// <param name="Compartment">The compartment's id.</param>
+/// <param name="Holding">Which of its holdings.</param>
+/// <param name="Available">What can be taken there on that day without any later day going below zero.</param>
+/// <param name="Missing">What is wanting.</param>
+/// <param name="On">The day whose closing balance is the bound.</param>
+/// <param name="CouldCover">Compartments that could cover what is missing, fullest first.</param>
+public sealed record ShortageAnswer(string Compartment, Holding Holding, decimal Available, decimal Missing, DateOnly On, IReadOnlyList<CoverAnswer> CouldCover);
+
+/// <summary>A compartment that could cover a shortage.</summary>
+/// <param name="Compartment">Its id.</param>
+/// <param name="Available">What could be taken from it.</param>
+public sealed record CoverAnswer(string Compartment, decimal Available);

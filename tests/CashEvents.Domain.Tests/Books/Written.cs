@@ -1,0 +1,24 @@
+using System.Text.Json;
+using System.Text.Json.Serialization;
+using CashEvents.Domain.Books;
+
+namespace CashEvents.Domain.Tests.Books;
+
+/// <summary>Lines and books as text, so that two can be compared whole and a difference be read.</summary>
+internal static class Written
+{
+    private static readonly JsonSerializerOptions Options = new() { Converters = { new JsonStringEnumConverter() } };
+
+    public static string Line(IBookEvent line) => $"{line.GetType().Name} {JsonSerializer.Serialize(line, line.GetType(), Options)}";
+
+    public static string Lines(IEnumerable<IBookEvent> lines) => string.Join('\n', lines.Select(Line));
+
+    public static string Book(Book book) => string.Join('\n',
+    [
+        $"{book.Line} {book.HasAmounts} {JsonSerializer.Serialize(book.Household, Options)}",
+        .. book.Wallets.OrderBy(w => w.Key, StringComparer.Ordinal).Select(w => $"{w.Key}: {JsonSerializer.Serialize(w.Value, Options)}"),
+        .. book.Compartments.OrderBy(c => c.Key, StringComparer.Ordinal).Select(c => $"{c.Key}: {JsonSerializer.Serialize(c.Value, Options)}"),
+        .. book.Keys.OrderBy(k => k.Key, StringComparer.Ordinal).Select(k => $"{k.Key}: {JsonSerializer.Serialize(k.Value, Options)}"),
+        .. book.Days.OrderBy(d => d.Key.ToString(), StringComparer.Ordinal).Select(d => $"{d.Key}: {JsonSerializer.Serialize(d.Value.Days, Options)}"),
+    ]);
+}

@@ -1,0 +1,229 @@
+using CashEvents.Domain.Books;
+using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Counts;
+using CashEvents.Domain.Fills;
+using CashEvents.Domain.Refunds;
+using CashEvents.Domain.Spends;
+using CashEvents.Domain.Sweeps;
+using CashEvents.Domain.Transfers;
+using static CashEvents.Domain.Tests.Books.HarbourRow;
+
+namespace CashEvents.Domain.Tests.Properties;
+
+/// <summary>
+/// The rules once more, as plainly as they can be said: a list of dated changes in cents, every figure summed anew.
+/// Shares no arithmetic with the domain: it reads the commands, not the lines that the domain makes of them.
+/// </summary>
+internal sealed class NaiveBook
+{
+    private sealed record Change(long Line, Place Place, DateOnly Day, long Cents);
+
+    private sealed record Found(long Line, Place Place, DateOnly Day, long Expected, long Counted)
+    {
+        public long? Settled { get; set; }
+    }
+
+    public static readonly string[] Compartments = [Ferry, Market, Van, Boat];
+    private static readonly Dictionary<string, string> WalletOf = new() { [Ferry] = "market-bag", [Market] = "market-bag", [Van] = "strongbox", [Boat] = "strongbox" };
+    private static readonly Dictionary<string, Purpose> PurposeOf = new() { [Ferry] = Purpose.Spending, [Market] = Purpose.Spending, [Van] = Purpose.Saving, [Boat] = Purpose.SinkingFund };
+
+    private readonly List<Change> _changes = [];
+    private readonly List<Found> _counts = [];
+    private readonly HashSet<string> _closed = [];
+    private readonly HashSet<string> _reasons = [];
+
+    public static IEnumerable<Place> Places => Compartments.SelectMany(c => new[] { Cash(c), Bank(c) });
+
+    public long Lines { get; private set; } = FirstLine - 1;
+
+    /// <summary>The line of a count, 0 for the last one taken, 1 for the one before; a line of no count when there are not so many.</summary>
+    public long CountBack(int back) => back < _counts.Count ? _counts[^(back + 1)].Line : back;
+
+    public long On(Place place, DateOnly day) => _changes.Where(c => c.Place == place && c.Day <= day).Sum(c => c.Cents);
+
+    public long Now(Place place) => _changes.Where(c => c.Place == place).Sum(c => c.Cents);
+
+    /// <summary>The least that the place holds at the end of this day and of each day until the last one written.</summary>
+    public long Available(Place place, DateOnly day) =>
+        _changes.Select(c => c.Day).Where(d => d > day).Append(day).Min(d => On(place, d));
+
+    /// <summary>Over or short of the last count of a place: what was settled, or what there is to settle by what is known now; null if it was never counted.</summary>
+    public long? LastDifference(Place place) => _counts.LastOrDefault(c => c.Place == place) is { } count ? count.Settled ?? Difference(count) : null;
+
+    /// <summary>Why the command must be refused, or the lines that must be written.</summary>
+    public (IReadOnlySet<string> Reasons, IReadOnlyList<NaiveLine> Lines) Ask(ICommand command, DateOnly today)
+    {
+        _reasons.Clear();
+        var lines = command switch
+        {
+            RecordFill c => In("fill", c.Compartment, c.Holding, c.Amount, c.OccurredOn, today),
+            RecordRefund c => In("refund", c.Compartment, c.Holding, c.Amount, c.OccurredOn, today),
+            RecordSpend c => Spend(c, today),
+            RecordTransfer c => Transfer(c, today),
+            RecordSweep c => Sweep(c, today),
+            RecordCount c => Count(c, today),
+            SettleCount c => Settle(c, today),
+            ChangeCompartment { Closed: { } closed } c => CloseOrReopen(c.Compartment, closed),
+            _ => throw new ArgumentException($"No naive rule for {command}."),
+        };
+        return (_reasons.ToHashSet(), _reasons.Count > 0 ? [] : [.. lines]);
+    }
+
+    /// <summary>Writes lines that were granted.</summary>
+    public void Write(IEnumerable<NaiveLine> lines)
+    {
+        foreach (var line in lines)
+        {
+            Lines++;
+            _changes.AddRange(line.Moves.Select(m => new Change(Lines, m.Place, line.Day, m.Cents)));
+            switch (line.Kind)
+            {
+                case "count":
+                    _counts.Add(new Found(Lines, line.Place, line.Day, line.Expected, line.Counted));
+                    break;
+                case "settle":
+                    _counts.Single(c => c.Line == line.Count).Settled = line.Moves[0].Cents;
+                    break;
+                case "close":
+                    _closed.Add(line.Place.Compartment);
+                    break;
+                case "reopen":
+                    _closed.Remove(line.Place.Compartment);
+                    break;
+            }
+        }
+    }
+
+    private IEnumerable<NaiveLine> In(string kind, string compartment, Holding holding, decimal amount, DateOnly? on, DateOnly today)
+    {
+        Use(compartment);
+        return [new NaiveLine(kind, Day(on, today), (new Place(compartment, holding), Cents(amount)))];
+    }
+
+    private IEnumerable<NaiveLine> Spend(RecordSpend c, DateOnly today)
+    {
+        Use(c.Compartment);
+        var place = new Place(c.Compartment, c.Holding);
+        var cents = Cents(c.Amount);
+        var day = Day(c.OccurredOn, today);
+        var spend = new NaiveLine("spend", day, (place, -cents));
+        if (c.CoverFrom is null)
+        {
+            Take(place, cents, day);
+            return [spend];
+        }
+
+        Use(c.CoverFrom);
+        Refuse(c.CoverFrom == c.Compartment, "cover-from-itself");
+        var missing = cents - Available(place, day);
+        if (missing <= 0)
+        {
+            return [spend];
+        }
+
+        var cover = new Place(c.CoverFrom, c.Holding);
+        Take(cover, missing, day);
+        return [new NaiveLine("transfer", day, (cover, -missing), (place, missing)), spend];
+    }
+
+    private IEnumerable<NaiveLine> Transfer(RecordTransfer c, DateOnly today)
+    {
+        Use(c.From.Compartment);
+        Use(c.To.Compartment);
+        Refuse(c.From == c.To, "transfer-to-itself");
+        var cents = Cents(c.Amount);
+        var day = Day(c.OccurredOn, today);
+        Take(c.From, cents, day);
+        return [new NaiveLine("transfer", day, (c.From, -cents), (c.To, cents))];
+    }
+
+    private IEnumerable<NaiveLine> Sweep(RecordSweep c, DateOnly today)
+    {
+        Use(c.To.Compartment);
+        var leave = (long)((c.Leave ?? 0m) * 100m);
+        Refuse(leave < 0, "leave-negative");
+        var day = Day(c.OccurredOn, today);
+        IEnumerable<string> sources = Compartments.Where(x => !_closed.Contains(x) && (WalletOf[x] == c.From.Wallet || PurposeOf[x] == c.From.Purpose));
+        if (c.From.Compartments is { } named)
+        {
+            sources = named;
+            named.ToList().ForEach(Use);
+            Refuse(named.Distinct().Count() < named.Length, "compartment-twice");
+            Refuse(named.Any(x => new Place(x, c.Holding) == c.To), "sweep-into-itself");
+        }
+
+        return sources.Select(x => new Place(x, c.Holding))
+            .Where(place => place != c.To && Available(place, day) > leave)
+            .Select(place => new NaiveLine("sweep", day, (place, leave - Available(place, day)), (c.To, Available(place, day) - leave)));
+    }
+
+    private IEnumerable<NaiveLine> Count(RecordCount c, DateOnly today)
+    {
+        Use(c.Compartment);
+        var day = Day(c.OccurredOn, today);
+        var place = new Place(c.Compartment, c.Holding);
+        return [new NaiveLine("count", day) { Place = place, Expected = On(place, day), Counted = (long)(c.Total!.Value * 100m) }];
+    }
+
+    private IEnumerable<NaiveLine> Settle(SettleCount c, DateOnly today)
+    {
+        if (_counts.Find(x => x.Line == c.Count) is not { } count || _counts.Last(x => x.Place == count.Place) != count)
+        {
+            _reasons.Add("count-not-open");
+            return [];
+        }
+
+        var difference = Difference(count);
+        var day = Day(c.OccurredOn, today);
+        Refuse(count.Settled is not null, "count-settled");
+        Refuse(difference == 0, "nothing-to-settle");
+        Use(count.Place.Compartment);
+        Refuse(day < count.Day, "before-count");
+        Take(count.Place, -difference, day);
+        return [new NaiveLine("settle", day, (count.Place, difference)) { Count = count.Line }];
+    }
+
+    private IEnumerable<NaiveLine> CloseOrReopen(string compartment, bool close)
+    {
+        if (close == _closed.Contains(compartment))
+        {
+            return [];
+        }
+
+        Refuse(close && (Now(Cash(compartment)) != 0 || Now(Bank(compartment)) != 0), "compartment-not-empty");
+        return [new NaiveLine(close ? "close" : "reopen", default) { Place = Cash(compartment) }];
+    }
+
+    // What was written after the count but dated before its day belongs to what should have been found.
+    private long Difference(Found count) =>
+        count.Counted - count.Expected - _changes.Where(c => c.Line > count.Line && c.Place == count.Place && c.Day < count.Day).Sum(c => c.Cents);
+
+    private void Use(string compartment)
+    {
+        Refuse(!Compartments.Contains(compartment), "compartment-unknown");
+        Refuse(_closed.Contains(compartment), "compartment-closed");
+    }
+
+    private DateOnly Day(DateOnly? on, DateOnly today)
+    {
+        Refuse(on > today, "after-today");
+        return on ?? today;
+    }
+
+    private long Cents(decimal amount)
+    {
+        Refuse(amount * 100m % 1m != 0m, "too-many-decimals");
+        Refuse(amount <= 0m, "amount-not-positive");
+        return (long)(amount * 100m);
+    }
+
+    private void Take(Place place, long cents, DateOnly day) => Refuse(_reasons.Count == 0 && cents > Math.Max(0, Available(place, day)), "not-enough");
+
+    private void Refuse(bool when, string reason)
+    {
+        if (when)
+        {
+            _reasons.Add(reason);
+        }
+    }
+}

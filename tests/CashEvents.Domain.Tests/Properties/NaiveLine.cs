@@ -1,0 +1,40 @@
+using CashEvents.Domain.Books;
+using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Counts;
+using CashEvents.Domain.Fills;
+using CashEvents.Domain.Refunds;
+using CashEvents.Domain.Spends;
+using CashEvents.Domain.Sweeps;
+using CashEvents.Domain.Transfers;
+using static CashEvents.Domain.Tests.Books.HarbourRow;
+
+namespace CashEvents.Domain.Tests.Properties;
+
+/// <summary>A line as the naive book writes it.</summary>
+internal sealed record NaiveLine(string Kind, DateOnly Day, params (Place Place, long Cents)[] Moves)
+{
+    public Place Place { get; init; }
+
+    public long Expected { get; init; }
+
+    public long Counted { get; init; }
+
+    public long Count { get; init; }
+
+    /// <summary>A line of the domain in the naive book's terms.</summary>
+    public static NaiveLine Of(IBookEvent line) => line switch
+    {
+        Filled e => new("fill", e.OccurredOn, (new Place(e.Compartment, e.Holding), e.Amount.Minor)),
+        Refunded e => new("refund", e.OccurredOn, (new Place(e.Compartment, e.Holding), e.Amount.Minor)),
+        Spent e => new("spend", e.OccurredOn, (new Place(e.Compartment, e.Holding), -e.Amount.Minor)),
+        Transferred e => new("transfer", e.OccurredOn, (e.From, -e.Amount.Minor), (e.To, e.Amount.Minor)),
+        Swept e => new("sweep", e.OccurredOn, (e.From, -e.Amount.Minor), (e.To, e.Amount.Minor)),
+        CountTaken e => new("count", e.OccurredOn) { Place = new Place(e.Compartment, e.Holding), Expected = e.Expected.Minor, Counted = e.Counted.Minor },
+        CountSettled e => new("settle", e.OccurredOn, (new Place(e.Compartment, e.Holding), e.Difference.Minor)) { Count = e.Count },
+        CompartmentClosed e => new("close", default) { Place = Cash(e.Compartment) },
+        CompartmentReopened e => new("reopen", default) { Place = Cash(e.Compartment) },
+        _ => throw new ArgumentException($"No naive line for {line}."),
+    };
+
+    public override string ToString() => $"{Kind} {Day:O} [{string.Join(", ", Moves)}] {Place} {Expected} {Counted} {Count}";
+}
