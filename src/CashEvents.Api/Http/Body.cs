@@ -34,6 +34,11 @@ public sealed record Body<T>(T Value) where T : class
         {
             throw JsonFaults.Explain(typeof(T), fault);
         }
+        catch (NotSupportedException fault)
+        {
+            // The one form that is no JSON exception: a movement that does not say which it is.
+            throw JsonFaults.ExplainMissingKind(typeof(T), fault);
+        }
 
         if (value is null)
         {
@@ -51,33 +56,56 @@ internal static partial class JsonFaults
 {
     public static MalformedException Explain(Type form, JsonException fault)
     {
-        if (Unmapped().Match(fault.Message) is { Success: true } unmapped)
+        var (path, cause) = Innermost(fault);
+        var at = path.Length == 0 ? "$" : path;
+        if (Unmapped().Match(cause.Message) is { Success: true } unmapped)
         {
-            return Unknown(unmapped.Groups[1].Value, fault.Path ?? "$", form);
+            return Unknown(unmapped.Groups[1].Value, path, typeof(JsonFaults).Assembly.GetType(unmapped.Groups[2].Value) ?? form);
         }
 
-        if (Twice().Match(fault.Message) is { Success: true } twice)
+        if (Twice().Match(cause.Message) is { Success: true } twice)
         {
             return new MalformedException(twice.Groups[1].Value, $"`{twice.Groups[1].Value}` is written twice: leave one of them out.");
         }
 
-        var path = (fault.Path ?? "$").TrimStart('$').TrimStart('.');
-        var at = path.Length == 0 ? "$" : path;
         var target = TypeAt(form, path);
-        return fault.Message.Contains("discriminator", StringComparison.Ordinal)
-            ? new MalformedException(at + (path.Length == 0 ? "" : ".") + "kind", $"`kind` says which movement it is: one of {string.Join(", ", Kinds(target ?? form))}.")
-            : fault.InnerException is null && fault.LineNumber is { } line && !fault.Message.Contains("could not be converted", StringComparison.Ordinal)
-                ? new MalformedException(at, $"The body is no complete JSON (line {line + 1}, byte {fault.BytePositionInLine + 1}): check commas, quotes and brackets there.")
+        return cause.Message.Contains("discriminator", StringComparison.Ordinal)
+            ? Kind(path, target ?? form)
+            : cause.InnerException is null && cause.LineNumber is { } line && !cause.Message.Contains("could not be converted", StringComparison.Ordinal)
+                ? new MalformedException(at, $"The body is no complete JSON (line {line + 1}, byte {cause.BytePositionInLine + 1}): check commas, quotes and brackets there.")
                 : new MalformedException(at, $"`{at}` must be {Expected(target)}.");
     }
 
-    private static MalformedException Unknown(string name, string path, Type form)
+    public static MalformedException ExplainMissingKind(Type form, NotSupportedException fault)
     {
-        var parent = TypeAt(form, path.TrimStart('$').TrimStart('.')) is { } at && Fields(at).Count > 0 ? at : form;
+        var path = At().Match(fault.Message).Groups[1].Value.TrimStart('.');
+        return Kind(path, TypeAt(form, path) ?? form);
+    }
+
+    private static MalformedException Kind(string path, Type movement) =>
+        new(path.Length == 0 ? "kind" : $"{path}.kind", $"`kind` says which movement it is: one of {string.Join(", ", Kinds(movement))}.");
+
+    // What has two forms reads its object by itself, and faults in there have a path that starts anew.
+    private static (string Path, JsonException Cause) Innermost(JsonException fault)
+    {
+        var path = Steps(fault);
+        var cause = fault;
+        while (cause.InnerException is JsonException { Path: not null } inner)
+        {
+            cause = inner;
+            path += Steps(inner) is { Length: > 0 } further && further[0] != '[' && path.Length > 0 ? "." + further : Steps(inner);
+        }
+
+        return (path, cause);
+    }
+
+    private static string Steps(JsonException fault) => (fault.Path ?? "$").TrimStart('$').TrimStart('.');
+
+    private static MalformedException Unknown(string name, string path, Type parent)
+    {
         var fields = Fields(parent);
         var near = NearNames.Of(name, fields);
-        var full = path.TrimStart('$').TrimStart('.');
-        full = full.EndsWith(name, StringComparison.Ordinal) ? full : full.Length == 0 ? name : $"{full}.{name}";
+        var full = path.EndsWith(name, StringComparison.Ordinal) ? path : path.Length == 0 ? name : $"{path}.{name}";
         return new MalformedException(full, near.Count > 0
             ? $"There is no field `{name}` here. Did you mean `{near[0]}`?"
             : $"There is no field `{name}` here. The fields are {string.Join(", ", fields)}.");
@@ -99,6 +127,7 @@ internal static partial class JsonFaults
                 return null;
             }
 
+            type = ApiJson.Options.GetConverter(type) is IHasTwoForms forms ? forms.AsObject : type;
             type = ApiJson.Options.GetTypeInfo(type) switch
             {
                 { Kind: JsonTypeInfoKind.Object } info => info.Properties.FirstOrDefault(p => p.Name == step)?.PropertyType,
@@ -113,6 +142,7 @@ internal static partial class JsonFaults
     private static string Expected(Type? type) => type switch
     {
         null => "of the form that the OpenAPI document shows",
+        _ when ApiJson.Options.GetConverter(type) is IHasTwoForms forms => forms.Expected,
         { IsEnum: true } => $"one of {string.Join(", ", Words.All(type).Select(w => $"\"{w}\""))}",
         _ when type == typeof(decimal) => "a JSON number such as 12.50, without quotes",
         _ when type == typeof(long) || type == typeof(int) => "a whole number",
@@ -123,11 +153,37 @@ internal static partial class JsonFaults
         _ => "of the form that the OpenAPI document shows",
     };
 
-    [GeneratedRegex("^The JSON property '(.+?)' could not be mapped")]
+    [GeneratedRegex("^The JSON property '(.+?)' could not be mapped .* type '(.+?)'")]
     private static partial Regex Unmapped();
 
     [GeneratedRegex("^Duplicate property '(.+?)'")]
     private static partial Regex Twice();
+
+    [GeneratedRegex(@"Path: \$(\S*)")]
+    private static partial Regex At();
+}
+
+/// <summary>Reads what may be written in a short form or as an object.</summary>
+internal interface IHasTwoForms
+{
+    /// <summary>The object's type.</summary>
+    Type AsObject { get; }
+
+    /// <summary>Both forms, for a sentence.</summary>
+    string Expected { get; }
+
+    /// <summary>Reads the object so that a fault keeps its path within it.</summary>
+    static T ReadObject<T>(ref Utf8JsonReader reader, JsonSerializerOptions options)
+    {
+        try
+        {
+            return JsonSerializer.Deserialize<T>(ref reader, options)!;
+        }
+        catch (JsonException fault)
+        {
+            throw new JsonException(fault.Message, fault);
+        }
+    }
 }
 
 /// <summary>FluentValidation in this API's words.</summary>

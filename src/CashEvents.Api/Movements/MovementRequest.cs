@@ -53,8 +53,12 @@ public sealed record PlaceRef(string? Compartment, Holding? Holding = null)
 }
 
 /// <summary>A place is written as an object, or as the compartment's id alone.</summary>
-internal sealed class PlaceRefJson : JsonConverter<PlaceRef>
+internal sealed class PlaceRefJson : JsonConverter<PlaceRef>, IHasTwoForms
 {
+    Type IHasTwoForms.AsObject => typeof(AsObject);
+
+    string IHasTwoForms.Expected => "a compartment's id in quotes, or a JSON object with compartment and holding";
+
     public override PlaceRef Read(ref Utf8JsonReader reader, Type typeToConvert, JsonSerializerOptions options)
     {
         if (reader.TokenType == JsonTokenType.String)
@@ -62,7 +66,7 @@ internal sealed class PlaceRefJson : JsonConverter<PlaceRef>
             return new PlaceRef(reader.GetString());
         }
 
-        var written = JsonSerializer.Deserialize<AsObject>(ref reader, options)!;
+        var written = IHasTwoForms.ReadObject<AsObject>(ref reader, options);
         return new PlaceRef(written.Compartment, written.Holding);
     }
 

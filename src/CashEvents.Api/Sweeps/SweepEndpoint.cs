@@ -2,6 +2,7 @@ using System.Collections.Immutable;
 using System.Text.Json;
 using System.Text.Json.Serialization;
 using CashEvents.Api.Documentation;
+using CashEvents.Api.Http;
 using CashEvents.Api.Movements;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
@@ -50,16 +51,20 @@ public sealed record SweptFrom(ImmutableArray<string>? Compartments, string? Wal
 }
 
 /// <summary>Written as a list of ids, or as an object.</summary>
-internal sealed class SweptFromJson : JsonConverter<SweptFrom>
+internal sealed class SweptFromJson : JsonConverter<SweptFrom>, IHasTwoForms
 {
+    Type IHasTwoForms.AsObject => typeof(AsObject);
+
+    string IHasTwoForms.Expected => "a list of compartment ids, or a JSON object with wallet or purpose";
+
     public override SweptFrom Read(ref Utf8JsonReader reader, Type typeToConvert, JsonSerializerOptions options)
     {
         if (reader.TokenType == JsonTokenType.StartArray)
         {
-            return new SweptFrom(JsonSerializer.Deserialize<ImmutableArray<string>>(ref reader, options), null, null);
+            return new SweptFrom(IHasTwoForms.ReadObject<ImmutableArray<string>>(ref reader, options), null, null);
         }
 
-        var written = JsonSerializer.Deserialize<AsObject>(ref reader, options)!;
+        var written = IHasTwoForms.ReadObject<AsObject>(ref reader, options);
         return new SweptFrom(written.Compartments, written.Wallet, written.Purpose);
     }
 

@@ -1,0 +1,70 @@
+using CashEvents.Api.Tests.Serving;
+using Xunit;
+
+namespace CashEvents.Api.Tests.Wallets;
+
+public sealed class WalletTests(SharedServer shared)
+{
+    [Fact]
+    public async Task A_wallet_is_taken_into_use()
+    {
+        var household = await shared.HarbourRowAsync();
+
+        var opened = (await household.Keeper.PostAsync("/api/wallets", """{"label": "Sea chest"}""")).MustBe(201);
+
+        opened.MustSay("""{"id": "sea-chest", "label": "Sea chest", "lines": [11], "entryId": 11}""");
+        Assert.Equal("/api/wallets/sea-chest", opened.Headers["Location"]);
+        (await household.Keeper.GetAsync("/api/wallets/sea-chest")).MustBe(200).MustSay("""{"id": "sea-chest", "label": "Sea chest"}""");
+    }
+
+    [Fact]
+    public async Task Wallets_are_listed_in_the_order_they_were_taken_into_use()
+    {
+        var household = await shared.HarbourRowAsync();
+        (await household.Keeper.PostAsync("/api/wallets", """{"label": "Apron pocket"}""")).MustBe(201);
+
+        (await household.Keeper.GetAsync("/api/wallets")).MustBe(200).MustSay("""
+            {"wallets": [{"id": "oilskin-wallet", "label": "Oilskin wallet"}, {"id": "desk-drawer", "label": "Desk drawer"}, {"id": "apron-pocket", "label": "Apron pocket"}]}
+            """);
+    }
+
+    [Theory]
+    [InlineData("Café d’été", "cafe-dete")]
+    [InlineData("Straße 7", "strasse-7")]
+    [InlineData("한국 지갑", "한국-지갑")]
+    [InlineData("Кошелёк", "кошелек")]
+    public async Task The_id_is_made_from_the_labels_letters_and_leads_back_to_it(string label, string id)
+    {
+        var household = await shared.HarbourRowAsync();
+
+        var opened = (await household.Keeper.PostAsync("/api/wallets", $$"""{"label": "{{label}}"}""")).MustBe(201);
+
+        Assert.Equal(id, opened.Json.GetProperty("id").GetString());
+        Assert.Equal(label, (await household.Keeper.GetAsync(opened.Headers["Location"])).MustBe(200).Json.GetProperty("label").GetString());
+    }
+
+    [Theory]
+    [InlineData(409, "wallet-taken", """{"label": "OILSKIN  wallet!"}""")]
+    [InlineData(422, "label-without-letters", """{"label": "!?"}""")]
+    [InlineData(422, "words-unprintable", """{"label": "two\nlines"}""")]
+    [InlineData(422, "words-too-long", """{"label": "123456789 123456789 123456789 123456789 123456789 123456789 123456789 123456789 1"}""")]
+    [InlineData(400, "malformed", """{"label": " "}""")]
+    [InlineData(400, "malformed", """{"label": ""}""")]
+    [InlineData(400, "malformed", """{}""")]
+    public async Task A_label_that_can_not_be_one_is_refused(int status, string code, string body)
+    {
+        var household = await shared.HarbourRowAsync();
+
+        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/wallets", body))).MustBlame(status, code, "label");
+    }
+
+    [Fact]
+    public async Task A_misspelt_wallet_is_not_found_and_the_right_one_suggested()
+    {
+        var household = await shared.HarbourRowAsync();
+
+        var refused = (await household.Keeper.GetAsync("/api/wallets/desk-draw")).MustBeProblem(404, "wallet-unknown");
+
+        Assert.Equal("desk-drawer", refused.GetProperty("suggestions")[0].GetString());
+    }
+}
