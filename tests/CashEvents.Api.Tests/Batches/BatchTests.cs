@@ -60,7 +60,7 @@ public sealed class BatchTests(SharedServer shared)
         Assert.Equal((2, 2), Tally(answer));
         Assert.Equal([409, 201, 422, 201], Statuses(answer));
         var first = answer.Json.GetProperty("answers")[0];
-        Assert.Equal(("phone-1", "not-enough", "6.20"), (first.GetProperty("idempotencyKey").GetString(), first.GetProperty("problem").GetProperty("code").GetString(), first.GetProperty("problem").GetProperty("missing").GetRawText()));
+        Assert.Equal(("phone-1", "not-enough", "6.20"), (first.GetProperty("idempotencyKey").GetString(), first.GetProperty("problem").GetProperty("code").GetString(), first.GetProperty("problem").GetProperty("shortage").GetProperty("missing").GetRawText()));
         Assert.Equal("10.00", await household.HoldsAsync("market-days"));
     }
 

@@ -54,7 +54,7 @@ public sealed class TwoServersTests : IAsyncLifetime
 
         var refused = await there.Keeper.PostAsync("/api/spends", """{"compartment": "ferry-fares", "amount": 2.00}""");
 
-        Assert.Equal("1.00", refused.MustBeProblem(409, "not-enough").GetProperty("available").GetRawText());
+        Assert.Equal("1.00", refused.MustBeProblem(409, "not-enough").GetProperty("shortage").GetProperty("available").GetRawText());
         await here.FillAsync("ferry-fares", "1.00");
         (await there.Keeper.PostAsync("/api/spends", """{"compartment": "ferry-fares", "amount": 2.00}""")).MustBe(201);
     }

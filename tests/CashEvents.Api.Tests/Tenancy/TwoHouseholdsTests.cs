@@ -57,9 +57,9 @@ public sealed class TwoHouseholdsTests(SharedServer shared)
         var sent = Uri.UnescapeDataString(address) + body;
         Assert.All(_theirs.Where(word => !sent.Contains(word)), word => Assert.DoesNotContain(word, refused.Text));
         Assert.DoesNotContain("suggestions", refused.Text);
-        if (refused.Json.TryGetProperty("couldCover", out var couldCover))
+        if (refused.Json.TryGetProperty("shortage", out var shortage))
         {
-            Assert.Empty(couldCover.EnumerateArray());
+            Assert.Empty(shortage.GetProperty("couldCover").EnumerateArray());
         }
 
         Assert.Equal(theirLine, await theirs.LineAsync());
