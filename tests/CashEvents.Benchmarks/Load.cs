@@ -12,8 +12,8 @@ internal sealed record Measured(double PerSecond, double P50, double P99);
 /// <summary>A number of connections, each doing one operation after another.</summary>
 internal static class Load
 {
-    private static readonly TimeSpan WarmUp = TimeSpan.FromSeconds(3);
-    private static readonly TimeSpan Measure = TimeSpan.FromSeconds(5);
+    private static readonly TimeSpan WarmUp = TimeSpan.FromSeconds(2);
+    private static readonly TimeSpan Measure = TimeSpan.FromSeconds(4);
 
     public static async Task<Measured> RunAsync(int connections, Func<int, Task<Func<Task>>> connect)
     {

@@ -1,3 +1,4 @@
+using System.Text.Json.Serialization;
 using CashEvents.Api.Batches;
 using CashEvents.Domain.Compartments;
 using Microsoft.AspNetCore.WebUtilities;
@@ -8,12 +9,17 @@ namespace CashEvents.Api.Http;
 /// <param name="Status">The HTTP status.</param>
 /// <param name="Code">What is the matter, for programs; stable.</param>
 /// <param name="Detail">What is the matter and the mend, for people.</param>
-public sealed record Problem(int Status, string Code, string Detail)
+public sealed record Problem(
+    [property: JsonPropertyOrder(-3)] int Status,
+    [property: JsonPropertyOrder(-1)] string Code,
+    [property: JsonPropertyOrder(-2)] string Detail)
 {
     /// <summary>Always <c>about:blank</c>: the title is then the status phrase, and programs go by the code.</summary>
+    [JsonPropertyOrder(-5)]
     public string Type => "about:blank";
 
     /// <summary>The status phrase.</summary>
+    [JsonPropertyOrder(-4)]
     public string Title => ReasonPhrases.GetReasonPhrase(Status);
 
     /// <summary>The fields at fault by their JSON path, each with the mend.</summary>

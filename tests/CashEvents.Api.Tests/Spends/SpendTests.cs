@@ -41,8 +41,8 @@ public sealed class SpendTests(SharedServer shared)
 
         refused.MustBlame(409, "not-enough", "amount");
         refused.MustSay("""
-            {"status": 409, "code": "not-enough", "detail": "The cash of 'ferry-fares' holds 6.40 EUR: 2.00 EUR is missing. 'market-days' could cover it.",
-             "type": "about:blank", "title": "Conflict", "errors": {"amount": ["The cash of 'ferry-fares' holds 6.40 EUR: 2.00 EUR is missing. 'market-days' could cover it."]},
+            {"type": "about:blank", "title": "Conflict", "status": 409, "detail": "The cash of 'ferry-fares' holds 6.40 EUR: 2.00 EUR is missing. 'market-days' could cover it.",
+             "code": "not-enough", "errors": {"amount": ["The cash of 'ferry-fares' holds 6.40 EUR: 2.00 EUR is missing. 'market-days' could cover it."]},
              "shortage": {"compartment": "ferry-fares", "holding": "cash", "available": 6.40, "missing": 2.00, "on": "2026-11-15",
                "couldCover": [{"compartment": "market-days", "available": 20.00}, {"compartment": "bakery-van", "available": 2.00}]}}
             """);
@@ -101,8 +101,8 @@ public sealed class SpendTests(SharedServer shared)
 
         var refused = await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/spends", """{"compartment": "ferry-fares", "amount": 5.00, "occurredOn": "2026-11-05"}"""));
 
-        var problem = refused.MustBeProblem(409, "not-enough").GetProperty("shortage");
-        Assert.Equal(("2.00", "3.00", "2026-11-10"), (problem.GetProperty("available").GetRawText(), problem.GetProperty("missing").GetRawText(), problem.GetProperty("on").GetString()));
+        var problem = refused.MustBeProblem(409, "not-enough");
+        Assert.Equal(("2.00", "3.00", "2026-11-10"), (problem.GetProperty("shortage").GetProperty("available").GetRawText(), problem.GetProperty("shortage").GetProperty("missing").GetRawText(), problem.GetProperty("shortage").GetProperty("on").GetString()));
         await household.SpendAsync("ferry-fares", "2.00", on: "2026-11-05");
     }
 

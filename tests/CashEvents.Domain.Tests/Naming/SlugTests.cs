@@ -105,7 +105,7 @@ public class SlugTests
 
         Assert.InRange(slug.Length, 0, 60);
         Assert.True(slug.IsNormalized());
-        Assert.DoesNotContain("--", slug);
+        Assert.DoesNotContain("--", slug, StringComparison.Ordinal);
         Assert.Equal(slug.Trim('-'), slug);
         Assert.All(slug.EnumerateRunes(), rune => Assert.True(
             rune.Value == '-' || Rune.IsLetterOrDigit(rune)
