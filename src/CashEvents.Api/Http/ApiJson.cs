@@ -20,7 +20,7 @@ internal static class ApiJson
         options.DefaultIgnoreCondition = JsonIgnoreCondition.WhenWritingNull;
         options.MaxDepth = 32;
         options.Encoder = System.Text.Encodings.Web.JavaScriptEncoder.UnsafeRelaxedJsonEscaping;
-        options.Converters.Add(new JsonStringEnumConverter(JsonNamingPolicy.CamelCase, allowIntegerValues: false));
+        options.Converters.Add(new EnumWords());
         return options;
     }
 }

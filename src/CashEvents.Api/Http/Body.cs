@@ -20,9 +20,10 @@ public sealed record Body<T>(T Value) where T : class
     public static async ValueTask<Body<T>?> BindAsync(HttpContext context, ParameterInfo parameter)
     {
         _ = parameter;
+        Reads.OnlyTakes(context);
         if (!context.Request.HasJsonContentType())
         {
-            throw new MalformedException("Content-Type", "Send the body as JSON, with the header `Content-Type: application/json`.");
+            throw new MalformedException("Content-Type", JsonFaults.SendJson);
         }
 
         T? value;
@@ -54,6 +55,8 @@ public sealed record Body<T>(T Value) where T : class
 /// <summary>Says what is wrong with JSON in words a person can act on.</summary>
 internal static partial class JsonFaults
 {
+    public const string SendJson = "Send the body as JSON, with the header `Content-Type: application/json`.";
+
     public static MalformedException Explain(Type form, JsonException fault)
     {
         var (path, cause) = Innermost(fault);
@@ -69,11 +72,19 @@ internal static partial class JsonFaults
         }
 
         var target = TypeAt(form, path);
-        return cause.Message.Contains("discriminator", StringComparison.Ordinal)
-            ? Kind(path, target ?? form)
-            : cause.InnerException is null && cause.LineNumber is { } line && !cause.Message.Contains("could not be converted", StringComparison.Ordinal)
-                ? new MalformedException(at, $"The body is no complete JSON (line {line + 1}, byte {cause.BytePositionInLine + 1}): check commas, quotes and brackets there.")
-                : new MalformedException(at, $"`{at}` must be {Expected(target)}.");
+        if (cause.Message.Contains("discriminator", StringComparison.Ordinal))
+        {
+            return Kind(path, target ?? form);
+        }
+
+        // The reader's own exception is inside where the text itself is at fault, not what it says.
+        var place = cause.InnerException is JsonException ? $"line {cause.LineNumber + 1}, byte {cause.BytePositionInLine + 1}: check commas, quotes and brackets there." : null;
+        return new MalformedException(at, (place, path.Length) switch
+        {
+            (null, _) => $"`{at}` must be {Expected(target)}.",
+            (_, 0) => $"The body is no complete JSON, at {place}",
+            _ => $"`{at}` must be {Expected(target)}. The JSON breaks off or goes wrong at {place}",
+        });
     }
 
     public static MalformedException ExplainMissingKind(Type form, NotSupportedException fault)
@@ -153,7 +164,7 @@ internal static partial class JsonFaults
         _ => "of the form that the OpenAPI document shows",
     };
 
-    [GeneratedRegex("^The JSON property '(.+?)' could not be mapped .* type '(.+?)'")]
+    [GeneratedRegex("^The JSON property '(.*?)' could not be mapped .* type '(.+?)'")]
     private static partial Regex Unmapped();
 
     [GeneratedRegex("^Duplicate property '(.+?)'")]

@@ -40,7 +40,7 @@ internal static class Problems
 
     /// <summary>A problem as an answer.</summary>
     public static IResult Of(int status, string code, string detail, IReadOnlyDictionary<string, string[]>? errors = null) =>
-        Answer(new Problem(status, code, detail) { Errors = errors });
+        Answer(new Problem(status, code, Brief(detail)) { Errors = errors?.ToDictionary(e => Brief(e.Key), e => e.Value.Select(Brief).ToArray()) });
 
     /// <summary>A refusal as a problem.</summary>
     public static Problem Of(Refusal refusal, Currency? currency) => new(
@@ -52,9 +52,9 @@ internal static class Problems
             _ => StatusCodes.Status404NotFound,
         },
         refusal.Code,
-        refusal.Detail)
+        Brief(refusal.Detail))
     {
-        Errors = refusal.Field is { } field ? new Dictionary<string, string[]> { [field] = [refusal.Detail] } : null,
+        Errors = refusal.Field is { } field ? new Dictionary<string, string[]> { [Brief(field)] = [Brief(refusal.Detail)] } : null,
         Suggestions = refusal.Suggestions.Count > 0 ? refusal.Suggestions : null,
         Shortage = refusal.Shortage is { } s && currency is not null
             ? new ShortageAnswer(
@@ -71,9 +71,17 @@ internal static class Problems
         {
             StatusCodes.Status404NotFound => Of(status, "address-unknown", $"There is nothing at {context.Request.Path}. The OpenAPI document at /openapi.json lists every address."),
             StatusCodes.Status405MethodNotAllowed => Of(status, "method-unknown", $"{context.Request.Path} does not take {context.Request.Method}. It takes {context.Response.Headers.Allow}."),
+            StatusCodes.Status415UnsupportedMediaType => Of(status, "malformed", JsonFaults.SendJson),
             _ => Of(status, "malformed", "The request can't be read."),
         };
         return result.ExecuteAsync(context);
+    }
+
+    // What was sent is told again in the words of a problem; megabytes of it help nobody.
+    private static string Brief(string words)
+    {
+        const int longest = 1000;
+        return words.Length <= longest ? words : $"{words[..(char.IsHighSurrogate(words[longest - 1]) ? longest - 1 : longest)]}…";
     }
 
     private static IResult Of(Exception exception) => exception switch

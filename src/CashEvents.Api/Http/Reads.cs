@@ -1,6 +1,7 @@
 using System.Globalization;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Naming;
+using Microsoft.AspNetCore.Http.Features;
 using Microsoft.Extensions.Primitives;
 
 namespace CashEvents.Api.Http;
@@ -35,6 +36,10 @@ internal static class Reads
     /// <summary>A name, without characters that no name can have.</summary>
     public static string? Name(string? written, string parameter) => written is null || !written.Any(char.IsControl) ? written
         : throw new MalformedException(parameter, $"`{parameter}` has a character that does not print.");
+
+    /// <summary>The last step of the address as it was sent: the router leaves %2F in it as it stands, so that a name with a slash would never be found.</summary>
+    public static string LastStep(HttpContext http, string routed) =>
+        http.Features.Get<IHttpRequestFeature>()?.RawTarget is { Length: > 0 } sent ? Uri.UnescapeDataString(sent.Split('?')[0].TrimEnd('/').Split('/')[^1]) : routed;
 
     /// <summary>Refuses parameters that the address does not take, so that a misspelt filter never widens an answer in silence.</summary>
     public static void OnlyTakes(HttpContext http, params string[] parameters)

@@ -89,7 +89,9 @@ internal static class KeyEndpoints
 
         api.MapDelete("/keys/{name}", async (HttpContext http, Caller caller, string name, WriteDesk desk) =>
             {
+                Reads.OnlyTakes(http);
                 caller.MustKeep();
+                name = Reads.LastStep(http, name);
                 await desk.WriteAsync(http, new RevokeKey(name), $"revoke {name}", name).ConfigureAwait(false);
                 return TypedResults.NoContent();
             })

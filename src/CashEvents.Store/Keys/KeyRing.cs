@@ -20,7 +20,10 @@ public sealed class KeyRing(NpgsqlDataSource database, TimeProvider clock)
     /// <summary>How long a key that was looked up is believed without looking again.</summary>
     public static readonly TimeSpan TrustedFor = TimeSpan.FromSeconds(2);
 
-    private readonly ConcurrentDictionary<string, (KeyHolder Holder, long Since)> _known = new(StringComparer.Ordinal);
+    private readonly ConcurrentDictionary<string, (KeyHolder Holder, long Since, long Revocations)> _known = new(StringComparer.Ordinal);
+
+    // What was looked up before the last revocation is not believed, a look-up that was under way then included.
+    private long _revocations;
 
     /// <summary>A new key: 256 random bits, written so that it survives a shell and a URL.</summary>
     public static string NewKey() => "ce_" + Convert.ToBase64String(RandomNumberGenerator.GetBytes(32)).TrimEnd('=').Replace('+', '-').Replace('/', '_');
@@ -32,7 +35,8 @@ public sealed class KeyRing(NpgsqlDataSource database, TimeProvider clock)
     /// <summary>Who holds a key; null when nobody does any more.</summary>
     public async ValueTask<KeyHolder?> FindAsync(string key, CancellationToken cancellation = default)
     {
-        if (_known.TryGetValue(key, out var known) && clock.GetElapsedTime(known.Since) < TrustedFor)
+        var revocations = Volatile.Read(ref _revocations);
+        if (_known.TryGetValue(key, out var known) && known.Revocations == revocations && clock.GetElapsedTime(known.Since) < TrustedFor)
         {
             return known.Holder;
         }
@@ -45,14 +49,18 @@ public sealed class KeyRing(NpgsqlDataSource database, TimeProvider clock)
         }
         else
         {
-            _known[key] = (holder, since);
+            _known[key] = (holder, since, revocations);
         }
 
         return holder;
     }
 
     /// <summary>Forgets what is known, so that the next request looks again.</summary>
-    public void Forget() => _known.Clear();
+    public void Forget()
+    {
+        Interlocked.Increment(ref _revocations);
+        _known.Clear();
+    }
 
     /// <summary>Every household that has a book here.</summary>
     public async Task<IReadOnlyList<string>> HouseholdsAsync(CancellationToken cancellation = default)

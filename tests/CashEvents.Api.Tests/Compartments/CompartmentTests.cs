@@ -110,6 +110,9 @@ public sealed class CompartmentTests(SharedServer shared)
     [InlineData(422, "label-without-letters", "label", """{"label": "...", "wallet": "desk-drawer", "purpose": "saving"}""")]
     [InlineData(400, "malformed", "purpose", """{"label": "Vet visits", "wallet": "desk-drawer"}""")]
     [InlineData(400, "malformed", "purpose", """{"label": "Vet visits", "wallet": "desk-drawer", "purpose": "fun"}""")]
+    [InlineData(400, "malformed", "purpose", """{"label": "Vet visits", "wallet": "desk-drawer", "purpose": "Saving"}""")]
+    [InlineData(400, "malformed", "purpose", """{"label": "Vet visits", "wallet": "desk-drawer", "purpose": "saving, spending"}""")]
+    [InlineData(400, "malformed", "purpose", """{"label": "Vet visits", "wallet": "desk-drawer", "purpose": " saving"}""")]
     [InlineData(400, "malformed", "purpose", """{"label": "Vet visits", "wallet": "desk-drawer", "purpose": 1}""")]
     [InlineData(400, "malformed", "wallet", """{"label": "Vet visits", "purpose": "saving"}""")]
     public async Task One_that_does_not_fit_is_refused(int status, string code, string field, string body)

@@ -1,0 +1,186 @@
+using System.Net.Http.Headers;
+using System.Text;
+using CashEvents.Api.Tests.Serving;
+using Xunit;
+
+namespace CashEvents.Api.Tests.Http;
+
+public sealed class BadBodyTests(SharedServer shared)
+{
+    [Theory]
+    [InlineData("$", "null")]
+    [InlineData("$", "[]")]
+    [InlineData("$", "7")]
+    [InlineData("$", "\"ferry\"")]
+    [InlineData("$", "")]
+    [InlineData("$", "   ")]
+    [InlineData("$", "{")]
+    [InlineData("$", "not json")]
+    [InlineData("$", "<fill/>")]
+    [InlineData("$", """{"compartment": "ferry-fares", "amount": 1.00} {}""")]
+    [InlineData("$", """{"compartment": "ferry-fares", "amount": 1,00}""")]
+    [InlineData("amount", """{"compartment": "ferry-fares", "amount": "1.00"}""")]
+    [InlineData("amount", """{"compartment": "ferry-fares", "amount": true}""")]
+    [InlineData("amount", """{"compartment": "ferry-fares", "amount": [1.00]}""")]
+    [InlineData("amount", """{"compartment": "ferry-fares", "amount": {"value": 1.00}}""")]
+    [InlineData("amount", """{"compartment": "ferry-fares", "amount": 1e400}""")]
+    [InlineData("amount", """{"compartment": "ferry-fares", "amount": 123456789012345678901234567890}""")]
+    [InlineData("amount", """{"compartment": "ferry-fares", "amount": NaN}""")]
+    [InlineData("amount", """{"compartment": "ferry-fares", "amount": "NaN"}""")]
+    [InlineData("amount", """{"compartment": "ferry-fares", "amount": Infinity}""")]
+    [InlineData("amount", """{"compartment": "ferry-fares", "amount": 01.00}""")]
+    [InlineData("amount", """{"compartment": "ferry-fares", "amount": .5}""")]
+    [InlineData("amount", """{"compartment": "ferry-fares", "amount": +1.00}""")]
+    [InlineData("amount", """{"compartment": "ferry-fares", "amount": 0x10}""")]
+    [InlineData("compartment", """{"compartment": 7, "amount": 1.00}""")]
+    [InlineData("compartment", """{"compartment": ["ferry-fares"], "amount": 1.00}""")]
+    [InlineData("compartment", """{"compartment": "\ud800", "amount": 1.00}""")]
+    [InlineData("holding", """{"compartment": "ferry-fares", "holding": 0, "amount": 1.00}""")]
+    [InlineData("holding", """{"compartment": "ferry-fares", "holding": "cash,bank", "amount": 1.00}""")]
+    [InlineData("occurredOn", """{"compartment": "ferry-fares", "amount": 1.00, "occurredOn": "3.11.2026"}""")]
+    [InlineData("occurredOn", """{"compartment": "ferry-fares", "amount": 1.00, "occurredOn": "2026-02-30"}""")]
+    [InlineData("occurredOn", """{"compartment": "ferry-fares", "amount": 1.00, "occurredOn": "2026-11-03T10:00:00Z"}""")]
+    [InlineData("occurredOn", """{"compartment": "ferry-fares", "amount": 1.00, "occurredOn": 20261103}""")]
+    [InlineData("occurredOn", """{"compartment": "ferry-fares", "amount": 1.00, "occurredOn": ""}""")]
+    [InlineData("ammount", """{"compartment": "ferry-fares", "ammount": 1.00}""")]
+    [InlineData("Amount", """{"compartment": "ferry-fares", "Amount": 1.00}""")]
+    [InlineData("\uFFFE", """{"compartment": "ferry-fares", "\uFFFE": 1.00}""")]
+    [InlineData("", """{"compartment": "ferry-fares", "amount": 1.00, "": 1}""")]
+    [InlineData("amount", """{"compartment": "ferry-fares", "amount": 1.00, "amount": 2.00}""")]
+    public async Task A_body_that_can_not_be_read_is_refused_with_the_field_at_fault(string field, string body)
+    {
+        var household = await shared.HarbourRowAsync();
+
+        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/fills", body))).MustBlame(400, "malformed", field);
+    }
+
+    [Theory]
+    [InlineData("ammount", "There is no field `ammount` here. Did you mean `amount`?")]
+    [InlineData("comparment", "There is no field `comparment` here. Did you mean `compartment`?")]
+    [InlineData("zzz", "There is no field `zzz` here. The fields are")]
+    public async Task A_misspelt_field_is_answered_with_the_one_that_was_meant(string field, string told)
+    {
+        var household = await shared.HarbourRowAsync();
+
+        var refused = await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/fills", $$"""{"compartment": "ferry-fares", "amount": 1.00, "{{field}}": 1}"""));
+
+        Assert.StartsWith(told, refused.MustBlame(400, "malformed", field));
+    }
+
+    [Theory]
+    [InlineData("""{"compartment": "ferry-fares", "amount": 1,00}""", "line 1, byte 44")]
+    [InlineData("{\"compartment\": \"ferry-fares\",\n \"amount\": 1.00", "line 2, byte 16")]
+    [InlineData("""{"compartment": "ferry-fares", "amount": 0x10}""", "line 1, byte 43")]
+    public async Task JSON_that_breaks_off_is_answered_with_where(string body, string where)
+    {
+        var household = await shared.HarbourRowAsync();
+
+        var refused = await household.Keeper.PostAsync("/api/fills", body);
+
+        Assert.Contains($"{where}: check commas, quotes and brackets there.", refused.MustBeProblem(400, "malformed").GetProperty("detail").GetString());
+    }
+
+    [Fact]
+    public async Task A_quoted_amount_is_answered_with_how_to_write_it()
+    {
+        var household = await shared.HarbourRowAsync();
+
+        var refused = await household.Keeper.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": "1.00"}""");
+
+        Assert.Equal("`amount` must be a JSON number such as 12.50, without quotes.", refused.MustBlame(400, "malformed", "amount"));
+    }
+
+    [Theory]
+    [InlineData("text/plain")]
+    [InlineData("application/x-www-form-urlencoded")]
+    [InlineData("application/xml")]
+    [InlineData(null)]
+    public async Task A_body_that_is_not_said_to_be_JSON_is_refused_with_the_header_to_send(string? type)
+    {
+        var household = await shared.HarbourRowAsync();
+        var content = new ByteArrayContent(Encoding.UTF8.GetBytes("""{"compartment": "ferry-fares", "amount": 1.00}"""));
+        content.Headers.ContentType = type is null ? null : MediaTypeHeaderValue.Parse(type);
+
+        var refused = await household.WithoutWritingAsync(keeper => keeper.SendContentAsync("POST", "/api/fills", content));
+
+        Assert.Contains("Content-Type: application/json", refused.MustBeProblem(refused.Status, "malformed").GetProperty("detail").GetString());
+        Assert.InRange(refused.Status, 400, 415);
+    }
+
+    [Fact]
+    public async Task No_body_at_all_is_refused()
+    {
+        var household = await shared.HarbourRowAsync();
+
+        (await household.WithoutWritingAsync(keeper => keeper.SendContentAsync("POST", "/api/fills", null))).MustBeProblem(400, "malformed");
+    }
+
+    [Theory]
+    [InlineData("application/json; charset=utf-8")]
+    [InlineData("Application/JSON")]
+    public async Task A_body_said_to_be_JSON_in_other_letters_is_taken(string type)
+    {
+        var household = await shared.HarbourRowAsync();
+        var content = new ByteArrayContent(Encoding.UTF8.GetBytes("""{"closed": true}"""));
+        content.Headers.ContentType = MediaTypeHeaderValue.Parse(type);
+
+        (await household.Keeper.SendContentAsync("PATCH", "/api/compartments/ferry-fares", content)).MustBe(200);
+    }
+
+    [Fact]
+    public async Task Bytes_that_are_no_UTF_8_are_refused()
+    {
+        var household = await shared.HarbourRowAsync();
+        var content = new ByteArrayContent([.. """{"compartment": "ferry"""u8, 0xFF, 0xFE, .. "\", \"amount\": 1.00}"u8]);
+        content.Headers.ContentType = new MediaTypeHeaderValue("application/json");
+
+        (await household.WithoutWritingAsync(keeper => keeper.SendContentAsync("POST", "/api/fills", content))).MustBeProblem(400, "malformed");
+    }
+
+    [Theory]
+    [InlineData(true)]
+    [InlineData(false)]
+    public async Task A_body_of_more_than_four_megabytes_is_refused(bool lengthKnown)
+    {
+        var household = await shared.HarbourRowAsync();
+        var body = $$"""{"compartment": "ferry-fares", "amount": 1.00, "description": "{{new string('x', 4 * 1024 * 1024)}}"}""";
+        HttpContent content = lengthKnown ? new StringContent(body, Encoding.UTF8, "application/json") : new StreamContent(new Unknown(Encoding.UTF8.GetBytes(body)));
+        content.Headers.ContentType = new MediaTypeHeaderValue("application/json");
+
+        (await household.WithoutWritingAsync(keeper => keeper.SendContentAsync("POST", "/api/fills", content, ("Expect", "100-continue")))).MustBeProblem(413, "malformed");
+    }
+
+    [Theory]
+    [InlineData("[", "]")]
+    [InlineData("{\"a\":", "}")]
+    public async Task A_body_nested_without_end_is_refused(string open, string close)
+    {
+        var household = await shared.HarbourRowAsync();
+        var deep = string.Concat(Enumerable.Repeat(open, 100_000)) + "1" + string.Concat(Enumerable.Repeat(close, 100_000));
+
+        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/fills", deep))).MustBeProblem(400, "malformed");
+        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/fills", $$"""{"compartment": {{deep}}, "amount": 1.00}"""))).MustBeProblem(400, "malformed");
+    }
+
+    [Fact]
+    public async Task Very_long_words_are_refused_and_not_sent_back_whole()
+    {
+        var household = await shared.HarbourRowAsync();
+        var words = new string('x', 1_000_000);
+
+        foreach (var body in new[] { $$"""{"compartment": "{{words}}", "amount": 1.00}""", $$"""{"compartment": "ferry-fares", "amount": 1.00, "description": "{{words}}"}""", $$"""{"compartment": "ferry-fares", "{{words}}": 1.00}""" })
+        {
+            var refused = await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/fills", body));
+
+            Assert.InRange(refused.Status, 400, 422);
+            refused.MustBeProblem(refused.Status, refused.Json.GetProperty("code").GetString()!);
+            Assert.InRange(refused.Text.Length, 1, 10_000);
+        }
+    }
+
+    /// <summary>A stream whose length is not known before its end, so that it is sent in chunks.</summary>
+    private sealed class Unknown(byte[] bytes) : MemoryStream(bytes)
+    {
+        public override bool CanSeek => false;
+    }
+}

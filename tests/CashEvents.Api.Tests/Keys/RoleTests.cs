@@ -1,0 +1,116 @@
+using CashEvents.Api.Tests.Serving;
+using Microsoft.AspNetCore.Routing;
+using Microsoft.Extensions.DependencyInjection;
+using Xunit;
+
+namespace CashEvents.Api.Tests.Keys;
+
+/// <summary>What each role may and may not write, address by address.</summary>
+public sealed class RoleTests(SharedServer shared)
+{
+    /// <summary>Every writing address with a request that a keeper may send, and the movement it is; null where only a keeper may.</summary>
+    private static readonly (string Method, string Route, string Address, string? Body, string? Movement)[] _writes =
+    [
+        ("PUT", "/api/household", "/api/household", """{"name": "Harbour Row 2", "currency": "EUR", "timeZone": "Europe/Dublin"}""", null),
+        ("POST", "/api/wallets", "/api/wallets", """{"label": "Sea chest"}""", null),
+        ("POST", "/api/compartments", "/api/compartments", """{"label": "Vet visits", "wallet": "desk-drawer", "purpose": "saving"}""", null),
+        ("PATCH", "/api/compartments/{id}", "/api/compartments/bakery-van", """{"label": "Baker"}""", null),
+        ("POST", "/api/keys", "/api/keys", """{"name": "another", "role": "viewer"}""", null),
+        ("DELETE", "/api/keys/{name}", "/api/keys/another", null, null),
+        ("POST", "/api/fills", "/api/fills", """{"compartment": "ferry-fares", "amount": 1.00}""", "fill"),
+        ("POST", "/api/spends", "/api/spends", """{"compartment": "ferry-fares", "amount": 1.00}""", "spend"),
+        ("POST", "/api/refunds", "/api/refunds", """{"compartment": "ferry-fares", "amount": 1.00}""", "refund"),
+        ("POST", "/api/transfers", "/api/transfers", """{"from": "ferry-fares", "to": "market-days", "amount": 1.00}""", "transfer"),
+        ("POST", "/api/sweeps", "/api/sweeps", """{"from": ["ferry-fares"], "to": "rainy-day", "leave": 50.00}""", "sweep"),
+        ("POST", "/api/counts", "/api/counts", """{"compartment": "market-days", "total": 1.00}""", "count"),
+        ("POST", "/api/counts/{id:long}/settlement", "/api/counts/COUNT/settlement", """{"reason": "Gone"}""", "settlement"),
+        ("POST", "/api/batches", "/api/batches", """{"movements": [{"kind": "fill", "compartment": "ferry-fares", "amount": 1.00}]}""", "fill"),
+    ];
+
+    public static TheoryData<string, string?> Roles => new()
+    {
+        { "keeper", null }, { "member", null }, { "viewer", null },
+        { "script", "fill" }, { "script", "spend" }, { "script", "refund" }, { "script", "transfer" }, { "script", "sweep" }, { "script", "count" }, { "script", "settlement" },
+    };
+
+    [Fact]
+    public async Task Every_writing_address_is_in_the_list_of_these_tests()
+    {
+        var server = await shared.ServerAsync();
+
+        var addresses = server.Services.GetRequiredService<IEnumerable<EndpointDataSource>>().SelectMany(s => s.Endpoints).OfType<RouteEndpoint>()
+            .Where(e => e.RoutePattern.RawText!.StartsWith("/api", StringComparison.Ordinal))
+            .SelectMany(e => e.Metadata.GetRequiredMetadata<HttpMethodMetadata>().HttpMethods.Select(method => $"{method} {e.RoutePattern.RawText}"))
+            .Where(address => !address.StartsWith("GET ", StringComparison.Ordinal));
+
+        Assert.Equal(_writes.Select(w => $"{w.Method} {w.Route}").Order(), addresses.Order());
+    }
+
+    [Theory]
+    [MemberData(nameof(Roles))]
+    public async Task A_key_writes_what_its_role_allows_and_nothing_else(string role, string? movement)
+    {
+        var household = await shared.HarbourRowAsync();
+        await household.FillAsync("ferry-fares", "100.00");
+        await household.FillAsync("market-days", "100.00");
+        await household.IssueAsync("first another", "viewer");
+        var count = (await household.Keeper.PostAsync("/api/counts", """{"compartment": "ferry-fares", "total": 99.00}""")).MustBe(201).Json.GetProperty("countId").GetInt64();
+        var holder = await household.IssueAsync("holder", role, movement is null ? "null" : $"[\"{movement}\"]");
+
+        foreach (var write in _writes)
+        {
+            var allowed = role == "keeper" || (write.Movement is not null && (role == "member" || write.Movement == movement));
+            var line = await household.LineAsync();
+
+            var reply = await holder.SendAsync(write.Method, write.Address.Replace("COUNT", $"{count}", StringComparison.Ordinal), write.Body);
+
+            if (allowed)
+            {
+                Assert.True(reply.Status is 200 or 201 or 204, $"{role} {movement}: {write.Route} {reply.Status} {reply.Text}");
+                Assert.True(await household.LineAsync() > line, $"{write.Route} wrote nothing");
+                Assert.Equal("holder", (await household.LinesAsync($"after={line}"))[0].GetProperty("by").GetString());
+            }
+            else
+            {
+                reply.MustBeProblem(403, "not-allowed");
+                Assert.Equal(line, await household.LineAsync());
+            }
+        }
+    }
+
+    [Theory]
+    [MemberData(nameof(Roles))]
+    public async Task Every_role_reads_and_only_a_keeper_sees_the_keys(string role, string? movement)
+    {
+        var household = await shared.HarbourRowAsync();
+        var holder = await household.IssueAsync("holder", role, movement is null ? "null" : $"[\"{movement}\"]");
+
+        foreach (var address in new[] { "/api/household", "/api/wallets", "/api/wallets/desk-drawer", "/api/compartments", "/api/compartments/ferry-fares", "/api/compartments/ferry-fares/tracker", "/api/balances", "/api/lines", "/api/lines/1" })
+        {
+            (await holder.GetAsync(address)).MustBe(200);
+        }
+
+        var keys = await holder.GetAsync("/api/keys");
+        if (role == "keeper")
+        {
+            keys.MustBe(200);
+        }
+        else
+        {
+            keys.MustBeProblem(403, "not-allowed");
+        }
+    }
+
+    [Fact]
+    public async Task A_script_may_send_a_batch_of_its_movements_and_of_no_others()
+    {
+        var household = await shared.HarbourRowAsync();
+        var script = await household.IssueAsync("payday script", "script", """["fill", "count"]""");
+        const string fill = """{"kind": "fill", "compartment": "ferry-fares", "amount": 1.00}""";
+
+        (await script.PostAsync("/api/batches", $$"""{"movements": [{{fill}}, {"kind": "count", "compartment": "ferry-fares", "total": 1.00}]}""")).MustBe(200);
+        var refused = await household.WithoutWritingAsync(_ => script.PostAsync("/api/batches", $$"""{"mode": "eachOnItsOwn", "movements": [{{fill}}, {"kind": "spend", "compartment": "ferry-fares", "amount": 1.00}]}"""));
+
+        Assert.Contains("may write fill, count, not spend", refused.MustBeProblem(403, "not-allowed").GetProperty("detail").GetString());
+    }
+}
