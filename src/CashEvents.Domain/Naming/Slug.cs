@@ -12,7 +12,15 @@ public static class Slug
     // Latin letters that are no base letter plus an accent, so that decomposition alone would drop them.
     private static readonly Dictionary<string, string> Spelled = new()
     {
-        ["ß"] = "ss", ["æ"] = "ae", ["ø"] = "o", ["œ"] = "oe", ["ł"] = "l", ["đ"] = "d", ["ð"] = "d", ["þ"] = "th", ["ı"] = "i",
+        ["ß"] = "ss",
+        ["æ"] = "ae",
+        ["ø"] = "o",
+        ["œ"] = "oe",
+        ["ł"] = "l",
+        ["đ"] = "d",
+        ["ð"] = "d",
+        ["þ"] = "th",
+        ["ı"] = "i",
     };
 
     /// <summary>Small letters and digits of any script, with the vowel signs a script needs, and single hyphens between; empty when the name has none.</summary>

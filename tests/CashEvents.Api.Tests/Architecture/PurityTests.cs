@@ -7,8 +7,8 @@ using Xunit;
 
 namespace CashEvents.Api.Tests.Architecture;
 
-/// <summary>Arrows point down only: Api to Store to Domain; and the domain is pure.</summary>
-public sealed class ArchitectureTests
+/// <summary>A decision depends on the book, the day and the command alone; and folders are named by the trade.</summary>
+public sealed class PurityTests
 {
     /// <summary>What would let a decision depend on when, where or how often it is made.</summary>
     private static readonly string[] _impure =
@@ -19,28 +19,6 @@ public sealed class ArchitectureTests
     ];
 
     private static readonly string[] _impureNamespaces = ["System.IO", "System.Net", "System.Diagnostics.Process", "System.Security.Cryptography.RandomNumberGenerator", "Microsoft."];
-
-    [Fact]
-    public void The_domain_depends_on_no_other_part_and_on_no_package()
-    {
-        var result = Types.InAssembly(typeof(Book).Assembly).ShouldNot()
-            .HaveDependencyOnAny("CashEvents.Store", "CashEvents.Api", "Marten", "JasperFx", "Weasel", "Npgsql", "Microsoft.AspNetCore", "Microsoft.Extensions", "FluentValidation", "CsvHelper")
-            .GetResult();
-
-        Assert.True(result.IsSuccessful, Failing(result));
-        Assert.All(typeof(Book).Assembly.GetReferencedAssemblies(), assembly => Assert.StartsWith("System.", assembly.Name));
-    }
-
-    [Fact]
-    public void The_store_does_not_depend_on_the_API()
-    {
-        var result = Types.InAssembly(typeof(CashBook).Assembly).ShouldNot()
-            .HaveDependencyOnAny("CashEvents.Api", "Microsoft.AspNetCore", "FluentValidation", "CsvHelper", "Swashbuckle")
-            .GetResult();
-
-        Assert.True(result.IsSuccessful, Failing(result));
-        Assert.DoesNotContain(typeof(CashBook).Assembly.GetReferencedAssemblies(), assembly => assembly.Name!.StartsWith("Microsoft.AspNetCore", StringComparison.Ordinal));
-    }
 
     [Fact]
     public void The_check_of_dependencies_sees_one_that_is_there()
@@ -70,8 +48,6 @@ public sealed class ArchitectureTests
 
         Assert.Empty(folders.Intersect(vague));
     }
-
-    private static string Failing(NetArchTest.Rules.TestResult result) => string.Join(", ", result.FailingTypes?.Select(t => t.FullName) ?? []);
 
     /// <summary>Every member of another assembly that an assembly's code refers to, as Namespace.Type.Member.</summary>
     private static IEnumerable<string> MembersUsedBy(string assembly)

@@ -1,0 +1,53 @@
+using CashEvents.Domain.Books;
+using CashEvents.Store;
+using NetArchTest.Rules;
+using Xunit;
+
+namespace CashEvents.Api.Tests.Architecture;
+
+/// <summary>Arrows point down only: Api, Store, Domain.</summary>
+public sealed class ArrowsTests
+{
+    [Theory]
+    [InlineData("CashEvents.Store")]
+    [InlineData("CashEvents.Api")]
+    [InlineData("Marten")]
+    [InlineData("JasperFx")]
+    [InlineData("Npgsql")]
+    [InlineData("Microsoft.AspNetCore")]
+    [InlineData("Microsoft.Extensions")]
+    [InlineData("FluentValidation")]
+    [InlineData("System.IO.File")]
+    [InlineData("System.Net")]
+    [InlineData("System.TimeProvider")]
+    [InlineData("System.Diagnostics.Stopwatch")]
+    [InlineData("System.Threading")]
+    public void The_domain_is_pure(string dependency)
+    {
+        var result = Types.InAssembly(typeof(Book).Assembly).ShouldNot().HaveDependencyOnAny(dependency).GetResult();
+
+        Assert.True(result.IsSuccessful, string.Join(", ", (result.FailingTypes ?? []).Select(t => t.FullName)));
+    }
+
+    [Fact]
+    public void The_domain_references_nothing_but_the_framework() => Assert.All(
+        typeof(Book).Assembly.GetReferencedAssemblies(),
+        reference => Assert.StartsWith("System.", reference.Name + ".", StringComparison.Ordinal));
+
+    [Theory]
+    [InlineData("CashEvents.Api")]
+    [InlineData("Microsoft.AspNetCore")]
+    public void The_store_knows_nothing_of_http(string dependency)
+    {
+        var result = Types.InAssembly(typeof(CashBook).Assembly).ShouldNot().HaveDependencyOnAny(dependency).GetResult();
+
+        Assert.True(result.IsSuccessful, string.Join(", ", (result.FailingTypes ?? []).Select(t => t.FullName)));
+    }
+
+    [Fact]
+    public void No_money_is_a_binary_fraction() => Assert.DoesNotContain(
+        new[] { typeof(Book).Assembly, typeof(CashBook).Assembly, typeof(Api.Balances.BalancesAnswer).Assembly }
+            .SelectMany(assembly => assembly.GetTypes())
+            .SelectMany(type => type.GetProperties()),
+        property => property.PropertyType == typeof(double) || property.PropertyType == typeof(float) || property.PropertyType == typeof(double?) || property.PropertyType == typeof(float?));
+}
