@@ -27,7 +27,6 @@ public sealed class TwoHouseholdsTests(SharedServer shared)
         seenByUs.MustBe(200);
         Assert.All(_theirs, word => Assert.DoesNotContain(word, seenByUs.Text));
         Assert.NotEqual(seenByUs.Text, seenByThem.Text);
-        Assert.Contains(_theirs, word => seenByThem.Text.Contains(word) || seenByThem.ETag != seenByUs.ETag);
         Assert.Equal($"\"{await ours.LineAsync()}\"", seenByUs.ETag);
     }
 
