@@ -28,6 +28,9 @@ internal static class Server
 {
     private const long LargestBody = 4 * 1024 * 1024;
 
+    // PostgreSQL takes a hundred unless told otherwise: enough are left for a second server, a backup and an added household.
+    private const int MostConnections = 40;
+
     /// <summary>Builds the server; the database's schema is brought up to date when it starts.</summary>
     /// <param name="connectionString">The database that the books are in.</param>
     /// <param name="settings">What ASP.NET Core reads itself, such as <c>--urls</c>.</param>
@@ -52,8 +55,7 @@ internal static class Server
         configure?.Invoke(builder.Services);
         builder.Services.TryAddSingleton(TimeProvider.System);
         builder.Services.TryAddSingleton(new ClockTrust(Always: builder.Configuration.GetValue<bool>("CASHEVENTS_TRUST_CLOCK")));
-        // The same few statements all day long: PostgreSQL parses and plans each once a connection. No session state is left that would need a reset.
-        builder.Services.AddCashBook(NpgsqlDataSource.Create(new NpgsqlConnectionStringBuilder(connectionString) { MaxAutoPrepare = 100, AutoPrepareMinUsages = 2, NoResetOnClose = true }.ConnectionString));
+        builder.Services.AddCashBook(NpgsqlDataSource.Create(Connections(connectionString)));
         builder.Services.ConfigureHttpJsonOptions(json => ApiJson.Apply(json.SerializerOptions));
         builder.Services.AddExceptionHandler<Problems.Handler>();
         builder.Services.AddProblemDetails();
@@ -69,6 +71,18 @@ internal static class Server
         app.UseMiddleware<KeyMiddleware>();
         app.MapCashEvents();
         return app;
+    }
+
+    private static string Connections(string connectionString)
+    {
+        // The same few statements all day long: PostgreSQL parses and plans each once a connection. No session state is left that would need a reset.
+        var connections = new NpgsqlConnectionStringBuilder(connectionString) { MaxAutoPrepare = 100, AutoPrepareMinUsages = 2, NoResetOnClose = true };
+        if (!connections.ShouldSerialize("Maximum Pool Size"))
+        {
+            connections.MaxPoolSize = MostConnections;
+        }
+
+        return connections.ConnectionString;
     }
 
     private static void MapCashEvents(this WebApplication app)
