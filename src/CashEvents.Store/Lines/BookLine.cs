@@ -10,6 +10,12 @@ namespace CashEvents.Store.Lines;
 /// <param name="Event">What it says.</param>
 public sealed record BookLine(long Number, long EntryId, DateTimeOffset RecordedAt, string By, IBookEvent Event)
 {
+    /// <summary>The reversal that undoes it, by what is known now.</summary>
+    public long? ReversedBy { get; init; }
+
+    /// <summary>The line that stands in its stead, by what is known now.</summary>
+    public long? AmendedBy { get; init; }
+
     /// <summary>Its kind, such as <c>spend</c>.</summary>
     public string Kind => LineKinds.Of(Event);
 }
