@@ -1,6 +1,7 @@
 using CashEvents.Store.Books;
 using CashEvents.Store.Keys;
 using CashEvents.Store.Lines;
+using CashEvents.Store.Months;
 using CashEvents.Store.Trackers;
 using CashEvents.Store.Writing;
 using JasperFx.Events;
@@ -23,6 +24,7 @@ public static class CashBook
         services.AddSingleton<BookReader>();
         services.AddSingleton<LineReader>();
         services.AddSingleton<TrackerReader>();
+        services.AddSingleton<TrailReader>();
         services.AddSingleton<KeyRing>();
         services.AddSingleton<BookWriter>();
         services.AddMarten(provider =>

@@ -9,6 +9,7 @@ using CashEvents.Api.Households;
 using CashEvents.Api.Http;
 using CashEvents.Api.Keys;
 using CashEvents.Api.Lines;
+using CashEvents.Api.Months;
 using CashEvents.Api.Refunds;
 using CashEvents.Api.Spends;
 using CashEvents.Api.Sweeps;
@@ -101,6 +102,7 @@ internal static class Server
         api.MapBalances();
         api.MapTrackers();
         api.MapLines();
+        api.MapMonths();
         api.MapKeys();
         app.MapHealth();
         app.MapOpenApiDocument();

@@ -130,6 +130,9 @@ public sealed record Book
     /// <summary>Balance of a place at the end of a day.</summary>
     public Money BalanceOn(Place place, DateOnly day) => Days.GetValueOrDefault(place, DailyBalances.Empty).On(day);
 
+    /// <summary>The last day, up to one, on which money moved in a place; null when none did.</summary>
+    public DateOnly? LastDayMoved(Place place, DateOnly upTo) => Days.GetValueOrDefault(place, DailyBalances.Empty).LastUpTo(upTo)?.Day;
+
     /// <summary>The book's currency.</summary>
     /// <exception cref="RefusalException">The household has not named one yet.</exception>
     public Currency Currency => Household?.Currency

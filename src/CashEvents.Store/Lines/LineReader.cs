@@ -68,17 +68,41 @@ public sealed class LineReader(NpgsqlDataSource database)
         }
     }
 
+    /// <summary>What occurred on some days, in date order; within a day as written.</summary>
+    internal static async Task<IReadOnlyList<BookLine>> ReadDatedAsync(NpgsqlConnection connection, string household, DateOnly from, DateOnly to, CancellationToken cancellation)
+    {
+        await using var command = new NpgsqlCommand($"""
+            select {Columns} from {BookTables.Schema}.line l
+            join {BookTables.Schema}.mt_events e on e.tenant_id = l.tenant_id and e.stream_id = '{BookTables.Stream}' and e.version = l.line
+            where l.tenant_id = $1 and l.occurred_on >= $2 and l.occurred_on <= $3
+            order by l.occurred_on, l.line
+            """, connection)
+        { Parameters = { new() { Value = household }, new() { Value = from }, new() { Value = to } } };
+        await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
+        var lines = new List<BookLine>();
+        while (await reader.ReadAsync(cancellation).ConfigureAwait(false))
+        {
+            lines.Add(Line(reader));
+        }
+
+        return lines;
+    }
+
     /// <summary>One line; null when the book has none of that number.</summary>
     public async Task<BookLine?> FindAsync(string household, long number, CancellationToken cancellation = default)
     {
-        await using var command = database.CreateCommand(
-            $"""
+        await using var connection = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
+        return await FindAsync(connection, household, number, cancellation).ConfigureAwait(false);
+    }
+
+    internal static async Task<BookLine?> FindAsync(NpgsqlConnection connection, string household, long number, CancellationToken cancellation)
+    {
+        await using var command = new NpgsqlCommand($"""
             select {Columns} from {BookTables.Schema}.mt_events e
             left join {BookTables.Schema}.line l on l.tenant_id = e.tenant_id and l.line = e.version
             where e.tenant_id = $1 and e.stream_id = '{BookTables.Stream}' and e.version = $2
-            """);
-        command.Parameters.Add(new NpgsqlParameter { Value = household });
-        command.Parameters.Add(new NpgsqlParameter { Value = number });
+            """, connection)
+        { Parameters = { new() { Value = household }, new() { Value = number } } };
         await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
         return await reader.ReadAsync(cancellation).ConfigureAwait(false) ? Line(reader) : null;
     }

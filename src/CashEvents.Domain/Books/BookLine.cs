@@ -1,6 +1,4 @@
-using CashEvents.Domain.Books;
-
-namespace CashEvents.Store.Lines;
+namespace CashEvents.Domain.Books;
 
 /// <summary>One line of the book with who wrote it and when.</summary>
 /// <param name="Number">1 for the first, without gaps.</param>
@@ -15,7 +13,4 @@ public sealed record BookLine(long Number, long EntryId, DateTimeOffset Recorded
 
     /// <summary>The line that stands in its stead, by what is known now.</summary>
     public long? AmendedBy { get; init; }
-
-    /// <summary>Its kind, such as <c>spend</c>.</summary>
-    public string Kind => LineKinds.Of(Event);
 }
