@@ -1,4 +1,5 @@
 using CashEvents.Store.Books;
+using CashEvents.Store.Chain;
 using CashEvents.Store.Keys;
 using CashEvents.Store.Lines;
 using CashEvents.Store.Trackers;
@@ -23,6 +24,7 @@ public static class CashBook
         services.AddSingleton<BookReader>();
         services.AddSingleton<LineReader>();
         services.AddSingleton<TrackerReader>();
+        services.AddSingleton<VerificationReader>();
         services.AddSingleton<KeyRing>();
         services.AddSingleton<BookWriter>();
         services.AddMarten(provider =>
@@ -41,6 +43,8 @@ public static class CashBook
             options.Events.UseExclusiveLockOnConcurrentAppends = true;
             options.Events.MetadataConfig.UserNameEnabled = true;
             options.Events.MetadataConfig.CorrelationIdEnabled = true;
+            // They keep the line's hash.
+            options.Events.MetadataConfig.HeadersEnabled = true;
             foreach (var (type, kind) in LineKinds.Names)
             {
                 options.Events.MapEventType(type, kind);

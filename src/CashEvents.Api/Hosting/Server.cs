@@ -14,6 +14,7 @@ using CashEvents.Api.Spends;
 using CashEvents.Api.Sweeps;
 using CashEvents.Api.Trackers;
 using CashEvents.Api.Transfers;
+using CashEvents.Api.Verification;
 using CashEvents.Api.Wallets;
 using CashEvents.Store;
 using CashEvents.Store.Writing;
@@ -101,6 +102,7 @@ internal static class Server
         api.MapBalances();
         api.MapTrackers();
         api.MapLines();
+        api.MapVerification();
         api.MapKeys();
         app.MapHealth();
         app.MapOpenApiDocument();

@@ -10,6 +10,9 @@ namespace CashEvents.Store.Lines;
 /// <param name="Event">What it says.</param>
 public sealed record BookLine(long Number, long EntryId, DateTimeOffset RecordedAt, string By, IBookEvent Event)
 {
+    /// <summary>Its hash, which covers it and every line before it; null when it was written before lines had one.</summary>
+    public string? Hash { get; init; }
+
     /// <summary>Its kind, such as <c>spend</c>.</summary>
     public string Kind => LineKinds.Of(Event);
 }

@@ -3,6 +3,7 @@ using System.Text;
 using System.Text.Json;
 using CashEvents.Domain.Books;
 using CashEvents.Store.Books;
+using CashEvents.Store.Chain;
 using Npgsql;
 
 namespace CashEvents.Store.Lines;
@@ -21,7 +22,7 @@ public sealed record LineFilter(
 /// <summary>Reads the book itself, in the order it was written.</summary>
 public sealed class LineReader(NpgsqlDataSource database)
 {
-    private const string Columns = "e.version, e.correlation_id, e.timestamp, e.user_name, e.type, e.data";
+    private const string Columns = $"e.version, e.correlation_id, e.timestamp, e.user_name, e.type, e.data, e.headers->>'{LineHash.Header}'";
 
     /// <summary>Lines in order of their numbers.</summary>
     public async Task<IReadOnlyList<BookLine>> ReadAsync(string household, LineFilter filter, CancellationToken cancellation = default)
@@ -84,5 +85,8 @@ public sealed class LineReader(NpgsqlDataSource database)
         long.Parse(reader.GetString(1), CultureInfo.InvariantCulture),
         new DateTimeOffset(reader.GetDateTime(2)),
         reader.GetString(3),
-        (IBookEvent)JsonSerializer.Deserialize(reader.GetString(5), LineKinds.Types[reader.GetString(4)], BookJson.Options)!);
+        (IBookEvent)JsonSerializer.Deserialize(reader.GetString(5), LineKinds.Types[reader.GetString(4)], BookJson.Options)!)
+    {
+        Hash = reader.IsDBNull(6) ? null : reader.GetString(6),
+    };
 }
