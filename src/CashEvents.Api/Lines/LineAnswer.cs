@@ -1,10 +1,13 @@
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Corrections;
 using CashEvents.Domain.Counts;
 using CashEvents.Domain.Fills;
 using CashEvents.Domain.Households;
 using CashEvents.Domain.Keys;
+using CashEvents.Domain.Months;
+using CashEvents.Domain.Plans;
 using CashEvents.Domain.Refunds;
 using CashEvents.Domain.Spends;
 using CashEvents.Domain.Sweeps;
@@ -26,6 +29,19 @@ public sealed record PlaceAnswer(string Compartment, Holding Holding)
 /// <param name="Value">Face value.</param>
 /// <param name="Count">How many.</param>
 public sealed record PiecesAnswer(decimal Value, int Count);
+
+/// <summary>A change of one place.</summary>
+/// <param name="Compartment">The compartment's id.</param>
+/// <param name="Holding">Cash or bank.</param>
+/// <param name="Change">In is positive, out negative.</param>
+public sealed record ChangeAnswer(string Compartment, Holding Holding, decimal Change);
+
+/// <summary>What a place held when its month was closed.</summary>
+/// <param name="Compartment">The compartment's id.</param>
+/// <param name="Holding">Cash or bank.</param>
+/// <param name="Wallet">The wallet that the compartment was in.</param>
+/// <param name="Closing">Its balance.</param>
+public sealed record ClosingAnswer(string Compartment, Holding Holding, string Wallet, decimal Closing);
 
 /// <summary>A line of the book: who, when recorded, when occurred, and what it says. Fields that its kind does not have are absent.</summary>
 /// <param name="Line">Its number.</param>
@@ -77,6 +93,36 @@ public sealed record LineAnswer(long Line, long EntryId, string Kind, DateTimeOf
     /// <summary>The count that a settlement settles.</summary>
     public long? CountId { get; init; }
 
+    /// <summary>The earlier line that this one undoes.</summary>
+    public long? Reverses { get; init; }
+
+    /// <summary>The earlier line in whose stead this one stands.</summary>
+    public long? Amends { get; init; }
+
+    /// <summary>The reversal that undoes this line.</summary>
+    public long? ReversedBy { get; init; }
+
+    /// <summary>The line that stands in this one's stead.</summary>
+    public long? AmendedBy { get; init; }
+
+    /// <summary>For a correction of a line of a closed month: the day that it belongs to.</summary>
+    public DateOnly? ClosedDay { get; init; }
+
+    /// <summary>For a reversal: the changes it makes, each the other way round than the line it undoes.</summary>
+    public IReadOnlyList<ChangeAnswer>? Changes { get; init; }
+
+    /// <summary>First day of the first week that a plan holds for.</summary>
+    public DateOnly? PlannedFrom { get; init; }
+
+    /// <summary>Weekly amounts by compartment, as a plan sets them.</summary>
+    public IReadOnlyDictionary<string, decimal>? Amounts { get; init; }
+
+    /// <summary>The month that was closed or reopened.</summary>
+    public string? Month { get; init; }
+
+    /// <summary>What each place held when its month was closed.</summary>
+    public IReadOnlyList<ClosingAnswer>? Closing { get; init; }
+
     /// <summary>A wallet's or compartment's label.</summary>
     public string? Label { get; init; }
 
@@ -114,6 +160,13 @@ public sealed record LineAnswer(long Line, long EntryId, string Kind, DateTimeOf
             OccurredOn = (line.Event as IDatedEvent)?.OccurredOn,
             Description = (line.Event as IDatedEvent)?.Description is { Length: > 0 } words ? words : null,
         };
+        answer = answer with
+        {
+            ReversedBy = line.ReversedBy,
+            AmendedBy = line.AmendedBy,
+            Amends = line.Event is IReplacement { Corrects: { } amended } ? amended.Line : null,
+            ClosedDay = (line.Event as IMovement)?.Corrects?.ClosedDay,
+        };
         return line.Event switch
         {
             Filled e => answer with { Compartment = e.Compartment, Holding = e.Holding, Amount = Say(e.Amount) },
@@ -133,6 +186,20 @@ public sealed record LineAnswer(long Line, long EntryId, string Kind, DateTimeOf
                 CountId = line.Number,
             },
             CountSettled e => answer with { Compartment = e.Compartment, Holding = e.Holding, Difference = Say(e.Difference), CountId = e.Count },
+            Reversed e => answer with
+            {
+                Reverses = e.Corrects.Line,
+                CountId = e.Count,
+                Changes = [.. e.Changes.Select(c => new ChangeAnswer(c.Place.Compartment, c.Place.Holding, Say(c.Amount)))],
+            },
+            PlanSet e => answer with { PlannedFrom = e.From, Amounts = e.Amounts.ToDictionary(a => a.Key, a => Say(a.Value)) },
+            MonthClosed e => answer with
+            {
+                Month = e.Month.ToString(),
+                Description = e.Reason.Length > 0 ? e.Reason : null,
+                Closing = [.. e.Figures.Select(f => new ClosingAnswer(f.Place.Compartment, f.Place.Holding, f.Wallet, Say(f.Closing)))],
+            },
+            MonthReopened e => answer with { Month = e.Month.ToString(), Description = e.Reason },
             HouseholdDescribed e => answer with { Name = e.Name, Currency = e.Currency, TimeZone = e.TimeZone, FirstDayOfWeek = e.FirstDayOfWeek },
             WalletOpened e => answer with { Wallet = e.Wallet, Label = e.Label },
             CompartmentOpened e => answer with { Compartment = e.Compartment, Label = e.Label, Wallet = e.Wallet, Purpose = e.Purpose },

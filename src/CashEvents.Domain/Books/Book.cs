@@ -2,10 +2,13 @@ using System.Collections.Immutable;
 using System.Globalization;
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Corrections;
 using CashEvents.Domain.Counts;
 using CashEvents.Domain.Households;
 using CashEvents.Domain.Keys;
+using CashEvents.Domain.Months;
 using CashEvents.Domain.Naming;
+using CashEvents.Domain.Plans;
 using CashEvents.Domain.Wallets;
 
 namespace CashEvents.Domain.Books;
@@ -34,6 +37,15 @@ public sealed record Book
     /// <summary>Closing balances by day of every place that money has been in.</summary>
     public ImmutableDictionary<Place, DailyBalances> Days { get; init; } = ImmutableDictionary<Place, DailyBalances>.Empty;
 
+    /// <summary>Lines that are undone, or stood in the stead of, with the line that did it: each once.</summary>
+    public ImmutableDictionary<long, long> Corrections { get; init; } = ImmutableDictionary<long, long>.Empty;
+
+    /// <summary>What is planned for spending compartments, week by week.</summary>
+    public Plan Plan { get; init; } = Plan.Empty;
+
+    /// <summary>The months in which nothing changes any more; null while none is closed.</summary>
+    public ClosedMonths? ClosedMonths { get; init; }
+
     /// <summary>Whether any line carries an amount.</summary>
     public bool HasAmounts { get; init; }
 
@@ -56,7 +68,11 @@ public sealed record Book
         KeyRevoked e => this with { Keys = Keys.SetItem(e.Name, Keys[e.Name] with { Revoked = true }) },
         CountTaken e => With(Compartments[e.Compartment].WithCount(e.Holding, new LastCount(Line + 1, e.OccurredOn, e.Expected, e.Counted))) with { HasAmounts = true },
         CountSettled e => Move(e).Settled(e),
+        Reversed e => Undo(e),
         IMovement e => Move(e),
+        PlanSet e => this with { Plan = Plan.With(e, Line + 1), HasAmounts = true },
+        MonthClosed e => this with { ClosedMonths = ClosedMonths.With(ClosedMonths, e.Month) },
+        MonthReopened => this with { ClosedMonths = ClosedMonths!.WithoutLatest },
         _ => throw new ArgumentException($"The book knows no line of the kind {line.GetType().Name}.", nameof(line)),
     };
 
@@ -69,8 +85,7 @@ public sealed record Book
         foreach (var (place, change) in movement.Postings)
         {
             var compartment = compartments[place.Compartment].Post(place.Holding, change);
-            // Money found to have moved before the day of a count changes what that count should have found.
-            if (compartment.Count(place.Holding) is { Settled: false } count && movement.OccurredOn < count.OccurredOn)
+            if (compartment.Count(place.Holding) is { Settled: false } count && ChangesWhatWasExpected(movement, count))
             {
                 compartment = compartment.WithCount(place.Holding, count with { Expected = count.Expected + change });
             }
@@ -79,7 +94,28 @@ public sealed record Book
             days = days.SetItem(place, days.GetValueOrDefault(place, DailyBalances.Empty).Post(movement.OccurredOn, change));
         }
 
-        return this with { Compartments = compartments, Days = days, HasAmounts = true };
+        var corrections = movement.Corrects is { } corrected && !Corrections.ContainsKey(corrected.Line) ? Corrections.Add(corrected.Line, Line + 1) : Corrections;
+        return this with { Compartments = compartments, Days = days, Corrections = corrections, HasAmounts = true };
+    }
+
+    // Money found to have moved before the day of a count changes what that count should have found. On the day itself lines are
+    // taken to have happened after the count, unless they correct one that was in the book by then.
+    private static bool ChangesWhatWasExpected(IMovement movement, LastCount count) =>
+        movement.OccurredOn < count.OccurredOn || (movement.OccurredOn == count.OccurredOn && movement.Corrects is { } corrected && corrected.Line < count.Line);
+
+    private Book Undo(Reversed e)
+    {
+        var book = Move(e);
+        foreach (var (place, _) in e.Postings)
+        {
+            var compartment = book.Compartments[place.Compartment];
+            if (e.Count is { } settled && compartment.Count(place.Holding) is { } count && count.Line == settled)
+            {
+                book = book.With(compartment.WithCount(place.Holding, count with { Settled = false }));
+            }
+        }
+
+        return book;
     }
 
     private Book Settled(CountSettled e)
@@ -113,10 +149,21 @@ public sealed record Book
     }
 
     /// <summary>A day on which something may have happened; today if none is given.</summary>
-    /// <exception cref="RefusalException">After the household's today.</exception>
-    public static DateOnly Day(DateOnly? written, DateOnly today) => written is not { } day || day == today ? today
-        : day < today ? day
-        : throw Refusal.Unfit("occurredOn", "after-today", $"{day:O} is after the household's today, {today:O}: write what has happened, on the day it did.");
+    /// <exception cref="RefusalException">After the household's today, or in a closed month.</exception>
+    public DateOnly Day(DateOnly? written, DateOnly today)
+    {
+        var day = written ?? today;
+        if (day > today)
+        {
+            throw Refusal.Unfit("occurredOn", "after-today", $"{day:O} is after the household's today, {today:O}: write what has happened, on the day it did.");
+        }
+
+        return !IsClosed(day) ? day
+            : throw Refusal.Conflict("month-closed", $"{Month.Of(day)} is closed, and nothing changes in it: date it {ClosedMonths!.Latest.Next.First:O} or later, or reopen the month first.", "occurredOn");
+    }
+
+    /// <summary>Whether a day is in a closed month, or before the first of them.</summary>
+    public bool IsClosed(DateOnly day) => day <= ClosedMonths?.Latest.Last;
 
     /// <summary>A compartment in use, by the name written.</summary>
     /// <exception cref="RefusalException">Unknown or closed.</exception>

@@ -1,5 +1,6 @@
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Corrections;
 
 namespace CashEvents.Domain.Books;
 
@@ -23,10 +24,23 @@ public interface IDatedEvent : IBookEvent
 /// <summary>A line that moves money.</summary>
 public interface IMovement : IDatedEvent
 {
+    /// <summary>Which kind of movement it is, or undoes.</summary>
+    MovementKind Kind { get; }
+
     /// <summary>The change in each place it touches.</summary>
     IEnumerable<Posting> Postings { get; }
 
+    /// <summary>The earlier line that it undoes, or stands in the stead of.</summary>
+    Correction? Corrects { get; }
+
     IEnumerable<string> IBookEvent.About => Postings.Select(p => p.Place.Compartment).Distinct();
+}
+
+/// <summary>A movement that may stand in the stead of an earlier line.</summary>
+public interface IReplacement : IMovement
+{
+    /// <summary>The same movement on a day, in the stead of an earlier line.</summary>
+    IReplacement InSteadOf(Correction corrects, DateOnly day);
 }
 
 /// <summary>The change that a line makes in one place.</summary>

@@ -23,4 +23,10 @@ public enum MovementKind
 
     /// <summary>A count's over or short is posted.</summary>
     Settlement,
+
+    /// <summary>An earlier line is undone.</summary>
+    Reversal,
+
+    /// <summary>An earlier line is undone and the right movement written in its stead.</summary>
+    Amendment,
 }

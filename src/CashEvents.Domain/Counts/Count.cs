@@ -2,6 +2,7 @@ using System.Collections.Immutable;
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Corrections;
 using CashEvents.Domain.Naming;
 
 namespace CashEvents.Domain.Counts;
@@ -49,6 +50,12 @@ public sealed record CountTaken(
 public sealed record CountSettled(long Count, string Compartment, Holding Holding, Money Difference, DateOnly OccurredOn, string Description) : IMovement
 {
     /// <inheritdoc />
+    public MovementKind Kind => MovementKind.Settlement;
+
+    /// <inheritdoc />
+    public Correction? Corrects => null;
+
+    /// <inheritdoc />
     public IEnumerable<Posting> Postings => [new(new Place(Compartment, Holding), Difference)];
 }
 
@@ -68,7 +75,7 @@ public sealed record RecordCount(
     {
         var compartment = book.OpenCompartment(Compartment, "compartment");
         var (counted, pieces) = Found(book.Currency);
-        var day = Book.Day(OccurredOn, today);
+        var day = book.Day(OccurredOn, today);
         var expected = book.BalanceOn(new Place(compartment.Id, Holding), day);
         return [new CountTaken(compartment.Id, Holding, expected, counted, pieces, day, Words.Description(Witness, "witness"), Words.Description(Description))];
     }
@@ -116,7 +123,7 @@ public sealed record SettleCount(long Count, string Reason, DateOnly? OccurredOn
         }
 
         book.OpenCompartment(compartment.Id, "compartment");
-        var day = Book.Day(OccurredOn, today);
+        var day = book.Day(OccurredOn, today);
         if (day < count.OccurredOn)
         {
             throw Refusal.Unfit("occurredOn", "before-count", $"The count was taken on {count.OccurredOn:O}: settle it on that day or later.");

@@ -1,6 +1,7 @@
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Corrections;
 using CashEvents.Domain.Naming;
 
 namespace CashEvents.Domain.Refunds;
@@ -11,10 +12,19 @@ namespace CashEvents.Domain.Refunds;
 /// <param name="Amount">Above zero.</param>
 /// <param name="OccurredOn">The day.</param>
 /// <param name="Description">What was written beside it.</param>
-public sealed record Refunded(string Compartment, Holding Holding, Money Amount, DateOnly OccurredOn, string Description) : IMovement
+public sealed record Refunded(string Compartment, Holding Holding, Money Amount, DateOnly OccurredOn, string Description) : IReplacement
 {
     /// <inheritdoc />
+    public MovementKind Kind => MovementKind.Refund;
+
+    /// <inheritdoc />
+    public Correction? Corrects { get; init; }
+
+    /// <inheritdoc />
     public IEnumerable<Posting> Postings => [new(new Place(Compartment, Holding), Amount)];
+
+    /// <inheritdoc />
+    public IReplacement InSteadOf(Correction corrects, DateOnly day) => this with { Corrects = corrects, OccurredOn = day };
 }
 
 /// <summary>Records a refund.</summary>
@@ -30,7 +40,7 @@ public sealed record RecordRefund(string Compartment, Holding Holding, decimal A
     {
         var compartment = book.OpenCompartment(Compartment, "compartment");
         var amount = book.Amount(Amount);
-        var day = Book.Day(OccurredOn, today);
+        var day = book.Day(OccurredOn, today);
         return [new Refunded(compartment.Id, Holding, amount, day, Words.Description(Description))];
     }
 }

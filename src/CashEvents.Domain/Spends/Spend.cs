@@ -1,6 +1,7 @@
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Corrections;
 using CashEvents.Domain.Naming;
 using CashEvents.Domain.Transfers;
 
@@ -12,10 +13,19 @@ namespace CashEvents.Domain.Spends;
 /// <param name="Amount">Above zero.</param>
 /// <param name="OccurredOn">The day.</param>
 /// <param name="Description">What was written beside it.</param>
-public sealed record Spent(string Compartment, Holding Holding, Money Amount, DateOnly OccurredOn, string Description) : IMovement
+public sealed record Spent(string Compartment, Holding Holding, Money Amount, DateOnly OccurredOn, string Description) : IReplacement
 {
     /// <inheritdoc />
+    public MovementKind Kind => MovementKind.Spend;
+
+    /// <inheritdoc />
+    public Correction? Corrects { get; init; }
+
+    /// <inheritdoc />
     public IEnumerable<Posting> Postings => [new(new Place(Compartment, Holding), -Amount)];
+
+    /// <inheritdoc />
+    public IReplacement InSteadOf(Correction corrects, DateOnly day) => this with { Corrects = corrects, OccurredOn = day };
 }
 
 /// <summary>Records a spend.</summary>
@@ -32,7 +42,7 @@ public sealed record RecordSpend(string Compartment, Holding Holding, decimal Am
     {
         var place = new Place(book.OpenCompartment(Compartment, "compartment").Id, Holding);
         var amount = book.Amount(Amount);
-        var day = Book.Day(OccurredOn, today);
+        var day = book.Day(OccurredOn, today);
         var description = Words.Description(Description);
         var spent = new Spent(place.Compartment, place.Holding, amount, day, description);
 

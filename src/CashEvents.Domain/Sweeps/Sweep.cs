@@ -2,6 +2,7 @@ using System.Collections.Immutable;
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Corrections;
 using CashEvents.Domain.Naming;
 
 namespace CashEvents.Domain.Sweeps;
@@ -12,10 +13,19 @@ namespace CashEvents.Domain.Sweeps;
 /// <param name="Amount">Above zero.</param>
 /// <param name="OccurredOn">The day.</param>
 /// <param name="Description">What was written beside it.</param>
-public sealed record Swept(Place From, Place To, Money Amount, DateOnly OccurredOn, string Description) : IMovement
+public sealed record Swept(Place From, Place To, Money Amount, DateOnly OccurredOn, string Description) : IReplacement
 {
     /// <inheritdoc />
+    public MovementKind Kind => MovementKind.Sweep;
+
+    /// <inheritdoc />
+    public Correction? Corrects { get; init; }
+
+    /// <inheritdoc />
     public IEnumerable<Posting> Postings => [new(From, -Amount), new(To, Amount)];
+
+    /// <inheritdoc />
+    public IReplacement InSteadOf(Correction corrects, DateOnly day) => this with { Corrects = corrects, OccurredOn = day };
 }
 
 /// <summary>Which compartments are swept: exactly one of the three is set.</summary>
@@ -38,7 +48,7 @@ public sealed record RecordSweep(SweepFrom From, Holding Holding, Place To, deci
     {
         var to = To with { Compartment = book.OpenCompartment(To.Compartment, "to.compartment").Id };
         var leave = LeftInEach(book);
-        var day = Book.Day(OccurredOn, today);
+        var day = book.Day(OccurredOn, today);
         var description = Words.Description(Description);
         return
         [

@@ -1,6 +1,7 @@
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Corrections;
 using CashEvents.Domain.Naming;
 
 namespace CashEvents.Domain.Transfers;
@@ -11,10 +12,19 @@ namespace CashEvents.Domain.Transfers;
 /// <param name="Amount">Above zero.</param>
 /// <param name="OccurredOn">The day.</param>
 /// <param name="Description">What was written beside it.</param>
-public sealed record Transferred(Place From, Place To, Money Amount, DateOnly OccurredOn, string Description) : IMovement
+public sealed record Transferred(Place From, Place To, Money Amount, DateOnly OccurredOn, string Description) : IReplacement
 {
     /// <inheritdoc />
+    public MovementKind Kind => MovementKind.Transfer;
+
+    /// <inheritdoc />
+    public Correction? Corrects { get; init; }
+
+    /// <inheritdoc />
     public IEnumerable<Posting> Postings => [new(From, -Amount), new(To, Amount)];
+
+    /// <inheritdoc />
+    public IReplacement InSteadOf(Correction corrects, DateOnly day) => this with { Corrects = corrects, OccurredOn = day };
 }
 
 /// <summary>Records a transfer. The same compartment with two holdings is how cash is taken to the bank and back.</summary>
@@ -36,7 +46,7 @@ public sealed record RecordTransfer(Place From, Place To, decimal Amount, DateOn
         }
 
         var amount = book.Amount(Amount);
-        var day = Book.Day(OccurredOn, today);
+        var day = book.Day(OccurredOn, today);
         book.MustHave(from, amount, day, "amount");
         return [new Transferred(from, to, amount, day, Words.Description(Description))];
     }

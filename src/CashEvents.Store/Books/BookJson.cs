@@ -4,6 +4,7 @@ using System.Text.Json.Serialization;
 using System.Text.Json.Serialization.Metadata;
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
+using CashEvents.Domain.Months;
 
 namespace CashEvents.Store.Books;
 
@@ -22,6 +23,7 @@ public static class BookJson
         };
         options.Converters.Add(new JsonStringEnumConverter(JsonNamingPolicy.CamelCase));
         options.Converters.Add(new MinorUnits());
+        options.Converters.Add(new MonthWord());
         options.MakeReadOnly();
         return options;
     }
@@ -36,8 +38,8 @@ public static class BookJson
         for (var i = type.Properties.Count - 1; i >= 0; i--)
         {
             var member = type.Properties[i].AttributeProvider as PropertyInfo;
-            // The daily balances have a table of their own: they grow with the book, the page must not.
-            if (member is { CanWrite: false } || (type.Type == typeof(Book) && member?.Name == nameof(Book.Days)))
+            // What grows with the book has tables of its own: the page must not grow.
+            if (member is { CanWrite: false } || (type.Type == typeof(Book) && member?.Name is nameof(Book.Days) or nameof(Book.Plan) or nameof(Book.Corrections)))
             {
                 type.Properties.RemoveAt(i);
             }
@@ -49,5 +51,13 @@ public static class BookJson
         public override Money Read(ref Utf8JsonReader reader, Type typeToConvert, JsonSerializerOptions options) => new(reader.GetInt64());
 
         public override void Write(Utf8JsonWriter writer, Money value, JsonSerializerOptions options) => writer.WriteNumberValue(value.Minor);
+    }
+
+    private sealed class MonthWord : JsonConverter<Month>
+    {
+        public override Month Read(ref Utf8JsonReader reader, Type typeToConvert, JsonSerializerOptions options) =>
+            Month.Read(reader.GetString()!) ?? throw new JsonException("A month is written like 2026-11.");
+
+        public override void Write(Utf8JsonWriter writer, Month value, JsonSerializerOptions options) => writer.WriteStringValue(value.ToString());
     }
 }

@@ -1,6 +1,7 @@
 using System.Data;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Plans;
 using CashEvents.Store.Chain;
 using Marten;
 using Marten.Services;
@@ -11,7 +12,7 @@ namespace CashEvents.Store.Books;
 /// <summary>Brings a book into memory.</summary>
 internal static class BookLoader
 {
-    /// <summary>The book as the database has it: its page and its daily balances, read from one snapshot.</summary>
+    /// <summary>The book as the database has it: its page and what stands in tables beside it, read from one snapshot.</summary>
     public static async Task<BookPage> LoadAsync(IDocumentStore store, NpgsqlDataSource database, string household)
     {
         await using var connection = await database.OpenConnectionAsync().ConfigureAwait(false);
@@ -25,11 +26,25 @@ internal static class BookLoader
             return BookPage.Blank;
         }
 
-        await using var command = new NpgsqlCommand(
-            $"select compartment, holding, day, closing from {BookTables.Schema}.day_closing where tenant_id = $1 order by compartment, holding, day", connection, snapshot)
-        { Parameters = { new() { Value = household } } };
+        return page with { Book = await WithItsTablesAsync(page.Book, household, connection).ConfigureAwait(false) };
+    }
+
+    // What grows with the book stands beside its page.
+    private static async Task<Book> WithItsTablesAsync(Book book, string household, NpgsqlConnection connection)
+    {
+        await using var batch = new NpgsqlBatch(connection)
+        {
+            BatchCommands =
+            {
+                Of($"select compartment, holding, day, closing from {BookTables.Schema}.day_closing where tenant_id = $1 order by compartment, holding, day"),
+                Of($"select line, coalesce(reversed_by, amended_by) from {BookTables.Schema}.line where tenant_id = $1 and (reversed_by is not null or amended_by is not null)"),
+                Of($"select compartment, from_day, amount, line from {BookTables.Schema}.planned_amount where tenant_id = $1 order by compartment, from_day"),
+            },
+        };
         var days = new Dictionary<Place, List<DayClosing>>();
-        await using var reader = await command.ExecuteReaderAsync().ConfigureAwait(false);
+        var corrections = new Dictionary<long, long>();
+        var plan = new List<(string Compartment, PlannedAmount Amount)>();
+        await using var reader = await batch.ExecuteReaderAsync().ConfigureAwait(false);
         while (await reader.ReadAsync().ConfigureAwait(false))
         {
             var place = new Place(reader.GetString(0), Stored.Read<Holding>(reader.GetString(1)));
@@ -41,7 +56,26 @@ internal static class BookLoader
             closings.Add(new DayClosing(reader.GetFieldValue<DateOnly>(2), new(reader.GetInt64(3))));
         }
 
-        return page with { Book = page.Book with { Days = Book.Empty.Days.AddRange(days.Select(d => KeyValuePair.Create(d.Key, DailyBalances.Of(d.Value)))) } };
+        await reader.NextResultAsync().ConfigureAwait(false);
+        while (await reader.ReadAsync().ConfigureAwait(false))
+        {
+            corrections.Add(reader.GetInt64(0), reader.GetInt64(1));
+        }
+
+        await reader.NextResultAsync().ConfigureAwait(false);
+        while (await reader.ReadAsync().ConfigureAwait(false))
+        {
+            plan.Add((reader.GetString(0), new PlannedAmount(reader.GetFieldValue<DateOnly>(1), new(reader.GetInt64(2)), reader.GetInt64(3))));
+        }
+
+        return book with
+        {
+            Days = Book.Empty.Days.AddRange(days.Select(d => KeyValuePair.Create(d.Key, DailyBalances.Of(d.Value)))),
+            Corrections = Book.Empty.Corrections.AddRange(corrections),
+            Plan = Plan.Of(plan),
+        };
+
+        NpgsqlBatchCommand Of(string sql) => new(sql) { Parameters = { new() { Value = household } } };
     }
 
     /// <summary>A known book with the lines that another server has written since.</summary>

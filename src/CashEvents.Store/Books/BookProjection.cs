@@ -1,5 +1,8 @@
 using CashEvents.Domain.Books;
+using CashEvents.Domain.Columns;
+using CashEvents.Domain.Corrections;
 using CashEvents.Domain.Keys;
+using CashEvents.Domain.Plans;
 using CashEvents.Store.Lines;
 using JasperFx.Events;
 using Marten;
@@ -38,6 +41,26 @@ internal sealed class BookProjection : IProjection
         set closing = d.closing + (select sum(c.amount) from change c where c.compartment = d.compartment and c.holding = d.holding and c.day <= d.day)
         from place p
         where d.tenant_id = ? and d.compartment = p.compartment and d.holding = p.holding and d.day >= p.since
+        """;
+
+    private const string AddTotals = $"""
+        insert into {BookTables.Schema}.day_total as t (tenant_id, day, compartment, holding, sheet_column, change)
+        select ?, * from unnest(?, ?, ?, ?, ?)
+        on conflict (tenant_id, day, compartment, holding, sheet_column) do update set change = t.change + excluded.change
+        """;
+
+    private const string MarkReversed = $"""
+        update {BookTables.Schema}.line l set reversed_by = c.by from unnest(?, ?) as c(line, by) where l.tenant_id = ? and l.line = c.line
+        """;
+
+    private const string MarkAmended = $"""
+        update {BookTables.Schema}.line l set amended_by = c.by from unnest(?, ?) as c(line, by) where l.tenant_id = ? and l.line = c.line
+        """;
+
+    private const string SetPlan = $"""
+        insert into {BookTables.Schema}.planned_amount (tenant_id, compartment, from_day, amount, line)
+        select ?, p.compartment, ?, p.amount, ? from unnest(?, ?) as p(compartment, amount)
+        on conflict (tenant_id, compartment, from_day) do update set amount = excluded.amount, line = excluded.line
         """;
 
     private const string InsertKey = $"insert into {BookTables.Schema}.key (hash, tenant_id, name, role, movements, revoked) values (?, ?, ?, ?, ?, false)";
@@ -92,9 +115,38 @@ internal sealed class BookProjection : IProjection
             operations.QueueSqlCommand(CarryChanges, compartments, holdings, days, changes.Select(c => c.Amount).ToArray(), household);
         }
 
+        var totals = lines.Select(l => l.Data).OfType<IMovement>()
+            .SelectMany(m => Columns.Of(m).Select(c => (m.OccurredOn, c.Place.Compartment, Holding: Stored.Word(c.Place.Holding), Column: Stored.Word(c.Column), c.Change)))
+            .GroupBy(t => (t.OccurredOn, t.Compartment, t.Holding, t.Column))
+            .Select(g => (g.Key, Change: g.Sum(t => t.Change.Minor)))
+            .ToList();
+        if (totals.Count > 0)
+        {
+            operations.QueueSqlCommand(
+                AddTotals, household,
+                totals.Select(t => t.Key.OccurredOn).ToArray(),
+                totals.Select(t => t.Key.Compartment).ToArray(),
+                totals.Select(t => t.Key.Holding).ToArray(),
+                totals.Select(t => t.Key.Column).ToArray(),
+                totals.Select(t => t.Change).ToArray());
+        }
+
+        foreach (var corrections in lines.Where(l => l.Data is IMovement { Corrects: not null }).GroupBy(l => l.Data is Reversed))
+        {
+            operations.QueueSqlCommand(
+                corrections.Key ? MarkReversed : MarkAmended,
+                corrections.Select(l => ((IMovement)l.Data).Corrects!.Value.Line).ToArray(),
+                corrections.Select(l => l.Version).ToArray(),
+                household);
+        }
+
         foreach (var line in lines)
         {
-            if (line.Data is KeyIssued issued)
+            if (line.Data is PlanSet plan)
+            {
+                operations.QueueSqlCommand(SetPlan, household, plan.From, line.Version, plan.Amounts.Keys.ToArray(), plan.Amounts.Values.Select(a => a.Minor).ToArray());
+            }
+            else if (line.Data is KeyIssued issued)
             {
                 operations.QueueSqlCommand(InsertKey, issued.Hash, household, issued.Name, Stored.Word(issued.Role), issued.Movements.Select(Stored.Word).ToArray());
             }

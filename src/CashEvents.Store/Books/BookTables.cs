@@ -20,6 +20,9 @@ internal static class BookTables
         table.AddColumn<string>("kind").NotNull();
         table.AddColumn<string>("written_by").NotNull();
         table.AddColumn("occurred_on", "date");
+        table.AddColumn<long>("reversed_by");
+        table.AddColumn<long>("amended_by");
+        table.Indexes.Add(new IndexDefinition("line_corrected") { Columns = ["tenant_id", "line"], Predicate = "reversed_by is not null or amended_by is not null" });
         table.Indexes.Add(new IndexDefinition("line_by_kind") { Columns = ["tenant_id", "kind", "line"] });
         table.Indexes.Add(new IndexDefinition("line_by_writer") { Columns = ["tenant_id", "written_by", "line"] });
         table.Indexes.Add(new IndexDefinition("line_by_date") { Columns = ["tenant_id", "occurred_on", "line"] });
@@ -52,6 +55,31 @@ internal static class BookTables
         table.AddColumn<string>("holding").AsPrimaryKey();
         table.AddColumn("day", "date").AsPrimaryKey();
         table.AddColumn<long>("closing").NotNull();
+        return table;
+    }
+
+    /// <summary>What changed each holding on each day, by analysis column: weeks and months at any border are sums of it.</summary>
+    public static Table DayTotals()
+    {
+        var table = new Table(Name("day_total"));
+        table.AddColumn<string>("tenant_id").AsPrimaryKey();
+        table.AddColumn("day", "date").AsPrimaryKey();
+        table.AddColumn<string>("compartment").AsPrimaryKey();
+        table.AddColumn<string>("holding").AsPrimaryKey();
+        table.AddColumn<string>("sheet_column").AsPrimaryKey();
+        table.AddColumn<long>("change").NotNull();
+        return table;
+    }
+
+    /// <summary>The weekly amount of each compartment and the week from which it is planned.</summary>
+    public static Table PlannedAmounts()
+    {
+        var table = new Table(Name("planned_amount"));
+        table.AddColumn<string>("tenant_id").AsPrimaryKey();
+        table.AddColumn<string>("compartment").AsPrimaryKey();
+        table.AddColumn("from_day", "date").AsPrimaryKey();
+        table.AddColumn<long>("amount").NotNull();
+        table.AddColumn<long>("line").NotNull();
         return table;
     }
 

@@ -13,6 +13,12 @@ public sealed record BookLine(long Number, long EntryId, DateTimeOffset Recorded
     /// <summary>Its hash, which covers it and every line before it; null when it was written before lines had one.</summary>
     public string? Hash { get; init; }
 
+    /// <summary>The reversal that undoes it, by what is known now.</summary>
+    public long? ReversedBy { get; init; }
+
+    /// <summary>The line that stands in its stead, by what is known now.</summary>
+    public long? AmendedBy { get; init; }
+
     /// <summary>Its kind, such as <c>spend</c>.</summary>
     public string Kind => LineKinds.Of(Event);
 }

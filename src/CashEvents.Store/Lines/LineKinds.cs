@@ -1,10 +1,13 @@
 using System.Collections.Frozen;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Corrections;
 using CashEvents.Domain.Counts;
 using CashEvents.Domain.Fills;
 using CashEvents.Domain.Households;
 using CashEvents.Domain.Keys;
+using CashEvents.Domain.Months;
+using CashEvents.Domain.Plans;
 using CashEvents.Domain.Refunds;
 using CashEvents.Domain.Spends;
 using CashEvents.Domain.Sweeps;
@@ -35,6 +38,10 @@ public static class LineKinds
         [typeof(Swept)] = "sweep",
         [typeof(CountTaken)] = "count",
         [typeof(CountSettled)] = "settlement",
+        [typeof(Reversed)] = "reversal",
+        [typeof(PlanSet)] = "plan",
+        [typeof(MonthClosed)] = "monthClosed",
+        [typeof(MonthReopened)] = "monthReopened",
     }.ToFrozenDictionary();
 
     /// <summary>The event's type by kind.</summary>

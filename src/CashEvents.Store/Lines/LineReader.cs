@@ -22,7 +22,8 @@ public sealed record LineFilter(
 /// <summary>Reads the book itself, in the order it was written.</summary>
 public sealed class LineReader(NpgsqlDataSource database)
 {
-    private const string Columns = $"e.version, e.correlation_id, e.timestamp, e.user_name, e.type, e.data, e.headers->>'{LineHash.Header}'";
+    private const string Columns =
+        $"e.version, e.correlation_id, e.timestamp, e.user_name, e.type, e.data, l.reversed_by, l.amended_by, e.headers->>'{LineHash.Header}'";
 
     /// <summary>Lines in order of their numbers.</summary>
     public async Task<IReadOnlyList<BookLine>> ReadAsync(string household, LineFilter filter, CancellationToken cancellation = default)
@@ -73,7 +74,11 @@ public sealed class LineReader(NpgsqlDataSource database)
     public async Task<BookLine?> FindAsync(string household, long number, CancellationToken cancellation = default)
     {
         await using var command = database.CreateCommand(
-            $"select {Columns} from {BookTables.Schema}.mt_events e where e.tenant_id = $1 and e.stream_id = '{BookTables.Stream}' and e.version = $2");
+            $"""
+            select {Columns} from {BookTables.Schema}.mt_events e
+            left join {BookTables.Schema}.line l on l.tenant_id = e.tenant_id and l.line = e.version
+            where e.tenant_id = $1 and e.stream_id = '{BookTables.Stream}' and e.version = $2
+            """);
         command.Parameters.Add(new NpgsqlParameter { Value = household });
         command.Parameters.Add(new NpgsqlParameter { Value = number });
         await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
@@ -87,6 +92,8 @@ public sealed class LineReader(NpgsqlDataSource database)
         reader.GetString(3),
         (IBookEvent)JsonSerializer.Deserialize(reader.GetString(5), LineKinds.Types[reader.GetString(4)], BookJson.Options)!)
     {
-        Hash = reader.IsDBNull(6) ? null : reader.GetString(6),
+        ReversedBy = reader.IsDBNull(6) ? null : reader.GetInt64(6),
+        AmendedBy = reader.IsDBNull(7) ? null : reader.GetInt64(7),
+        Hash = reader.IsDBNull(8) ? null : reader.GetString(8),
     };
 }

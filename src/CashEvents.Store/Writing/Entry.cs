@@ -55,8 +55,9 @@ public sealed record Entry(long? Id, ImmutableArray<long> Lines, long BookLine, 
             CountTaken c => e with { Count = new LastCount(after.Line, c.OccurredOn, c.Expected, c.Counted) },
             KeyIssued k => e with { Key = after.Keys[k.Name] },
             KeyRevoked k => e with { Key = after.Keys[k.Name] },
-            IMovement => e,
-            _ => e with { Compartment = after.Compartments[line.About.Single()] },
+            CompartmentOpened or CompartmentRelabelled or CompartmentMoved or CompartmentClosed or CompartmentReopened =>
+                e with { Compartment = after.Compartments[line.About.Single()] },
+            _ => e,
         });
     }
 

@@ -1,9 +1,18 @@
+using System.Collections.Immutable;
 using System.Text.Json;
 using System.Text.RegularExpressions;
 using CashEvents.Api.Tests.Agreement;
 using CashEvents.Api.Tests.PostgreSql;
 using CashEvents.Api.Tests.Serving;
+using CashEvents.Domain.Amounts;
+using CashEvents.Domain.Books;
+using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Corrections;
+using CashEvents.Domain.Months;
+using CashEvents.Domain.Plans;
 using CashEvents.Store.Chain;
+using CashEvents.Store.Lines;
+using CashEvents.Store.Writing;
 using CsCheck;
 using Npgsql;
 using Xunit;
@@ -24,7 +33,7 @@ public sealed class VerificationTests(SharedServer shared)
         (await household.Keeper.GetAsync("/api/verification")).MustBe(200).MustSay($$"""
             {"fits": true, "lines": {{lines.Count}}, "hash": "{{await household.HashAsync(lines.Count)}}"}
             """);
-        Assert.Equal(Store.Lines.LineKinds.Types.Keys.Order(), lines.Select(l => l.GetProperty("kind").GetString()!).Distinct().Order());
+        Assert.Equal(LineKinds.Types.Keys.Order(), lines.Select(l => l.GetProperty("kind").GetString()!).Distinct().Order());
         Assert.Equal(lines.Count, lines.Select(l => l.GetProperty("hash").GetString()).Distinct().Count());
         Assert.All(lines, l => Assert.Matches("^[0-9a-f]{64}$", l.GetProperty("hash").GetString()));
     }
@@ -271,7 +280,23 @@ public sealed class VerificationTests(SharedServer shared)
         (await keeper.PatchAsync("/api/compartments/bakery-van", """{"wallet": "desk-drawer"}""")).MustBe(200);
         (await keeper.PatchAsync("/api/compartments/bakery-van", """{"closed": true}""")).MustBe(200);
         (await keeper.PatchAsync("/api/compartments/bakery-van", """{"closed": false}""")).MustBe(200);
+
+        var day = new DateOnly(2026, 11, 15);
+        var fares = new Place("ferry-fares", Holding.Cash);
+        var october = Month.Of(new DateOnly(2026, 10, 1));
+        var written = await household.Server.Writer.WriteAsync(new WriteRequest(household.Id, "keeper", [new EntryRequest(new Writes(
+            new Reversed(new Correction(13, new DateOnly(2026, 10, 31)), MovementKind.Spend, [new Posting(fares, new Money(840))], day, "Paid by the neighbour"),
+            new PlanSet(new DateOnly(2026, 11, 16), ImmutableSortedDictionary<string, Money>.Empty.Add("market-days", new Money(4000)).Add("bakery-van", new Money(1250)).Add("ferry-fares", Money.Zero)),
+            new MonthClosed(october, [new ClosingFigure(fares, "oilskin-wallet", Money.Zero), new ClosingFigure(new Place("rainy-day", Holding.Bank), "desk-drawer", new Money(-1))], "No count"),
+            new MonthReopened(october, "Too early")))]));
+        Assert.Null(written.Outcomes.Single().Refusal);
         return household;
+    }
+
+    /// <summary>Writes lines as they are given.</summary>
+    private sealed record Writes(params IBookEvent[] Lines) : ICommand
+    {
+        public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today) => Lines;
     }
 
     private static async Task<string> MustFitAsync(Household household)

@@ -1,0 +1,23 @@
+using System.Collections.Immutable;
+using CashEvents.Domain.Amounts;
+using CashEvents.Domain.Books;
+using CashEvents.Domain.Compartments;
+
+namespace CashEvents.Domain.Months;
+
+/// <summary>What a place held when its month was closed.</summary>
+/// <param name="Place">Compartment and holding.</param>
+/// <param name="Wallet">The wallet that the compartment was in.</param>
+/// <param name="Closing">Balance at the end of the month.</param>
+public sealed record ClosingFigure(Place Place, string Wallet, Money Closing);
+
+/// <summary>Line: a month is closed; nothing dated in it changes any more.</summary>
+/// <param name="Month">The month.</param>
+/// <param name="Figures">What each place held at its end, compartments in use and all that money was ever in.</param>
+/// <param name="Reason">Why it was closed in spite of what was open; empty when nothing was.</param>
+public sealed record MonthClosed(Month Month, ImmutableArray<ClosingFigure> Figures, string Reason) : IBookEvent;
+
+/// <summary>Line: a closed month is opened again.</summary>
+/// <param name="Month">The month, the latest closed.</param>
+/// <param name="Reason">Why.</param>
+public sealed record MonthReopened(Month Month, string Reason) : IBookEvent;
