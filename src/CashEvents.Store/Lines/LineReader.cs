@@ -3,6 +3,7 @@ using System.Text;
 using System.Text.Json;
 using CashEvents.Domain.Books;
 using CashEvents.Store.Books;
+using CashEvents.Store.Chain;
 using Npgsql;
 
 namespace CashEvents.Store.Lines;
@@ -21,7 +22,8 @@ public sealed record LineFilter(
 /// <summary>Reads the book itself, in the order it was written.</summary>
 public sealed class LineReader(NpgsqlDataSource database)
 {
-    private const string Columns = "e.version, e.correlation_id, e.timestamp, e.user_name, e.type, e.data, l.reversed_by, l.amended_by";
+    private const string Columns =
+        $"e.version, e.correlation_id, e.timestamp, e.user_name, e.type, e.data, l.reversed_by, l.amended_by, e.headers->>'{LineHash.Header}'";
 
     /// <summary>Lines in order of their numbers.</summary>
     public async Task<IReadOnlyList<BookLine>> ReadAsync(string household, LineFilter filter, CancellationToken cancellation = default)
@@ -116,5 +118,6 @@ public sealed class LineReader(NpgsqlDataSource database)
     {
         ReversedBy = reader.IsDBNull(6) ? null : reader.GetInt64(6),
         AmendedBy = reader.IsDBNull(7) ? null : reader.GetInt64(7),
+        Hash = reader.IsDBNull(8) ? null : reader.GetString(8),
     };
 }
