@@ -1,4 +1,5 @@
 using System.Globalization;
+using System.Runtime.CompilerServices;
 using System.Text;
 using System.Text.Json;
 using CashEvents.Domain.Books;
@@ -67,6 +68,25 @@ public sealed class LineReader(NpgsqlDataSource database)
             {
                 sql.Append(CultureInfo.InvariantCulture, $" and {condition} {Parameter(value)}");
             }
+        }
+    }
+
+    /// <summary>The lines after one number up to another, in order, one at a time: memory does not grow with the book.</summary>
+    internal static async IAsyncEnumerable<BookLine> StreamAsync(
+        NpgsqlConnection connection, string household, long after, long upTo, [EnumeratorCancellation] CancellationToken cancellation)
+    {
+        // A long book takes the time it takes.
+        await using var command = new NpgsqlCommand($"""
+            select e.version, e.correlation_id, e.timestamp, e.user_name, e.type, e.data, null::bigint, null::bigint, e.headers->>'{LineHash.Header}'
+            from {BookTables.Schema}.mt_events e
+            where e.tenant_id = $1 and e.stream_id = '{BookTables.Stream}' and e.version > $2 and e.version <= $3
+            order by e.version
+            """, connection)
+        { CommandTimeout = 0, Parameters = { new() { Value = household }, new() { Value = after }, new() { Value = upTo } } };
+        await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
+        while (await reader.ReadAsync(cancellation).ConfigureAwait(false))
+        {
+            yield return Line(reader);
         }
     }
 

@@ -21,6 +21,8 @@ public sealed class MonthTests(SharedServer shared)
             """);
 
         var closed = (await household.Keeper.GetAsync("/api/months/2026-10/trail")).MustBe(200).Json.GetProperty("closed");
+        var trail = (await household.Keeper.GetAsync("/api/months/2026-10/trail")).Json;
+        Assert.Equal((await household.Keeper.GetAsync("/api/lines/15")).Json.GetProperty("hash").GetString(), trail.GetProperty("hash").GetString());
         Assert.Equal((15, "keeper"), (closed.GetProperty("line").GetInt64(), closed.GetProperty("by").GetString()));
         Assert.Contains("2026-11-01", (await household.Keeper.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 1.00, "occurredOn": "2026-10-31"}""")).MustBlame(409, "month-closed", "occurredOn"));
         (await household.Keeper.PostAsync("/api/months/2026-10/close", """{}""")).MustBeProblem(409, "month-closed");
