@@ -3,6 +3,7 @@ using CashEvents.Store.Chain;
 using CashEvents.Store.Keys;
 using CashEvents.Store.Lines;
 using CashEvents.Store.Months;
+using CashEvents.Store.Rebuilds;
 using CashEvents.Store.Trackers;
 using CashEvents.Store.Writing;
 using JasperFx.Events;
@@ -27,6 +28,7 @@ public static class CashBook
         services.AddSingleton<TrackerReader>();
         services.AddSingleton<TrailReader>();
         services.AddSingleton<VerificationReader>();
+        services.AddSingleton<Rebuilder>();
         services.AddSingleton<KeyRing>();
         services.AddSingleton<BookWriter>();
         services.AddMarten(provider =>
@@ -58,6 +60,7 @@ public static class CashBook
                 [BookTables.Lines(), BookTables.Trackers(), BookTables.DayClosings(), BookTables.DayTotals(), BookTables.PlannedAmounts(), BookTables.Keys(), BookTables.Answers()]);
             return options;
         }).ApplyAllDatabaseChangesOnStartup();
+        services.AddHostedService<Upgrade>();
         services.AddHostedService(provider => provider.GetRequiredService<BookWriter>());
         return services;
     }

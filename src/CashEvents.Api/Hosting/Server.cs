@@ -10,6 +10,7 @@ using CashEvents.Api.Http;
 using CashEvents.Api.Keys;
 using CashEvents.Api.Lines;
 using CashEvents.Api.Months;
+using CashEvents.Api.Rebuilds;
 using CashEvents.Api.Refunds;
 using CashEvents.Api.Spends;
 using CashEvents.Api.Sweeps;
@@ -62,6 +63,7 @@ internal static class Server
         builder.Services.AddExceptionHandler<Problems.Handler>();
         builder.Services.AddProblemDetails();
         builder.Services.AddSingleton<WriteDesk>();
+        builder.Services.AddSingleton<RebuildDesk>();
         builder.Services.AddSingleton<Opening>();
         builder.Services.AddSingleton<DemoSeed>();
         builder.Services.AddValidators();
@@ -105,6 +107,7 @@ internal static class Server
         api.MapLines();
         api.MapMonths();
         api.MapVerification();
+        api.MapRebuilds();
         api.MapKeys();
         app.MapHealth();
         app.MapOpenApiDocument();
