@@ -1,10 +1,11 @@
 using CashEvents.Domain.Books;
 using Marten;
+using Npgsql;
 
 namespace CashEvents.Store.Books;
 
 /// <summary>Reads books as they stand.</summary>
-public sealed class BookReader(IDocumentStore store)
+public sealed class BookReader(IDocumentStore store, NpgsqlDataSource database)
 {
     /// <summary>A household's book at its last line, without daily balances; the empty book when there is none.</summary>
     public async Task<Book> ReadAsync(string household, CancellationToken cancellation = default)
@@ -13,6 +14,10 @@ public sealed class BookReader(IDocumentStore store)
         var page = await session.LoadAsync<BookPage>(BookPage.TheOne, cancellation).ConfigureAwait(false);
         return page?.Book ?? Book.Empty;
     }
+
+    /// <summary>A household's book at its last line, whole: what is decided on it is what would be written.</summary>
+    public async Task<Book> ReadWholeAsync(string household, CancellationToken cancellation = default) =>
+        (await BookLoader.LoadAsync(store, database, household, cancellation).ConfigureAwait(false)).Book;
 
     /// <summary>A household's book replayed from its first line, up to one or to the last.</summary>
     public async Task<Book> ReplayAsync(string household, long? upTo = null, CancellationToken cancellation = default)
