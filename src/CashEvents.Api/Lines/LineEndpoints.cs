@@ -69,11 +69,11 @@ internal static class LineEndpoints
         api.MapGet("/lines/{n:long}", async (HttpContext http, Caller caller, long n, BookReader books, LineReader lines) =>
             {
                 Reads.OnlyTakes(http);
-                var line = n is > 0 and <= int.MaxValue ? await lines.FindAsync(caller.Household, n, http.RequestAborted).ConfigureAwait(false) : null;
+                var line = await lines.FindAsync(caller.Household, n, http.RequestAborted).ConfigureAwait(false);
                 var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
                 if (line is null)
                 {
-                    throw Refusal.NotFound("line-unknown", $"There is no line {n}: the book's last is {book.Line}.");
+                    throw Unknown(n, book);
                 }
 
                 Answers.StampLine(http, book.Line);
@@ -88,6 +88,9 @@ internal static class LineEndpoints
                  "occurredOn": "2026-11-03", "compartment": "ferry-fares", "holding": "cash", "amount": 8.40, "description": "Return to the mainland"}
                 """);
     }
+
+    /// <summary>Refuses a number that no line has.</summary>
+    public static RefusalException Unknown(long n, Book book) => Refusal.NotFound("line-unknown", $"There is no line {n}: the book's last is {book.Line}.");
 
     private static readonly string[] Heading =
         ["line", "entryId", "kind", "recordedAt", "by", "occurredOn", "compartment", "holding", "toCompartment", "toHolding", "amount", "expected", "counted", "difference", "description"];

@@ -49,6 +49,22 @@ public sealed record Book
     /// <summary>Whether any line carries an amount.</summary>
     public bool HasAmounts { get; init; }
 
+    /// <summary>The lines that a command writes, and the book after them.</summary>
+    /// <exception cref="RefusalException">A rule forbids it, or the amounts would add up to more than 64 bits of minor units.</exception>
+    public (IReadOnlyList<IBookEvent> Lines, Book After) Decide(ICommand command, DateOnly today)
+    {
+        ArgumentNullException.ThrowIfNull(command);
+        try
+        {
+            var lines = command.Decide(this, today);
+            return (lines, lines.Aggregate(this, (book, line) => book.Apply(line)));
+        }
+        catch (OverflowException)
+        {
+            throw Refusal.Conflict("too-much", "The amounts of this book would add up to more than it can hold.");
+        }
+    }
+
     /// <summary>The book with one more line.</summary>
     public Book Apply(IBookEvent line) => Write(line) with { Line = Line + 1 };
 
