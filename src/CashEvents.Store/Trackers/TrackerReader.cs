@@ -18,10 +18,10 @@ public sealed record TrackerRow(long Line, DateOnly OccurredOn, string Kind, Hol
     /// <summary>The earlier line that its line undoes or stands in the stead of.</summary>
     public long? Corrects { get; init; }
 
-    /// <summary>The reversal that undoes its line, by what is known now.</summary>
+    /// <summary>The reversal that undoes its line, by what was known at the book's line.</summary>
     public long? ReversedBy { get; init; }
 
-    /// <summary>The line that stands in its line's stead, by what is known now.</summary>
+    /// <summary>The line that stands in its line's stead, by what was known at the book's line.</summary>
     public long? AmendedBy { get; init; }
 }
 
@@ -60,13 +60,31 @@ public sealed class TrackerReader(NpgsqlDataSource database)
         order by t.occurred_on, t.line, t.leg
         """;
 
+    // As it stood at an earlier line: what was written since is left out, and what came before the sheet is added up anew.
+    private const string EarlierSheet = $"""
+        select o.opening, $6, {Row}
+        from (select coalesce(sum(b.amount), 0)::bigint as opening from {BookTables.Schema}.tracker_row b
+              where b.tenant_id = $1 and b.compartment = $2 and b.holding = any($3) and b.occurred_on < $4 and b.line <= $6) o
+        left join {BookTables.Schema}.tracker_row t
+            on t.tenant_id = $1 and t.compartment = $2 and t.holding = any($3) and t.occurred_on >= $4 and t.occurred_on <= $5 and t.line <= $6
+        left join {BookTables.Schema}.line l on l.tenant_id = $1 and l.line = t.line
+        order by t.occurred_on, t.line, t.leg
+        """;
+
     /// <summary>A compartment's sheet from one day to another, for one holding or both together.</summary>
+    /// <param name="household">Whose book.</param>
+    /// <param name="compartment">The compartment's id.</param>
+    /// <param name="holding">One holding; both if null.</param>
+    /// <param name="from">First day.</param>
+    /// <param name="to">Last day; before the first for a sheet without rows.</param>
+    /// <param name="upTo">As this line left it; null for the book's last.</param>
+    /// <param name="cancellation">Gives up.</param>
     public async Task<Tracker> ReadAsync(
-        string household, string compartment, Holding? holding, DateOnly from, DateOnly to, CancellationToken cancellation = default)
+        string household, string compartment, Holding? holding, DateOnly from, DateOnly to, long? upTo = null, CancellationToken cancellation = default)
     {
-        await using var command = database.CreateCommand(Sheet);
+        await using var command = database.CreateCommand(upTo is null ? Sheet : EarlierSheet);
         var holdings = holding is { } one ? [one] : Enum.GetValues<Holding>();
-        foreach (var value in new object[] { household, compartment, holdings.Select(Stored.Word).ToArray(), from, to })
+        foreach (var value in new object?[] { household, compartment, holdings.Select(Stored.Word).ToArray(), from, to, upTo }.OfType<object>())
         {
             command.Parameters.Add(new NpgsqlParameter { Value = value });
         }
@@ -86,7 +104,7 @@ public sealed class TrackerReader(NpgsqlDataSource database)
 
             if (!await reader.IsDBNullAsync(2, cancellation).ConfigureAwait(false))
             {
-                rows.Add(RowAt(reader, 2, balance));
+                rows.Add(RowAt(reader, 2, balance, line));
                 balance = rows[^1].Balance;
             }
         }
@@ -115,15 +133,16 @@ public sealed class TrackerReader(NpgsqlDataSource database)
         await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
         while (await reader.ReadAsync(cancellation).ConfigureAwait(false))
         {
-            rows.Add(RowAt(reader, 0, rows.Count > 0 ? rows[^1].Balance : opening));
+            rows.Add(RowAt(reader, 0, rows.Count > 0 ? rows[^1].Balance : opening, line));
         }
 
         return rows;
     }
 
-    private static TrackerRow RowAt(NpgsqlDataReader reader, int first, Money before)
+    // What corrects a line was not known yet when the book stood before it.
+    private static TrackerRow RowAt(NpgsqlDataReader reader, int first, Money before, long bookLine)
     {
-        long? Line(int at) => reader.IsDBNull(first + at) ? null : reader.GetInt64(first + at);
+        long? Line(int at) => reader.IsDBNull(first + at) || reader.GetInt64(first + at) > bookLine ? null : reader.GetInt64(first + at);
         var amount = new Money(reader.GetInt64(first + 5));
         return new TrackerRow(
             reader.GetInt64(first), reader.GetFieldValue<DateOnly>(first + 1), reader.GetString(first + 2), Stored.Read<Holding>(reader.GetString(first + 3)),

@@ -17,8 +17,8 @@ public sealed class AmendmentTests(SharedServer shared)
         reply.MustBe(201).MustSay("""{"lines": [13, 14], "entryId": 13, "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": 55.10}]}""");
         var amended = (await household.Keeper.GetAsync("/api/lines/12")).Json;
         Assert.Equal((13, 14), (amended.GetProperty("reversedBy").GetInt64(), amended.GetProperty("amendedBy").GetInt64()));
-        (await household.Keeper.GetAsync("/api/lines/14")).MustSay("""
-            {"line": 14, "entryId": 13, "kind": "spend", "recordedAt": "2026-11-15T12:00:00+00:00", "by": "keeper", "occurredOn": "2026-11-03",
+        (await household.Keeper.GetAsync("/api/lines/14")).MustSay($$"""
+            {"line": 14, "entryId": 13, "kind": "spend", "recordedAt": "2026-11-15T12:00:00+00:00", "by": "keeper", "hash": "{{await household.HashAsync(14)}}", "occurredOn": "2026-11-03",
              "compartment": "ferry-fares", "holding": "cash", "amount": 8.90, "amends": 12}
             """);
         (await household.Keeper.GetAsync("/api/compartments/ferry-fares/tracker?month=2026-11")).MustSay("""

@@ -21,8 +21,8 @@ public sealed class ReversalTests(SharedServer shared)
 
         reply.MustBe(201).MustSay("""{"lines": [13], "entryId": 13, "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": 64.00}]}""");
         Assert.Equal(("/api/lines/13", "\"13\""), (reply.Headers["Location"], reply.ETag));
-        (await household.Keeper.GetAsync("/api/lines/13")).MustSay("""
-            {"line": 13, "entryId": 13, "kind": "reversal", "recordedAt": "2026-11-15T12:00:00+00:00", "by": "keeper", "occurredOn": "2026-11-03",
+        (await household.Keeper.GetAsync("/api/lines/13")).MustSay($$"""
+            {"line": 13, "entryId": 13, "kind": "reversal", "recordedAt": "2026-11-15T12:00:00+00:00", "by": "keeper", "hash": "{{await household.HashAsync(13)}}", "occurredOn": "2026-11-03",
              "description": "Written down twice", "reverses": 12, "changes": [{"compartment": "ferry-fares", "holding": "cash", "change": 8.40}]}
             """);
         Assert.Equal(13, (await household.Keeper.GetAsync("/api/lines/12")).Json.GetProperty("reversedBy").GetInt64());
