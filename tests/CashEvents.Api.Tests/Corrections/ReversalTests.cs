@@ -1,7 +1,4 @@
 using CashEvents.Api.Tests.Serving;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Months;
-using CashEvents.Store.Writing;
 using Xunit;
 
 namespace CashEvents.Api.Tests.Corrections;
@@ -86,7 +83,7 @@ public sealed class ReversalTests(SharedServer shared)
         var household = await shared.HarbourRowAsync();
         await household.FillAsync("ferry-fares", "64.00", on: "2026-10-01");
         await household.SpendAsync("ferry-fares", "8.40", on: "2026-10-20");
-        await household.Server.Writer.WriteAsync(new WriteRequest(household.Id, "keeper", [new EntryRequest(new CloseOctober())]));
+        (await household.Keeper.PostAsync("/api/months/2026-10/close", """{"reason": "Not counted"}""")).MustBe(201);
 
         (await household.Keeper.PostAsync("/api/lines/12/reversal", Twice)).MustBe(201);
 
@@ -138,10 +135,5 @@ public sealed class ReversalTests(SharedServer shared)
         await household.FillAsync("ferry-fares", "64.00");
 
         (await household.WithoutWritingAsync(keeper => keeper.PostAsync(address, body))).MustBeProblem(status, code);
-    }
-
-    private sealed record CloseOctober : ICommand
-    {
-        public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today) => [new MonthClosed(new Month(new DateOnly(2026, 10, 1)), [], "")];
     }
 }

@@ -33,8 +33,8 @@ internal sealed record Step(int DaysLater, int? DaysAgo, ICommand Command)
             IReplacementCommand c when day is { } on => c.DatedOn(on),
             RecordCount c => c with { OccurredOn = day, Total = Math.Max(0m, (naive.On(new Place(c.Compartment, c.Holding), day ?? today) / 100m) + c.Total!.Value) },
             SettleCount c => c with { OccurredOn = day, Count = naive.CountBack((int)c.Count) },
-            ReverseLine c when Math.Max(1, lines.Count - c.Line) is var number => c with { Line = number, Written = lines[(int)number - 1] },
-            AmendLine c when Math.Max(1, lines.Count - c.Line) is var number => c with
+            ReverseLine c when Back(c.Line, lines) is var number => c with { Line = number, Written = lines[(int)number - 1] },
+            AmendLine c when Back(c.Line, lines) is var number => c with
             {
                 Line = number,
                 Written = lines[(int)number - 1],
@@ -44,6 +44,11 @@ internal sealed record Step(int DaysLater, int? DaysAgo, ICommand Command)
             _ => Command,
         };
     }
+
+    private const int LastSettlement = -1;
+
+    private static long Back(long lines, IReadOnlyList<IBookEvent> written) =>
+        Math.Max(1, lines == LastSettlement ? written.Select((line, i) => line is CountSettled ? i + 1 : 1).Max() : written.Count - lines);
 
     private static Gen<ICommand> Commands()
     {
@@ -72,7 +77,7 @@ internal sealed record Step(int DaysLater, int? DaysAgo, ICommand Command)
         var back = Gen.OneOf(Gen.Int[0, 3], Gen.Int[0, 40]);
         return Gen.Frequency(
             (12, movement),
-            (3, back.Select(b => (ICommand)new ReverseLine(b, null!, "wrong"))),
+            (3, Gen.Frequency((4, back), (1, Gen.Const(LastSettlement))).Select(b => (ICommand)new ReverseLine(b, null!, "wrong"))),
             (3, Gen.Select(back, movement.Where(m => m is IReplacementCommand or RecordCount), (b, m) => (ICommand)new AmendLine(b, null!, m, "wrong"))),
             (1, Gen.Const((ICommand)new TurnMonth(Close: true))));
     }
