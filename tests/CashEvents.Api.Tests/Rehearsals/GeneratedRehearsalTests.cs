@@ -20,8 +20,13 @@ public sealed partial class GeneratedRehearsalTests(SharedServer shared)
         await history.SendAsync(80);
         var (granted, refused) = (0, 0);
 
-        for (var round = 0; round < 40; round++)
+        for (var round = 0; round < 45; round++)
         {
+            if (round is 20 or 35)
+            {
+                (await household.Keeper.PostAsync($"/api/months/{(round == 20 ? "2026-09" : "2026-10")}/close", """{"reason": "Not counted"}""")).MustBe(201);
+            }
+
             var supposed = Enumerable.Range(0, 1 + (round % 5)).Select(_ => history.Suppose()).ToList();
             var rehearsed = await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/rehearsals", $$"""{"suppose": [{{string.Join(", ", supposed.Select(s => s.Supposed))}}]}"""));
             var written = new List<Reply>();
