@@ -16,8 +16,8 @@ namespace CashEvents.Store.Books;
 internal sealed class BookProjection : IProjection
 {
     private const string InsertLines = $"""
-        insert into {BookTables.Schema}.line (tenant_id, line, kind, written_by, occurred_on)
-        select ?, * from unnest(?, ?, ?, ?)
+        insert into {BookTables.Schema}.line (tenant_id, line, kind, written_by, occurred_on, corrects)
+        select ?, * from unnest(?, ?, ?, ?, ?)
         """;
 
     private const string InsertTrackerRows = $"""
@@ -86,7 +86,8 @@ internal sealed class BookProjection : IProjection
             lines.Select(l => l.Version).ToArray(),
             lines.Select(l => LineKinds.Of((IBookEvent)l.Data)).ToArray(),
             lines.Select(l => l.UserName ?? "").ToArray(),
-            lines.Select(l => (l.Data as IDatedEvent)?.OccurredOn).ToArray());
+            lines.Select(l => (l.Data as IDatedEvent)?.OccurredOn).ToArray(),
+            lines.Select(l => (l.Data as IMovement)?.Corrects?.Line).ToArray());
 
         var rows = lines.SelectMany(l => SheetRow.Of(l.Version, (IBookEvent)l.Data)).ToList();
         if (rows.Count > 0)
@@ -133,12 +134,14 @@ internal sealed class BookProjection : IProjection
                 totals.Select(t => t.Change).ToArray());
         }
 
-        foreach (var corrections in lines.Where(l => l.Data is IMovement { Corrects: not null }).GroupBy(l => l.Data is Reversed))
+        // A sweep, or a spend that is covered, stands in the stead of a line with several of its own: the first is named.
+        foreach (var byKind in lines.Where(l => l.Data is IMovement { Corrects: not null }).GroupBy(l => l.Data is Reversed))
         {
+            var corrections = byKind.GroupBy(l => ((IMovement)l.Data).Corrects!.Value.Line).ToList();
             operations.QueueSqlCommand(
-                corrections.Key ? MarkReversed : MarkAmended,
-                corrections.Select(l => ((IMovement)l.Data).Corrects!.Value.Line).ToArray(),
-                corrections.Select(l => l.Version).ToArray(),
+                byKind.Key ? MarkReversed : MarkAmended,
+                corrections.Select(c => c.Key).ToArray(),
+                corrections.Select(c => c.Min(l => l.Version)).ToArray(),
                 household);
         }
 

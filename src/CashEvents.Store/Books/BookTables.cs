@@ -23,9 +23,10 @@ internal static class BookTables
         table.AddColumn<string>("kind").NotNull();
         table.AddColumn<string>("written_by").NotNull();
         table.AddColumn("occurred_on", "date");
+        table.AddColumn<long>("corrects");
         table.AddColumn<long>("reversed_by");
         table.AddColumn<long>("amended_by");
-        table.Indexes.Add(new IndexDefinition("line_corrected") { Columns = ["tenant_id", "line"], Predicate = "reversed_by is not null or amended_by is not null" });
+        table.Indexes.Add(new IndexDefinition("line_corrects") { Columns = ["tenant_id", "line"], Predicate = "corrects is not null" });
         table.Indexes.Add(new IndexDefinition("line_by_kind") { Columns = ["tenant_id", "kind", "line"] });
         table.Indexes.Add(new IndexDefinition("line_by_writer") { Columns = ["tenant_id", "written_by", "line"] });
         table.Indexes.Add(new IndexDefinition("line_by_date") { Columns = ["tenant_id", "occurred_on", "line"] });

@@ -113,6 +113,12 @@ public sealed class LineReader(NpgsqlDataSource database)
     /// <summary>One line; null when the book has none of that number.</summary>
     public async Task<BookLine?> FindAsync(string household, long number, CancellationToken cancellation = default)
     {
+        // No book is longer, and Marten's column is no wider.
+        if (number is < 1 or > int.MaxValue)
+        {
+            return null;
+        }
+
         await using var connection = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
         return await FindAsync(connection, household, number, cancellation).ConfigureAwait(false);
     }

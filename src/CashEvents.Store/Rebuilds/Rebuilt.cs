@@ -42,8 +42,9 @@ internal sealed class Rebuilt
 
         if (movement.Corrects is { } corrects)
         {
+            // Of several lines that stand in the stead of one, the first is named.
             var (reversedBy, amendedBy) = _corrections.GetValueOrDefault(corrects.Line);
-            _corrections[corrects.Line] = movement is Reversed ? (line.Number, amendedBy) : (reversedBy, line.Number);
+            _corrections[corrects.Line] = movement is Reversed ? (reversedBy ?? line.Number, amendedBy) : (reversedBy, amendedBy ?? line.Number);
         }
     }
 
@@ -51,7 +52,7 @@ internal sealed class Rebuilt
     public static IEnumerable<RebuiltRows> Of(IReadOnlyList<BookLine> lines, long after, long upTo)
     {
         yield return new RebuiltRows(RebuiltTable.Lines, after, upTo,
-            Array(lines, l => l.Number), Array(lines, l => l.Kind), Array(lines, l => l.By), Array(lines, l => (l.Event as IDatedEvent)?.OccurredOn));
+            Array(lines, l => l.Number), Array(lines, l => l.Kind), Array(lines, l => l.By), Array(lines, l => (l.Event as IDatedEvent)?.OccurredOn), Array(lines, l => (l.Event as IMovement)?.Corrects?.Line));
         yield return SheetsOf(lines, after, upTo);
     }
 

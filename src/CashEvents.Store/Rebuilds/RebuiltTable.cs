@@ -18,7 +18,7 @@ internal sealed record RebuiltColumn(string Name, NpgsqlDbType Type, string? Rea
 internal sealed record RebuiltTable(string Name, int Keys, params RebuiltColumn[] Columns)
 {
     public static RebuiltTable Lines { get; } = new("line", 1,
-        new("line", NpgsqlDbType.Bigint), new("kind", NpgsqlDbType.Text), new("written_by", NpgsqlDbType.Text), new("occurred_on", NpgsqlDbType.Date));
+        new("line", NpgsqlDbType.Bigint), new("kind", NpgsqlDbType.Text), new("written_by", NpgsqlDbType.Text), new("occurred_on", NpgsqlDbType.Date), new("corrects", NpgsqlDbType.Bigint));
 
     public static RebuiltTable SheetRows { get; } = new("tracker_row", 3,
         new("compartment", NpgsqlDbType.Text), new("line", NpgsqlDbType.Bigint), new("leg", NpgsqlDbType.Smallint), new("kind", NpgsqlDbType.Text),
