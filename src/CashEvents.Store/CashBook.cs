@@ -1,6 +1,8 @@
 using CashEvents.Store.Books;
+using CashEvents.Store.Columns;
 using CashEvents.Store.Keys;
 using CashEvents.Store.Lines;
+using CashEvents.Store.Plans;
 using CashEvents.Store.Trackers;
 using CashEvents.Store.Writing;
 using JasperFx.Events;
@@ -23,6 +25,8 @@ public static class CashBook
         services.AddSingleton<BookReader>();
         services.AddSingleton<LineReader>();
         services.AddSingleton<TrackerReader>();
+        services.AddSingleton<PlanReader>();
+        services.AddSingleton<ColumnReader>();
         services.AddSingleton<KeyRing>();
         services.AddSingleton<BookWriter>();
         services.AddMarten(provider =>
