@@ -42,8 +42,8 @@ public readonly partial record struct Week(DateOnly First) : IComparable<Week>
     /// <param name="startsOn">The day on which the household's weeks start.</param>
     public static Week BeginningFrom(DateOnly day, DayOfWeek startsOn) => Of(day.AddDays(Days - 1), startsOn);
 
-    /// <summary>Whether the weeks of a day's year all lie on the calendar: years 2 to 9998.</summary>
-    public static bool IsTold(DateOnly day) => day.Year is > 1 and < 9999;
+    /// <summary>Whether weeks are told for a day: from 1900 to 9998, so that no week and no year of weeks reaches over an end of the calendar.</summary>
+    public static bool IsTold(DateOnly day) => IsYearTold(day.Year);
 
     /// <summary>Whether words have the form of a week, <c>2026-W47</c>, or of a day, <c>2026-11-15</c>.</summary>
     public static bool HasForm([NotNullWhen(true)] string? written) => written is not null && (IsoWeek().IsMatch(written) || TryDay(written, out _));
@@ -87,7 +87,7 @@ public readonly partial record struct Week(DateOnly First) : IComparable<Week>
 
         var year = int.Parse(match.Groups["year"].ValueSpan, CultureInfo.InvariantCulture);
         var number = int.Parse(match.Groups["number"].ValueSpan, CultureInfo.InvariantCulture);
-        if (year is <= 1 or >= 9999)
+        if (!IsYearTold(year))
         {
             throw NotTold(field);
         }
@@ -95,7 +95,7 @@ public readonly partial record struct Week(DateOnly First) : IComparable<Week>
         var last = ISOWeek.GetWeeksInYear(year);
         if (number < 1 || number > last)
         {
-            throw Refusal.Unfit(field, "week-unknown", $"By ISO 8601 the year {year:0000} has the weeks {year:0000}-W01 to {year:0000}-W{last}: {written} is none of them.");
+            throw Refusal.Unfit(field, "week-unknown", $"By ISO 8601 the year {year} has the weeks {year}-W01 to {year}-W{last}: {written} is none of them.");
         }
 
         var monday = DateOnly.FromDateTime(ISOWeek.ToDateTime(year, number, DayOfWeek.Monday));
@@ -110,7 +110,9 @@ public readonly partial record struct Week(DateOnly First) : IComparable<Week>
             [week.ToString(), week.Next.ToString()]);
     }
 
-    private static RefusalException NotTold(string field) => Refusal.Unfit(field, "week-unknown", "Weeks are told for the years 0002 to 9998.");
+    internal static RefusalException NotTold(string field) => Refusal.Unfit(field, "week-unknown", "Weeks are told for the years 1900 to 9998.");
+
+    private static bool IsYearTold(int year) => year is >= 1900 and <= 9998;
 
     private static bool TryDay(string written, out DateOnly day) => DateOnly.TryParseExact(written, "yyyy-MM-dd", CultureInfo.InvariantCulture, DateTimeStyles.None, out day);
 
