@@ -4,6 +4,7 @@ using CashEvents.Store.Keys;
 using CashEvents.Store.Lines;
 using CashEvents.Store.Plans;
 using CashEvents.Store.Trackers;
+using CashEvents.Store.Weeks;
 using CashEvents.Store.Writing;
 using JasperFx.Events;
 using JasperFx.Events.Projections;
@@ -27,6 +28,7 @@ public static class CashBook
         services.AddSingleton<TrackerReader>();
         services.AddSingleton<PlanReader>();
         services.AddSingleton<ColumnReader>();
+        services.AddSingleton<WeekReader>();
         services.AddSingleton<KeyRing>();
         services.AddSingleton<BookWriter>();
         services.AddMarten(provider =>
