@@ -1,7 +1,9 @@
 using CashEvents.Store.Books;
+using CashEvents.Store.Chain;
 using CashEvents.Store.Columns;
 using CashEvents.Store.Keys;
 using CashEvents.Store.Lines;
+using CashEvents.Store.Months;
 using CashEvents.Store.Plans;
 using CashEvents.Store.Trackers;
 using CashEvents.Store.Weeks;
@@ -29,6 +31,8 @@ public static class CashBook
         services.AddSingleton<PlanReader>();
         services.AddSingleton<ColumnReader>();
         services.AddSingleton<WeekReader>();
+        services.AddSingleton<TrailReader>();
+        services.AddSingleton<VerificationReader>();
         services.AddSingleton<KeyRing>();
         services.AddSingleton<BookWriter>();
         services.AddMarten(provider =>
@@ -47,6 +51,8 @@ public static class CashBook
             options.Events.UseExclusiveLockOnConcurrentAppends = true;
             options.Events.MetadataConfig.UserNameEnabled = true;
             options.Events.MetadataConfig.CorrelationIdEnabled = true;
+            // They keep the line's hash.
+            options.Events.MetadataConfig.HeadersEnabled = true;
             foreach (var (type, kind) in LineKinds.Names)
             {
                 options.Events.MapEventType(type, kind);

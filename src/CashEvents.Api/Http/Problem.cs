@@ -1,5 +1,6 @@
 using System.Text.Json.Serialization;
 using CashEvents.Api.Batches;
+using CashEvents.Api.Months;
 using CashEvents.Domain.Compartments;
 using Microsoft.AspNetCore.WebUtilities;
 
@@ -30,6 +31,9 @@ public sealed record Problem(
 
     /// <summary>When money is missing: what is there, and who could cover it.</summary>
     public ShortageAnswer? Shortage { get; init; }
+
+    /// <summary>When a month should not be closed yet: what is to be done first.</summary>
+    public IReadOnlyList<OpenItemAnswer>? Open { get; init; }
 
     /// <summary>For a batch that was refused whole: what is the matter with each movement.</summary>
     public IReadOnlyList<BatchItemAnswer>? Answers { get; init; }

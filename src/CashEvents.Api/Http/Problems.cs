@@ -1,3 +1,4 @@
+using CashEvents.Api.Months;
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
 using CashEvents.Store.Writing;
@@ -56,6 +57,7 @@ internal static class Problems
     {
         Errors = refusal.Field is { } field ? new Dictionary<string, string[]> { [Brief(field)] = [Brief(refusal.Detail)] } : null,
         Suggestions = refusal.Suggestions.Count > 0 ? refusal.Suggestions : null,
+        Open = refusal.OpenItems.Count > 0 ? [.. refusal.OpenItems.Select(o => OpenItemAnswer.Of(o, currency))] : null,
         Shortage = refusal.Shortage is { } s && currency is not null
             ? new ShortageAnswer(
                 s.Place.Compartment, s.Place.Holding, currency.ToDecimal(s.Available), currency.ToDecimal(s.Missing), s.On,

@@ -28,14 +28,21 @@ public sealed class DailyBalances
     /// <summary>Balance at the end of a day; zero before the first.</summary>
     public Money On(DateOnly day)
     {
-        var index = LastUpTo(day);
+        var index = IndexUpTo(day);
         return index < 0 ? Money.Zero : _days[index].Closing;
+    }
+
+    /// <summary>The last day, up to one, on which money moved; null when none did.</summary>
+    public DayClosing? LastUpTo(DateOnly day)
+    {
+        var index = IndexUpTo(day);
+        return index < 0 ? null : _days[index];
     }
 
     /// <summary>The lowest closing balance from a day on, and the day it stands at: what can be taken on that day without a later one falling below zero.</summary>
     public DayClosing LowestFrom(DateOnly day)
     {
-        var index = LastUpTo(day);
+        var index = IndexUpTo(day);
         var lowest = new DayClosing(day, index < 0 ? Money.Zero : _days[index].Closing);
         for (var i = index + 1; i < _days.Count; i++)
         {
@@ -51,7 +58,7 @@ public sealed class DailyBalances
     /// <summary>The balances after a change on a day, which every later day carries too.</summary>
     public DailyBalances Post(DateOnly day, Money change)
     {
-        var index = LastUpTo(day);
+        var index = IndexUpTo(day);
         var days = _days;
         if (index >= 0 && days[index].Day == day)
         {
@@ -72,7 +79,7 @@ public sealed class DailyBalances
     }
 
     // Nearly every change is on the last day or after it, so the search starts there.
-    private int LastUpTo(DateOnly day)
+    private int IndexUpTo(DateOnly day)
     {
         var last = _days.Count - 1;
         if (last < 0 || _days[last].Day <= day)

@@ -1,6 +1,7 @@
 using System.Diagnostics.CodeAnalysis;
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Months;
 
 namespace CashEvents.Domain.Books;
 
@@ -16,6 +17,9 @@ public sealed record Refusal(RefusalSort Sort, string Code, string Detail, strin
 
     /// <summary>What is there and who could help, when money is missing.</summary>
     public Shortage? Shortage { get; init; }
+
+    /// <summary>What is open, when a month should not be closed yet.</summary>
+    public IReadOnlyList<OpenItem> OpenItems { get; init; } = [];
 
     /// <summary>The words sent do not fit this book: a name, day or amount it can't take.</summary>
     public static RefusalException Unfit(string field, string code, string detail, IReadOnlyList<string>? suggestions = null) =>

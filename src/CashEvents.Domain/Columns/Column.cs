@@ -1,4 +1,3 @@
-using System.Diagnostics.CodeAnalysis;
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
@@ -40,7 +39,6 @@ public enum Column
     Over,
 
     /// <summary>Settled short.</summary>
-    [SuppressMessage("Naming", "CA1720:Identifier contains type name", Justification = "The trade's word.")]
     Short,
 
     /// <summary>Corrections of lines that belong to a closed month.</summary>

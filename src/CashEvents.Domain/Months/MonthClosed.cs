@@ -14,7 +14,7 @@ public sealed record ClosingFigure(Place Place, string Wallet, Money Closing);
 /// <summary>Line: a month is closed; nothing dated in it changes any more.</summary>
 /// <param name="Month">The month.</param>
 /// <param name="Figures">What each place held at its end, compartments in use and all that money was ever in.</param>
-/// <param name="Reason">Why it was closed in spite of what was open; empty when nothing was.</param>
+/// <param name="Reason">What was written beside it: why it was closed although something was open. May be empty.</param>
 public sealed record MonthClosed(Month Month, ImmutableArray<ClosingFigure> Figures, string Reason) : IBookEvent;
 
 /// <summary>Line: a closed month is opened again.</summary>

@@ -49,4 +49,10 @@ public static class LineKinds
 
     /// <summary>The kind of an event.</summary>
     public static string Of(IBookEvent line) => Names[line.GetType()];
+
+    extension(BookLine line)
+    {
+        /// <summary>A line's kind, such as <c>spend</c>.</summary>
+        public string Kind => Of(line.Event);
+    }
 }

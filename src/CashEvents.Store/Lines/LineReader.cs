@@ -1,8 +1,10 @@
 using System.Globalization;
+using System.Runtime.CompilerServices;
 using System.Text;
 using System.Text.Json;
 using CashEvents.Domain.Books;
 using CashEvents.Store.Books;
+using CashEvents.Store.Chain;
 using Npgsql;
 
 namespace CashEvents.Store.Lines;
@@ -21,7 +23,8 @@ public sealed record LineFilter(
 /// <summary>Reads the book itself, in the order it was written.</summary>
 public sealed class LineReader(NpgsqlDataSource database)
 {
-    private const string Columns = "e.version, e.correlation_id, e.timestamp, e.user_name, e.type, e.data, l.reversed_by, l.amended_by";
+    private const string Columns =
+        $"e.version, e.correlation_id, e.timestamp, e.user_name, e.type, e.data, l.reversed_by, l.amended_by, e.headers->>'{LineHash.Header}'";
 
     /// <summary>Lines in order of their numbers.</summary>
     public async Task<IReadOnlyList<BookLine>> ReadAsync(string household, LineFilter filter, CancellationToken cancellation = default)
@@ -68,17 +71,60 @@ public sealed class LineReader(NpgsqlDataSource database)
         }
     }
 
+    /// <summary>The lines after one number up to another, in order, one at a time: memory does not grow with the book.</summary>
+    internal static async IAsyncEnumerable<BookLine> StreamAsync(
+        NpgsqlConnection connection, string household, long after, long upTo, [EnumeratorCancellation] CancellationToken cancellation)
+    {
+        // A long book takes the time it takes.
+        await using var command = new NpgsqlCommand($"""
+            select e.version, e.correlation_id, e.timestamp, e.user_name, e.type, e.data, null::bigint, null::bigint, e.headers->>'{LineHash.Header}'
+            from {BookTables.Schema}.mt_events e
+            where e.tenant_id = $1 and e.stream_id = '{BookTables.Stream}' and e.version > $2 and e.version <= $3
+            order by e.version
+            """, connection)
+        { CommandTimeout = 0, Parameters = { new() { Value = household }, new() { Value = after }, new() { Value = upTo } } };
+        await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
+        while (await reader.ReadAsync(cancellation).ConfigureAwait(false))
+        {
+            yield return Line(reader);
+        }
+    }
+
+    /// <summary>What occurred on some days, in date order; within a day as written.</summary>
+    internal static async Task<IReadOnlyList<BookLine>> ReadDatedAsync(NpgsqlConnection connection, string household, DateOnly from, DateOnly to, CancellationToken cancellation)
+    {
+        await using var command = new NpgsqlCommand($"""
+            select {Columns} from {BookTables.Schema}.line l
+            join {BookTables.Schema}.mt_events e on e.tenant_id = l.tenant_id and e.stream_id = '{BookTables.Stream}' and e.version = l.line
+            where l.tenant_id = $1 and l.occurred_on >= $2 and l.occurred_on <= $3
+            order by l.occurred_on, l.line
+            """, connection)
+        { Parameters = { new() { Value = household }, new() { Value = from }, new() { Value = to } } };
+        await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
+        var lines = new List<BookLine>();
+        while (await reader.ReadAsync(cancellation).ConfigureAwait(false))
+        {
+            lines.Add(Line(reader));
+        }
+
+        return lines;
+    }
+
     /// <summary>One line; null when the book has none of that number.</summary>
     public async Task<BookLine?> FindAsync(string household, long number, CancellationToken cancellation = default)
     {
-        await using var command = database.CreateCommand(
-            $"""
+        await using var connection = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
+        return await FindAsync(connection, household, number, cancellation).ConfigureAwait(false);
+    }
+
+    internal static async Task<BookLine?> FindAsync(NpgsqlConnection connection, string household, long number, CancellationToken cancellation)
+    {
+        await using var command = new NpgsqlCommand($"""
             select {Columns} from {BookTables.Schema}.mt_events e
             left join {BookTables.Schema}.line l on l.tenant_id = e.tenant_id and l.line = e.version
             where e.tenant_id = $1 and e.stream_id = '{BookTables.Stream}' and e.version = $2
-            """);
-        command.Parameters.Add(new NpgsqlParameter { Value = household });
-        command.Parameters.Add(new NpgsqlParameter { Value = number });
+            """, connection)
+        { Parameters = { new() { Value = household }, new() { Value = number } } };
         await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
         return await reader.ReadAsync(cancellation).ConfigureAwait(false) ? Line(reader) : null;
     }
@@ -92,5 +138,6 @@ public sealed class LineReader(NpgsqlDataSource database)
     {
         ReversedBy = reader.IsDBNull(6) ? null : reader.GetInt64(6),
         AmendedBy = reader.IsDBNull(7) ? null : reader.GetInt64(7),
+        Hash = reader.IsDBNull(8) ? null : reader.GetString(8),
     };
 }

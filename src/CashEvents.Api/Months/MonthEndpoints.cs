@@ -1,0 +1,132 @@
+using CashEvents.Api.Documentation;
+using CashEvents.Api.Http;
+using CashEvents.Api.Lines;
+using CashEvents.Api.Sweeps;
+using CashEvents.Domain.Months;
+using CashEvents.Domain.Sweeps;
+using CashEvents.Store.Lines;
+using CashEvents.Store.Months;
+using FluentValidation;
+
+namespace CashEvents.Api.Months;
+
+/// <summary>Closes a month.</summary>
+/// <param name="Reason">What to write beside it, at most 200 characters; needed when something is open.</param>
+/// <param name="Sweep">Leftovers to sweep on the month's last day, in the same entry.</param>
+public sealed record MonthCloseRequest(string? Reason, SweepRequest? Sweep);
+
+/// <summary>Reopens a month.</summary>
+/// <param name="Reason">Why, at most 200 characters.</param>
+public sealed record MonthReopenRequest(string? Reason);
+
+/// <summary>What was written about a month.</summary>
+/// <param name="Month">The month.</param>
+/// <param name="Closed">Whether it is closed now.</param>
+/// <param name="Lines">Numbers of the lines written.</param>
+/// <param name="EntryId">Their entry.</param>
+/// <param name="Closing">What each place held at its end; absent when it was reopened.</param>
+public sealed record MonthAnswer(string Month, bool Closed, IReadOnlyList<long> Lines, long EntryId, IReadOnlyList<ClosingAnswer>? Closing);
+
+internal sealed class MonthCloseRequestValidator : AbstractValidator<MonthCloseRequest>
+{
+    public MonthCloseRequestValidator()
+    {
+        RuleFor(r => r.Sweep!).SetValidator(new SweepRequestValidator()).When(r => r.Sweep is not null);
+        RuleFor(r => r.Sweep!.OccurredOn).Null().When(r => r.Sweep is not null).WithMessage("The leftovers are swept on the month's last day: leave `occurredOn` out.");
+        RuleFor(r => r.Sweep!.IdempotencyKey).Null().When(r => r.Sweep is not null).WithMessage("The sweep is part of the closing: send the Idempotency-Key header with the request.");
+    }
+}
+
+internal sealed class MonthReopenRequestValidator : AbstractValidator<MonthReopenRequest>
+{
+    public MonthReopenRequestValidator() => RuleFor(r => r.Reason).NotEmpty().WithMessage("`reason` is needed: why the month is opened again.");
+}
+
+internal static class MonthEndpoints
+{
+    public static void MapMonths(this IEndpointRouteBuilder api)
+    {
+        api.MapGet("/months/{month}/trail", async (HttpContext http, Caller caller, string month, TrailReader trails) =>
+            {
+                Reads.OnlyTakes(http);
+                var read = await trails.ReadAsync(caller.Household, Asked(month), http.RequestAborted).ConfigureAwait(false);
+                var answer = TrailAnswer.Of(read!);
+                Answers.StampLine(http, answer.BookLine);
+                return Reads.WantsCsv(http) ? await Csv.OfAsync(Heading, answer.Places.Select(Cells)).ConfigureAwait(false) : TypedResults.Ok(answer);
+            })
+            .Produces<TrailAnswer>(StatusCodes.Status200OK, "application/json", "text/csv")
+            .RefusesReads()
+            .WithTags("Months")
+            .WithSummary("A month's audit trail: openings to closings, who did what, what moved where, its lines, a trial balance")
+            .WithDescription("Late lines, corrections and unsettled counts are marked. A line and its reversal count in no total and both stand among the lines; corrections of a closed month's lines stand in `corrected` of the month they are posted in. "
+                + "With `Accept: text/csv` the figures of each place come as CSV.")
+            .WithExample(null, """
+                {"month": "2026-11", "currency": "EUR",
+                 "places": [{"compartment": "ferry-fares", "label": "Ferry fares", "wallet": "oilskin-wallet", "holding": "cash",
+                   "figures": {"opening": 12.40, "filled": 60.00, "spent": 8.40, "refunded": 0.00, "movedIn": 0.00, "movedOut": 0.00, "sweptIn": 0.00, "sweptOut": 0.00, "over": 0.00, "short": 0.00, "corrected": 0.00, "closing": 64.00}}],
+                 "compartments": [{"compartment": "ferry-fares", "label": "Ferry fares", "wallet": "oilskin-wallet",
+                   "figures": {"opening": 12.40, "filled": 60.00, "spent": 8.40, "refunded": 0.00, "movedIn": 0.00, "movedOut": 0.00, "sweptIn": 0.00, "sweptOut": 0.00, "over": 0.00, "short": 0.00, "corrected": 0.00, "closing": 64.00}}],
+                 "wallets": [{"wallet": "oilskin-wallet", "label": "Oilskin wallet",
+                   "figures": {"opening": 12.40, "filled": 60.00, "spent": 8.40, "refunded": 0.00, "movedIn": 0.00, "movedOut": 0.00, "sweptIn": 0.00, "sweptOut": 0.00, "over": 0.00, "short": 0.00, "corrected": 0.00, "closing": 64.00}}],
+                 "household": {"opening": 12.40, "filled": 60.00, "spent": 8.40, "refunded": 0.00, "movedIn": 0.00, "movedOut": 0.00, "sweptIn": 0.00, "sweptOut": 0.00, "over": 0.00, "short": 0.00, "corrected": 0.00, "closing": 64.00},
+                 "writers": [{"by": "keeper", "kind": "fill", "lines": 1, "amount": 60.00}, {"by": "partner", "kind": "spend", "lines": 1, "amount": 8.40}],
+                 "moves": [],
+                 "lines": [{"line": {"line": 52, "entryId": 52, "kind": "spend", "recordedAt": "2026-11-05T17:20:41.103212+00:00", "by": "partner",
+                   "occurredOn": "2026-11-03", "compartment": "ferry-fares", "holding": "cash", "amount": 8.40, "description": "Return to the mainland"}, "daysLate": 2, "correction": false, "unsettled": false}],
+                 "trialBalance": {"accounts": [{"account": "ferry-fares/cash", "debit": 64.00, "credit": 12.40}, {"account": "filled", "debit": 0.00, "credit": 60.00}, {"account": "spent", "debit": 8.40, "credit": 0.00}],
+                   "debit": 72.40, "credit": 72.40, "difference": 0.00},
+                 "open": [{"kind": "notCounted", "compartment": "ferry-fares", "holding": "cash", "on": "2026-11-03"}],
+                 "bookLine": 61, "hash": "9f86d081884c7d659a2feaa0c55ad015a3bf4f1b2b0b822cd15d6c15b0f00a08"}
+                """);
+
+        api.MapPost("/months/{month}/close", async (HttpContext http, Caller caller, string month, Body<MonthCloseRequest> body, WriteDesk desk, LineReader lines) =>
+            {
+                caller.MustKeep();
+                var sweep = body.Value.Sweep?.ToCommand() as RecordSweep;
+                var (entry, currency) = await desk.WriteAsync(http, new CloseMonth(Asked(month), sweep, body.Value.Reason), $"close {month}", body.Value).ConfigureAwait(false);
+                var line = await lines.FindAsync(caller.Household, entry.Lines[^1], http.RequestAborted).ConfigureAwait(false);
+                return TypedResults.Created($"/api/months/{month}/trail", new MonthAnswer(month, true, entry.Lines, entry.Id!.Value, LineAnswer.Of(line!, currency).Closing));
+            })
+            .Accepts<MonthCloseRequest>("application/json")
+            .Produces<MonthAnswer>(StatusCodes.Status201Created)
+            .RefusesWrites()
+            .WithTags("Months")
+            .WithSummary("Close a month: its closing figures are recorded, and nothing dated in it changes any more")
+            .WithDescription("Refused with a list in `open` while a cash compartment that moved in the month has not been counted since, or a count is not settled, unless a reason is given. "
+                + "With `sweep` the leftovers are moved on the month's last day in the same entry. Months are closed one after another; days before the first one closed are closed with it.")
+            .WithExample(
+                """{"sweep": {"from": ["ferry-fares", "market-days"], "to": "rainy-day", "leave": 5.00, "description": "October leftovers"}}""",
+                """
+                {"month": "2026-10", "closed": true, "lines": [88, 89, 90], "entryId": 88,
+                 "closing": [{"compartment": "ferry-fares", "holding": "cash", "wallet": "oilskin-wallet", "closing": 5.00}, {"compartment": "rainy-day", "holding": "cash", "wallet": "desk-drawer", "closing": 46.35}]}
+                """);
+
+        api.MapPost("/months/{month}/reopen", async (HttpContext http, Caller caller, string month, Body<MonthReopenRequest> body, WriteDesk desk) =>
+            {
+                caller.MustKeep();
+                var (entry, _) = await desk.WriteAsync(http, new ReopenMonth(Asked(month), body.Value.Reason), $"reopen {month}", body.Value).ConfigureAwait(false);
+                return TypedResults.Created($"/api/lines/{entry.Id}", new MonthAnswer(month, false, entry.Lines, entry.Id!.Value, null));
+            })
+            .Accepts<MonthReopenRequest>("application/json")
+            .Produces<MonthAnswer>(StatusCodes.Status201Created)
+            .RefusesWrites()
+            .WithTags("Months")
+            .WithSummary("Reopen the latest closed month, with a reason")
+            .WithExample(
+                """{"reason": "The boat yard's October bill was dated wrong"}""",
+                """{"month": "2026-10", "closed": false, "lines": [95], "entryId": 95}""");
+    }
+
+    private static Month Asked(string written) => Month.Of(Reads.Month(written)!.Value);
+
+    private static readonly string[] Heading =
+    [
+        "wallet", "compartment", "label", "holding", "opening", "filled", "spent", "refunded", "movedIn", "movedOut", "sweptIn", "sweptOut", "over", "short", "corrected", "closing",
+    ];
+
+    private static IReadOnlyList<object?> Cells(PlaceTrail p) =>
+    [
+        p.Wallet, p.Compartment, p.Label, p.Holding, p.Figures.Opening, p.Figures.Filled, p.Figures.Spent, p.Figures.Refunded, p.Figures.MovedIn, p.Figures.MovedOut,
+        p.Figures.SweptIn, p.Figures.SweptOut, p.Figures.Over, p.Figures.Short, p.Figures.Corrected, p.Figures.Closing,
+    ];
+}

@@ -1,0 +1,192 @@
+using CashEvents.Api.Lines;
+using CashEvents.Domain.Amounts;
+using CashEvents.Domain.Columns;
+using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Months;
+using CashEvents.Store.Lines;
+using CashEvents.Store.Months;
+
+namespace CashEvents.Api.Months;
+
+/// <summary>What there was at the start of a month, what changed it, and what there was at its end. Opening + filled − spent + refunded + movedIn − movedOut + sweptIn − sweptOut + over − short + corrected = closing.</summary>
+/// <param name="Opening">Before the month's first day.</param>
+/// <param name="Filled">Came in from outside.</param>
+/// <param name="Spent">Left to sellers.</param>
+/// <param name="Refunded">Came back from them.</param>
+/// <param name="MovedIn">Transferred in. Of a single place, from the compartment's other holding too.</param>
+/// <param name="MovedOut">Transferred out.</param>
+/// <param name="SweptIn">Swept in.</param>
+/// <param name="SweptOut">Swept out.</param>
+/// <param name="Over">Settled over.</param>
+/// <param name="Short">Settled short.</param>
+/// <param name="Corrected">Corrections of lines that belong to a closed month; negative when they took money out.</param>
+/// <param name="Closing">At the end of its last day.</param>
+public sealed record FiguresAnswer(
+    decimal Opening, decimal Filled, decimal Spent, decimal Refunded, decimal MovedIn, decimal MovedOut, decimal SweptIn, decimal SweptOut, decimal Over, decimal Short, decimal Corrected, decimal Closing)
+{
+    /// <summary>The figures of one place.</summary>
+    internal static FiguresAnswer OfPlace(TrailRow row, Currency? currency) => Of([row], currency, withinCompartments: true);
+
+    /// <summary>The figures of several places together, whole compartments: what moved between the two holdings of one is no movement of it.</summary>
+    internal static FiguresAnswer OfAll(IReadOnlyList<TrailRow> rows, Currency? currency) => Of(rows, currency, withinCompartments: false);
+
+    private static FiguresAnswer Of(IReadOnlyList<TrailRow> rows, Currency? currency, bool withinCompartments)
+    {
+        decimal Say(Money money) => currency?.ToDecimal(money) ?? 0m;
+        Money Sum(Func<TrailRow, Money> what) => rows.Aggregate(Money.Zero, (sum, row) => sum + what(row));
+        Money In(Column column) => Sum(row => row.In(column));
+        return new FiguresAnswer(
+            Say(Sum(row => row.Opening)),
+            Say(In(Column.Filled)),
+            Say(-In(Column.Spent)),
+            Say(In(Column.Refunded)),
+            Say(In(Column.MovedIn) + (withinCompartments ? In(Column.HoldingIn) : Money.Zero)),
+            Say(-In(Column.MovedOut) - (withinCompartments ? In(Column.HoldingOut) : Money.Zero)),
+            Say(In(Column.SweptIn)),
+            Say(-In(Column.SweptOut)),
+            Say(In(Column.Over)),
+            Say(-In(Column.Short)),
+            Say(In(Column.Corrected)),
+            Say(Sum(row => row.Closing)));
+    }
+}
+
+/// <summary>A place's month.</summary>
+/// <param name="Compartment">The compartment's id.</param>
+/// <param name="Label">What is written on it.</param>
+/// <param name="Wallet">The wallet it is in; of a closed month, was in when it was closed.</param>
+/// <param name="Holding">Cash or bank.</param>
+/// <param name="Figures">Opening to closing.</param>
+public sealed record PlaceTrail(string Compartment, string Label, string Wallet, Holding Holding, FiguresAnswer Figures);
+
+/// <summary>A compartment's month, both holdings together.</summary>
+/// <param name="Compartment">Its id.</param>
+/// <param name="Label">What is written on it.</param>
+/// <param name="Wallet">The wallet it is in; of a closed month, was in when it was closed.</param>
+/// <param name="Figures">Opening to closing.</param>
+public sealed record CompartmentTrail(string Compartment, string Label, string Wallet, FiguresAnswer Figures);
+
+/// <summary>A wallet's month.</summary>
+/// <param name="Wallet">Its id.</param>
+/// <param name="Label">What is written on it.</param>
+/// <param name="Figures">The sums of its compartments' figures.</param>
+public sealed record WalletTrail(string Wallet, string Label, FiguresAnswer Figures);
+
+/// <summary>What one key wrote of one kind.</summary>
+/// <param name="By">The key's name.</param>
+/// <param name="Kind">The kind of line.</param>
+/// <param name="Lines">How many.</param>
+/// <param name="Amount">What they moved together; of counts and settlements the over less the short.</param>
+public sealed record WriterAnswer(string By, string Kind, int Lines, decimal Amount);
+
+/// <summary>What moved from one place to another by transfers and sweeps, less what was undone.</summary>
+/// <param name="From">Where it came from.</param>
+/// <param name="To">Where it went.</param>
+/// <param name="Amount">How much.</param>
+public sealed record MoveAnswer(PlaceAnswer From, PlaceAnswer To, decimal Amount);
+
+/// <summary>A line of the month, with what an auditor would mark on it.</summary>
+/// <param name="Line">The line.</param>
+/// <param name="DaysLate">Days between the day it occurred and the day it was recorded; 0 when on that day.</param>
+/// <param name="Correction">It corrects another line, or is corrected by one.</param>
+/// <param name="Unsettled">A count that disagrees and is not settled.</param>
+public sealed record TrailLineAnswer(LineAnswer Line, int DaysLate, bool Correction, bool Unsettled);
+
+/// <summary>An account of the trial balance.</summary>
+/// <param name="Account">A place, such as <c>ferry-fares/cash</c>, or what stands for the world outside: filled, spent, refunded, over, short, corrected.</param>
+/// <param name="Debit">What a place closed with; what left the book.</param>
+/// <param name="Credit">What a place opened with; what entered the book.</param>
+public sealed record AccountAnswer(string Account, decimal Debit, decimal Credit);
+
+/// <summary>Debits and credits of a month.</summary>
+/// <param name="Accounts">Each account.</param>
+/// <param name="Debit">Their debits.</param>
+/// <param name="Credit">Their credits.</param>
+/// <param name="Difference">Debits less credits: zero, or the book's tables do not fit its lines.</param>
+public sealed record TrialBalanceAnswer(IReadOnlyList<AccountAnswer> Accounts, decimal Debit, decimal Credit, decimal Difference);
+
+/// <summary>Something to do before the month is closed.</summary>
+/// <param name="Kind">What is open.</param>
+/// <param name="Compartment">The compartment's id.</param>
+/// <param name="Holding">Cash or bank.</param>
+/// <param name="On">The day of the month's last movement there, or of the count.</param>
+/// <param name="CountId">The count, if it is about one.</param>
+/// <param name="Difference">That count's over or short.</param>
+public sealed record OpenItemAnswer(OpenItemKind Kind, string Compartment, Holding Holding, DateOnly On, long? CountId, decimal? Difference)
+{
+    /// <summary>An open item in this API's words.</summary>
+    internal static OpenItemAnswer Of(OpenItem item, Currency? currency) => new(
+        item.Kind, item.Place.Compartment, item.Place.Holding, item.On, item.Count, item.Difference is { } difference ? currency?.ToDecimal(difference) : null);
+}
+
+/// <summary>How a month was closed.</summary>
+/// <param name="Line">The line that closed it.</param>
+/// <param name="By">Name of the key that closed it.</param>
+/// <param name="RecordedAt">The instant (UTC) at which it was closed.</param>
+/// <param name="Reason">What was written beside it.</param>
+public sealed record ClosedAnswer(long Line, string By, DateTimeOffset RecordedAt, string? Reason);
+
+/// <summary>A month as an auditor would want it.</summary>
+/// <param name="Month">The month, as <c>2026-11</c>.</param>
+/// <param name="Closed">How it was closed; absent while it is open.</param>
+/// <param name="Currency">ISO 4217 code; absent until the keeper names it.</param>
+/// <param name="Places">Each compartment and holding.</param>
+/// <param name="Compartments">Each compartment, both holdings together.</param>
+/// <param name="Wallets">Each wallet.</param>
+/// <param name="Household">All of it.</param>
+/// <param name="Writers">Who did what.</param>
+/// <param name="Moves">What moved between which places.</param>
+/// <param name="Lines">The month's lines in date order, within a day as written.</param>
+/// <param name="TrialBalance">Debits and credits; they are equal.</param>
+/// <param name="Open">What is to be done before it is closed.</param>
+/// <param name="BookLine">The line at which the book stood.</param>
+public sealed record TrailAnswer(
+    string Month,
+    ClosedAnswer? Closed,
+    string? Currency,
+    IReadOnlyList<PlaceTrail> Places,
+    IReadOnlyList<CompartmentTrail> Compartments,
+    IReadOnlyList<WalletTrail> Wallets,
+    FiguresAnswer Household,
+    IReadOnlyList<WriterAnswer> Writers,
+    IReadOnlyList<MoveAnswer> Moves,
+    IReadOnlyList<TrailLineAnswer> Lines,
+    TrialBalanceAnswer TrialBalance,
+    IReadOnlyList<OpenItemAnswer> Open,
+    long BookLine)
+{
+    /// <summary>The chain's hash at the month's end: of the line that closed it, or of the book's last line while it is open. Kept elsewhere, it shows later whether anything before it was changed.</summary>
+    public string? Hash { get; init; }
+
+    /// <summary>A month's trail in this API's words.</summary>
+    internal static TrailAnswer Of(MonthTrail read)
+    {
+        var (trail, book, closed, hash) = read;
+        var currency = book.Household?.Currency;
+        decimal Say(Money money) => currency?.ToDecimal(money) ?? 0m;
+        string Label(string compartment) => book.Compartments[compartment].Label;
+        var accounts = trail.TrialBalance.Select(row => new AccountAnswer(
+            row.Account is { } place ? $"{place.Compartment}/{Http.Words.Of(place.Holding)}" : Http.Words.Of(row.Column!.Value), Say(row.Debit), Say(row.Credit))).ToList();
+        return new TrailAnswer(
+            trail.Month.ToString(),
+            closed is null ? null : new ClosedAnswer(closed.Number, closed.By, closed.RecordedAt, ((MonthClosed)closed.Event).Reason is { Length: > 0 } reason ? reason : null),
+            currency?.Code,
+            [.. trail.Rows.Select(row => new PlaceTrail(row.Place.Compartment, Label(row.Place.Compartment), row.Wallet, row.Place.Holding, FiguresAnswer.OfPlace(row, currency)))],
+            [
+                .. trail.Rows.GroupBy(row => row.Place.Compartment)
+                    .Select(g => new CompartmentTrail(g.Key, Label(g.Key), g.First().Wallet, FiguresAnswer.OfAll([.. g], currency))),
+            ],
+            [
+                .. trail.Rows.GroupBy(row => row.Wallet).OrderBy(g => book.Wallets[g.Key].Line)
+                    .Select(g => new WalletTrail(g.Key, book.Wallets[g.Key].Label, FiguresAnswer.OfAll([.. g], currency))),
+            ],
+            FiguresAnswer.OfAll(trail.Rows, currency),
+            [.. trail.Writers.Select(w => new WriterAnswer(w.By, LineKinds.Of(w.Line), w.Lines, Say(w.Amount)))],
+            [.. trail.Moves.Select(m => new MoveAnswer(PlaceAnswer.Of(m.From), PlaceAnswer.Of(m.To), Say(m.Amount)))],
+            [.. trail.Lines.Select(l => new TrailLineAnswer(LineAnswer.Of(l.Line, currency), l.DaysLate, l.IsCorrection, l.Unsettled))],
+            new TrialBalanceAnswer(accounts, accounts.Sum(a => a.Debit), accounts.Sum(a => a.Credit), Say(trail.Difference)),
+            [.. trail.Open.Select(o => OpenItemAnswer.Of(o, currency))],
+            book.Line)
+        { Hash = hash };
+    }
+}

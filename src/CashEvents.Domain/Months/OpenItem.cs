@@ -1,0 +1,63 @@
+using CashEvents.Domain.Amounts;
+using CashEvents.Domain.Books;
+using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Counts;
+
+namespace CashEvents.Domain.Months;
+
+/// <summary>Why a month should not be closed yet.</summary>
+public enum OpenItemKind
+{
+    /// <summary>Cash moved, and was not counted since.</summary>
+    NotCounted,
+
+    /// <summary>A count disagrees and its over or short is not settled.</summary>
+    CountUnsettled,
+}
+
+/// <summary>Something to do before a month is closed.</summary>
+/// <param name="Kind">What is open.</param>
+/// <param name="Place">Where.</param>
+/// <param name="On">The day of the month's last movement there, or of the count.</param>
+/// <param name="Count">The count, if it is about one.</param>
+/// <param name="Difference">That count's over or short.</param>
+public sealed record OpenItem(OpenItemKind Kind, Place Place, DateOnly On, long? Count = null, Money? Difference = null)
+{
+    /// <summary>What is open at the end of a month: cash that moved in it and was not counted since, and counts that are not settled.</summary>
+    public static IEnumerable<OpenItem> At(Month month, Book book)
+    {
+        ArgumentNullException.ThrowIfNull(book);
+        foreach (var compartment in book.Compartments.Values.Where(c => !c.Closed).OrderBy(c => c.Line))
+        {
+            var cash = new Place(compartment.Id, Holding.Cash);
+            if (book.LastDayMoved(cash, month.Last) is { } moved && moved >= month.First && !IsCounted(book, cash, compartment.CashCount, moved, month))
+            {
+                yield return new OpenItem(OpenItemKind.NotCounted, cash, moved);
+            }
+
+            foreach (var holding in Enum.GetValues<Holding>())
+            {
+                if (compartment.Count(holding) is { Settled: false } count && count.Difference != Money.Zero)
+                {
+                    yield return new OpenItem(OpenItemKind.CountUnsettled, cash with { Holding = holding }, count.OccurredOn, count.Line, count.Difference);
+                }
+            }
+        }
+    }
+
+    private static bool IsCounted(Book book, Place cash, LastCount? count, DateOnly moved, Month month)
+    {
+        if (count is null)
+        {
+            return false;
+        }
+
+        if (count.OccurredOn > month.Last)
+        {
+            return true;
+        }
+
+        // The settlement of a count moves the balance to what was found; a line of the count's own day that was written after it moves it away again.
+        return (count.OccurredOn >= moved || count.Settled) && (count.Settled ? count.Counted : count.Expected) == book.BalanceOn(cash, month.Last);
+    }
+}

@@ -1,0 +1,152 @@
+using System.Collections.Immutable;
+using CashEvents.Domain.Amounts;
+using CashEvents.Domain.Books;
+using CashEvents.Domain.Columns;
+using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Corrections;
+using CashEvents.Domain.Counts;
+
+namespace CashEvents.Domain.Months;
+
+/// <summary>What a place opened with, what changed it by column, and what it closed with.</summary>
+/// <param name="Place">Compartment and holding.</param>
+/// <param name="Wallet">The wallet that the compartment is in; for a closed month, was in when it was closed.</param>
+/// <param name="Opening">Before the month's first day.</param>
+/// <param name="Changes">By column; in is positive, out negative. Columns that nothing stands in are absent.</param>
+/// <param name="Closing">At the end of its last day, as the daily balances have it.</param>
+public sealed record TrailRow(Place Place, string Wallet, Money Opening, ImmutableSortedDictionary<Column, Money> Changes, Money Closing)
+{
+    /// <summary>What changed it in one column.</summary>
+    public Money In(Column column) => Changes.GetValueOrDefault(column);
+}
+
+/// <summary>What a key wrote of one kind.</summary>
+/// <param name="By">The key's name.</param>
+/// <param name="Line">A line of that kind, by which the kind is named.</param>
+/// <param name="Lines">How many lines.</param>
+/// <param name="Amount">What they moved together; for settlements and counts the over less the short.</param>
+public sealed record TrailWriter(string By, IDatedEvent Line, int Lines, Money Amount);
+
+/// <summary>What moved from one place to another by transfers and sweeps, less what was undone.</summary>
+/// <param name="From">Where it came from.</param>
+/// <param name="To">Where it went.</param>
+/// <param name="Amount">How much.</param>
+public sealed record TrailMove(Place From, Place To, Money Amount);
+
+/// <summary>A line of the month with what an auditor would mark on it.</summary>
+/// <param name="Line">The line.</param>
+/// <param name="DaysLate">Days of the household's calendar between the day it occurred and the day it was recorded; 0 when it was recorded that day.</param>
+/// <param name="Unsettled">A count that disagrees and is not settled.</param>
+public sealed record TrailLine(BookLine Line, int DaysLate, bool Unsettled)
+{
+    /// <summary>Whether it corrects another line or is corrected by one.</summary>
+    public bool IsCorrection => Line.ReversedBy is not null || Line.AmendedBy is not null || Line.Event is IMovement { Corrects: not null };
+}
+
+/// <summary>An account of the trial balance.</summary>
+/// <param name="Account">The place; null for the accounts outside the book.</param>
+/// <param name="Column">The column that stands for the world outside: who filled, sold, or what was over; null for a place.</param>
+/// <param name="Debit">Closing balances, and what left the book.</param>
+/// <param name="Credit">Opening balances, and what entered the book.</param>
+public sealed record TrialBalanceRow(Place? Account, Column? Column, Money Debit, Money Credit);
+
+/// <summary>A month as an auditor would want it: what there was, what changed it, who wrote it, and that it adds up.</summary>
+/// <param name="Month">The month.</param>
+/// <param name="Rows">Each place that held or moved anything, compartments in the book's order.</param>
+/// <param name="Writers">Who did what.</param>
+/// <param name="Moves">What moved between which places.</param>
+/// <param name="Lines">The lines dated in the month, in date order, within a day as written.</param>
+/// <param name="TrialBalance">Debits and credits; they are equal, or something is wrong with the book's tables.</param>
+/// <param name="Open">What is still open at its end.</param>
+public sealed record Trail(
+    Month Month,
+    IReadOnlyList<TrailRow> Rows,
+    IReadOnlyList<TrailWriter> Writers,
+    IReadOnlyList<TrailMove> Moves,
+    IReadOnlyList<TrailLine> Lines,
+    IReadOnlyList<TrialBalanceRow> TrialBalance,
+    IReadOnlyList<OpenItem> Open)
+{
+    /// <summary>Debits less credits: zero.</summary>
+    public Money Difference => TrialBalance.Aggregate(Money.Zero, (sum, row) => sum + row.Debit - row.Credit);
+
+    /// <summary>Draws up a month's trail.</summary>
+    /// <param name="month">The month.</param>
+    /// <param name="book">The book, with its compartments and counts.</param>
+    /// <param name="opening">Balances before the month's first day.</param>
+    /// <param name="closing">Balances at the end of its last day.</param>
+    /// <param name="lines">The lines dated in the month, in date order.</param>
+    /// <param name="closed">The line that closed it; null while it is open.</param>
+    public static Trail Of(
+        Month month, Book book, IReadOnlyDictionary<Place, Money> opening, IReadOnlyDictionary<Place, Money> closing, IReadOnlyList<BookLine> lines, MonthClosed? closed)
+    {
+        ArgumentNullException.ThrowIfNull(book);
+        var changes = lines.Select(l => l.Event).OfType<IMovement>().SelectMany(Columns.Columns.Of)
+            .GroupBy(c => c.Place)
+            .ToDictionary(g => g.Key, g => g.GroupBy(c => c.Column).ToImmutableSortedDictionary(c => c.Key, c => c.Aggregate(Money.Zero, (sum, x) => sum + x.Change)));
+        var wallets = closed?.Figures.Select(f => (f.Place.Compartment, f.Wallet)).Distinct().ToDictionary(f => f.Compartment, f => f.Wallet);
+        var rows = (
+            from compartment in book.Compartments.Values.OrderBy(c => c.Line)
+            from holding in Enum.GetValues<Holding>()
+            let place = new Place(compartment.Id, holding)
+            let row = new TrailRow(
+                place,
+                wallets?.GetValueOrDefault(compartment.Id) ?? compartment.Wallet,
+                opening.GetValueOrDefault(place),
+                changes.GetValueOrDefault(place, ImmutableSortedDictionary<Column, Money>.Empty),
+                closing.GetValueOrDefault(place))
+            where row.Opening != Money.Zero || row.Closing != Money.Zero || row.Changes.Count > 0 || (!compartment.Closed && holding == Holding.Cash)
+            select row).ToList();
+        return new Trail(
+            month, rows, [.. WritersOf(lines)], [.. MovesOf(lines)], [.. lines.Select(l => LineOf(l, book))], TrialBalanceOf(rows),
+            closed is null ? [.. OpenItem.At(month, book).Where(o => o.On <= month.Last)] : []);
+    }
+
+    private static IEnumerable<TrailWriter> WritersOf(IEnumerable<BookLine> lines) => lines
+        .Where(l => l.Event is IDatedEvent)
+        .GroupBy(l => (l.By, Kind: l.Event.GetType()))
+        .OrderBy(g => g.Key.By, StringComparer.Ordinal).ThenBy(g => g.First().Number)
+        .Select(g => new TrailWriter(g.Key.By, (IDatedEvent)g.First().Event, g.Count(), g.Aggregate(Money.Zero, (sum, l) => sum + AmountOf(l.Event))));
+
+    private static Money AmountOf(IBookEvent line) => line switch
+    {
+        CountTaken count => count.Difference,
+        CountSettled settled => settled.Difference,
+        IMovement movement => movement.Postings.Select(p => p.Amount < Money.Zero ? -p.Amount : p.Amount).Max(),
+        _ => Money.Zero,
+    };
+
+    private static IEnumerable<TrailMove> MovesOf(IEnumerable<BookLine> lines) => lines
+        .Select(l => l.Event).OfType<IMovement>()
+        .Where(m => m.Kind is MovementKind.Transfer or MovementKind.Sweep && m.Corrects?.ClosedDay is null)
+        .Select(m =>
+        {
+            // A reversal's changes go the other way, and count against what it undoes.
+            var sign = m is Reversed ? -1 : 1;
+            var from = m.Postings.Single(p => p.Amount.Minor * sign < 0);
+            return (From: from.Place, To: m.Postings.Single(p => p.Amount.Minor * sign > 0).Place, Amount: -from.Amount);
+        })
+        .GroupBy(m => (m.From, m.To))
+        .Select(g => new TrailMove(g.Key.From, g.Key.To, g.Aggregate(Money.Zero, (sum, m) => sum + m.Amount)))
+        .Where(m => m.Amount != Money.Zero);
+
+    private static TrailLine LineOf(BookLine line, Book book)
+    {
+        var late = line.Event is IDatedEvent dated ? book.Household!.DateAt(line.RecordedAt).DayNumber - dated.OccurredOn.DayNumber : 0;
+        var unsettled = line.Event is CountTaken taken
+            && book.Compartments[taken.Compartment].Count(taken.Holding) is { Settled: false } count && count.Line == line.Number && count.Difference != Money.Zero;
+        return new TrailLine(line, Math.Max(0, late), unsettled);
+    }
+
+    // What lies in the book at the end was there at the start or came in; what left it went somewhere. Transfers and sweeps cancel.
+    private static List<TrialBalanceRow> TrialBalanceOf(List<TrailRow> rows)
+    {
+        var outside = new[] { Column.Filled, Column.Spent, Column.Refunded, Column.Over, Column.Short, Column.Corrected }
+            .Select(column => (Column: column, Sum: rows.Aggregate(Money.Zero, (sum, row) => sum + row.In(column))))
+            .Where(x => x.Sum != Money.Zero)
+            .Select(x => x.Sum > Money.Zero
+                ? new TrialBalanceRow(null, x.Column, Money.Zero, x.Sum)
+                : new TrialBalanceRow(null, x.Column, -x.Sum, Money.Zero));
+        return [.. rows.Select(row => new TrialBalanceRow(row.Place, null, row.Closing, row.Opening)), .. outside];
+    }
+}

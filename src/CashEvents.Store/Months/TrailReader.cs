@@ -1,0 +1,104 @@
+using System.Data;
+using CashEvents.Domain.Amounts;
+using CashEvents.Domain.Books;
+using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Months;
+using CashEvents.Store.Books;
+using CashEvents.Store.Lines;
+using Marten;
+using Marten.Services;
+using Npgsql;
+
+namespace CashEvents.Store.Months;
+
+/// <summary>A month's trail and the book it was drawn up from.</summary>
+/// <param name="Trail">The trail.</param>
+/// <param name="Book">The book, with its daily balances at the month's borders only.</param>
+/// <param name="Closed">The line that closed the month; null while it is open, or when it lies before the first month closed.</param>
+/// <param name="Hash">Of the line that closed the month, or of the book's last line while it is open: whoever keeps it can tell later whether anything before it was changed. Null where lines had none.</param>
+public sealed record MonthTrail(Trail Trail, Book Book, BookLine? Closed, string? Hash);
+
+/// <summary>Reads months. The work follows the month's lines, not the length of the book.</summary>
+public sealed class TrailReader(IDocumentStore store, NpgsqlDataSource database)
+{
+    private const string LastClosings = $"""
+        select p.compartment, p.holding, before.closing, at_end.day, at_end.closing
+        from unnest($2, $3) as p(compartment, holding)
+        left join lateral (select d.closing from {BookTables.Schema}.day_closing d
+            where d.tenant_id = $1 and d.compartment = p.compartment and d.holding = p.holding and d.day < $4 order by d.day desc limit 1) before on true
+        left join lateral (select d.day, d.closing from {BookTables.Schema}.day_closing d
+            where d.tenant_id = $1 and d.compartment = p.compartment and d.holding = p.holding and d.day <= $5 order by d.day desc limit 1) at_end on true
+        """;
+
+    private const string ClosingLine = $"""
+        select l.line from {BookTables.Schema}.line l
+        join {BookTables.Schema}.mt_events e on e.tenant_id = l.tenant_id and e.stream_id = '{BookTables.Stream}' and e.version = l.line
+        where l.tenant_id = $1 and l.kind = $2 and e.data ->> 'month' = $3
+        order by l.line desc limit 1
+        """;
+
+    /// <summary>A month's trail, all of it from one moment; null when the household has no book.</summary>
+    public async Task<MonthTrail?> ReadAsync(string household, Month month, CancellationToken cancellation = default)
+    {
+        await using var connection = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
+        await using var snapshot = await connection.BeginTransactionAsync(IsolationLevel.RepeatableRead, cancellation).ConfigureAwait(false);
+        var options = SessionOptions.ForTransaction(snapshot);
+        options.TenantId = household;
+        await using var session = store.QuerySession(options);
+        if (await session.LoadAsync<BookPage>(BookPage.TheOne, cancellation).ConfigureAwait(false) is not { } page)
+        {
+            return null;
+        }
+
+        var opening = new Dictionary<Place, Money>();
+        var closing = new Dictionary<Place, DayClosing>();
+        await ReadClosingsAsync(connection, household, page.Book, month, opening, closing, cancellation).ConfigureAwait(false);
+        var lines = await LineReader.ReadDatedAsync(connection, household, month.First, month.Last, cancellation).ConfigureAwait(false);
+        var closed = page.Book.ClosedMonths is { } months && month >= months.First && month <= months.Latest
+            ? await FindClosingLineAsync(connection, household, month, cancellation).ConfigureAwait(false)
+            : null;
+        var book = page.Book with { Days = Book.Empty.Days.AddRange(closing.Select(c => KeyValuePair.Create(c.Key, DailyBalances.Of([c.Value])))) };
+        var trail = Trail.Of(month, book, opening, closing.ToDictionary(c => c.Key, c => c.Value.Closing), lines, closed?.Event as MonthClosed);
+        return new MonthTrail(trail, book, closed, closed is null ? page.Hash : closed.Hash);
+    }
+
+    private static async Task ReadClosingsAsync(
+        NpgsqlConnection connection, string household, Book book, Month month, Dictionary<Place, Money> opening, Dictionary<Place, DayClosing> closing, CancellationToken cancellation)
+    {
+        var places = book.Compartments.Keys.SelectMany(c => Enum.GetValues<Holding>().Select(h => new Place(c, h))).ToList();
+        await using var command = new NpgsqlCommand(LastClosings, connection)
+        {
+            Parameters =
+            {
+                new() { Value = household },
+                new() { Value = places.Select(p => p.Compartment).ToArray() },
+                new() { Value = places.Select(p => Stored.Word(p.Holding)).ToArray() },
+                new() { Value = month.First },
+                new() { Value = month.Last },
+            },
+        };
+        await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
+        while (await reader.ReadAsync(cancellation).ConfigureAwait(false))
+        {
+            var place = new Place(reader.GetString(0), Stored.Read<Holding>(reader.GetString(1)));
+            if (!await reader.IsDBNullAsync(2, cancellation).ConfigureAwait(false))
+            {
+                opening.Add(place, new Money(reader.GetInt64(2)));
+            }
+
+            if (!await reader.IsDBNullAsync(3, cancellation).ConfigureAwait(false))
+            {
+                closing.Add(place, new DayClosing(reader.GetFieldValue<DateOnly>(3), new Money(reader.GetInt64(4))));
+            }
+        }
+    }
+
+    private static async Task<BookLine?> FindClosingLineAsync(NpgsqlConnection connection, string household, Month month, CancellationToken cancellation)
+    {
+        await using var command = new NpgsqlCommand(ClosingLine, connection)
+        { Parameters = { new() { Value = household }, new() { Value = LineKinds.Names[typeof(MonthClosed)] }, new() { Value = month.ToString() } } };
+        return await command.ExecuteScalarAsync(cancellation).ConfigureAwait(false) is long number
+            ? await LineReader.FindAsync(connection, household, number, cancellation).ConfigureAwait(false)
+            : null;
+    }
+}
