@@ -25,25 +25,9 @@ internal sealed class BookProjection : IProjection
         select ?, * from unnest(?, ?, ?, ?, ?, ?, ?, ?)
         """;
 
-    // A day that had no row yet opens with the closing before it; the changes are then carried into that day and all later ones.
-    private const string OpenDays = $"""
-        insert into {BookTables.Schema}.day_closing (tenant_id, compartment, holding, day, closing)
-        select t.id, n.compartment, n.holding, n.day, coalesce(
-            (select b.closing from {BookTables.Schema}.day_closing b
-             where b.tenant_id = t.id and b.compartment = n.compartment and b.holding = n.holding and b.day < n.day
-             order by b.day desc limit 1), 0)
-        from (select ? as id) t, unnest(?, ?, ?) as n(compartment, holding, day)
-        on conflict do nothing
-        """;
+    private static readonly CarriedForward _dayClosings = new("day_closing");
 
-    private const string CarryChanges = $"""
-        with change as (select * from unnest(?, ?, ?, ?) as c(compartment, holding, day, amount)),
-             place as (select compartment, holding, min(day) as since from change group by 1, 2)
-        update {BookTables.Schema}.day_closing d
-        set closing = d.closing + (select sum(c.amount) from change c where c.compartment = d.compartment and c.holding = d.holding and c.day <= d.day)
-        from place p
-        where d.tenant_id = ? and d.compartment = p.compartment and d.holding = p.holding and d.day >= p.since
-        """;
+    private static readonly CarriedForward _spentToDates = new("spent_to_date");
 
     private const string AddTotals = $"""
         insert into {BookTables.Schema}.day_total as t (tenant_id, day, compartment, holding, sheet_column, change)
@@ -104,22 +88,13 @@ internal sealed class BookProjection : IProjection
                 rows.Select(r => r.Description).ToArray());
         }
 
-        var changes = rows.Where(r => r.Amount is not null)
-            .GroupBy(r => (r.Compartment, Holding: r.Holding!, Day: r.OccurredOn!.Value))
-            .Select(g => (g.Key.Compartment, g.Key.Holding, g.Key.Day, Amount: g.Sum(r => r.Amount!.Value)))
-            .OrderBy(c => c.Day)
-            .ToList();
-        if (changes.Count > 0)
-        {
-            var compartments = changes.Select(c => c.Compartment).ToArray();
-            var holdings = changes.Select(c => c.Holding).ToArray();
-            var days = changes.Select(c => c.Day).ToArray();
-            operations.QueueSqlCommand(OpenDays, household, compartments, holdings, days);
-            operations.QueueSqlCommand(CarryChanges, compartments, holdings, days, changes.Select(c => c.Amount).ToArray(), household);
-        }
+        _dayClosings.Carry(operations, household, rows.Where(r => r.Amount is not null).Select(r => (r.Compartment, r.Holding!, r.OccurredOn!.Value, r.Amount!.Value)));
+        _spentToDates.Carry(operations, household, lines.Select(l => l.Data).OfType<IMovement>().SelectMany(m => Domain.Columns.Columns.Of(m)
+            .Where(c => c.Column is Column.Spent or Column.Refunded)
+            .Select(c => (c.Place.Compartment, Stored.Word(c.Place.Holding), m.OccurredOn, -c.Change.Minor))));
 
         var totals = lines.Select(l => l.Data).OfType<IMovement>()
-            .SelectMany(m => Columns.Of(m).Select(c => (m.OccurredOn, c.Place.Compartment, Holding: Stored.Word(c.Place.Holding), Column: Stored.Word(c.Column), c.Change)))
+            .SelectMany(m => Domain.Columns.Columns.Of(m).Select(c => (m.OccurredOn, c.Place.Compartment, Holding: Stored.Word(c.Place.Holding), Column: Stored.Word(c.Column), c.Change)))
             .GroupBy(t => (t.OccurredOn, t.Compartment, t.Holding, t.Column))
             .Select(g => (g.Key, Change: g.Sum(t => t.Change.Minor)))
             .ToList();

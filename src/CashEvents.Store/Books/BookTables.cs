@@ -77,6 +77,18 @@ internal static class BookTables
         return table;
     }
 
+    /// <summary>What was spent in all from each holding, less refunds, up to each day on which that changed: what was spent between two days is the difference of two rows.</summary>
+    public static Table SpentToDates()
+    {
+        var table = new Table(Name("spent_to_date"));
+        table.AddColumn<string>("tenant_id").AsPrimaryKey();
+        table.AddColumn<string>("compartment").AsPrimaryKey();
+        table.AddColumn<string>("holding").AsPrimaryKey();
+        table.AddColumn("day", "date").AsPrimaryKey();
+        table.AddColumn<long>("closing").NotNull();
+        return table;
+    }
+
     /// <summary>The weekly amount of each compartment and the week from which it is planned.</summary>
     public static Table PlannedAmounts()
     {

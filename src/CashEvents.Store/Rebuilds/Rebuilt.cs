@@ -34,7 +34,7 @@ internal sealed class Rebuilt
             return;
         }
 
-        foreach (var (place, column, change) in Columns.Of(movement))
+        foreach (var (place, column, change) in Domain.Columns.Columns.Of(movement))
         {
             var key = (movement.OccurredOn, place, column);
             _totals[key] = _totals.GetValueOrDefault(key) + change.Minor;
@@ -90,12 +90,32 @@ internal sealed class Rebuilt
         var totals = _totals.ToList();
         yield return Whole(RebuiltTable.DayTotals,
             Array(totals, t => t.Key.Day), Array(totals, t => t.Key.Place.Compartment), Array(totals, t => Stored.Word(t.Key.Place.Holding)), Array(totals, t => Stored.Word(t.Key.Column)), Array(totals, t => t.Value));
+        var spent = SpentToDates();
+        yield return Whole(RebuiltTable.SpentToDates,
+            Array(spent, s => s.Place.Compartment), Array(spent, s => Stored.Word(s.Place.Holding)), Array(spent, s => s.Day), Array(spent, s => s.Closing));
         var planned = _book.Plan.Compartments.SelectMany(c => _book.Plan.Of(c).Select(a => (Compartment: c, Amount: a))).ToList();
         yield return Whole(RebuiltTable.PlannedAmounts,
             Array(planned, p => p.Compartment), Array(planned, p => p.Amount.From), Array(planned, p => p.Amount.Amount.Minor), Array(planned, p => p.Amount.Line));
         var keys = _book.Keys.Values.ToList();
         yield return Whole(RebuiltTable.HeldKeys,
             Array(keys, k => k.Hash), Array(keys, k => k.Name), Array(keys, k => Stored.Word(k.Role)), Array(keys, k => string.Join(',', k.Movements.Select(Stored.Word))), Array(keys, k => k.Revoked));
+    }
+
+    // Running sums, place by place, of what was spent less what came back.
+    private List<(Place Place, DateOnly Day, long Closing)> SpentToDates()
+    {
+        var days = new List<(Place Place, DateOnly Day, long Closing)>();
+        foreach (var place in _totals.Where(t => t.Key.Column is Column.Spent or Column.Refunded).GroupBy(t => t.Key.Place))
+        {
+            var closing = 0L;
+            foreach (var day in place.GroupBy(t => t.Key.Day).OrderBy(d => d.Key))
+            {
+                closing -= day.Sum(t => t.Value);
+                days.Add((place.Key, day.Key, closing));
+            }
+        }
+
+        return days;
     }
 
     private static TValue[] Array<T, TValue>(IReadOnlyList<T> of, Func<T, TValue> value)

@@ -32,6 +32,9 @@ internal sealed record RebuiltTable(string Name, int Keys, params RebuiltColumn[
     public static RebuiltTable DayClosings { get; } = new("day_closing", 3,
         new("compartment", NpgsqlDbType.Text), new("holding", NpgsqlDbType.Text), new("day", NpgsqlDbType.Date), new("closing", NpgsqlDbType.Bigint));
 
+    public static RebuiltTable SpentToDates { get; } = new("spent_to_date", 3,
+        new("compartment", NpgsqlDbType.Text), new("holding", NpgsqlDbType.Text), new("day", NpgsqlDbType.Date), new("closing", NpgsqlDbType.Bigint));
+
     public static RebuiltTable DayTotals { get; } = new("day_total", 4,
         new("day", NpgsqlDbType.Date), new("compartment", NpgsqlDbType.Text), new("holding", NpgsqlDbType.Text), new("sheet_column", NpgsqlDbType.Text), new("change", NpgsqlDbType.Bigint));
 
