@@ -87,6 +87,8 @@ internal static class BookLoader
         return new BookPage(since.Aggregate(page.Book, (book, e) => book.Apply((IBookEvent)e.Data)), since[^1].Timestamp)
         {
             Hash = since[^1].GetHeader(LineHash.Header)?.ToString(),
+            Made = page.Made,
+            Rebuilds = page.Rebuilds,
         };
     }
 
