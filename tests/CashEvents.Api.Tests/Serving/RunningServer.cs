@@ -6,6 +6,7 @@ using Microsoft.AspNetCore.Builder;
 using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.Logging;
 using Microsoft.Extensions.Time.Testing;
+using Npgsql;
 
 namespace CashEvents.Api.Tests.Serving;
 
@@ -54,6 +55,10 @@ internal sealed class RunningServer : IAsyncDisposable
     {
         _http.Dispose();
         await _application.StopAsync();
+
+        // Other tests need the connections that this server would leave idle.
+        var database = Services.GetRequiredService<NpgsqlDataSource>();
         await _application.DisposeAsync();
+        await database.DisposeAsync();
     }
 }
