@@ -5,6 +5,7 @@ using CashEvents.Store.Keys;
 using CashEvents.Store.Lines;
 using CashEvents.Store.Months;
 using CashEvents.Store.Plans;
+using CashEvents.Store.Rebuilds;
 using CashEvents.Store.Trackers;
 using CashEvents.Store.Weeks;
 using CashEvents.Store.Writing;
@@ -33,6 +34,7 @@ public static class CashBook
         services.AddSingleton<WeekReader>();
         services.AddSingleton<TrailReader>();
         services.AddSingleton<VerificationReader>();
+        services.AddSingleton<Rebuilder>();
         services.AddSingleton<KeyRing>();
         services.AddSingleton<BookWriter>();
         services.AddMarten(provider =>
@@ -64,6 +66,7 @@ public static class CashBook
                 [BookTables.Lines(), BookTables.Trackers(), BookTables.DayClosings(), BookTables.DayTotals(), BookTables.SpentToDates(), BookTables.PlannedAmounts(), BookTables.Keys(), BookTables.Answers()]);
             return options;
         }).ApplyAllDatabaseChangesOnStartup();
+        services.AddHostedService<Upgrade>();
         services.AddHostedService(provider => provider.GetRequiredService<BookWriter>());
         return services;
     }

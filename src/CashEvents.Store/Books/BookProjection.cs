@@ -1,3 +1,5 @@
+using System.Collections.Frozen;
+using System.Text.Json;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Columns;
 using CashEvents.Domain.Corrections;
@@ -14,8 +16,8 @@ namespace CashEvents.Store.Books;
 internal sealed class BookProjection : IProjection
 {
     private const string InsertLines = $"""
-        insert into {BookTables.Schema}.line (tenant_id, line, kind, written_by, occurred_on)
-        select ?, * from unnest(?, ?, ?, ?)
+        insert into {BookTables.Schema}.line (tenant_id, line, kind, written_by, occurred_on, corrects)
+        select ?, * from unnest(?, ?, ?, ?, ?)
         """;
 
     private const string InsertTrackerRows = $"""
@@ -68,9 +70,10 @@ internal sealed class BookProjection : IProjection
             lines.Select(l => l.Version).ToArray(),
             lines.Select(l => LineKinds.Of((IBookEvent)l.Data)).ToArray(),
             lines.Select(l => l.UserName ?? "").ToArray(),
-            lines.Select(l => (l.Data as IDatedEvent)?.OccurredOn).ToArray());
+            lines.Select(l => (l.Data as IDatedEvent)?.OccurredOn).ToArray(),
+            lines.Select(l => (l.Data as IMovement)?.Corrects?.Line).ToArray());
 
-        var rows = lines.SelectMany(TrackerRow.Of).ToList();
+        var rows = lines.SelectMany(l => SheetRow.Of(l.Version, (IBookEvent)l.Data)).ToList();
         if (rows.Count > 0)
         {
             operations.QueueSqlCommand(
@@ -106,12 +109,14 @@ internal sealed class BookProjection : IProjection
                 totals.Select(t => t.Change).ToArray());
         }
 
-        foreach (var corrections in lines.Where(l => l.Data is IMovement { Corrects: not null }).GroupBy(l => l.Data is Reversed))
+        // A sweep, or a spend that is covered, stands in the stead of a line with several of its own: the first is named.
+        foreach (var byKind in lines.Where(l => l.Data is IMovement { Corrects: not null }).GroupBy(l => l.Data is Reversed))
         {
+            var corrections = byKind.GroupBy(l => ((IMovement)l.Data).Corrects!.Value.Line).ToList();
             operations.QueueSqlCommand(
-                corrections.Key ? MarkReversed : MarkAmended,
-                corrections.Select(l => ((IMovement)l.Data).Corrects!.Value.Line).ToArray(),
-                corrections.Select(l => l.Version).ToArray(),
+                byKind.Key ? MarkReversed : MarkAmended,
+                corrections.Select(c => c.Key).ToArray(),
+                corrections.Select(c => c.Min(l => l.Version)).ToArray(),
                 household);
         }
 
@@ -131,32 +136,32 @@ internal sealed class BookProjection : IProjection
             }
         }
     }
+}
 
-    private sealed record TrackerRow(string Compartment, long Line, short Leg, string Kind, string? Holding, long? Amount, DateOnly? OccurredOn, string Description)
+/// <summary>A row of a tracker sheet, as it is stored.</summary>
+internal readonly record struct SheetRow(string Compartment, long Line, short Leg, string Kind, string? Holding, long? Amount, DateOnly? OccurredOn, string Description)
+{
+    /// <summary>The rows of a line: one for each holding that it changes, and one without amount for a compartment that it is only about.</summary>
+    public static IEnumerable<SheetRow> Of(long number, IBookEvent line)
     {
-        public static IEnumerable<TrackerRow> Of(IEvent line)
-        {
-            var kind = LineKinds.Of((IBookEvent)line.Data);
-            return line.Data switch
-            {
-                IMovement movement => movement.Postings.Select((p, leg) => new TrackerRow(
-                    p.Place.Compartment, line.Version, (short)leg, kind, Stored.Word(p.Place.Holding), p.Amount.Minor, movement.OccurredOn, movement.Description)),
-                IBookEvent other => other.About.Select(compartment => new TrackerRow(
-                    compartment, line.Version, 0, kind, null, null, (other as IDatedEvent)?.OccurredOn, "")),
-                _ => [],
-            };
-        }
+        var kind = LineKinds.Of(line);
+        return line is IMovement movement
+            ? movement.Postings.Select((p, leg) => new SheetRow(
+                p.Place.Compartment, number, (short)leg, kind, Stored.Word(p.Place.Holding), p.Amount.Minor, movement.OccurredOn, movement.Description))
+            : line.About.Select(compartment => new SheetRow(compartment, number, 0, kind, null, null, (line as IDatedEvent)?.OccurredOn, ""));
     }
 }
 
 /// <summary>How enumerations stand in the tables: the same words as in the JSON.</summary>
 internal static class Stored
 {
-    public static string Word<T>(T value) where T : struct, Enum
-    {
-        var name = value.ToString();
-        return char.ToLowerInvariant(name[0]) + name[1..];
-    }
+    public static string Word<T>(T value) where T : struct, Enum => Words<T>.Of[value];
 
-    public static T Read<T>(string word) where T : struct, Enum => Enum.Parse<T>(word, ignoreCase: true);
+    public static T Read<T>(string word) where T : struct, Enum => Words<T>.Values[word];
+
+    private static class Words<T> where T : struct, Enum
+    {
+        public static readonly FrozenDictionary<T, string> Of = Enum.GetValues<T>().ToFrozenDictionary(v => v, v => JsonNamingPolicy.CamelCase.ConvertName(v.ToString()));
+        public static readonly FrozenDictionary<string, T> Values = Of.ToFrozenDictionary(w => w.Value, w => w.Key);
+    }
 }
