@@ -3,6 +3,7 @@ using CashEvents.Api.Http;
 using CashEvents.Domain.Households;
 using CashEvents.Domain.Months;
 using CashEvents.Domain.Weeks;
+using CashEvents.Store.Books;
 using CashEvents.Store.Weeks;
 
 namespace CashEvents.Api.Weeks;
@@ -13,6 +14,7 @@ internal static class WeekEndpoints
     private const int UsualWeeks = 8;
 
     private const string Figures = "The figures are of cash and bank together. `variance` is planned minus spent, so that negative is unfavourable; `cumulativeVariance` is that of the year to date, from the first week with a plan. "
+        + "`on` counts only what occurred up to a day; `atLine` or `at` shows the weeks as the book stood then, before later lines. "
         + "While a week is running, `pace` says how much of it is gone, `planSpent` how much of the plan is spent, and `moneyEnds` on which day the money ends at this pace. With `Accept: text/csv` it comes as CSV.";
 
     private const string Ferry = """
@@ -47,10 +49,10 @@ internal static class WeekEndpoints
 
     public static void MapWeeks(this IEndpointRouteBuilder api)
     {
-        api.MapGet("/weeks/{week}", async (HttpContext http, Caller caller, string week, WeekReader weeks) =>
+        api.MapGet("/weeks/{week}", async (HttpContext http, Caller caller, string week, string? on, string? atLine, string? at, WeekReader weeks) =>
             {
-                Reads.OnlyTakes(http);
-                var read = await weeks.ReadAsync(caller.Household, (household, _) => [WeekSlice.Whole(Reads.Week(week, household)!.Value)], http.RequestAborted).ConfigureAwait(false);
+                Reads.OnlyTakes(http, "on", "atLine", "at");
+                var read = await ReadAsync(weeks, http, caller, Reads.AsOf(on, atLine, at), (household, _) => [WeekSlice.Whole(Reads.Week(week, household)!.Value)]).ConfigureAwait(false);
                 return await AnswerAsync(http, read, () => WeekAnswer.Of(read)[0] with { BookLine = read.Book.Line }).ConfigureAwait(false);
             })
             .Produces<WeekAnswer>(StatusCodes.Status200OK, "application/json", "text/csv")
@@ -60,10 +62,10 @@ internal static class WeekEndpoints
             .WithDescription("`week` is written 2026-W47, or by its first day where weeks do not start on Monday. " + Figures)
             .WithExample(null, $$"""{ {{RunningWeek}}, "bookLine": 112}""");
 
-        api.MapGet("/weeks", async (HttpContext http, Caller caller, string? from, string? to, WeekReader weeks) =>
+        api.MapGet("/weeks", async (HttpContext http, Caller caller, string? from, string? to, string? on, string? atLine, string? at, WeekReader weeks) =>
             {
-                Reads.OnlyTakes(http, "from", "to");
-                var read = await weeks.ReadAsync(caller.Household, (household, today) => Asked(household, today, from, to), http.RequestAborted).ConfigureAwait(false);
+                Reads.OnlyTakes(http, "from", "to", "on", "atLine", "at");
+                var read = await ReadAsync(weeks, http, caller, Reads.AsOf(on, atLine, at), (household, today) => Asked(household, today, from, to)).ConfigureAwait(false);
                 return await AnswerAsync(http, read, () => new WeeksAnswer(WeekAnswer.Of(read), read.Book.Line)).ConfigureAwait(false);
             })
             .Produces<WeeksAnswer>(StatusCodes.Status200OK, "application/json", "text/csv")
@@ -73,11 +75,11 @@ internal static class WeekEndpoints
             .WithDescription($"`from` and `to` are weeks, or days in them; the last {UsualWeeks} weeks to the present one if left out, at most {MostWeeks}. " + Figures)
             .WithExample(null, $$"""{"weeks": [{ {{RunningWeek}} }], "bookLine": 112}""");
 
-        api.MapGet("/months/{month}/weeks", async (HttpContext http, Caller caller, string month, WeekReader weeks) =>
+        api.MapGet("/months/{month}/weeks", async (HttpContext http, Caller caller, string month, string? on, string? atLine, string? at, WeekReader weeks) =>
             {
-                Reads.OnlyTakes(http);
+                Reads.OnlyTakes(http, "on", "atLine", "at");
                 var asked = Month.Of(Reads.Month(month)!.Value);
-                var read = await weeks.ReadAsync(caller.Household, (household, _) => WeekSlice.Of(asked, household.FirstDayOfWeek), http.RequestAborted).ConfigureAwait(false);
+                var read = await ReadAsync(weeks, http, caller, Reads.AsOf(on, atLine, at), (household, _) => WeekSlice.Of(asked, household.FirstDayOfWeek)).ConfigureAwait(false);
                 return await AnswerAsync(http, read, () => MonthByWeeksAnswer.Of(month, read)).ConfigureAwait(false);
             })
             .Produces<MonthByWeeksAnswer>(StatusCodes.Status200OK, "application/json", "text/csv")
@@ -105,6 +107,14 @@ internal static class WeekEndpoints
             _ => WeekSlice.Whole(first.Value, last),
         };
     }
+
+    private static Task<WeekSheets> ReadAsync(WeekReader weeks, HttpContext http, Caller caller, AsOf asOf, Func<Household, DateOnly, IReadOnlyList<WeekSlice>> ask) =>
+        weeks.ReadAsync(caller.Household, (household, today) =>
+        {
+            var slices = ask(household, today);
+            return asOf.On is null || asOf.On >= slices[0].First ? slices
+                : throw new MalformedException("on", $"{asOf.On:O} lies before {slices[0].First:O}, the first day asked for: ask for a day in the weeks or after them.");
+        }, asOf, http.RequestAborted);
 
     private static async Task<IResult> AnswerAsync<T>(HttpContext http, WeekSheets read, Func<T> answer)
     {

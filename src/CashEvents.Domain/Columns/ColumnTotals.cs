@@ -23,27 +23,44 @@ public sealed record ColumnTotals(IReadOnlyDictionary<Place, Money> Openings, IR
     public static ColumnTotals Of(IEnumerable<IMovement> movements, IReadOnlyList<DateOnly> slices, DateOnly last)
     {
         ArgumentNullException.ThrowIfNull(movements);
-        ArgumentNullException.ThrowIfNull(slices);
-        var openings = new Dictionary<Place, Money>();
-        var changes = new Dictionary<(DateOnly Slice, Place Place, Column Column), Money>();
+        var tally = new ColumnTally(slices, last);
         foreach (var movement in movements)
         {
-            foreach (var (place, column, change) in Columns.Of(movement))
-            {
-                if (movement.OccurredOn < slices[0])
-                {
-                    openings[place] = openings.GetValueOrDefault(place) + change;
-                }
-                else if (movement.OccurredOn <= last)
-                {
-                    var key = (slices.Last(first => first <= movement.OccurredOn), place, column);
-                    changes[key] = changes.GetValueOrDefault(key) + change;
-                }
-            }
+            tally.Add(movement);
         }
 
-        return new ColumnTotals(
-            openings.Where(o => o.Value != Money.Zero).ToDictionary(),
-            [.. changes.Where(c => c.Value != Money.Zero).Select(c => new ColumnTotal(c.Key.Slice, c.Key.Place, c.Key.Column, c.Value))]);
+        return tally.Totals;
+    }
+}
+
+/// <summary>Adds up columns as movements go by.</summary>
+/// <param name="slices">First day of each slice, in order; a slice ends where the next begins.</param>
+/// <param name="last">Last day of the last slice.</param>
+public sealed class ColumnTally(IReadOnlyList<DateOnly> slices, DateOnly last)
+{
+    private readonly Dictionary<Place, Money> _openings = [];
+    private readonly Dictionary<(DateOnly Slice, Place Place, Column Column), Money> _changes = [];
+
+    /// <summary>What was added up so far.</summary>
+    public ColumnTotals Totals => new(
+        _openings.Where(o => o.Value != Money.Zero).ToDictionary(),
+        [.. _changes.Where(c => c.Value != Money.Zero).Select(c => new ColumnTotal(c.Key.Slice, c.Key.Place, c.Key.Column, c.Value))]);
+
+    /// <summary>Adds one movement.</summary>
+    public void Add(IMovement movement)
+    {
+        ArgumentNullException.ThrowIfNull(movement);
+        foreach (var (place, column, change) in Columns.Of(movement))
+        {
+            if (movement.OccurredOn < slices[0])
+            {
+                _openings[place] = _openings.GetValueOrDefault(place) + change;
+            }
+            else if (movement.OccurredOn <= last)
+            {
+                var key = (slices.Last(first => first <= movement.OccurredOn), place, column);
+                _changes[key] = _changes.GetValueOrDefault(key) + change;
+            }
+        }
     }
 }

@@ -1,11 +1,13 @@
 using System.Data;
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
+using CashEvents.Domain.Columns;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Households;
 using CashEvents.Domain.Weeks;
 using CashEvents.Store.Books;
 using CashEvents.Store.Columns;
+using CashEvents.Store.Lines;
 using Npgsql;
 
 namespace CashEvents.Store.Weeks;
@@ -17,7 +19,7 @@ namespace CashEvents.Store.Weeks;
 public sealed record WeekSheets(Book Book, DateOnly Today, IReadOnlyList<WeekSheet> Sheets);
 
 /// <summary>Reads weeks against their plan. The work follows the weeks asked for, not the length of the book or of the year.</summary>
-public sealed class WeekReader(BookReader books, NpgsqlDataSource database, TimeProvider clock)
+public sealed class WeekReader(BookReader books, LineReader lines, NpgsqlDataSource database, TimeProvider clock)
 {
     // The year to date is the difference of two rows of each holding: what was spent in all before the slices and before its first day.
     private const string SpentEarlier = $"""
@@ -31,22 +33,60 @@ public sealed class WeekReader(BookReader books, NpgsqlDataSource database, Time
         group by c.compartment
         """;
 
-    /// <summary>The sheets of some slices, all of them from one moment.</summary>
+    /// <summary>The sheets of some slices, all of them from one moment. As of an earlier line they cost a replay of the lines up to it.</summary>
     /// <param name="household">Whose book.</param>
     /// <param name="ask">The slices to read, given the household and its date; at least one, and they follow one another.</param>
+    /// <param name="asOf">The two times; a week is running when the day or the line asked for lies in it.</param>
     /// <param name="cancellation">Gives up.</param>
-    public async Task<WeekSheets> ReadAsync(string household, Func<Household, DateOnly, IReadOnlyList<WeekSlice>> ask, CancellationToken cancellation = default)
+    /// <exception cref="RefusalException">The book has no such line, or had none at that instant.</exception>
+    public async Task<WeekSheets> ReadAsync(string household, Func<Household, DateOnly, IReadOnlyList<WeekSlice>> ask, AsOf asOf, CancellationToken cancellation = default)
     {
         ArgumentNullException.ThrowIfNull(ask);
+        ArgumentNullException.ThrowIfNull(asOf);
         var owner = (await books.ReadAsync(household, cancellation).ConfigureAwait(false)).Household!;
-        var today = owner.DateAt(clock.GetUtcNow());
+        var upTo = await books.LineAsync(household, asOf, cancellation).ConfigureAwait(false);
+        var today = asOf.On ?? owner.DateAt(upTo is { } line
+            ? (await lines.FindAsync(household, line, cancellation).ConfigureAwait(false))!.RecordedAt
+            : clock.GetUtcNow());
         var slices = ask(owner, today);
+        return upTo is null
+            ? await ReadAsync(household, slices, today, asOf.On, cancellation).ConfigureAwait(false)
+            : await ReplayAsync(household, slices, today, upTo.Value, asOf.On, cancellation).ConfigureAwait(false);
+    }
+
+    private async Task<WeekSheets> ReadAsync(string household, IReadOnlyList<WeekSlice> slices, DateOnly today, DateOnly? on, CancellationToken cancellation)
+    {
         await using var connection = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
         await using var snapshot = await connection.BeginTransactionAsync(IsolationLevel.RepeatableRead, cancellation).ConfigureAwait(false);
-        var (book, totals) = await ColumnReader.ReadAsync(
-            connection, snapshot, household, [.. slices.Select(slice => slice.First)], slices[^1].Last, cancellation).ConfigureAwait(false);
+        var last = on < slices[^1].Last ? on.Value : slices[^1].Last;
+        var (book, totals) = await ColumnReader.ReadAsync(connection, snapshot, household, [.. slices.Select(slice => slice.First)], last, cancellation).ConfigureAwait(false);
         var spentEarlier = await SpentAsync(connection, snapshot, household, YearToDate.Begins(book, slices), slices[0].First, cancellation).ConfigureAwait(false);
         return new WeekSheets(book, today, WeekSheet.Of(book, slices, totals, spentEarlier, today));
+    }
+
+    private async Task<WeekSheets> ReplayAsync(string household, IReadOnlyList<WeekSlice> slices, DateOnly today, long upTo, DateOnly? on, CancellationToken cancellation)
+    {
+        var book = Book.Empty;
+        var tally = new ColumnTally([.. slices.Select(slice => slice.First)], slices[^1].Last);
+        var spent = new Dictionary<(string Compartment, DateOnly Day), Money>();
+        await foreach (var line in books.LinesAsync(household, upTo, cancellation).ConfigureAwait(false))
+        {
+            book = book.Apply(line.Event);
+            if (line.Event is IMovement movement && (on is null || movement.OccurredOn <= on))
+            {
+                tally.Add(movement);
+                foreach (var (place, _, change) in Domain.Columns.Columns.Of(movement).Where(c => c.Column is Column.Spent or Column.Refunded && movement.OccurredOn < slices[0].First))
+                {
+                    var key = (place.Compartment, movement.OccurredOn);
+                    spent[key] = spent.GetValueOrDefault(key) - change;
+                }
+            }
+        }
+
+        var spentEarlier = YearToDate.Begins(book, slices).ToDictionary(
+            begins => begins.Key,
+            begins => spent.Where(s => s.Key.Compartment == begins.Key && s.Key.Day >= begins.Value).Aggregate(Money.Zero, (sum, s) => sum + s.Value));
+        return new WeekSheets(book, today, WeekSheet.Of(book, slices, tally.Totals, spentEarlier, today));
     }
 
     private static async Task<Dictionary<string, Money>> SpentAsync(

@@ -3,6 +3,7 @@ using CashEvents.Domain.Books;
 using CashEvents.Domain.Columns;
 using CashEvents.Domain.Months;
 using CashEvents.Domain.Weeks;
+using CashEvents.Store.Books;
 using CashEvents.Store.Columns;
 using CashEvents.Store.Lines;
 using CashEvents.Store.Weeks;
@@ -63,7 +64,8 @@ public sealed class ColumnAgreementTests(SharedServer shared)
         }
 
         var weeks = household.Server.Services.GetRequiredService<WeekReader>();
-        var movements = (await household.Server.Services.GetRequiredService<LineReader>().ReadAsync(household.Id, new LineFilter(0, int.MaxValue))).Select(l => l.Event).OfType<IMovement>().ToList();
+        var lines = await household.Server.Services.GetRequiredService<LineReader>().ReadAsync(household.Id, new LineFilter(0, int.MaxValue));
+        var movements = lines.Select(l => l.Event).OfType<IMovement>().ToList();
         var replayed = await household.Server.Books.ReplayAsync(household.Id);
         var startsOn = Enum.GetValues<DayOfWeek>();
 
@@ -73,10 +75,30 @@ public sealed class ColumnAgreementTests(SharedServer shared)
             var first = Week.Of(day, startsOn[i % 7]);
             var slices = i % 2 == 0 ? WeekSlice.Of(Month.Of(day), startsOn[i % 7]) : WeekSlice.Whole(first, new Week(first.First.AddDays(7 * random.Next(5))));
 
-            var read = await weeks.ReadAsync(household.Id, (_, _) => slices);
+            var read = await weeks.ReadAsync(household.Id, (_, _) => slices, AsOf.Now);
 
             var added = WeekSheet.Of(
                 replayed, slices, ColumnTotals.Of(movements, [.. slices.Select(s => s.First)], slices[^1].Last), YearToDate.Spent(movements, YearToDate.Begins(replayed, slices), slices[0].First), read.Today);
+            Assert.Equal(added.Select(s => (s.Slice, s.DaysGone)), read.Sheets.Select(s => (s.Slice, s.DaysGone)));
+            Assert.Equal(added.SelectMany(s => s.Rows).Select(r => (r.Compartment.Id, r.Figures)), read.Sheets.SelectMany(s => s.Rows).Select(r => (r.Compartment.Id, r.Figures)));
+        }
+
+        for (var i = 0; i < 25; i++)
+        {
+            // As of a line, of a day, or of both.
+            var atLine = i % 3 == 0 ? default(int?) : random.Next(Household.SetUpLines, lines.Count + 1);
+            var first = new Week(new DateOnly(2026, 9, 7).AddDays(7 * random.Next(10)));
+            var slices = WeekSlice.Whole(first, new Week(first.First.AddDays(7 * random.Next(5))));
+            var on = i % 3 == 1 ? default(DateOnly?) : first.First.AddDays(random.Next(40));
+
+            var read = await weeks.ReadAsync(household.Id, (_, _) => slices, new AsOf(on, atLine));
+
+            var then = await household.Server.Books.ReplayAsync(household.Id, atLine);
+            var known = lines.Take(atLine ?? lines.Count).Select(l => l.Event).OfType<IMovement>().Where(m => on is null || m.OccurredOn <= on).ToList();
+            var added = WeekSheet.Of(
+                then, slices, ColumnTotals.Of(known, [.. slices.Select(s => s.First)], slices[^1].Last), YearToDate.Spent(known, YearToDate.Begins(then, slices), slices[0].First), read.Today);
+            Assert.Equal(then.Line, read.Book.Line);
+            Assert.Equal(on ?? new DateOnly(2026, 11, 15), read.Today);
             Assert.Equal(added.Select(s => (s.Slice, s.DaysGone)), read.Sheets.Select(s => (s.Slice, s.DaysGone)));
             Assert.Equal(added.SelectMany(s => s.Rows).Select(r => (r.Compartment.Id, r.Figures)), read.Sheets.SelectMany(s => s.Rows).Select(r => (r.Compartment.Id, r.Figures)));
         }
