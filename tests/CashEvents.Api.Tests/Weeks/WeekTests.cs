@@ -49,6 +49,26 @@ public sealed class WeekTests(SharedServer shared)
     }
 
     [Fact]
+    public async Task A_reversed_spend_is_not_spent_and_one_of_a_closed_month_is_corrected_in_the_present_week()
+    {
+        var household = await FerryAsync();
+        var twice = (await household.SpendAsync("ferry-fares", "8.00", on: "2026-11-11")).Lines[0];
+        await household.FillAsync("ferry-fares", "10.00", on: "2026-10-20");
+        var closed = (await household.SpendAsync("ferry-fares", "6.00", on: "2026-10-21")).Lines[0];
+        (await household.Keeper.PostAsync("/api/months/2026-10/close", """{"reason": "Counted by the partner, not written down"}""")).MustBe(201);
+
+        (await household.Keeper.PostAsync($"/api/lines/{twice}/reversal", """{"reason": "Written twice"}""")).MustBe(201);
+        (await household.Keeper.PostAsync($"/api/lines/{closed}/reversal", """{"reason": "Never happened"}""")).MustBe(201);
+
+        var ferry = (await household.Keeper.GetAsync("/api/weeks/2026-W46")).MustBe(200).Json.GetProperty("compartments")[0];
+        Assert.Equal(
+            ("55.60", "20.00", "6.00", "37.60", "5.00", "21.60"),
+            (Amount(ferry, "carriedIn"), Amount(ferry, "spent"), Amount(ferry, "corrected"), Amount(ferry, "left"), Amount(ferry, "variance"), Amount(ferry, "cumulativeVariance")));
+        var past = (await household.Keeper.GetAsync("/api/weeks/2026-W43")).MustBe(200).Json.GetProperty("compartments")[0];
+        Assert.Equal(("6.00", "0.00", "4.00"), (Amount(past, "spent"), Amount(past, "corrected"), Amount(past, "left")));
+    }
+
+    [Fact]
     public async Task Half_way_through_the_days_gone_and_the_plan_spent_are_shares()
     {
         await using var server = await RunningServer.StartAsync();
