@@ -39,7 +39,7 @@ internal static class RebuildingProgram
             return;
         }
 
-        Line(string.Create(CultureInfo.InvariantCulture, $"{household}: {finding.Drifts.Count} fields did not say what its {finding.Lines} lines give, and were put right:"));
+        Line(string.Create(CultureInfo.InvariantCulture, $"{household}: {(finding.Drifts.Count == 1 ? "1 field" : $"{finding.Drifts.Count} fields")} did not say what its {finding.Lines} lines give, and {(finding.Drifts.Count == 1 ? "was" : "were")} put right:"));
         foreach (var drift in finding.Drifts.Take(100))
         {
             Line($"  {drift.Document} {drift.Key} {drift.Field}: {drift.Kept ?? "nothing"} instead of {drift.Rebuilt ?? "nothing"}");

@@ -141,6 +141,23 @@ public sealed class CommandLineTests : IDisposable
     }
 
     [Fact]
+    public async Task Every_book_is_rebuilt_while_the_program_runs_and_what_differed_is_told_once()
+    {
+        await using var program = await CashEventsProcess.ServeAsync(_folder.Path, null, "--demo");
+        await CashEventsProcess.RunAsync(_folder.Path, "add-household", "Pier Lane");
+        await Database.AskAsync(EmbeddedPostgres.ConnectionStringOfRunning(_folder.Path)!, "update cashevents.tracker_row set amount = 1 where tenant_id = 'household' and line = 60 returning 1");
+
+        var rebuilt = await CashEventsProcess.RunAsync(_folder.Path, "rebuild");
+        var again = await CashEventsProcess.RunAsync(_folder.Path, "rebuild");
+
+        Assert.Equal((0, 0), (rebuilt.ExitCode, again.ExitCode));
+        Assert.Matches("household: 1 fields? did not say what its [0-9]+ lines give, and (was|were) put right:\n  tracker_row [a-z-]+/60/0 amount: 1 instead of -?[0-9]+\n", rebuilt.Output);
+        Assert.Contains("pier-lane: everything kept beside its 2 lines is what the lines give.", rebuilt.Output);
+        Assert.Matches("household: everything kept beside its [0-9]+ lines is what the lines give.", again.Output);
+        (await program.Client(KeptKey).PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 1.00}""")).MustBe(201);
+    }
+
+    [Fact]
     public async Task Where_there_is_no_book_none_is_said_to_fit()
     {
         var (exitCode, output) = await CashEventsProcess.RunAsync(_folder.Path, "verify");
@@ -168,7 +185,8 @@ public sealed class CommandLineTests : IDisposable
     [Theory]
     [InlineData("'--dmeo' is not known.", "--dmeo")]
     [InlineData("'--urls' needs a value.", "--urls")]
-    [InlineData("'Pier Lane' is not known: verify walks every book", "verify", "Pier Lane")]
+    [InlineData("'Pier Lane' is not known: verify is about every book", "verify", "Pier Lane")]
+    [InlineData("'Pier Lane' is not known: rebuild is about every book", "rebuild", "Pier Lane")]
     public async Task An_argument_that_is_not_known_is_told(string told, params string[] arguments)
     {
         var (exitCode, output) = await CashEventsProcess.RunAsync(_folder.Path, arguments);
