@@ -1,6 +1,7 @@
 using CashEvents.Api.Documentation;
 using CashEvents.Api.Http;
 using CashEvents.Api.Lines;
+using CashEvents.Api.Printing;
 using CashEvents.Api.Sweeps;
 using CashEvents.Domain.Months;
 using CashEvents.Domain.Sweeps;
@@ -46,20 +47,29 @@ internal static class MonthEndpoints
 {
     public static void MapMonths(this IEndpointRouteBuilder api)
     {
-        api.MapGet("/months/{month}/trail", async (HttpContext http, Caller caller, string month, TrailReader trails) =>
+        api.MapGet("/months/{month}/trail", async (HttpContext http, Caller caller, string month, TrailReader trails, TimeProvider clock) =>
             {
                 Reads.OnlyTakes(http);
                 var read = await trails.ReadAsync(caller.Household, Asked(month), http.RequestAborted).ConfigureAwait(false);
                 var answer = TrailAnswer.Of(read!);
                 Answers.StampLine(http, answer.BookLine);
-                return Reads.WantsCsv(http) ? await Csv.OfAsync(Heading, answer.Places.Select(Cells)).ConfigureAwait(false) : TypedResults.Ok(answer);
+                return Forms.Of(http, Form.Csv, Form.Html) switch
+                {
+                    Form.Csv => await Csv.OfAsync(Heading, answer.Places.Select(Cells)).ConfigureAwait(false),
+                    Form.Html => await PrintedPages.OfAsync<TrailPage>(http, new()
+                    {
+                        [nameof(TrailPage.Read)] = read,
+                        [nameof(TrailPage.Today)] = read!.Book.Household!.DateAt(clock.GetUtcNow()),
+                    }).ConfigureAwait(false),
+                    _ => TypedResults.Ok(answer),
+                };
             })
-            .Produces<TrailAnswer>(StatusCodes.Status200OK, "application/json", "text/csv")
+            .Produces<TrailAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
             .RefusesReads()
             .WithTags("Months")
             .WithSummary("A month's audit trail: openings to closings, who did what, what moved where, its lines, a trial balance")
             .WithDescription("Late lines, corrections and unsettled counts are marked. A line and its reversal count in no total and both stand among the lines; corrections of a closed month's lines stand in `corrected` of the month they are posted in. "
-                + "With `Accept: text/csv` the figures of each place come as CSV.")
+                + "With `Accept: text/csv` the figures of each place come as CSV, with `Accept: text/html` all of it as a page to print, a leaf for each wallet.")
             .WithExample(null, """
                 {"month": "2026-11", "currency": "EUR",
                  "places": [{"compartment": "ferry-fares", "label": "Ferry fares", "wallet": "oilskin-wallet", "holding": "cash",
@@ -119,14 +129,7 @@ internal static class MonthEndpoints
 
     private static Month Asked(string written) => Month.Of(Reads.Month(written)!.Value);
 
-    private static readonly string[] Heading =
-    [
-        "wallet", "compartment", "label", "holding", "opening", "filled", "spent", "refunded", "movedIn", "movedOut", "sweptIn", "sweptOut", "over", "short", "corrected", "closing",
-    ];
+    private static readonly string[] Heading = ["wallet", "compartment", "label", "holding", .. FiguresAnswer.Columns.Select(c => c.Name)];
 
-    private static IReadOnlyList<object?> Cells(PlaceTrail p) =>
-    [
-        p.Wallet, p.Compartment, p.Label, p.Holding, p.Figures.Opening, p.Figures.Filled, p.Figures.Spent, p.Figures.Refunded, p.Figures.MovedIn, p.Figures.MovedOut,
-        p.Figures.SweptIn, p.Figures.SweptOut, p.Figures.Over, p.Figures.Short, p.Figures.Corrected, p.Figures.Closing,
-    ];
+    private static IReadOnlyList<object?> Cells(PlaceTrail p) => [p.Wallet, p.Compartment, p.Label, p.Holding, .. FiguresAnswer.Columns.Select(c => c.Figure(p.Figures))];
 }

@@ -48,7 +48,7 @@ internal static class TrackerEndpoint
             var currency = book.Household.Currency;
             decimal Say(Domain.Amounts.Money money) => currency?.ToDecimal(money) ?? 0m;
             var rows = sheet.Rows.Select(r => new TrackerRowAnswer(r.Line, r.OccurredOn, r.Kind, r.Holding, r.Description, Say(r.Amount), Say(r.Balance))).ToList();
-            if (Reads.WantsCsv(http))
+            if (Forms.Of(http, Form.Csv) is Form.Csv)
             {
                 return await Csv.OfAsync(
                     ["date", "description", "amount", "balance", "holding", "kind", "line"],

@@ -70,6 +70,22 @@ public sealed record Trail(
     /// <summary>Debits less credits: zero.</summary>
     public Money Difference => TrialBalance.Aggregate(Money.Zero, (sum, row) => sum + row.Debit - row.Credit);
 
+    /// <summary>What a compartment held before the month's first day, both holdings together.</summary>
+    public Money Opening(string compartment) => Rows.Where(row => row.Place.Compartment == compartment).Aggregate(Money.Zero, (sum, row) => sum + row.Opening);
+
+    /// <summary>What a compartment held at the end of each day of the month that money moved in it, both holdings together, in date order.</summary>
+    public IReadOnlyList<DayClosing> Closings(string compartment) =>
+        (from line in Lines
+         where line.Line.Event is IMovement
+         let movement = (IMovement)line.Line.Event
+         from posting in movement.Postings
+         where posting.Place.Compartment == compartment
+         group posting by movement.OccurredOn into day
+         orderby day.Key
+         select (Day: day.Key, Change: day.Aggregate(Money.Zero, (sum, posting) => sum + posting.Amount)))
+        .Aggregate(DailyBalances.Empty.Post(Month.First.AddDays(-1), Opening(compartment)), (balances, day) => balances.Post(day.Day, day.Change))
+        .Days.Skip(1).ToList();
+
     /// <summary>Draws up a month's trail.</summary>
     /// <param name="month">The month.</param>
     /// <param name="book">The book, with its compartments and counts.</param>
