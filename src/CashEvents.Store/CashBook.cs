@@ -1,4 +1,5 @@
 using CashEvents.Store.Books;
+using CashEvents.Store.Chain;
 using CashEvents.Store.Keys;
 using CashEvents.Store.Lines;
 using CashEvents.Store.Months;
@@ -25,6 +26,7 @@ public static class CashBook
         services.AddSingleton<LineReader>();
         services.AddSingleton<TrackerReader>();
         services.AddSingleton<TrailReader>();
+        services.AddSingleton<VerificationReader>();
         services.AddSingleton<KeyRing>();
         services.AddSingleton<BookWriter>();
         services.AddMarten(provider =>
@@ -43,6 +45,8 @@ public static class CashBook
             options.Events.UseExclusiveLockOnConcurrentAppends = true;
             options.Events.MetadataConfig.UserNameEnabled = true;
             options.Events.MetadataConfig.CorrelationIdEnabled = true;
+            // They keep the line's hash.
+            options.Events.MetadataConfig.HeadersEnabled = true;
             foreach (var (type, kind) in LineKinds.Names)
             {
                 options.Events.MapEventType(type, kind);

@@ -44,7 +44,8 @@ public sealed record BalancesAnswer(
     /// <summary>A book's balances in this API's words.</summary>
     internal static BalancesAnswer Of(Book book)
     {
-        var compartments = book.Compartments.Values.Where(c => !c.Closed).OrderBy(c => c.Line).ToList();
+        // One that is closed now may have held something on an earlier day.
+        var compartments = book.Compartments.Values.Where(c => !c.Closed || c.Cash != Money.Zero || c.Bank != Money.Zero).OrderBy(c => c.Line).ToList();
         decimal Say(IEnumerable<Compartment> of, Func<Compartment, Money> what)
         {
             var sum = of.Aggregate(Money.Zero, (total, c) => total + what(c));
@@ -72,18 +73,19 @@ public sealed record BalancesAnswer(
 internal static class BalancesEndpoint
 {
     public static void MapBalances(this IEndpointRouteBuilder api) => api
-        .MapGet("/balances", async (HttpContext http, Caller caller, BookReader books) =>
+        .MapGet("/balances", async (HttpContext http, Caller caller, string? on, string? atLine, string? at, BookReader books) =>
         {
-            Reads.OnlyTakes(http);
-            var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
+            Reads.OnlyTakes(http, "on", "atLine", "at");
+            var book = await books.ReadAsync(caller.Household, Reads.AsOf(on, atLine, at), http.RequestAborted).ConfigureAwait(false);
             return Answers.IsKnown(http, book.Line)
                 ? (IResult)TypedResults.StatusCode(StatusCodes.Status304NotModified)
                 : TypedResults.Ok(BalancesAnswer.Of(book));
         })
         .Produces<BalancesAnswer>()
-        .RefusesReads()
+        .RefusesReads(StatusCodes.Status404NotFound)
         .WithTags("Reading")
         .WithSummary("What there is and where it lies: compartments, wallets, household")
+        .WithDescription("`on` asks what was there at the end of a day, by what is known now; `atLine` or `at` what the book said then, before later lines. Together they ask what the book said then of that day.")
         .WithExample(null, """
             {"line": 61, "currency": "EUR",
              "compartments": [

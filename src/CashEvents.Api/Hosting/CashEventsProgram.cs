@@ -1,4 +1,6 @@
+using System.Globalization;
 using CashEvents.Store.Books;
+using CashEvents.Store.Chain;
 using CashEvents.Store.PostgreSql;
 using Microsoft.AspNetCore.Hosting.Server;
 using Microsoft.AspNetCore.Hosting.Server.Features;
@@ -22,11 +24,16 @@ internal static class CashEventsProgram
 
             var configuration = new ConfigurationBuilder().AddEnvironmentVariables().AddCommandLine(command.Settings).Build();
             var dataFolder = DataFolder.Resolve(configuration["CASHEVENTS_DATA"]);
-            await using var database = await Database.StartAsync(configuration.GetConnectionString("CashEvents"), dataFolder, command.AddHousehold is not null).ConfigureAwait(false);
+            await using var database = await Database.StartAsync(configuration.GetConnectionString("CashEvents"), dataFolder, orRunning: command.AddHousehold is not null || command.Verify).ConfigureAwait(false);
             await using var server = Server.Build(database.ConnectionString, command.Settings);
             if (command.AddHousehold is { } name)
             {
                 return await AddHouseholdAsync(server, name).ConfigureAwait(false);
+            }
+
+            if (command.Verify)
+            {
+                return await VerifyAsync(server).ConfigureAwait(false);
             }
 
             await ServeAsync(server, command, configuration[KeeperKey.Variable], dataFolder).ConfigureAwait(false);
@@ -87,14 +94,49 @@ internal static class CashEventsProgram
 
     private static async Task<int> AddHouseholdAsync(WebApplication server, string name)
     {
-        // Only the hosted services of the store are wanted: the schema and the writer, without an address to listen on.
-        server.Urls.Clear();
-        server.Urls.Add("http://127.0.0.1:0");
-        await server.StartAsync().ConfigureAwait(false);
+        await StartForOneCommandAsync(server).ConfigureAwait(false);
         var key = await server.Services.GetRequiredService<Opening>().AddAsync(name).ConfigureAwait(false);
         Console.WriteLine($"The household \"{name.Trim()}\" has a book now. Its keeper's key, shown this once:");
         Console.WriteLine(key);
         await server.StopAsync().ConfigureAwait(false);
         return 0;
+    }
+
+    private static async Task<int> VerifyAsync(WebApplication server)
+    {
+        await StartForOneCommandAsync(server).ConfigureAwait(false);
+        var verification = server.Services.GetRequiredService<VerificationReader>();
+        var households = await verification.HouseholdsAsync().ConfigureAwait(false);
+        if (households.Count == 0)
+        {
+            throw new StartException("There is no book here to verify. See CASHEVENTS_DATA and ConnectionStrings__CashEvents.");
+        }
+
+        var fit = true;
+        foreach (var household in households)
+        {
+            var finding = await verification.ReadAsync(household).ConfigureAwait(false);
+            fit &= finding.Misfit is null;
+            Console.WriteLine(Say(household, finding));
+        }
+
+        await server.StopAsync().ConfigureAwait(false);
+        return fit ? 0 : 1;
+    }
+
+    private static string Say(string household, Finding finding) => finding switch
+    {
+        { Misfit: { } misfit } => string.Create(CultureInfo.InvariantCulture, $"{household}: line {misfit.Line} does not fit. {misfit.Reason}"),
+        { WithoutHash: > 0 } => string.Create(CultureInfo.InvariantCulture,
+            $"{household}: {finding.Lines} lines fit, the first {finding.WithoutHash} of them written before lines had a hash; hash {finding.Hash}"),
+        _ => string.Create(CultureInfo.InvariantCulture, $"{household}: {finding.Lines} lines fit; hash {finding.Hash}"),
+    };
+
+    // Only the hosted services of the store are wanted: the schema and the writer, without an address to listen on.
+    private static Task StartForOneCommandAsync(WebApplication server)
+    {
+        server.Urls.Clear();
+        server.Urls.Add("http://127.0.0.1:0");
+        return server.StartAsync();
     }
 }

@@ -3,9 +3,10 @@ namespace CashEvents.Api.Hosting;
 /// <summary>What the program was asked to do.</summary>
 /// <param name="Demo">Load the demo household into an empty book.</param>
 /// <param name="AddHousehold">Name of a household to add; null to serve.</param>
+/// <param name="Verify">Walk every book and tell whether its lines fit.</param>
 /// <param name="Help">Only say how the program is used.</param>
 /// <param name="Settings">What ASP.NET Core reads itself, such as <c>--urls</c>.</param>
-internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Help, string[] Settings)
+internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Verify, bool Help, string[] Settings)
 {
     public const string Usage = """
         CashEvents keeps a household's cash book and serves it over HTTP.
@@ -14,6 +15,8 @@ internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Help, s
               Serves the books. --demo loads a made-up household into an empty book first.
           CashEvents.Api add-household NAME
               Opens another household's book and prints its keeper's key.
+          CashEvents.Api verify
+              Walks every book, and tells of each whether its lines fit or which is the first that does not. Ends with 0 when all fit, otherwise with 1.
 
         Settings, as environment variables:
           ConnectionStrings__CashEvents   a PostgreSQL to use instead of a private one
@@ -29,8 +32,15 @@ internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Help, s
         if (args is ["add-household", ..])
         {
             return args is [_, { Length: > 0 } name] && !name.StartsWith('-')
-                ? new CommandLine(false, name, false, [])
+                ? new CommandLine(false, name, false, false, [])
                 : throw new StartException("Name the household to add: add-household \"Harbour Row\".");
+        }
+
+        if (args is ["verify", ..])
+        {
+            return args.Length == 1
+                ? new CommandLine(false, null, true, false, [])
+                : throw new StartException($"'{args[1]}' is not known: verify walks every book and is written alone.");
         }
 
         var settings = new List<string>();
@@ -38,7 +48,7 @@ internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Help, s
         {
             if (args[i] is "--help" or "-h")
             {
-                return new CommandLine(false, null, true, []);
+                return new CommandLine(false, null, false, true, []);
             }
 
             if (args[i] == "--demo")
@@ -60,7 +70,7 @@ internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Help, s
             }
         }
 
-        return new CommandLine(args.Contains("--demo"), null, false, [.. settings]);
+        return new CommandLine(args.Contains("--demo"), null, false, false, [.. settings]);
     }
 }
 

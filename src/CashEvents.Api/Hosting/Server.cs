@@ -15,6 +15,7 @@ using CashEvents.Api.Spends;
 using CashEvents.Api.Sweeps;
 using CashEvents.Api.Trackers;
 using CashEvents.Api.Transfers;
+using CashEvents.Api.Verification;
 using CashEvents.Api.Wallets;
 using CashEvents.Store;
 using CashEvents.Store.Writing;
@@ -103,6 +104,7 @@ internal static class Server
         api.MapTrackers();
         api.MapLines();
         api.MapMonths();
+        api.MapVerification();
         api.MapKeys();
         app.MapHealth();
         app.MapOpenApiDocument();

@@ -1,6 +1,7 @@
 using System.Globalization;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Naming;
+using CashEvents.Store.Books;
 using Microsoft.AspNetCore.Http.Features;
 
 namespace CashEvents.Api.Http;
@@ -17,6 +18,19 @@ internal static class Reads
     public static DateOnly? Day(string? written, string parameter) => written is null ? null
         : DateOnly.TryParseExact(written, "yyyy-MM-dd", CultureInfo.InvariantCulture, DateTimeStyles.None, out var day) ? day
         : throw new MalformedException(parameter, $"`{parameter}` is a day written like 2026-11-03.");
+
+    /// <summary>The two times that a reading may be asked for.</summary>
+    public static AsOf AsOf(string? on, string? atLine, string? at) => atLine is null || at is null
+        ? new AsOf(Day(on, "on"), atLine is null ? null : Number(atLine, "atLine", 0, 1, int.MaxValue), Instant(at, "at"))
+        : throw new MalformedException("at", "`atLine` and `at` both say up to where the book is read: send one of them.");
+
+    /// <summary>An instant by RFC 3339, as <c>2026-11-03T17:20:41Z</c>.</summary>
+    public static DateTimeOffset? Instant(string? written, string parameter) => written is null ? null
+        // A plus in a query string stands for a space.
+        : DateTimeOffset.TryParseExact(written.Replace(' ', '+'), InstantForms, CultureInfo.InvariantCulture, DateTimeStyles.AssumeUniversal, out var instant) ? instant
+        : throw new MalformedException(parameter, $"`{parameter}` is an instant with its offset from UTC, written like 2026-11-03T17:20:41Z.");
+
+    private static readonly string[] InstantForms = ["yyyy-MM-dd'T'HH:mm:ss'Z'", "yyyy-MM-dd'T'HH:mm:ss.FFFFFFF'Z'", "yyyy-MM-dd'T'HH:mm:sszzz", "yyyy-MM-dd'T'HH:mm:ss.FFFFFFFzzz"];
 
     /// <summary>A whole number within bounds.</summary>
     public static long Number(string? written, string parameter, long otherwise, long least, long most) => written is null ? otherwise

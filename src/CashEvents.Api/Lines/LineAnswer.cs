@@ -51,6 +51,9 @@ public sealed record ClosingAnswer(string Compartment, Holding Holding, string W
 /// <param name="By">Name of the key that wrote it.</param>
 public sealed record LineAnswer(long Line, long EntryId, string Kind, DateTimeOffset RecordedAt, string By)
 {
+    /// <summary>Its hash, 64 hexadecimal digits, which covers it and every line before it; absent when it was written before lines had one.</summary>
+    public string? Hash { get; init; }
+
     /// <summary>The household's date on which it happened.</summary>
     public DateOnly? OccurredOn { get; init; }
 
@@ -153,6 +156,7 @@ public sealed record LineAnswer(long Line, long EntryId, string Kind, DateTimeOf
         decimal Say(Money money) => currency!.ToDecimal(money);
         var answer = new LineAnswer(line.Number, line.EntryId, line.Kind, line.RecordedAt, line.By)
         {
+            Hash = line.Hash,
             OccurredOn = (line.Event as IDatedEvent)?.OccurredOn,
             Description = (line.Event as IDatedEvent)?.Description is { Length: > 0 } words ? words : null,
         };

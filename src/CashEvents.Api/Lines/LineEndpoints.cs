@@ -62,6 +62,7 @@ internal static class LineEndpoints
                 + "`kind`, `compartment`, `by` (a key's name), `from` and `to` (days on which it occurred) narrow the list. With `Accept: text/csv` it comes as CSV.")
             .WithExample(null, """
                 {"lines": [{"line": 52, "entryId": 52, "kind": "spend", "recordedAt": "2026-11-03T17:20:41.103212+00:00", "by": "partner",
+                  "hash": "a0aad21c90638f2fb7a4072c067f3d9603afcc11752d53c3844895b783e36b43",
                   "occurredOn": "2026-11-03", "compartment": "ferry-fares", "holding": "cash", "amount": 8.40, "description": "Return to the mainland"}],
                  "bookLine": 61, "next": "/api/lines?after=52&limit=1"}
                 """);
@@ -85,6 +86,7 @@ internal static class LineEndpoints
             .WithSummary("One line of the book")
             .WithExample(null, """
                 {"line": 52, "entryId": 52, "kind": "spend", "recordedAt": "2026-11-03T17:20:41.103212+00:00", "by": "partner",
+                 "hash": "a0aad21c90638f2fb7a4072c067f3d9603afcc11752d53c3844895b783e36b43",
                  "occurredOn": "2026-11-03", "compartment": "ferry-fares", "holding": "cash", "amount": 8.40, "description": "Return to the mainland"}
                 """);
     }

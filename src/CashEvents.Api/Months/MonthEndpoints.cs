@@ -86,7 +86,7 @@ internal static class MonthEndpoints
                  "trialBalance": {"accounts": [{"account": "ferry-fares/cash", "debit": 64.00, "credit": 12.40}, {"account": "filled", "debit": 0.00, "credit": 60.00}, {"account": "spent", "debit": 8.40, "credit": 0.00}],
                    "debit": 72.40, "credit": 72.40, "difference": 0.00},
                  "open": [{"kind": "notCounted", "compartment": "ferry-fares", "holding": "cash", "on": "2026-11-03"}],
-                 "bookLine": 61}
+                 "bookLine": 61, "hash": "9f86d081884c7d659a2feaa0c55ad015a3bf4f1b2b0b822cd15d6c15b0f00a08"}
                 """);
 
         api.MapPost("/months/{month}/close", async (HttpContext http, Caller caller, string month, Body<MonthCloseRequest> body, WriteDesk desk, LineReader lines) =>

@@ -163,10 +163,13 @@ public sealed record TrailAnswer(
     IReadOnlyList<OpenItemAnswer> Open,
     long BookLine)
 {
+    /// <summary>The chain's hash at the month's end: of the line that closed it, or of the book's last line while it is open. Kept elsewhere, it shows later whether anything before it was changed.</summary>
+    public string? Hash { get; init; }
+
     /// <summary>A month's trail in this API's words.</summary>
     internal static TrailAnswer Of(MonthTrail read)
     {
-        var (trail, book, closed) = read;
+        var (trail, book, closed, hash) = read;
         var currency = book.Household?.Currency;
         decimal Say(Money money) => currency?.ToDecimal(money) ?? 0m;
         string Label(string compartment) => book.Compartments[compartment].Label;
@@ -191,6 +194,7 @@ public sealed record TrailAnswer(
             [.. trail.Lines.Select(l => new TrailLineAnswer(LineAnswer.Of(l.Line, currency), l.DaysLate, l.IsCorrection, l.Unsettled))],
             new TrialBalanceAnswer(accounts, accounts.Sum(a => a.Debit), accounts.Sum(a => a.Credit), Say(trail.Difference)),
             [.. trail.Open.Select(o => OpenItemAnswer.Of(o, currency))],
-            book.Line);
+            book.Line)
+        { Hash = hash };
     }
 }

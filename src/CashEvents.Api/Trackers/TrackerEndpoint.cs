@@ -1,7 +1,8 @@
-using System.Globalization;
 using CashEvents.Api.Documentation;
 using CashEvents.Api.Http;
+using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Months;
 using CashEvents.Store.Books;
 using CashEvents.Store.Trackers;
 
@@ -33,19 +34,30 @@ internal static class TrackerEndpoint
 {
     public static void MapTrackers(this IEndpointRouteBuilder api) => api
         .MapGet("/compartments/{id}/tracker", async (
-            HttpContext http, Caller caller, string id, string? month, string? holding, BookReader books, TrackerReader trackers, TimeProvider clock) =>
+            HttpContext http, Caller caller, string id, string? month, string? holding, string? on, string? atLine, string? at, BookReader books, TrackerReader trackers, TimeProvider clock) =>
         {
-            Reads.OnlyTakes(http, "month", "holding");
+            Reads.OnlyTakes(http, "month", "holding", "on", "atLine", "at");
             var only = Reads.Word<Holding>(holding, "holding");
             var asked = Reads.Month(month);
+            var asOf = Reads.AsOf(on, atLine, at);
             var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
             var compartment = Reads.Compartment(book, id);
-            var today = book.Household!.DateAt(clock.GetUtcNow());
-            var first = asked ?? new DateOnly(today.Year, today.Month, 1);
-            var sheet = await trackers.ReadAsync(
-                caller.Household, id, only, first, first.AddDays(DateTime.DaysInMonth(first.Year, first.Month) - 1), http.RequestAborted).ConfigureAwait(false);
+            var upTo = await books.LineAsync(caller.Household, asOf, http.RequestAborted).ConfigureAwait(false);
+            if (upTo < compartment.Line)
+            {
+                throw Refusal.NotFound("compartment-unknown", $"There was no compartment '{id}' at line {upTo}: line {compartment.Line} opened it.");
+            }
+
+            var of = Month.Of(asked ?? asOf.On ?? book.Household!.DateAt(clock.GetUtcNow()));
+            if (asOf.On < of.First)
+            {
+                throw new MalformedException("on", $"{asOf.On:O} lies before {of}: leave `month` out, or ask for a day in it or after it.");
+            }
+
+            var last = asOf.On is { } day && day < of.Last ? day : of.Last;
+            var sheet = await trackers.ReadAsync(caller.Household, id, only, of.First, last, upTo, http.RequestAborted).ConfigureAwait(false);
             Answers.StampLine(http, sheet.BookLine);
-            var currency = book.Household.Currency;
+            var currency = book.Household!.Currency;
             decimal Say(Domain.Amounts.Money money) => currency?.ToDecimal(money) ?? 0m;
             var rows = sheet.Rows.Select(r => new TrackerRowAnswer(r.Line, r.OccurredOn, r.Kind, r.Holding, r.Description, Say(r.Amount), Say(r.Balance))).ToList();
             if (Forms.Of(http, Form.Csv) is Form.Csv)
@@ -56,13 +68,13 @@ internal static class TrackerEndpoint
             }
 
             return TypedResults.Ok(new TrackerAnswer(
-                id, compartment.Label, first.ToString("yyyy-MM", CultureInfo.InvariantCulture), only, Say(sheet.Opening), rows, Say(sheet.Closing), sheet.BookLine));
+                id, compartment.Label, of.ToString(), only, Say(sheet.Opening), rows, Say(sheet.Closing), sheet.BookLine));
         })
         .Produces<TrackerAnswer>(StatusCodes.Status200OK, "application/json", "text/csv")
         .RefusesReads(StatusCodes.Status404NotFound)
         .WithTags("Reading")
         .WithSummary("A compartment's sheet for a month: date, description, amount, balance")
-        .WithDescription("`month` is written 2026-11 and is the household's present month if left out. `holding` narrows the sheet to cash or bank. With `Accept: text/csv` it comes as CSV.")
+        .WithDescription("`month` is written 2026-11 and is the household's present month if left out. `holding` narrows the sheet to cash or bank. `on` ends the sheet at a day; `atLine` or `at` shows it as the book stood then, before later lines. With `Accept: text/csv` it comes as CSV.")
         .WithExample(null, """
             {"compartment": "ferry-fares", "label": "Ferry fares", "month": "2026-11", "openingBalance": 12.40,
              "rows": [

@@ -130,6 +130,16 @@ public sealed record Book
     /// <summary>Balance of a place at the end of a day.</summary>
     public Money BalanceOn(Place place, DateOnly day) => Days.GetValueOrDefault(place, DailyBalances.Empty).On(day);
 
+    /// <summary>The book with the balances that its places held at the end of a day.</summary>
+    public Book OnDay(DateOnly day) => this with
+    {
+        Compartments = Compartments.ToImmutableDictionary(c => c.Key, c => c.Value with
+        {
+            Cash = BalanceOn(new Place(c.Key, Holding.Cash), day),
+            Bank = BalanceOn(new Place(c.Key, Holding.Bank), day),
+        }),
+    };
+
     /// <summary>The last day, up to one, on which money moved in a place; null when none did.</summary>
     public DateOnly? LastDayMoved(Place place, DateOnly upTo) => Days.GetValueOrDefault(place, DailyBalances.Empty).LastUpTo(upTo)?.Day;
 

@@ -2,6 +2,7 @@ using System.Data;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Plans;
+using CashEvents.Store.Chain;
 using Marten;
 using Marten.Services;
 using Npgsql;
@@ -81,6 +82,28 @@ internal static class BookLoader
     public static async Task<BookPage> CatchUpAsync(IQuerySession session, BookPage page, long line)
     {
         var since = await session.Events.FetchStreamAsync(BookTables.Stream, version: line, fromVersion: page.Book.Line + 1).ConfigureAwait(false);
-        return new BookPage(since.Aggregate(page.Book, (book, e) => book.Apply((IBookEvent)e.Data)), since[^1].Timestamp);
+        return new BookPage(since.Aggregate(page.Book, (book, e) => book.Apply((IBookEvent)e.Data)), since[^1].Timestamp)
+        {
+            Hash = since[^1].GetHeader(LineHash.Header)?.ToString(),
+        };
+    }
+
+    /// <summary>The hash of a known book's last line. Lines written before lines had a hash are walked for it, once.</summary>
+    public static async Task<string> HashAsync(NpgsqlDataSource database, string household, BookPage page)
+    {
+        if (page.Hash is { } known)
+        {
+            return known;
+        }
+
+        await using var connection = await database.OpenConnectionAsync().ConfigureAwait(false);
+        var hash = LineHash.BeforeFirst;
+        await foreach (var line in StoredLine.ReadAsync(connection, household, page.Book.Line, CancellationToken.None).ConfigureAwait(false))
+        {
+            hash = line.Hash ?? line.HashAfter(hash, household)
+                ?? throw new InvalidOperationException($"Line {line.Number} of the book of {household} says what no line of a book can say.");
+        }
+
+        return hash;
     }
 }

@@ -1,4 +1,5 @@
 using CashEvents.Domain.Books;
+using CashEvents.Store.Chain;
 
 namespace CashEvents.Store.Books;
 
@@ -8,11 +9,14 @@ namespace CashEvents.Store.Books;
 public sealed record BookPage(Book Book, DateTimeOffset WrittenAt)
 {
     /// <summary>The page before the first line.</summary>
-    internal static BookPage Blank { get; } = new(Book.Empty, DateTimeOffset.MinValue);
+    internal static BookPage Blank { get; } = new(Book.Empty, DateTimeOffset.MinValue) { Hash = LineHash.BeforeFirst };
 
     /// <summary>The one page of a household.</summary>
     public const string TheOne = "book";
 
     /// <summary>Always <see cref="TheOne"/>; the household is the tenant.</summary>
     public string Id { get; init; } = TheOne;
+
+    /// <summary>Hash of the last line; null when it was written before lines had one.</summary>
+    public string? Hash { get; init; }
 }

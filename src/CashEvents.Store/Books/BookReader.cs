@@ -1,11 +1,22 @@
+using System.Runtime.CompilerServices;
 using CashEvents.Domain.Books;
+using CashEvents.Domain.Compartments;
+using CashEvents.Store.Lines;
 using Marten;
+using Npgsql;
 
 namespace CashEvents.Store.Books;
 
-/// <summary>Reads books as they stand.</summary>
-public sealed class BookReader(IDocumentStore store)
+/// <summary>Reads books as they stand, and as they stood.</summary>
+public sealed class BookReader(IDocumentStore store, NpgsqlDataSource database)
 {
+    private const string LastClosings = $"""
+        select p.compartment, p.holding, d.day, d.closing
+        from unnest($2, $3) as p(compartment, holding)
+        cross join lateral (select d.day, d.closing from {BookTables.Schema}.day_closing d
+            where d.tenant_id = $1 and d.compartment = p.compartment and d.holding = p.holding and d.day <= $4 order by d.day desc limit 1) d
+        """;
+
     /// <summary>A household's book at its last line, without daily balances; the empty book when there is none.</summary>
     public async Task<Book> ReadAsync(string household, CancellationToken cancellation = default)
     {
@@ -14,11 +25,95 @@ public sealed class BookReader(IDocumentStore store)
         return page?.Book ?? Book.Empty;
     }
 
-    /// <summary>A household's book replayed from its first line, up to one or to the last.</summary>
+    /// <summary>A household's book as it stood, with the balances of the day asked for. A day costs a step down an index for each place; an earlier line costs a replay of the lines up to it.</summary>
+    /// <exception cref="RefusalException">The book has no such line, or had none at that instant.</exception>
+    public async Task<Book> ReadAsync(string household, AsOf asOf, CancellationToken cancellation = default)
+    {
+        ArgumentNullException.ThrowIfNull(asOf);
+        if (asOf.IsEarlier)
+        {
+            var replayed = await ReplayAsync(household, await LineAsync(household, asOf, cancellation).ConfigureAwait(false), cancellation).ConfigureAwait(false);
+            return asOf.On is { } then ? replayed.OnDay(then) : replayed;
+        }
+
+        var book = await ReadAsync(household, cancellation).ConfigureAwait(false);
+        return asOf.On is { } day ? await OnDayAsync(household, book, day, cancellation).ConfigureAwait(false) : book;
+    }
+
+    /// <summary>A household's book replayed from its first line, up to one or to the last. Memory follows the book as it is left, not its lines.</summary>
     public async Task<Book> ReplayAsync(string household, long? upTo = null, CancellationToken cancellation = default)
     {
-        await using var session = store.QuerySession(household);
-        var lines = await session.Events.FetchStreamAsync(BookTables.Stream, version: upTo ?? 0, token: cancellation).ConfigureAwait(false);
-        return lines.Aggregate(Book.Empty, (book, line) => book.Apply((IBookEvent)line.Data));
+        var book = Book.Empty;
+        await foreach (var line in LinesAsync(household, upTo, cancellation).ConfigureAwait(false))
+        {
+            book = book.Apply(line.Event);
+        }
+
+        return book;
+    }
+
+    /// <summary>The number of the last line to read; null for the book's last.</summary>
+    /// <exception cref="RefusalException">The book has no such line, or had none at that instant.</exception>
+    public async Task<long?> LineAsync(string household, AsOf asOf, CancellationToken cancellation = default)
+    {
+        ArgumentNullException.ThrowIfNull(asOf);
+        if (!asOf.IsEarlier)
+        {
+            return null;
+        }
+
+        await using var batch = database.CreateBatch();
+        batch.BatchCommands.Add(new NpgsqlBatchCommand($"select version from {BookTables.Schema}.mt_streams where tenant_id = $1 and id = '{BookTables.Stream}'")
+        { Parameters = { new() { Value = household } } });
+        if (asOf.At is { } instant)
+        {
+            batch.BatchCommands.Add(new NpgsqlBatchCommand(
+                $"select max(version) from {BookTables.Schema}.mt_events where tenant_id = $1 and stream_id = '{BookTables.Stream}' and timestamp <= $2")
+            { Parameters = { new() { Value = household }, new() { Value = instant.UtcDateTime } } });
+        }
+
+        await using var reader = await batch.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
+        var last = await reader.ReadAsync(cancellation).ConfigureAwait(false) ? reader.GetInt64(0) : 0;
+        if (asOf.AtLine is { } asked)
+        {
+            return asked <= last ? asked : throw Refusal.NotFound("line-unknown", $"There is no line {asked}: the book's last is {last}.");
+        }
+
+        await reader.NextResultAsync(cancellation).ConfigureAwait(false);
+        await reader.ReadAsync(cancellation).ConfigureAwait(false);
+        return !await reader.IsDBNullAsync(0, cancellation).ConfigureAwait(false)
+            ? reader.GetInt64(0)
+            : throw Refusal.NotFound("book-not-begun", $"The book had no line yet at {asOf.At:yyyy-MM-dd'T'HH:mm:ss'Z'}.");
+    }
+
+    internal async IAsyncEnumerable<BookLine> LinesAsync(
+        string household, long? upTo, [EnumeratorCancellation] CancellationToken cancellation)
+    {
+        await using var connection = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
+        await foreach (var line in LineReader.StreamAsync(connection, household, 0, upTo ?? long.MaxValue, cancellation).ConfigureAwait(false))
+        {
+            yield return line;
+        }
+    }
+
+    private async Task<Book> OnDayAsync(string household, Book book, DateOnly day, CancellationToken cancellation)
+    {
+        var places = book.Compartments.Keys.SelectMany(c => Enum.GetValues<Holding>().Select(h => new Place(c, h))).ToList();
+        await using var command = database.CreateCommand(LastClosings);
+        foreach (var value in new object[] { household, places.Select(p => p.Compartment).ToArray(), places.Select(p => Stored.Word(p.Holding)).ToArray(), day })
+        {
+            command.Parameters.Add(new NpgsqlParameter { Value = value });
+        }
+
+        await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
+        var closings = new Dictionary<Place, DailyBalances>();
+        while (await reader.ReadAsync(cancellation).ConfigureAwait(false))
+        {
+            closings.Add(
+                new Place(reader.GetString(0), Stored.Read<Holding>(reader.GetString(1))),
+                DailyBalances.Of([new DayClosing(reader.GetFieldValue<DateOnly>(2), new(reader.GetInt64(3)))]));
+        }
+
+        return (book with { Days = Book.Empty.Days.AddRange(closings) }).OnDay(day);
     }
 }

@@ -1,8 +1,10 @@
 using System.Globalization;
+using System.Runtime.CompilerServices;
 using System.Text;
 using System.Text.Json;
 using CashEvents.Domain.Books;
 using CashEvents.Store.Books;
+using CashEvents.Store.Chain;
 using Npgsql;
 
 namespace CashEvents.Store.Lines;
@@ -21,7 +23,8 @@ public sealed record LineFilter(
 /// <summary>Reads the book itself, in the order it was written.</summary>
 public sealed class LineReader(NpgsqlDataSource database)
 {
-    private const string Columns = "e.version, e.correlation_id, e.timestamp, e.user_name, e.type, e.data, l.reversed_by, l.amended_by";
+    private const string Columns =
+        $"e.version, e.correlation_id, e.timestamp, e.user_name, e.type, e.data, l.reversed_by, l.amended_by, e.headers->>'{LineHash.Header}'";
 
     /// <summary>Lines in order of their numbers.</summary>
     public async Task<IReadOnlyList<BookLine>> ReadAsync(string household, LineFilter filter, CancellationToken cancellation = default)
@@ -65,6 +68,25 @@ public sealed class LineReader(NpgsqlDataSource database)
             {
                 sql.Append(CultureInfo.InvariantCulture, $" and {condition} {Parameter(value)}");
             }
+        }
+    }
+
+    /// <summary>The lines after one number up to another, in order, one at a time: memory does not grow with the book.</summary>
+    internal static async IAsyncEnumerable<BookLine> StreamAsync(
+        NpgsqlConnection connection, string household, long after, long upTo, [EnumeratorCancellation] CancellationToken cancellation)
+    {
+        // A long book takes the time it takes.
+        await using var command = new NpgsqlCommand($"""
+            select e.version, e.correlation_id, e.timestamp, e.user_name, e.type, e.data, null::bigint, null::bigint, e.headers->>'{LineHash.Header}'
+            from {BookTables.Schema}.mt_events e
+            where e.tenant_id = $1 and e.stream_id = '{BookTables.Stream}' and e.version > $2 and e.version <= $3
+            order by e.version
+            """, connection)
+        { CommandTimeout = 0, Parameters = { new() { Value = household }, new() { Value = after }, new() { Value = upTo } } };
+        await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
+        while (await reader.ReadAsync(cancellation).ConfigureAwait(false))
+        {
+            yield return Line(reader);
         }
     }
 
@@ -116,5 +138,6 @@ public sealed class LineReader(NpgsqlDataSource database)
     {
         ReversedBy = reader.IsDBNull(6) ? null : reader.GetInt64(6),
         AmendedBy = reader.IsDBNull(7) ? null : reader.GetInt64(7),
+        Hash = reader.IsDBNull(8) ? null : reader.GetString(8),
     };
 }

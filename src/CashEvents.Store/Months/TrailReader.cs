@@ -15,7 +15,8 @@ namespace CashEvents.Store.Months;
 /// <param name="Trail">The trail.</param>
 /// <param name="Book">The book, with its daily balances at the month's borders only.</param>
 /// <param name="Closed">The line that closed the month; null while it is open, or when it lies before the first month closed.</param>
-public sealed record MonthTrail(Trail Trail, Book Book, BookLine? Closed);
+/// <param name="Hash">Of the line that closed the month, or of the book's last line while it is open: whoever keeps it can tell later whether anything before it was changed. Null where lines had none.</param>
+public sealed record MonthTrail(Trail Trail, Book Book, BookLine? Closed, string? Hash);
 
 /// <summary>Reads months. The work follows the month's lines, not the length of the book.</summary>
 public sealed class TrailReader(IDocumentStore store, NpgsqlDataSource database)
@@ -58,7 +59,7 @@ public sealed class TrailReader(IDocumentStore store, NpgsqlDataSource database)
             : null;
         var book = page.Book with { Days = Book.Empty.Days.AddRange(closing.Select(c => KeyValuePair.Create(c.Key, DailyBalances.Of([c.Value])))) };
         var trail = Trail.Of(month, book, opening, closing.ToDictionary(c => c.Key, c => c.Value.Closing), lines, closed?.Event as MonthClosed);
-        return new MonthTrail(trail, book, closed);
+        return new MonthTrail(trail, book, closed, closed is null ? page.Hash : closed.Hash);
     }
 
     private static async Task ReadClosingsAsync(

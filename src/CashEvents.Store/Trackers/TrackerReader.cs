@@ -39,13 +39,30 @@ public sealed class TrackerReader(NpgsqlDataSource database)
         order by t.occurred_on, t.line, t.leg
         """;
 
+    // As it stood at an earlier line: what was written since is left out, and what came before the sheet is added up anew.
+    private const string EarlierSheet = $"""
+        select o.opening, $6, t.line, t.occurred_on, t.kind, t.holding, t.description, t.amount
+        from (select coalesce(sum(b.amount), 0)::bigint as opening from {BookTables.Schema}.tracker_row b
+              where b.tenant_id = $1 and b.compartment = $2 and b.holding = any($3) and b.occurred_on < $4 and b.line <= $6) o
+        left join {BookTables.Schema}.tracker_row t
+            on t.tenant_id = $1 and t.compartment = $2 and t.holding = any($3) and t.occurred_on >= $4 and t.occurred_on <= $5 and t.line <= $6
+        order by t.occurred_on, t.line, t.leg
+        """;
+
     /// <summary>A compartment's sheet from one day to another, for one holding or both together.</summary>
+    /// <param name="household">Whose book.</param>
+    /// <param name="compartment">The compartment's id.</param>
+    /// <param name="holding">One holding; both if null.</param>
+    /// <param name="from">First day.</param>
+    /// <param name="to">Last day; before the first for a sheet without rows.</param>
+    /// <param name="upTo">As this line left it; null for the book's last.</param>
+    /// <param name="cancellation">Gives up.</param>
     public async Task<Tracker> ReadAsync(
-        string household, string compartment, Holding? holding, DateOnly from, DateOnly to, CancellationToken cancellation = default)
+        string household, string compartment, Holding? holding, DateOnly from, DateOnly to, long? upTo = null, CancellationToken cancellation = default)
     {
-        await using var command = database.CreateCommand(Sheet);
+        await using var command = database.CreateCommand(upTo is null ? Sheet : EarlierSheet);
         var holdings = holding is { } one ? [one] : Enum.GetValues<Holding>();
-        foreach (var value in new object[] { household, compartment, holdings.Select(Stored.Word).ToArray(), from, to })
+        foreach (var value in new object?[] { household, compartment, holdings.Select(Stored.Word).ToArray(), from, to, upTo }.OfType<object>())
         {
             command.Parameters.Add(new NpgsqlParameter { Value = value });
         }

@@ -3,6 +3,8 @@ using System.Globalization;
 using System.Text.Json;
 using CashEvents.Domain.Books;
 using CashEvents.Store.Books;
+using CashEvents.Store.Chain;
+using CashEvents.Store.Lines;
 using JasperFx.Events;
 using Marten;
 using Npgsql;
@@ -59,8 +61,8 @@ internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource datab
                 return (page, results);
             }
 
-            var written = new BookPage(decisions.Book, now);
-            Append(session, page.Book, decisions, written);
+            var hash = await BookLoader.HashAsync(database, household, page).ConfigureAwait(false);
+            var written = Append(session, page.Book, hash, decisions, now);
             try
             {
                 await session.SaveChangesAsync().ConfigureAwait(false);
@@ -82,18 +84,22 @@ internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource datab
         return trust.After(lastWrittenAt, now);
     }
 
-    private static void Append(IDocumentSession session, Book book, Decisions decisions, BookPage page)
+    private static BookPage Append(IDocumentSession session, Book book, string hash, Decisions decisions, DateTimeOffset now)
     {
         var events = new List<object>(decisions.Lines.Count);
         foreach (var (line, entryId, by) in decisions.Lines)
         {
+            var content = JsonSerializer.SerializeToUtf8Bytes(line, line.GetType(), BookJson.Options);
+            hash = LineHash.Of(hash, session.TenantId, book.Line + events.Count + 1, entryId, LineKinds.Of(line), now, by, content);
             var @event = session.Events.BuildEvent(line);
-            @event.Timestamp = page.WrittenAt;
+            @event.Timestamp = now;
             @event.UserName = by;
             @event.CorrelationId = entryId.ToString(CultureInfo.InvariantCulture);
+            @event.SetHeader(LineHash.Header, hash);
             events.Add(@event);
         }
 
+        var page = new BookPage(decisions.Book, now) { Hash = hash };
         session.Events.Append(BookTables.Stream, book.Line + events.Count, events);
         session.Store(page);
         if (decisions.NewAnswers.Count > 0)
@@ -104,6 +110,8 @@ internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource datab
                 decisions.NewAnswers.Values.Select(a => a.Fingerprint).ToArray(),
                 decisions.NewAnswers.Values.Select(a => JsonSerializer.Serialize(a.Entry, BookJson.Options)).ToArray());
         }
+
+        return page;
     }
 
     private static bool IsConflict(Exception failure) => failure switch

@@ -40,6 +40,7 @@ public sealed class TwoServersTests : IAsyncLifetime
                 Assert.Equal(Enumerable.Range(1, Household.SetUpLines + 200).Select(n => (long)n), lines.Select(l => l.GetProperty("line").GetInt64()));
                 Assert.Equal(amounts, lines.Skip(Household.SetUpLines).Select(l => l.GetProperty("amount").GetDecimal()).Order());
                 Assert.Equal(amounts.Sum(), decimal.Parse(await seen.HoldsAsync("ferry-fares")));
+                Assert.Equal(await seen.HashAsync(Household.SetUpLines + 200), (await seen.Keeper.GetAsync("/api/verification")).MustBe(200).Json.GetProperty("hash").GetString());
             }
         }
     }

@@ -18,8 +18,8 @@ public sealed class CountTests(SharedServer shared)
              "countId": 12, "expected": 64.00, "counted": 63.00, "difference": -1.00}
             """);
         Assert.Equal("64.00", await household.HoldsAsync("ferry-fares"));
-        (await household.Keeper.GetAsync("/api/lines/12")).MustSay("""
-            {"line": 12, "entryId": 12, "kind": "count", "recordedAt": "2026-11-15T12:00:00+00:00", "by": "keeper", "occurredOn": "2026-11-15",
+        (await household.Keeper.GetAsync("/api/lines/12")).MustSay($$"""
+            {"line": 12, "entryId": 12, "kind": "count", "recordedAt": "2026-11-15T12:00:00+00:00", "by": "keeper", "hash": "{{await household.HashAsync(12)}}", "occurredOn": "2026-11-15",
              "compartment": "ferry-fares", "holding": "cash", "description": "A coin is gone", "expected": 64.00, "counted": 63.00, "difference": -1.00,
              "denominations": [{"value": 20.00, "count": 3}, {"value": 2.00, "count": 1}, {"value": 0.50, "count": 2}], "witness": "partner", "countId": 12}
             """);

@@ -15,8 +15,8 @@ public sealed class FillTests(SharedServer shared)
         filled.MustSay("""{"lines": [11], "entryId": 11, "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": 60.00}]}""");
         Assert.Equal("/api/lines/11", filled.Headers["Location"]);
         Assert.Equal("\"11\"", filled.ETag);
-        (await household.Keeper.GetAsync("/api/lines/11")).MustBe(200).MustSay("""
-            {"line": 11, "entryId": 11, "kind": "fill", "recordedAt": "2026-11-15T12:00:00+00:00", "by": "keeper", "occurredOn": "2026-11-02",
+        (await household.Keeper.GetAsync("/api/lines/11")).MustBe(200).MustSay($$"""
+            {"line": 11, "entryId": 11, "kind": "fill", "recordedAt": "2026-11-15T12:00:00+00:00", "by": "keeper", "hash": "{{await household.HashAsync(11)}}", "occurredOn": "2026-11-02",
              "compartment": "ferry-fares", "holding": "cash", "amount": 60.00, "description": "November pay"}
             """);
     }

@@ -1,6 +1,7 @@
 using System.Net;
 using System.Net.Sockets;
 using CashEvents.Api.Tests.PostgreSql;
+using CashEvents.Store.PostgreSql;
 using Xunit;
 
 namespace CashEvents.Api.Tests.Program;
@@ -118,6 +119,38 @@ public sealed class CommandLineTests : IDisposable
     }
 
     [Fact]
+    public async Task Every_book_is_verified_while_the_program_runs_and_when_it_does_not()
+    {
+        await using (await CashEventsProcess.ServeAsync(_folder.Path, null, "--demo"))
+        {
+            await CashEventsProcess.RunAsync(_folder.Path, "add-household", "Pier Lane");
+            var fit = await CashEventsProcess.RunAsync(_folder.Path, "verify");
+            Assert.Equal(0, fit.ExitCode);
+            Assert.Matches("^household: [0-9]{3} lines fit; hash [0-9a-f]{64}\npier-lane: 2 lines fit; hash [0-9a-f]{64}\n*$", fit.Output);
+
+            await Database.AskAsync(
+                EmbeddedPostgres.ConnectionStringOfRunning(_folder.Path)!, "update cashevents.mt_events set data = data || '{\"amount\": 1}' where tenant_id = 'household' and version = 60");
+            var changed = await CashEventsProcess.RunAsync(_folder.Path, "verify");
+            Assert.Equal(1, changed.ExitCode);
+            Assert.Matches("^household: line 60 does not fit. Line 60 has another hash [^\n]*\npier-lane: 2 lines fit; hash [0-9a-f]{64}\n*$", changed.Output);
+        }
+
+        var later = await CashEventsProcess.RunAsync(_folder.Path, "verify");
+        Assert.Equal(1, later.ExitCode);
+        Assert.Contains("household: line 60 does not fit", later.Output);
+    }
+
+    [Fact]
+    public async Task Where_there_is_no_book_none_is_said_to_fit()
+    {
+        var (exitCode, output) = await CashEventsProcess.RunAsync(_folder.Path, "verify");
+
+        Assert.Equal(1, exitCode);
+        Assert.Contains("There is no book here to verify", output);
+        Assert.DoesNotContain("   at ", output);
+    }
+
+    [Fact]
     public async Task A_port_that_is_taken_is_told_with_the_mend()
     {
         using var listener = new TcpListener(IPAddress.Loopback, 0);
@@ -135,6 +168,7 @@ public sealed class CommandLineTests : IDisposable
     [Theory]
     [InlineData("'--dmeo' is not known.", "--dmeo")]
     [InlineData("'--urls' needs a value.", "--urls")]
+    [InlineData("'Pier Lane' is not known: verify walks every book", "verify", "Pier Lane")]
     public async Task An_argument_that_is_not_known_is_told(string told, params string[] arguments)
     {
         var (exitCode, output) = await CashEventsProcess.RunAsync(_folder.Path, arguments);

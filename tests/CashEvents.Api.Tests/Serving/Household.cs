@@ -1,4 +1,5 @@
 using System.Text.Json;
+using CashEvents.Api.Tests.PostgreSql;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Households;
 using CashEvents.Domain.Wallets;
@@ -83,6 +84,10 @@ internal sealed class Household
         Assert.Equal(before, await LineAsync());
         return reply;
     }
+
+    /// <summary>The hash that a line's row carries; empty when it has none.</summary>
+    public async Task<string> HashAsync(long line) =>
+        (await Database.AskAsync(Server.Database, $"select coalesce(headers->>'hash', '') from cashevents.mt_events where tenant_id = '{Id}' and version = {line}"))!;
 
     /// <summary>Every line of the book, page by page.</summary>
     public Task<List<JsonElement>> LinesAsync(string query = "limit=1000") => Keeper.LinesAsync(query);

@@ -1,13 +1,14 @@
 using System.Text.Json;
 using System.Text.Json.Serialization;
 using CashEvents.Domain.Books;
+using CashEvents.Domain.Months;
 
 namespace CashEvents.Domain.Tests.Books;
 
 /// <summary>Lines and books as text, so that two can be compared whole and a difference be read.</summary>
 internal static class Written
 {
-    private static readonly JsonSerializerOptions Options = new() { Converters = { new JsonStringEnumConverter() } };
+    private static readonly JsonSerializerOptions Options = new() { Converters = { new JsonStringEnumConverter(), new MonthWord() } };
 
     public static string Line(IBookEvent line) => $"{line.GetType().Name} {JsonSerializer.Serialize(line, line.GetType(), Options)}";
 
@@ -15,10 +16,19 @@ internal static class Written
 
     public static string Book(Book book) => string.Join('\n',
     [
-        $"{book.Line} {book.HasAmounts} {JsonSerializer.Serialize(book.Household, Options)}",
+        $"{book.Line} {book.HasAmounts} {JsonSerializer.Serialize(book.Household, Options)} {JsonSerializer.Serialize(book.ClosedMonths, Options)}",
         .. book.Wallets.OrderBy(w => w.Key, StringComparer.Ordinal).Select(w => $"{w.Key}: {JsonSerializer.Serialize(w.Value, Options)}"),
         .. book.Compartments.OrderBy(c => c.Key, StringComparer.Ordinal).Select(c => $"{c.Key}: {JsonSerializer.Serialize(c.Value, Options)}"),
         .. book.Keys.OrderBy(k => k.Key, StringComparer.Ordinal).Select(k => $"{k.Key}: {JsonSerializer.Serialize(k.Value, Options)}"),
         .. book.Days.OrderBy(d => d.Key.ToString(), StringComparer.Ordinal).Select(d => $"{d.Key}: {JsonSerializer.Serialize(d.Value.Days, Options)}"),
+        .. book.Corrections.OrderBy(c => c.Key).Select(c => $"{c.Key} corrected by {c.Value}"),
+        .. book.Plan.Compartments.Order(StringComparer.Ordinal).Select(c => $"{c}: {JsonSerializer.Serialize(book.Plan.Of(c), Options)}"),
     ]);
+
+    private sealed class MonthWord : JsonConverter<Month>
+    {
+        public override Month Read(ref Utf8JsonReader reader, Type typeToConvert, JsonSerializerOptions options) => throw new NotSupportedException();
+
+        public override void Write(Utf8JsonWriter writer, Month value, JsonSerializerOptions options) => writer.WriteStringValue(value.ToString());
+    }
 }

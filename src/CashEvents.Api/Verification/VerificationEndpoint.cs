@@ -1,0 +1,54 @@
+using CashEvents.Api.Documentation;
+using CashEvents.Api.Http;
+using CashEvents.Store.Chain;
+
+namespace CashEvents.Api.Verification;
+
+/// <summary>Whether each line of the book still says what it said when it was written.</summary>
+/// <param name="Fits">Whether all lines fit together by their hashes.</param>
+public sealed record VerificationAnswer(bool Fits)
+{
+    /// <summary>How many lines the book has, when they fit.</summary>
+    public long? Lines { get; init; }
+
+    /// <summary>Hash of the last line, when they fit. Kept elsewhere, on paper for instance, it shows later whether these lines have changed since.</summary>
+    public string? Hash { get; init; }
+
+    /// <summary>How many lines, from the first, were written before lines had a hash; absent when there are none. The first hash after them covers them as they stood then.</summary>
+    public long? WithoutHash { get; init; }
+
+    /// <summary>The first line that does not fit; of a missing line, its number.</summary>
+    public long? Line { get; init; }
+
+    /// <summary>Why it does not fit.</summary>
+    public string? Reason { get; init; }
+
+    internal static VerificationAnswer Of(Finding finding) => finding.Misfit is { } misfit
+        ? new VerificationAnswer(false) { Line = misfit.Line, Reason = misfit.Reason }
+        : new VerificationAnswer(true)
+        {
+            Lines = finding.Lines,
+            Hash = finding.Hash,
+            WithoutHash = finding.WithoutHash > 0 ? finding.WithoutHash : null,
+        };
+}
+
+internal static class VerificationEndpoint
+{
+    // Without an ETag: a row that somebody changed leaves the book's line number as it was.
+    public static void MapVerification(this IEndpointRouteBuilder api) => api
+        .MapGet("/verification", async (HttpContext http, Caller caller, VerificationReader verification) =>
+        {
+            Reads.OnlyTakes(http);
+            return TypedResults.Ok(VerificationAnswer.Of(await verification.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false)));
+        })
+        .Produces<VerificationAnswer>()
+        .RefusesReads()
+        .WithTags("Reading")
+        .WithSummary("Whether the lines of the book fit together, or which is the first that does not")
+        .WithDescription("Walks the book from line 1, so the work grows with it. Each line's hash covers the line and all before it: a line that was changed, removed, inserted or moved in the database "
+            + "no longer fits. Whoever can write the database could compute every hash anew; only a hash that was kept elsewhere, on a printed sheet for instance, shows that.")
+        .WithExample(null, """
+            {"fits": true, "lines": 812, "hash": "a0aad21c90638f2fb7a4072c067f3d9603afcc11752d53c3844895b783e36b43"}
+            """);
+}

@@ -1,0 +1,139 @@
+using CashEvents.Domain.Amounts;
+using CashEvents.Domain.Books;
+using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Counts;
+using CashEvents.Domain.Fills;
+using CashEvents.Domain.Months;
+using CashEvents.Domain.Sweeps;
+using CashEvents.Domain.Tests.Books;
+using static CashEvents.Domain.Tests.Books.HarbourRow;
+using static CashEvents.Domain.Tests.Books.Scenario;
+
+namespace CashEvents.Domain.Tests.Months;
+
+public class ClosingTests
+{
+    private static readonly Month August = Month.Read("2026-08")!.Value;
+    private static readonly Month September = August.Next;
+    private static readonly Month October = September.Next;
+    private static readonly DateOnly FirstOfOctober = new(2026, 10, 1);
+
+    private static CloseMonth Close(Month? month = null, string? reason = null, RecordSweep? sweep = null) => new(month ?? September, sweep, reason);
+
+    private static MonthClosed Closed(Month month, string reason = "", params (string Compartment, decimal Cash)[] cash) => new(
+        month,
+        [
+            .. new[] { (Ferry, "market-bag"), (Market, "market-bag"), (Van, "strongbox"), (Boat, "strongbox") }.SelectMany(c => new[]
+            {
+                new ClosingFigure(Cash(c.Item1), c.Item2, Eur(cash.SingleOrDefault(x => x.Compartment == c.Item1).Cash)),
+                new ClosingFigure(Bank(c.Item1), c.Item2, Money.Zero),
+            }),
+        ],
+        reason);
+
+    private static Given Counted(params IBookEvent[] more) => Given([Fill(Ferry, 40m, Sept(2)), Spend(Ferry, 15m, Sept(20)), Count(Ferry, 25m, 25m, Sept(30)), .. more]);
+
+    [Fact]
+    public void A_month_whose_cash_is_counted_is_closed_with_what_each_place_held()
+    {
+        var asked = Counted().When(Close(), today: FirstOfOctober);
+
+        var closed = asked.Then(Closed(September, cash: (Ferry, 25m)));
+        Assert.Equal(new ClosedMonths(September, September), closed.Book.ClosedMonths);
+    }
+
+    [Fact]
+    public void The_figures_are_those_of_the_month_s_last_day() =>
+        Counted(Fill(Ferry, 60m, FirstOfOctober)).When(Close(), today: FirstOfOctober).Then(Closed(September, cash: (Ferry, 25m)));
+
+    [Fact]
+    public void A_month_may_be_closed_on_its_last_day_and_not_before()
+    {
+        Counted().When(Close(), today: Sept(30)).Then(Closed(September, cash: (Ferry, 25m)));
+
+        Assert.Contains("2026-09-30", Counted().When(Close(), today: Sept(29)).ThenRefused("month-running").Detail);
+    }
+
+    [Fact]
+    public void Cash_that_moved_and_was_not_counted_since_keeps_the_month_open()
+    {
+        var refusal = Given(Fill(Ferry, 40m, Sept(2)), Count(Ferry, 40m, 40m, Sept(3)), Spend(Ferry, 15m, Sept(20)), Fill(Boat, 9m, Sept(1), Holding.Bank))
+            .When(Close(), today: FirstOfOctober).ThenRefused("month-has-open-items", "reason");
+
+        Assert.Equal([new OpenItem(OpenItemKind.NotCounted, Cash(Ferry), Sept(20))], refusal.OpenItems);
+    }
+
+    [Fact]
+    public void A_line_of_the_count_s_own_day_that_was_written_after_it_is_not_counted() =>
+        Given(Fill(Ferry, 40m, Sept(2)), Count(Ferry, 40m, 40m, Sept(20)), Spend(Ferry, 15m, Sept(20))).When(Close(), today: FirstOfOctober).ThenRefused("month-has-open-items", "reason");
+
+    [Fact]
+    public void A_count_after_the_month_s_end_counts_too() =>
+        Given(Fill(Ferry, 40m, Sept(2)), Spend(Ferry, 5m, FirstOfOctober), Count(Ferry, 35m, 35m, FirstOfOctober)).When(Close(), today: FirstOfOctober).Then(Closed(September, cash: (Ferry, 40m)));
+
+    [Fact]
+    public void A_count_that_is_not_settled_keeps_the_month_open_and_its_settlement_need_not_be_counted()
+    {
+        var count = FirstLine + 1;
+        var book = Given(Fill(Ferry, 40m, Sept(2)), Count(Ferry, 40m, 38m, Sept(20)));
+
+        var refusal = book.When(Close(), today: FirstOfOctober).ThenRefused("month-has-open-items", "reason");
+
+        Assert.Equal([new OpenItem(OpenItemKind.CountUnsettled, Cash(Ferry), Sept(20), count, Eur(-2m))], refusal.OpenItems);
+        book.When(new SettleCount(count, "lost on the quay", Sept(22))).Then(Settle(count, Ferry, -2m, Sept(22), "lost on the quay"))
+            .When(Close(), today: FirstOfOctober).Then(Closed(September, cash: (Ferry, 38m)));
+    }
+
+    [Fact]
+    public void A_reason_closes_it_all_the_same_and_stands_beside_it() =>
+        Given(Fill(Ferry, 40m, Sept(2))).When(Close(reason: " the wallet is at sea "), today: FirstOfOctober).Then(Closed(September, "the wallet is at sea", (Ferry, 40m)));
+
+    [Fact]
+    public void Leftovers_are_swept_on_its_last_day_in_the_same_entry() =>
+        Counted().When(Close(sweep: new RecordSweep(new SweepFrom([Ferry]), Holding.Cash, Cash(Boat), 5m, null, "leftovers")), today: FirstOfOctober)
+            .Then(Sweep(Cash(Ferry), Cash(Boat), 20m, Sept(30)) with { Description = "leftovers" }, Closed(September, "", (Ferry, 5m), (Boat, 20m)));
+
+    [Fact]
+    public void A_sweep_that_the_book_refuses_leaves_the_month_open() =>
+        Counted().When(Close(sweep: new RecordSweep(new SweepFrom(["lighthouse"]), Holding.Cash, Cash(Boat), null, null, "")), today: FirstOfOctober).ThenRefused("compartment-unknown", "from[0]");
+
+    [Fact]
+    public void Nothing_dated_in_a_closed_month_is_written()
+    {
+        var book = Counted(Closed(September, cash: (Ferry, 25m)));
+
+        var refusal = book.When(new RecordFill(Ferry, Holding.Cash, 1m, Sept(30), ""), today: FirstOfOctober).ThenRefused("month-closed", "occurredOn");
+
+        Assert.Contains("2026-10-01", refusal.Detail);
+        book.When(new RecordCount(Ferry, Holding.Cash, 25m, null, Sept(30), "", ""), today: FirstOfOctober).ThenRefused("month-closed", "occurredOn");
+        book.When(new RecordFill(Ferry, Holding.Cash, 1m, new DateOnly(2025, 1, 1), ""), today: FirstOfOctober).ThenRefused("month-closed", "occurredOn");
+        book.When(new RecordFill(Ferry, Holding.Cash, 1m, null, ""), today: FirstOfOctober).Then(Fill(Ferry, 1m, FirstOfOctober));
+    }
+
+    [Fact]
+    public void Months_are_closed_one_after_another()
+    {
+        var book = Given(Closed(August));
+
+        book.When(Close(August), today: FirstOfOctober).ThenRefused("month-closed");
+        book.When(Close(August.Previous), today: FirstOfOctober).ThenRefused("month-closed");
+        Assert.Contains("2026-09", book.When(Close(October), today: new DateOnly(2026, 11, 2)).ThenRefused("month-out-of-order").Detail);
+        Assert.Equal(new ClosedMonths(August, September), book.When(Close(), today: FirstOfOctober).Then(Closed(September)).Book.ClosedMonths);
+    }
+
+    [Fact]
+    public void Months_are_reopened_from_the_latest_back_with_a_reason()
+    {
+        var book = Given(Closed(August), Closed(September));
+
+        book.When(new ReopenMonth(August, "a bill")).ThenRefused("month-not-latest");
+        book.When(new ReopenMonth(October, "a bill")).ThenRefused("month-not-closed");
+        book.When(new ReopenMonth(September, " ")).ThenRefused("words-missing", "reason");
+        var august = book.When(new ReopenMonth(September, "a bill")).Then(new MonthReopened(September, "a bill"));
+        august.When(new RecordFill(Ferry, Holding.Cash, 1m, Sept(1), "")).Then(Fill(Ferry, 1m, Sept(1)));
+        Assert.Null(august.When(new ReopenMonth(August, "a bill")).Then(new MonthReopened(August, "a bill")).Book.ClosedMonths);
+    }
+
+    [Fact]
+    public void Without_a_closed_month_none_can_be_reopened() => Given().When(new ReopenMonth(September, "a bill")).ThenRefused("month-not-closed");
+}
