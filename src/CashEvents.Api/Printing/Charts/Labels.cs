@@ -1,3 +1,5 @@
+using System.Text;
+
 namespace CashEvents.Api.Printing.Charts;
 
 /// <summary>Keeps labels beside the ends of lines apart.</summary>
@@ -30,17 +32,20 @@ internal static class Labels
         return placed;
     }
 
-    /// <summary>Words cut to a number of usual letters, with an ellipsis where something is cut. Letters of East Asian scripts count twice.</summary>
+    /// <summary>How many usual letters words are as wide as. Letters of East Asian scripts count twice.</summary>
+    public static int Letters(string words) => words.EnumerateRunes().Sum(Width);
+
+    /// <summary>Words cut to a number of usual letters, with an ellipsis where something is cut.</summary>
     public static string Cut(string words, int letters)
     {
-        var used = 0;
-        var kept = 0;
-        foreach (var rune in words.EnumerateRunes())
+        if (Letters(words) <= letters)
         {
-            used += rune.Value >= FirstWide ? 2 : 1;
-            kept += used < letters ? rune.Utf16SequenceLength : 0;
+            return words;
         }
 
-        return used <= letters ? words : words[..kept].TrimEnd() + "…";
+        var left = letters - 1;
+        return string.Concat(words.EnumerateRunes().TakeWhile(rune => (left -= Width(rune)) >= 0)).TrimEnd() + "…";
     }
+
+    private static int Width(Rune rune) => rune.Value >= FirstWide ? 2 : 1;
 }
