@@ -1,9 +1,12 @@
 using CashEvents.Store.Books;
 using CashEvents.Store.Chain;
+using CashEvents.Store.Columns;
 using CashEvents.Store.Keys;
 using CashEvents.Store.Lines;
 using CashEvents.Store.Months;
+using CashEvents.Store.Plans;
 using CashEvents.Store.Trackers;
+using CashEvents.Store.Weeks;
 using CashEvents.Store.Writing;
 using JasperFx.Events;
 using JasperFx.Events.Projections;
@@ -25,6 +28,9 @@ public static class CashBook
         services.AddSingleton<BookReader>();
         services.AddSingleton<LineReader>();
         services.AddSingleton<TrackerReader>();
+        services.AddSingleton<PlanReader>();
+        services.AddSingleton<ColumnReader>();
+        services.AddSingleton<WeekReader>();
         services.AddSingleton<TrailReader>();
         services.AddSingleton<VerificationReader>();
         services.AddSingleton<KeyRing>();

@@ -15,7 +15,8 @@ internal sealed class Examples : IOperationFilter
         ["id"] = ("Its id.", "ferry-fares"),
         ["n"] = ("Number of the line.", "52"),
         ["name"] = ("Name of the key.", "payday script"),
-        ["month"] = ("A month; the household's present one if left out.", "2026-11"),
+        ["month"] = ("A month; the household's present one where it may be left out and is.", "2026-11"),
+        ["week"] = ("A week, by its ISO 8601 number or its first day; the household's present one where it may be left out and is.", "2026-W47"),
         ["holding"] = ("Only this holding: cash or bank.", "cash"),
         ["on"] = ("As it was at the end of this day.", "2026-11-03"),
         ["atLine"] = ("As the book stood at this line.", "52"),
@@ -27,6 +28,8 @@ internal sealed class Examples : IOperationFilter
         ["by"] = ("Only lines written by the key of this name.", "partner"),
         ["from"] = ("Only what occurred on this day or later.", "2026-11-01"),
         ["to"] = ("Only what occurred on this day or earlier.", "2026-11-30"),
+        ["api/weeks?from"] = ("The first week, or a day in it; seven weeks before the last if left out.", "2026-W40"),
+        ["api/weeks?to"] = ("The last week, or a day in it; the household's present one if left out.", "2026-W47"),
     };
 
     private static readonly Dictionary<int, (string When, string Code, string Detail, string? Field)> ProblemsByStatus = new()
@@ -78,7 +81,7 @@ internal sealed class Examples : IOperationFilter
     {
         foreach (var parameter in parameters?.OfType<OpenApiParameter>() ?? [])
         {
-            if (Parameters.TryGetValue(parameter.Name ?? "", out var words))
+            if (Parameters.TryGetValue($"{path}?{parameter.Name}", out var words) || Parameters.TryGetValue(parameter.Name ?? "", out words))
             {
                 parameter.Description = words.Meaning;
                 parameter.Example = (parameter.Schema?.Type & JsonSchemaType.Integer) == JsonSchemaType.Integer

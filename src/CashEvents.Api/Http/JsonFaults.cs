@@ -26,6 +26,11 @@ internal static partial class JsonFaults
             return new MalformedException(twice.Groups[1].Value, $"`{twice.Groups[1].Value}` is written twice: leave one of them out.");
         }
 
+        if (cause.Message.StartsWith("Duplicate properties", StringComparison.Ordinal))
+        {
+            return new MalformedException(at, $"`{at}` is written twice: leave one of them out.");
+        }
+
         var target = TypeAt(form, path);
         if (cause.Message.Contains("discriminator", StringComparison.Ordinal))
         {

@@ -1,6 +1,8 @@
 using System.Globalization;
 using CashEvents.Domain.Books;
+using CashEvents.Domain.Households;
 using CashEvents.Domain.Naming;
+using CashEvents.Domain.Weeks;
 using CashEvents.Store.Books;
 using Microsoft.AspNetCore.Http.Features;
 
@@ -18,6 +20,16 @@ internal static class Reads
     public static DateOnly? Day(string? written, string parameter) => written is null ? null
         : DateOnly.TryParseExact(written, "yyyy-MM-dd", CultureInfo.InvariantCulture, DateTimeStyles.None, out var day) ? day
         : throw new MalformedException(parameter, $"`{parameter}` is a day written like 2026-11-03.");
+
+    /// <summary>A week of the household's calendar, as <c>2026-W47</c> or by its first day.</summary>
+    public static Week? Week(string? written, Household household, string parameter = "week") => written is null ? null
+        : Domain.Weeks.Week.HasForm(written) ? Domain.Weeks.Week.Read(written, household.FirstDayOfWeek, parameter)
+        : throw new MalformedException(parameter, $"`{parameter}` is a week written like 2026-W47, or by its first day like 2026-11-16.");
+
+    /// <summary>A week of the household's calendar, as <c>2026-W47</c> or by any day in it.</summary>
+    public static Week? WeekHolding(string? written, Household household, string parameter) => written is null ? null
+        : Domain.Weeks.Week.HasForm(written) ? Domain.Weeks.Week.Holding(written, household.FirstDayOfWeek, parameter)
+        : throw new MalformedException(parameter, $"`{parameter}` is a week written like 2026-W47, or a day in it like 2026-11-18.");
 
     /// <summary>The two times that a reading may be asked for.</summary>
     public static AsOf AsOf(string? on, string? atLine, string? at) => atLine is null || at is null

@@ -1,5 +1,4 @@
 using CashEvents.Domain.Books;
-using CashEvents.Domain.Columns;
 using CashEvents.Domain.Corrections;
 using CashEvents.Domain.Keys;
 using CashEvents.Domain.Plans;
@@ -116,7 +115,7 @@ internal sealed class BookProjection : IProjection
         }
 
         var totals = lines.Select(l => l.Data).OfType<IMovement>()
-            .SelectMany(m => Columns.Of(m).Select(c => (m.OccurredOn, c.Place.Compartment, Holding: Stored.Word(c.Place.Holding), Column: Stored.Word(c.Column), c.Change)))
+            .SelectMany(m => Domain.Columns.Columns.Of(m).Select(c => (m.OccurredOn, c.Place.Compartment, Holding: Stored.Word(c.Place.Holding), Column: Stored.Word(c.Column), c.Change)))
             .GroupBy(t => (t.OccurredOn, t.Compartment, t.Holding, t.Column))
             .Select(g => (g.Key, Change: g.Sum(t => t.Change.Minor)))
             .ToList();

@@ -232,6 +232,39 @@ public sealed class VerificationTests(SharedServer shared)
     }
 
     [Fact]
+    public async Task What_is_written_while_the_book_is_walked_is_not_seen()
+    {
+        await using var server = await RunningServer.StartAsync();
+        var household = await WrittenAsync(server);
+        await using var database = NpgsqlDataSource.Create(server.Database);
+        await using var writing = await database.OpenConnectionAsync();
+        await using var transaction = await writing.BeginTransactionAsync();
+        await RunAsync("lock table cashevents.mt_events in access exclusive mode");
+
+        var walking = MustFitAsync(household);
+        while (await Database.AskAsync(server.Database, "select count(*) from pg_locks where not granted and relation = 'cashevents.mt_events'::regclass") == "0")
+        {
+            Assert.False(walking.IsCompleted);
+            await Task.Delay(20);
+        }
+
+        await RunAsync(Statements(household, """
+            COPY 17;
+            update cashevents.mt_streams set version = 17 where TENANT;
+            update cashevents.mt_doc_bookpage set data = jsonb_set(data, '{book,line}', '17') where TENANT
+            """));
+        await transaction.CommitAsync();
+
+        Assert.Equal(await household.HashAsync(16), await walking);
+
+        async Task RunAsync(string sql)
+        {
+            await using var command = new NpgsqlCommand(sql, writing, transaction);
+            await command.ExecuteNonQueryAsync();
+        }
+    }
+
+    [Fact]
     public async Task A_viewer_may_ask_and_a_stranger_may_not()
     {
         var household = await shared.HarbourRowAsync();
@@ -248,9 +281,9 @@ public sealed class VerificationTests(SharedServer shared)
         Gen.Const("\""), Gen.Const("\\"), Gen.Const("\\u0000"), Gen.Const("/"), Gen.Const("'"), Gen.Const("\U0001F602"), Gen.Const("e\u0301"), Gen.Const("\u00AD"), Gen.Const("\uFFFF"), Gen.Const(" "));
 
     /// <summary>Sixteen lines: ten of setting up, then these.</summary>
-    private async Task<Household> WrittenAsync()
+    private async Task<Household> WrittenAsync(RunningServer? server = null)
     {
-        var household = await shared.HarbourRowAsync();
+        var household = await Household.OpenAsync(server ?? await shared.ServerAsync());
         await household.FillAsync("ferry-fares", "60.00");
         await household.FillAsync("market-days", "40.00");
         await household.SpendAsync("ferry-fares", "8.40", description: "Return to the mainland");
@@ -317,14 +350,16 @@ public sealed class VerificationTests(SharedServer shared)
     private static Task ChangeAsync(Household household, string change) =>
         RunAsync(household, $"update cashevents.mt_events set {change} and TENANT");
 
-    /// <summary>Runs statements on a household's rows; COPY n inserts a copy of line 12 as line n.</summary>
-    private static async Task RunAsync(Household household, string sql) => await Database.AskAsync(household.Server.Database, Regex
+    private static async Task RunAsync(Household household, string sql) => await Database.AskAsync(household.Server.Database, Statements(household, sql));
+
+    /// <summary>Statements on a household's rows, of which TENANT finds them; COPY n inserts a copy of line 12 as line n.</summary>
+    private static string Statements(Household household, string sql) => Regex
         .Replace(sql, "COPY ([0-9]+)", """
             insert into cashevents.mt_events
             select (jsonb_populate_record(e, jsonb_build_object('seq_id', nextval('cashevents.mt_events_sequence'), 'id', gen_random_uuid(), 'version', $1))).*
             from cashevents.mt_events e where TENANT and version = 12
             """)
-        .Replace("TENANT", $"tenant_id = '{household.Id}'", StringComparison.Ordinal));
+        .Replace("TENANT", $"tenant_id = '{household.Id}'", StringComparison.Ordinal);
 
     /// <summary>Computes hashes anew as somebody would who knows how.</summary>
     /// <returns>The last hash.</returns>

@@ -17,6 +17,7 @@ public sealed class RoleTests(SharedServer shared)
         ("PATCH", "/api/compartments/{id}", "/api/compartments/bakery-van", """{"label": "Baker"}""", null),
         ("POST", "/api/keys", "/api/keys", """{"name": "another", "role": "viewer"}""", null),
         ("DELETE", "/api/keys/{name}", "/api/keys/another", null, null),
+        ("PUT", "/api/plan", "/api/plan", """{"from": "2026-W46", "amounts": {"ferry-fares": 25.00}}""", null),
         ("POST", "/api/fills", "/api/fills", """{"compartment": "ferry-fares", "amount": 1.00}""", "fill"),
         ("POST", "/api/spends", "/api/spends", """{"compartment": "ferry-fares", "amount": 1.00}""", "spend"),
         ("POST", "/api/refunds", "/api/refunds", """{"compartment": "ferry-fares", "amount": 1.00}""", "refund"),
@@ -85,7 +86,7 @@ public sealed class RoleTests(SharedServer shared)
         var household = await shared.HarbourRowAsync();
         var holder = await household.IssueAsync("holder", role, movement is null ? "null" : $"[\"{movement}\"]");
 
-        foreach (var address in new[] { "/api/household", "/api/wallets", "/api/wallets/desk-drawer", "/api/compartments", "/api/compartments/ferry-fares", "/api/compartments/ferry-fares/tracker", "/api/balances", "/api/lines", "/api/lines/1" })
+        foreach (var address in new[] { "/api/household", "/api/wallets", "/api/wallets/desk-drawer", "/api/compartments", "/api/compartments/ferry-fares", "/api/compartments/ferry-fares/tracker", "/api/balances", "/api/plan", "/api/weeks", "/api/weeks/2026-W46", "/api/months/2026-11/weeks", "/api/lines", "/api/lines/1" })
         {
             (await holder.GetAsync(address)).MustBe(200);
         }

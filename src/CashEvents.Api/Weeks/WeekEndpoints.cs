@@ -1,0 +1,122 @@
+using CashEvents.Api.Documentation;
+using CashEvents.Api.Http;
+using CashEvents.Domain.Households;
+using CashEvents.Domain.Months;
+using CashEvents.Domain.Weeks;
+using CashEvents.Store.Weeks;
+
+namespace CashEvents.Api.Weeks;
+
+internal static class WeekEndpoints
+{
+    private const int MostWeeks = 110;
+    private const int UsualWeeks = 8;
+
+    private const string Figures = "The figures are of cash and bank together. `variance` is planned minus spent, so that negative is unfavourable; `cumulativeVariance` is that of the year to date, from the first week with a plan. "
+        + "While a week is running, `pace` says how much of it is gone, `planSpent` how much of the plan is spent, and `moneyEnds` on which day the money ends at this pace. With `Accept: text/csv` it comes as CSV.";
+
+    private const string Ferry = """
+        {"compartment": "ferry-fares", "label": "Ferry fares", "planned": 25.00, "carriedIn": 70.10, "filled": 0.00, "spent": 22.45, "movedIn": 0.00, "movedOut": 0.00,
+         "overShort": 0.00, "corrected": 0.00, "left": 47.65, "variance": 2.55, "cumulativeVariance": 14.20, "planSpent": 0.898, "moneyEnds": "2026-12-01"}
+        """;
+
+    private const string Totals = """
+        {"planned": 25.00, "carriedIn": 70.10, "filled": 0.00, "spent": 22.45, "movedIn": 0.00, "movedOut": 0.00, "overShort": 0.00, "corrected": 0.00,
+         "left": 47.65, "variance": 2.55, "cumulativeVariance": 14.20, "planSpent": 0.898, "moneyEnds": "2026-12-01"}
+        """;
+
+    private const string RunningWeek = $$"""
+        "week": "2026-W47", "firstDay": "2026-11-16", "lastDay": "2026-11-22", "compartments": [{{Ferry}}], "totals": {{Totals}}, "pace": {"daysGone": 5, "days": 7, "shareGone": 0.7143}
+        """;
+
+    private const string CutWeek = """
+        {"week": "2026-W49", "firstDay": "2026-11-30", "lastDay": "2026-11-30",
+         "compartments": [{"compartment": "ferry-fares", "label": "Ferry fares", "planned": 3.57, "carriedIn": 47.65, "filled": 0.00, "spent": 6.75, "movedIn": 0.00, "movedOut": 0.00,
+           "overShort": 0.00, "corrected": 0.00, "left": 40.90, "variance": -3.18, "cumulativeVariance": 11.02}],
+         "totals": {"planned": 3.57, "carriedIn": 47.65, "filled": 0.00, "spent": 6.75, "movedIn": 0.00, "movedOut": 0.00, "overShort": 0.00, "corrected": 0.00,
+           "left": 40.90, "variance": -3.18, "cumulativeVariance": 11.02}}
+        """;
+
+    private const string WholeMonth = """
+        "planned": 107.14, "carriedIn": 12.40, "filled": 90.00, "spent": 61.50, "movedIn": 0.00, "movedOut": 0.00, "overShort": 0.00, "corrected": 0.00,
+        "left": 40.90, "variance": 45.64, "cumulativeVariance": 11.02
+        """;
+
+    private static readonly string[] Heading =
+        ["week", "firstDay", "lastDay", "compartment", "planned", "carriedIn", "filled", "spent", "movedIn", "movedOut", "overShort", "corrected", "left", "variance", "cumulativeVariance"];
+
+    public static void MapWeeks(this IEndpointRouteBuilder api)
+    {
+        api.MapGet("/weeks/{week}", async (HttpContext http, Caller caller, string week, WeekReader weeks) =>
+            {
+                Reads.OnlyTakes(http);
+                var read = await weeks.ReadAsync(caller.Household, (household, _) => [WeekSlice.Whole(Reads.Week(week, household)!.Value)], http.RequestAborted).ConfigureAwait(false);
+                return await AnswerAsync(http, read, () => WeekAnswer.Of(read)[0] with { BookLine = read.Book.Line }).ConfigureAwait(false);
+            })
+            .Produces<WeekAnswer>(StatusCodes.Status200OK, "application/json", "text/csv")
+            .RefusesReads(StatusCodes.Status422UnprocessableEntity)
+            .WithTags("Weeks")
+            .WithSummary("A week against its plan: each spending compartment's figures, variances, and the pace of a running week")
+            .WithDescription("`week` is written 2026-W47, or by its first day where weeks do not start on Monday. " + Figures)
+            .WithExample(null, $$"""{ {{RunningWeek}}, "bookLine": 112}""");
+
+        api.MapGet("/weeks", async (HttpContext http, Caller caller, string? from, string? to, WeekReader weeks) =>
+            {
+                Reads.OnlyTakes(http, "from", "to");
+                var read = await weeks.ReadAsync(caller.Household, (household, today) => Asked(household, today, from, to), http.RequestAborted).ConfigureAwait(false);
+                return await AnswerAsync(http, read, () => new WeeksAnswer(WeekAnswer.Of(read), read.Book.Line)).ConfigureAwait(false);
+            })
+            .Produces<WeeksAnswer>(StatusCodes.Status200OK, "application/json", "text/csv")
+            .RefusesReads(StatusCodes.Status422UnprocessableEntity)
+            .WithTags("Weeks")
+            .WithSummary("Weeks against their plan, from one to another")
+            .WithDescription($"`from` and `to` are weeks, or days in them; the last {UsualWeeks} weeks to the present one if left out, at most {MostWeeks}. " + Figures)
+            .WithExample(null, $$"""{"weeks": [{ {{RunningWeek}} }], "bookLine": 112}""");
+
+        api.MapGet("/months/{month}/weeks", async (HttpContext http, Caller caller, string month, WeekReader weeks) =>
+            {
+                Reads.OnlyTakes(http);
+                var asked = Month.Of(Reads.Month(month)!.Value);
+                var read = await weeks.ReadAsync(caller.Household, (household, _) => WeekSlice.Of(asked, household.FirstDayOfWeek), http.RequestAborted).ConfigureAwait(false);
+                return await AnswerAsync(http, read, () => MonthByWeeksAnswer.Of(month, read)).ConfigureAwait(false);
+            })
+            .Produces<MonthByWeeksAnswer>(StatusCodes.Status200OK, "application/json", "text/csv")
+            .RefusesReads(StatusCodes.Status422UnprocessableEntity)
+            .WithTags("Weeks")
+            .WithSummary("A month by weeks, the first and the last cut at its borders")
+            .WithDescription("The plan of a week that is cut is shared by days, to the minor unit by the largest remainder, so that its two parts add up to the week. " + Figures)
+            .WithExample(null, $$"""
+                {"month": "2026-11", "weeks": [{ {{RunningWeek}} }, {{CutWeek}}],
+                 "compartments": [{"compartment": "ferry-fares", "label": "Ferry fares", {{WholeMonth}} }], "totals": { {{WholeMonth}} }, "bookLine": 121}
+                """);
+    }
+
+    private static IReadOnlyList<WeekSlice> Asked(Household household, DateOnly today, string? from, string? to)
+    {
+        var present = Week.Of(today, household.FirstDayOfWeek);
+        var first = Reads.WeekHolding(from, household, "from");
+        var last = Reads.WeekHolding(to, household, "to") ?? (first > present ? first.Value : present);
+        first ??= Week.Of(last.First.AddDays(-7 * (UsualWeeks - 1)), household.FirstDayOfWeek);
+        var weeks = ((last.First.DayNumber - first.Value.First.DayNumber) / 7) + 1;
+        return weeks switch
+        {
+            < 1 => throw new MalformedException("from", $"`from` is in {first}, after `to` in {last}: write the earlier one in `from`."),
+            > MostWeeks => throw new MalformedException("from", $"From {first} to {last} are {weeks} weeks: ask for at most {MostWeeks} at a time."),
+            _ => WeekSlice.Whole(first.Value, last),
+        };
+    }
+
+    private static async Task<IResult> AnswerAsync<T>(HttpContext http, WeekSheets read, Func<T> answer)
+    {
+        Answers.StampLine(http, read.Book.Line);
+        return Reads.WantsCsv(http)
+            ? await Csv.OfAsync(Heading, WeekAnswer.Of(read).SelectMany(week => week.Compartments.Select(row => Cells(week, row)))).ConfigureAwait(false)
+            : TypedResults.Ok(answer());
+    }
+
+    private static IReadOnlyList<object?> Cells(WeekAnswer week, WeekRowAnswer row) =>
+    [
+        week.Week, week.FirstDay, week.LastDay, row.Compartment, row.Planned, row.CarriedIn, row.Filled, row.Spent,
+        row.MovedIn, row.MovedOut, row.OverShort, row.Corrected, row.Left, row.Variance, row.CumulativeVariance,
+    ];
+}

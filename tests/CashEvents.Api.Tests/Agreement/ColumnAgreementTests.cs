@@ -1,0 +1,77 @@
+using CashEvents.Api.Tests.Serving;
+using CashEvents.Domain.Books;
+using CashEvents.Domain.Columns;
+using CashEvents.Store.Columns;
+using CashEvents.Store.Lines;
+using Microsoft.Extensions.DependencyInjection;
+using Npgsql;
+using Xunit;
+
+namespace CashEvents.Api.Tests.Agreement;
+
+/// <summary>The analysis columns as PostgreSQL adds them up are what adding up the lines one by one gives, over any slices of days.</summary>
+public sealed class ColumnAgreementTests(SharedServer shared)
+{
+    private static readonly DateOnly _earliest = new(2026, 9, 10);
+
+    [Fact]
+    public async Task Column_totals_agree_with_the_lines_whatever_the_slices()
+    {
+        var seed = Random.Shared.Next();
+        TestContext.Current.TestOutputHelper?.WriteLine($"Seed {seed}");
+        var random = new Random(seed);
+        var household = await shared.HarbourRowAsync();
+        await new GeneratedHistory(household, seed).SendAsync(250);
+        var columns = household.Server.Services.GetRequiredService<ColumnReader>();
+        var lines = await household.Server.Services.GetRequiredService<LineReader>().ReadAsync(household.Id, new LineFilter(0, int.MaxValue));
+        var movements = lines.Select(l => l.Event).OfType<IMovement>().ToList();
+        var replayed = await household.Server.Books.ReplayAsync(household.Id);
+
+        for (var i = 0; i < 25; i++)
+        {
+            var slices = Enumerable.Range(0, random.Next(1, 12)).Select(_ => _earliest.AddDays(random.Next(70))).Distinct().Order().ToList();
+            var last = slices[^1].AddDays(random.Next(40));
+
+            var (book, totals) = await columns.ReadAsync(household.Id, slices, last);
+
+            var added = ColumnTotals.Of(movements, slices, last);
+            Assert.Equal(replayed.Line, book.Line);
+            Assert.Equal(Sorted(added.Openings), Sorted(totals.Openings));
+            Assert.Equal(Sorted(added.Changes), Sorted(totals.Changes));
+            Assert.All(replayed.Days.Keys, place => Assert.Equal(
+                replayed.BalanceOn(place, last),
+                totals.Changes.Where(c => c.Place == place).Aggregate(totals.Openings.GetValueOrDefault(place), (balance, c) => balance + c.Change)));
+        }
+    }
+
+    [Fact]
+    public async Task An_empty_book_has_no_columns()
+    {
+        var household = await shared.HarbourRowAsync();
+
+        var (book, totals) = await household.Server.Services.GetRequiredService<ColumnReader>().ReadAsync(household.Id, [new DateOnly(2026, 11, 9)], new DateOnly(2026, 11, 15));
+
+        Assert.Equal(Household.SetUpLines, book.Line);
+        Assert.Empty(totals.Openings);
+        Assert.Empty(totals.Changes);
+    }
+
+    // PostgreSQL has an ISO 8601 calendar of its own: to_char's IYYY and IW.
+    [Fact]
+    public async Task Weeks_are_numbered_as_PostgreSQL_numbers_them_from_1990_to_2060()
+    {
+        await using var database = NpgsqlDataSource.Create((await shared.ServerAsync()).Database);
+        await using var command = database.CreateCommand("""select day::date, to_char(day, 'IYYY-"W"IW') from generate_series('1990-01-01'::timestamp, '2060-12-31', '1 day') as day""");
+        await using var reader = await command.ExecuteReaderAsync();
+        var days = 0;
+        while (await reader.ReadAsync())
+        {
+            Assert.Equal(reader.GetString(1), Domain.Weeks.Week.Of(reader.GetFieldValue<DateOnly>(0), DayOfWeek.Monday).ToString());
+            days++;
+        }
+
+        Assert.Equal(25_933, days);
+    }
+
+    private static string Sorted<T>(IEnumerable<T> of) => string.Join('\n', of.Select(x => x!.ToString()).Order(StringComparer.Ordinal));
+}
