@@ -3,10 +3,13 @@ using CashEvents.Api.Http;
 using CashEvents.Api.Lines;
 using CashEvents.Api.Printing;
 using CashEvents.Api.Sweeps;
+using CashEvents.Api.Weeks;
 using CashEvents.Domain.Months;
 using CashEvents.Domain.Sweeps;
+using CashEvents.Domain.Weeks;
 using CashEvents.Store.Lines;
 using CashEvents.Store.Months;
+using CashEvents.Store.Weeks;
 using FluentValidation;
 
 namespace CashEvents.Api.Months;
@@ -47,7 +50,7 @@ internal static class MonthEndpoints
 {
     public static void MapMonths(this IEndpointRouteBuilder api)
     {
-        api.MapGet("/months/{month}/trail", async (HttpContext http, Caller caller, string month, TrailReader trails, TimeProvider clock) =>
+        api.MapGet("/months/{month}/trail", async (HttpContext http, Caller caller, string month, TrailReader trails, WeekReader weeks, TimeProvider clock) =>
             {
                 Reads.OnlyTakes(http);
                 var read = await trails.ReadAsync(caller.Household, Asked(month), http.RequestAborted).ConfigureAwait(false);
@@ -56,11 +59,7 @@ internal static class MonthEndpoints
                 return Forms.Of(http, Form.Csv, Form.Html) switch
                 {
                     Form.Csv => await Csv.OfAsync(Heading, answer.Places.Select(Cells)).ConfigureAwait(false),
-                    Form.Html => await PrintedPages.OfAsync<TrailPage>(http, new()
-                    {
-                        [nameof(TrailPage.Read)] = read,
-                        [nameof(TrailPage.Today)] = read!.Book.Household!.DateAt(clock.GetUtcNow()),
-                    }).ConfigureAwait(false),
+                    Form.Html => await PageAsync(http, caller, read!, weeks, clock).ConfigureAwait(false),
                     _ => TypedResults.Ok(answer),
                 };
             })
@@ -125,6 +124,20 @@ internal static class MonthEndpoints
             .WithExample(
                 """{"reason": "The boat yard's October bill was dated wrong"}""",
                 """{"month": "2026-10", "closed": false, "lines": [95], "entryId": 95}""");
+    }
+
+    private static async Task<IResult> PageAsync(HttpContext http, Caller caller, MonthTrail read, WeekReader weeks, TimeProvider clock)
+    {
+        var month = read.Trail.Month;
+        var plan = Week.IsTold(month.First)
+            ? await weeks.ReadAsync(caller.Household, (household, _) => WeekSlice.Of(month, household.FirstDayOfWeek), http.RequestAborted).ConfigureAwait(false)
+            : null;
+        return await PrintedPages.OfAsync<TrailPage>(http, new()
+        {
+            [nameof(TrailPage.Read)] = read,
+            [nameof(TrailPage.Weeks)] = plan is null ? null : MonthByWeeksAnswer.Of(month.ToString(), plan),
+            [nameof(TrailPage.Today)] = read.Book.Household!.DateAt(clock.GetUtcNow()),
+        }).ConfigureAwait(false);
     }
 
     private static Month Asked(string written) => Month.Of(Reads.Month(written)!.Value);

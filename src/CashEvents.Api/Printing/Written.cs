@@ -25,6 +25,16 @@ internal static class Written
     /// <summary>A day as the API writes it, <c>2026-11-03</c>.</summary>
     public static string Date(DateOnly day) => day.ToString("yyyy-MM-dd", CultureInfo.InvariantCulture);
 
+    /// <summary>Days from one to another, <c>16–22 Nov 2026</c>.</summary>
+    public static string Days(DateOnly first, DateOnly last)
+    {
+        var start = first == last ? "" : first.Month == last.Month ? $"{first.Day}–" : $"{Day(first)} – ";
+        return start + last.ToString("d MMM yyyy", CultureInfo.InvariantCulture);
+    }
+
+    /// <summary>A share, to a whole percent.</summary>
+    public static string Percent(decimal share) => decimal.Round(share * 100, MidpointRounding.AwayFromZero).ToString("#,##0", CultureInfo.InvariantCulture).Replace("-", Minus, StringComparison.Ordinal) + " %";
+
     /// <summary>A month in full, <c>November 2026</c>.</summary>
     public static string MonthName(DateOnly first) => first.ToString("MMMM yyyy", CultureInfo.InvariantCulture);
 
