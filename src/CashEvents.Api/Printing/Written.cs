@@ -28,7 +28,10 @@ internal static class Written
     /// <summary>Days from one to another, <c>16–22 Nov 2026</c>.</summary>
     public static string Days(DateOnly first, DateOnly last)
     {
-        var start = first == last ? "" : first.Month == last.Month ? $"{first.Day}–" : $"{Day(first)} – ";
+        var start = first == last ? ""
+            : first.Year != last.Year ? $"{first.ToString("d MMM yyyy", CultureInfo.InvariantCulture)} – "
+            : first.Month != last.Month ? $"{Day(first)} – "
+            : $"{first.Day}–";
         return start + last.ToString("d MMM yyyy", CultureInfo.InvariantCulture);
     }
 
