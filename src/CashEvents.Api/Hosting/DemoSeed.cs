@@ -3,6 +3,7 @@ using CashEvents.Api.Batches;
 using CashEvents.Api.Compartments;
 using CashEvents.Api.Households;
 using CashEvents.Api.Http;
+using CashEvents.Api.Plans;
 using CashEvents.Api.Wallets;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Households;
@@ -24,6 +25,8 @@ internal sealed class DemoSeed(BookWriter writer, IServiceProvider services)
             .SelectMany(month => Read<BatchRequest>(folder, Path.GetFileName(month)).Movements!)
             .ToList();
         movements.ForEach(movement => Validation.Check(services, movement));
+        var plans = Read<List<PlanRequest>>(folder, "plan.json");
+        plans.ForEach(plan => Validation.Check(services, plan));
 
         var result = await writer.WriteAsync(new WriteRequest(household, by,
         [
@@ -31,6 +34,8 @@ internal sealed class DemoSeed(BookWriter writer, IServiceProvider services)
             .. Read<IReadOnlyList<WalletRequest>>(folder, "wallets.json").Select(w => new EntryRequest(new OpenWallet(w.Label!))),
             .. Read<IReadOnlyList<CompartmentRequest>>(folder, "compartments.json").Select(c => new EntryRequest(new OpenCompartment(c.Label!, c.Wallet!, c.Purpose!.Value))),
             .. movements.Select(m => m.ToEntry()),
+            // After the movements: settlements among them name their counts by line.
+            .. plans.Select(p => new EntryRequest(p.ToCommand())),
         ])).ConfigureAwait(false);
         if (result.Outcomes.FirstOrDefault(o => o.Refusal is { Code: not "not-written-with-others" })?.Refusal is { } refusal)
         {
