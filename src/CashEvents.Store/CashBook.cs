@@ -5,6 +5,7 @@ using CashEvents.Store.Keys;
 using CashEvents.Store.Lines;
 using CashEvents.Store.Months;
 using CashEvents.Store.Plans;
+using CashEvents.Store.Rebuilds;
 using CashEvents.Store.Trackers;
 using CashEvents.Store.Weeks;
 using CashEvents.Store.Writing;
@@ -33,6 +34,7 @@ public static class CashBook
         services.AddSingleton<WeekReader>();
         services.AddSingleton<TrailReader>();
         services.AddSingleton<VerificationReader>();
+        services.AddSingleton<Rebuilder>();
         services.AddSingleton<KeyRing>();
         services.AddSingleton<BookWriter>();
         services.AddMarten(provider =>
@@ -61,9 +63,10 @@ public static class CashBook
             options.Schema.For<BookPage>().MultiTenanted();
             options.Projections.Add(new BookProjection(), ProjectionLifecycle.Inline);
             options.Storage.ExtendedSchemaObjects.AddRange(
-                [BookTables.Lines(), BookTables.Trackers(), BookTables.DayClosings(), BookTables.DayTotals(), BookTables.PlannedAmounts(), BookTables.Keys(), BookTables.Answers()]);
+                [BookTables.Lines(), BookTables.Trackers(), BookTables.DayClosings(), BookTables.DayTotals(), BookTables.SpentToDates(), BookTables.PlannedAmounts(), BookTables.Keys(), BookTables.Answers()]);
             return options;
         }).ApplyAllDatabaseChangesOnStartup();
+        services.AddHostedService<Upgrade>();
         services.AddHostedService(provider => provider.GetRequiredService<BookWriter>());
         return services;
     }

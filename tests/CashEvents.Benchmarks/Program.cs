@@ -3,6 +3,8 @@ using CashEvents.Benchmarks;
 return args switch
 {
     [] or ["writing"] => await WritingBenchmark.RunAsync(),
+    ["history", var lines] => await HistoryBenchmark.RunAsync(long.Parse(lines, System.Globalization.CultureInfo.InvariantCulture)),
+    ["rebuild", var lines] => await RebuildBenchmark.RunAsync(long.Parse(lines, System.Globalization.CultureInfo.InvariantCulture)),
     _ => Usage(),
 };
 

@@ -2,7 +2,9 @@ using System.Reflection;
 using System.Text.Json;
 using System.Text.Json.Nodes;
 using System.Text.Json.Serialization;
+using CashEvents.Api.Corrections;
 using CashEvents.Api.Movements;
+using CashEvents.Api.Rehearsals;
 using CashEvents.Api.Sweeps;
 using FluentValidation;
 using FluentValidation.Validators;
@@ -73,7 +75,7 @@ internal sealed class ShortForms : ISchemaFilter
 }
 
 /// <summary>
-/// In a batch each movement says its kind. The document has each movement whole, once without and once with its kind,
+/// In a batch, and where it replaces another or is supposed, each movement says its kind. The document has each movement whole, once without and once with its kind,
 /// since fields that are not listed are refused and a schema that adds to another could not say so.
 /// </summary>
 internal sealed class MovementsOfABatch : IDocumentFilter
@@ -108,12 +110,17 @@ internal sealed class MovementsOfABatch : IDocumentFilter
 
         schemas[nameof(MovementRequest)] = new OpenApiSchema
         {
-            Description = "A movement of a batch; its `kind` says which.",
+            Description = "A movement; its `kind` says which.",
             OneOf = [.. mapping.Values],
             Discriminator = new OpenApiDiscriminator { PropertyName = "kind", Mapping = mapping },
         };
         var batch = (OpenApiSchema)schemas["BatchRequest"];
         ((OpenApiSchema)batch.Properties!["movements"]).Items = new OpenApiSchemaReference(nameof(MovementRequest), swaggerDoc);
+        foreach (var (request, field) in new[] { (nameof(AmendmentRequest), "replacement"), (nameof(SuppositionRequest), "replacement"), (nameof(SuppositionRequest), "record") })
+        {
+            ((OpenApiSchema)schemas[request]).Properties![field] = new OpenApiSchemaReference(nameof(MovementRequest), swaggerDoc);
+        }
+
         schemas.Remove("SettlementInBatchRequest");
     }
 }

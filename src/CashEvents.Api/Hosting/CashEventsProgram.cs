@@ -1,10 +1,12 @@
 using System.Globalization;
+using CashEvents.Api.Rebuilds;
 using CashEvents.Store.Books;
 using CashEvents.Store.Chain;
 using CashEvents.Store.PostgreSql;
 using Microsoft.AspNetCore.Hosting.Server;
 using Microsoft.AspNetCore.Hosting.Server.Features;
 using Npgsql;
+using Spectre.Console;
 
 namespace CashEvents.Api.Hosting;
 
@@ -24,7 +26,7 @@ internal static class CashEventsProgram
 
             var configuration = new ConfigurationBuilder().AddEnvironmentVariables().AddCommandLine(command.Settings).Build();
             var dataFolder = DataFolder.Resolve(configuration["CASHEVENTS_DATA"]);
-            await using var database = await Database.StartAsync(configuration.GetConnectionString("CashEvents"), dataFolder, orRunning: command.AddHousehold is not null || command.Verify).ConfigureAwait(false);
+            await using var database = await Database.StartAsync(configuration.GetConnectionString("CashEvents"), dataFolder, orRunning: command.AddHousehold is not null || command.Verify || command.Rebuild).ConfigureAwait(false);
             await using var server = Server.Build(database.ConnectionString, command.Settings);
             if (command.AddHousehold is { } name)
             {
@@ -34,6 +36,11 @@ internal static class CashEventsProgram
             if (command.Verify)
             {
                 return await VerifyAsync(server).ConfigureAwait(false);
+            }
+
+            if (command.Rebuild)
+            {
+                return await RebuildAsync(server).ConfigureAwait(false);
             }
 
             await ServeAsync(server, command, configuration[KeeperKey.Variable], dataFolder).ConfigureAwait(false);
@@ -122,6 +129,14 @@ internal static class CashEventsProgram
 
         await server.StopAsync().ConfigureAwait(false);
         return fit ? 0 : 1;
+    }
+
+    private static async Task<int> RebuildAsync(WebApplication server)
+    {
+        await StartForOneCommandAsync(server).ConfigureAwait(false);
+        var result = await RebuildingProgram.RunAsync(server.Services, AnsiConsole.Console).ConfigureAwait(false);
+        await server.StopAsync().ConfigureAwait(false);
+        return result;
     }
 
     private static string Say(string household, Finding finding) => finding switch

@@ -4,9 +4,10 @@ namespace CashEvents.Api.Hosting;
 /// <param name="Demo">Load the demo household into an empty book.</param>
 /// <param name="AddHousehold">Name of a household to add; null to serve.</param>
 /// <param name="Verify">Walk every book and tell whether its lines fit.</param>
+/// <param name="Rebuild">Rebuild what is kept beside the lines of every book.</param>
 /// <param name="Help">Only say how the program is used.</param>
 /// <param name="Settings">What ASP.NET Core reads itself, such as <c>--urls</c>.</param>
-internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Verify, bool Help, string[] Settings)
+internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Verify, bool Rebuild, bool Help, string[] Settings)
 {
     public const string Usage = """
         CashEvents keeps a household's cash book and serves it over HTTP.
@@ -17,6 +18,8 @@ internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Verify,
               Opens another household's book and prints its keeper's key.
           CashEvents.Api verify
               Walks every book, and tells of each whether its lines fit or which is the first that does not. Ends with 0 when all fit, otherwise with 1.
+          CashEvents.Api rebuild
+              Makes everything that is kept beside the lines of every book anew, compares, and puts right what differs. A server may go on meanwhile.
 
         Settings, as environment variables:
           ConnectionStrings__CashEvents   a PostgreSQL to use instead of a private one
@@ -32,15 +35,15 @@ internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Verify,
         if (args is ["add-household", ..])
         {
             return args is [_, { Length: > 0 } name] && !name.StartsWith('-')
-                ? new CommandLine(false, name, false, false, [])
+                ? new CommandLine(false, name, false, false, false, [])
                 : throw new StartException("Name the household to add: add-household \"Harbour Row\".");
         }
 
-        if (args is ["verify", ..])
+        if (args is ["verify" or "rebuild", ..])
         {
             return args.Length == 1
-                ? new CommandLine(false, null, true, false, [])
-                : throw new StartException($"'{args[1]}' is not known: verify walks every book and is written alone.");
+                ? new CommandLine(false, null, args[0] == "verify", args[0] == "rebuild", false, [])
+                : throw new StartException($"'{args[1]}' is not known: {args[0]} is about every book and is written alone.");
         }
 
         var settings = new List<string>();
@@ -48,7 +51,7 @@ internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Verify,
         {
             if (args[i] is "--help" or "-h")
             {
-                return new CommandLine(false, null, false, true, []);
+                return new CommandLine(false, null, false, false, true, []);
             }
 
             if (args[i] == "--demo")
@@ -70,7 +73,7 @@ internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Verify,
             }
         }
 
-        return new CommandLine(args.Contains("--demo"), null, false, false, [.. settings]);
+        return new CommandLine(args.Contains("--demo"), null, false, false, false, [.. settings]);
     }
 }
 

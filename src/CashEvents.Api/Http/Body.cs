@@ -1,5 +1,6 @@
 using System.Reflection;
 using System.Text.Json;
+using CashEvents.Api.Movements;
 using FluentValidation;
 
 namespace CashEvents.Api.Http;
@@ -59,6 +60,24 @@ internal static class Validation
             throw new MalformedException(result.Errors
                 .GroupBy(e => Path(e.PropertyName))
                 .ToDictionary(g => g.Key, g => g.Select(e => e.ErrorMessage).ToArray()));
+        }
+    }
+
+    /// <summary>Refuses a movement within another request whose form does not pass; faults are named from there.</summary>
+    public static void CheckWithin(IServiceProvider services, MovementRequest movement, string part)
+    {
+        try
+        {
+            Check(services, movement);
+        }
+        catch (MalformedException faults)
+        {
+            throw new MalformedException(faults.Errors.ToDictionary(e => $"{part}.{e.Key}", e => e.Value));
+        }
+
+        if (movement.IdempotencyKey is not null)
+        {
+            throw new MalformedException($"{part}.idempotencyKey", $"`{part}` is a part of this request and has no idempotency key of its own: leave it out.");
         }
     }
 

@@ -105,6 +105,9 @@ public sealed record LineAnswer(long Line, long EntryId, string Kind, DateTimeOf
     /// <summary>The line that stands in this one's stead.</summary>
     public long? AmendedBy { get; init; }
 
+    /// <summary>Why it stands in the stead of what a reversal has undone; beside other corrections the reversal says why.</summary>
+    public string? Reason { get; init; }
+
     /// <summary>For a correction of a line of a closed month: the day that it belongs to.</summary>
     public DateOnly? ClosedDay { get; init; }
 
@@ -165,6 +168,7 @@ public sealed record LineAnswer(long Line, long EntryId, string Kind, DateTimeOf
             ReversedBy = line.ReversedBy,
             AmendedBy = line.AmendedBy,
             Amends = line.Event is IReplacement { Corrects: { } amended } ? amended.Line : null,
+            Reason = (line.Event as IMovement)?.Corrects?.Reason,
             ClosedDay = (line.Event as IMovement)?.Corrects?.ClosedDay,
         };
         return line.Event switch

@@ -70,11 +70,11 @@ internal static class LineEndpoints
         api.MapGet("/lines/{n:long}", async (HttpContext http, Caller caller, long n, BookReader books, LineReader lines) =>
             {
                 Reads.OnlyTakes(http);
-                var line = n is > 0 and <= int.MaxValue ? await lines.FindAsync(caller.Household, n, http.RequestAborted).ConfigureAwait(false) : null;
+                var line = await lines.FindAsync(caller.Household, n, http.RequestAborted).ConfigureAwait(false);
                 var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
                 if (line is null)
                 {
-                    throw Refusal.NotFound("line-unknown", $"There is no line {n}: the book's last is {book.Line}.");
+                    throw Unknown(n, book);
                 }
 
                 Answers.StampLine(http, book.Line);
@@ -91,15 +91,28 @@ internal static class LineEndpoints
                 """);
     }
 
-    private static readonly string[] Heading =
-        ["line", "entryId", "kind", "recordedAt", "by", "occurredOn", "compartment", "holding", "toCompartment", "toHolding", "amount", "expected", "counted", "difference", "description"];
+    /// <summary>Refuses a number that no line has.</summary>
+    public static RefusalException Unknown(long n, Book book) => Refusal.NotFound("line-unknown", $"There is no line {n}: the book's last is {book.Line}.");
 
-    // Where money came from stands under compartment and holding, as on every other line.
-    private static IReadOnlyList<object?> Cells(LineAnswer l) =>
-    [
-        l.Line, l.EntryId, l.Kind, l.RecordedAt, l.By, l.OccurredOn, l.From?.Compartment ?? l.Compartment, l.From?.Holding ?? l.Holding,
-        l.To?.Compartment, l.To?.Holding, l.Amount, l.Expected, l.Counted, l.Difference, l.Description ?? l.Label ?? l.Name,
-    ];
+    private static readonly string[] Heading =
+        ["line", "entryId", "kind", "recordedAt", "by", "occurredOn", "compartment", "holding", "toCompartment", "toHolding", "amount", "expected", "counted", "difference", "description", "reverses", "amends", "reversedBy", "amendedBy"];
+
+    // Where money came from stands under compartment and holding, as on every other line. What a reversal changes in one place stands under difference, since its kind does not say in which direction.
+    private static IReadOnlyList<object?> Cells(LineAnswer l)
+    {
+        var changes = l.Changes?.OrderBy(c => c.Change).ToList() ?? [];
+        var (from, to) = changes.Count == 2 ? (PlaceOf(changes[0]), PlaceOf(changes[1]))
+            : changes.Count == 1 ? (PlaceOf(changes[0]), null)
+            : (l.From, l.To);
+        return
+        [
+            l.Line, l.EntryId, l.Kind, l.RecordedAt, l.By, l.OccurredOn, from?.Compartment ?? l.Compartment, from?.Holding ?? l.Holding,
+            to?.Compartment, to?.Holding, changes.Count == 2 ? changes[1].Change : l.Amount, l.Expected, l.Counted, changes.Count == 1 ? changes[0].Change : l.Difference,
+            l.Description ?? l.Label ?? l.Name, l.Reverses, l.Amends, l.ReversedBy, l.AmendedBy,
+        ];
+    }
+
+    private static PlaceAnswer PlaceOf(ChangeAnswer change) => new(change.Compartment, change.Holding);
 
     private static string Next(HttpContext http, long after)
     {

@@ -3,8 +3,10 @@ using CashEvents.Api.Http;
 using CashEvents.Api.Printing;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Corrections;
 using CashEvents.Domain.Months;
 using CashEvents.Store.Books;
+using CashEvents.Store.Lines;
 using CashEvents.Store.Trackers;
 
 namespace CashEvents.Api.Trackers;
@@ -17,7 +19,33 @@ namespace CashEvents.Api.Trackers;
 /// <param name="Description">What was written beside it.</param>
 /// <param name="Amount">In is positive, out negative.</param>
 /// <param name="Balance">After this row.</param>
-public sealed record TrackerRowAnswer(long Line, DateOnly Date, string Kind, Holding Holding, string Description, decimal Amount, decimal Balance);
+public sealed record TrackerRowAnswer(long Line, DateOnly Date, string Kind, Holding Holding, string Description, decimal Amount, decimal Balance)
+{
+    /// <summary>The earlier line that its line undoes.</summary>
+    public long? Reverses { get; init; }
+
+    /// <summary>The earlier line in whose stead its line stands.</summary>
+    public long? Amends { get; init; }
+
+    /// <summary>The reversal that undoes its line.</summary>
+    public long? ReversedBy { get; init; }
+
+    /// <summary>The line that stands in its line's stead.</summary>
+    public long? AmendedBy { get; init; }
+
+    /// <summary>A row in this API's words.</summary>
+    internal static TrackerRowAnswer Of(TrackerRow row, Func<Domain.Amounts.Money, decimal> say)
+    {
+        var undoes = row.Kind == LineKinds.Names[typeof(Reversed)];
+        return new TrackerRowAnswer(row.Line, row.OccurredOn, row.Kind, row.Holding, row.Description, say(row.Amount), say(row.Balance))
+        {
+            Reverses = undoes ? row.Corrects : null,
+            Amends = undoes ? null : row.Corrects,
+            ReversedBy = row.ReversedBy,
+            AmendedBy = row.AmendedBy,
+        };
+    }
+}
 
 /// <summary>A compartment's sheet for a month.</summary>
 /// <param name="Compartment">Its id.</param>
@@ -60,7 +88,7 @@ internal static class TrackerEndpoint
             Answers.StampLine(http, sheet.BookLine);
             var currency = book.Household!.Currency;
             decimal Say(Domain.Amounts.Money money) => currency?.ToDecimal(money) ?? 0m;
-            var rows = sheet.Rows.Select(r => new TrackerRowAnswer(r.Line, r.OccurredOn, r.Kind, r.Holding, r.Description, Say(r.Amount), Say(r.Balance))).ToList();
+            var rows = sheet.Rows.Select(r => TrackerRowAnswer.Of(r, Say)).ToList();
             var answer = new TrackerAnswer(id, compartment.Label, of.ToString(), only, Say(sheet.Opening), rows, Say(sheet.Closing), sheet.BookLine);
             return Forms.Of(http, Form.Csv, Form.Html) switch
             {

@@ -38,7 +38,7 @@ public sealed record Book
     public ImmutableDictionary<Place, DailyBalances> Days { get; init; } = ImmutableDictionary<Place, DailyBalances>.Empty;
 
     /// <summary>Lines that are undone, or stood in the stead of, with the line that did it: each once.</summary>
-    public ImmutableDictionary<long, long> Corrections { get; init; } = ImmutableDictionary<long, long>.Empty;
+    public CorrectedLines Corrections { get; init; } = CorrectedLines.None;
 
     /// <summary>What is planned for spending compartments, week by week.</summary>
     public Plan Plan { get; init; } = Plan.Empty;
@@ -48,6 +48,22 @@ public sealed record Book
 
     /// <summary>Whether any line carries an amount.</summary>
     public bool HasAmounts { get; init; }
+
+    /// <summary>The lines that a command writes, and the book after them.</summary>
+    /// <exception cref="RefusalException">A rule forbids it, or the amounts would add up to more than 64 bits of minor units.</exception>
+    public (IReadOnlyList<IBookEvent> Lines, Book After) Decide(ICommand command, DateOnly today)
+    {
+        ArgumentNullException.ThrowIfNull(command);
+        try
+        {
+            var lines = command.Decide(this, today);
+            return (lines, lines.Aggregate(this, (book, line) => book.Apply(line)));
+        }
+        catch (OverflowException)
+        {
+            throw Refusal.Conflict("too-much", "The amounts of this book would add up to more than it can hold.");
+        }
+    }
 
     /// <summary>The book with one more line.</summary>
     public Book Apply(IBookEvent line) => Write(line) with { Line = Line + 1 };
@@ -85,37 +101,35 @@ public sealed record Book
         foreach (var (place, change) in movement.Postings)
         {
             var compartment = compartments[place.Compartment].Post(place.Holding, change);
-            if (compartment.Count(place.Holding) is { Settled: false } count && ChangesWhatWasExpected(movement, count))
+            if (compartment.Count(place.Holding) is { } count && ChangesWhatWasExpected(movement, count))
             {
-                compartment = compartment.WithCount(place.Holding, count with { Expected = count.Expected + change });
+                compartment = compartment.WithCount(place.Holding, count.Learn(change));
             }
 
             compartments = compartments.SetItem(place.Compartment, compartment);
             days = days.SetItem(place, days.GetValueOrDefault(place, DailyBalances.Empty).Post(movement.OccurredOn, change));
         }
 
-        var corrections = movement.Corrects is { } corrected && !Corrections.ContainsKey(corrected.Line) ? Corrections.Add(corrected.Line, Line + 1) : Corrections;
+        var corrections = movement.Corrects is { } corrected ? Corrections.With(Line + 1, corrected.Line, undoes: movement is Reversed) : Corrections;
         return this with { Compartments = compartments, Days = days, Corrections = corrections, HasAmounts = true };
     }
 
     // Money found to have moved before the day of a count changes what that count should have found. On the day itself lines are
     // taken to have happened after the count, unless they correct one that was in the book by then.
-    private static bool ChangesWhatWasExpected(IMovement movement, LastCount count) =>
-        movement.OccurredOn < count.OccurredOn || (movement.OccurredOn == count.OccurredOn && movement.Corrects is { } corrected && corrected.Line < count.Line);
+    private bool ChangesWhatWasExpected(IMovement movement, LastCount count)
+    {
+        var day = movement.Corrects?.ClosedDay ?? movement.OccurredOn;
+        return day < count.OccurredOn || (day == count.OccurredOn && movement.Corrects is { } corrected && Corrections.Origin(corrected.Line) < count.Line);
+    }
 
     private Book Undo(Reversed e)
     {
         var book = Move(e);
-        foreach (var (place, _) in e.Postings)
-        {
-            var compartment = book.Compartments[place.Compartment];
-            if (e.Count is { } settled && compartment.Count(place.Holding) is { } count && count.Line == settled)
-            {
-                book = book.With(compartment.WithCount(place.Holding, count with { Settled = false }));
-            }
-        }
-
-        return book;
+        var place = e.Changes[0].Place;
+        var compartment = book.Compartments[place.Compartment];
+        return e.Count is { } settled && compartment.Count(place.Holding) is { } count && count.Line == settled
+            ? book.With(compartment.WithCount(place.Holding, count.Opened))
+            : book;
     }
 
     private Book Settled(CountSettled e)
@@ -177,6 +191,27 @@ public sealed record Book
 
     /// <summary>Whether a day is in a closed month, or before the first of them.</summary>
     public bool IsClosed(DateOnly day) => day <= ClosedMonths?.Latest.Last;
+
+    /// <summary>Today, for what can't be written on the day it belongs to.</summary>
+    /// <exception cref="RefusalException">In a closed month itself.</exception>
+    internal DateOnly OpenDay(DateOnly today) => !IsClosed(today) ? today
+        : throw Refusal.Conflict("month-closed", $"{Month.Of(today)} is closed, so there is no open month to post the correction in: reopen it first.");
+
+    /// <summary>Where a correction of a movement stands: on its day, or today when nothing changes on that day any more, with the day that it belongs to.</summary>
+    /// <exception cref="RefusalException">No month is open.</exception>
+    internal (DateOnly Day, DateOnly? ClosedDay) DayToCorrect(IMovement movement, DateOnly today) => IsClosed(movement.OccurredOn)
+        ? (OpenDay(today), movement.Corrects?.ClosedDay ?? movement.OccurredOn)
+        : (movement.OccurredOn, movement.Corrects?.ClosedDay);
+
+    /// <summary>Refuses to correct a line twice.</summary>
+    /// <exception cref="RefusalException">It has been corrected; says by which line.</exception>
+    internal void MustStand(long line)
+    {
+        if (Corrections.By(line) is { } by)
+        {
+            throw Refusal.Conflict("line-corrected", $"Line {line} has been corrected by line {by}, and a line is corrected once: amend line {Corrections.Latest(line)} if it is still not right.");
+        }
+    }
 
     /// <summary>A compartment in use, by the name written.</summary>
     /// <exception cref="RefusalException">Unknown or closed.</exception>
@@ -246,19 +281,47 @@ public sealed record Book
         }
 
         var missing = amount - lowest.Closing;
-        var enough = covered is null ? missing : amount;
-        var others = Compartments.Values
+        var others = Covers(place, covered is null ? missing : amount, day, covered);
+        // Below zero can only be what is left when a line is undone and the right one not yet written.
+        var there = lowest.Closing < Money.Zero ? $"Without the line that is corrected the {place} would close {lowest.Day:O} at {Say(lowest.Closing)}"
+            : lowest.Day > day ? $"The {place} closes {lowest.Day:O} at {Say(lowest.Closing)}, so no more than that can be taken on {day:O}"
+            : $"The {place} holds {Say(lowest.Closing)}";
+        throw NotEnough(there, new Shortage(place, lowest.Closing, missing, lowest.Day, others), field);
+    }
+
+    /// <summary>Refuses an entry at whose end a place would be below zero at the end of any day; between its lines one may be.</summary>
+    /// <param name="entry">Its movements, from this book on.</param>
+    /// <param name="what">What is done, to begin the sentence with: <c>Without line 12</c>.</param>
+    /// <exception cref="RefusalException">Too little; says when, what would be there and who could cover it.</exception>
+    internal void MustHaveAfter(IReadOnlyList<IMovement> entry, string what)
+    {
+        var after = entry.Aggregate(this, (book, line) => book.Apply(line));
+        foreach (var changed in entry.SelectMany(line => line.Postings.Select(p => (p.Place, line.OccurredOn))).GroupBy(p => p.Place))
+        {
+            var since = changed.Min(p => p.OccurredOn);
+            var lowest = after.Available(changed.Key, since);
+            if (lowest.Closing < Money.Zero)
+            {
+                // Who covers does so before the entry, and must not be short after it.
+                var others = Covers(changed.Key, -lowest.Closing, since).Intersect(after.Covers(changed.Key, -lowest.Closing, since)).ToList();
+                throw NotEnough(
+                    $"{what} the {changed.Key} would close {lowest.Day:O} at {Say(lowest.Closing)}", new Shortage(changed.Key, lowest.Closing, -lowest.Closing, lowest.Day, others));
+            }
+        }
+    }
+
+    private List<Cover> Covers(Place place, Money enough, DateOnly day, string? covered = null) =>
+    [
+        .. Compartments.Values
             .Where(c => !c.Closed && c.Id != place.Compartment && c.Id != covered)
             .Select(c => new Cover(c.Id, Available(place with { Compartment = c.Id }, day).Closing))
             .Where(c => c.Available >= enough)
             .OrderByDescending(c => c.Available).ThenBy(c => c.Compartment, StringComparer.Ordinal)
-            .Take(5)
-            .ToList();
-        var there = lowest.Day > day
-            ? $"The {place} closes {lowest.Day:O} at {Say(lowest.Closing)}, so no more than that can be taken on {day:O}"
-            : $"The {place} holds {Say(lowest.Closing)}";
-        throw new RefusalException(new Refusal(RefusalSort.Conflict, "not-enough",
-            $"{there}: {Say(missing)} is missing. {(others.Count > 0 ? $"'{others[0].Compartment}' could cover it." : "No other compartment could cover it.")}", field)
-        { Shortage = new Shortage(place, lowest.Closing, missing, lowest.Day, others) });
-    }
+            .Take(5),
+    ];
+
+    private RefusalException NotEnough(string there, Shortage shortage, string? field = null) => new(new Refusal(
+        RefusalSort.Conflict, "not-enough",
+        $"{there}: {Say(shortage.Missing)} is missing. {(shortage.CouldCover.Count > 0 ? $"'{shortage.CouldCover[0].Compartment}' could cover it." : "No other compartment could cover it.")}", field)
+    { Shortage = shortage });
 }

@@ -39,8 +39,8 @@ public interface IMovement : IDatedEvent
 /// <summary>A movement that may stand in the stead of an earlier line.</summary>
 public interface IReplacement : IMovement
 {
-    /// <summary>The same movement on a day, in the stead of an earlier line.</summary>
-    IReplacement InSteadOf(Correction corrects, DateOnly day);
+    /// <summary>The same movement in the stead of an earlier line.</summary>
+    IReplacement InSteadOf(Correction corrects);
 }
 
 /// <summary>The change that a line makes in one place.</summary>
@@ -57,4 +57,14 @@ public interface ICommand
     /// <returns>The lines, none if there is nothing to do.</returns>
     /// <exception cref="RefusalException">A rule forbids it.</exception>
     IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today);
+}
+
+/// <summary>Asks for a movement that may stand in the stead of an earlier line.</summary>
+public interface IReplacementCommand : ICommand
+{
+    /// <summary>The day on which it happened; null if none is given.</summary>
+    DateOnly? OccurredOn { get; }
+
+    /// <summary>The same on a day.</summary>
+    IReplacementCommand DatedOn(DateOnly day);
 }

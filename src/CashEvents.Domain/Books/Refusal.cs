@@ -21,6 +21,10 @@ public sealed record Refusal(RefusalSort Sort, string Code, string Detail, strin
     /// <summary>What is open, when a month should not be closed yet.</summary>
     public IReadOnlyList<OpenItem> OpenItems { get; init; } = [];
 
+    /// <summary>The same refusal when what it is about is a part of what was sent: the field is named from there, and what a name or number in it leads to is words too.</summary>
+    /// <param name="part">JSON path of the part.</param>
+    public Refusal Within(string part) => this with { Sort = Sort == RefusalSort.NotFound ? RefusalSort.Unfit : Sort, Field = Field is null ? part : $"{part}.{Field}" };
+
     /// <summary>The words sent do not fit this book: a name, day or amount it can't take.</summary>
     public static RefusalException Unfit(string field, string code, string detail, IReadOnlyList<string>? suggestions = null) =>
         new(new Refusal(RefusalSort.Unfit, code, detail, field) { Suggestions = suggestions ?? [] });
@@ -52,7 +56,7 @@ public enum RefusalSort
 
 /// <summary>Too little money in a place.</summary>
 /// <param name="Place">Where.</param>
-/// <param name="Available">What can be taken there on that day without any later day going below zero.</param>
+/// <param name="Available">What can be taken there on that day without any later day going below zero; below zero itself where a correction would leave it so.</param>
 /// <param name="Missing">What is wanting, above zero.</param>
 /// <param name="On">The day whose closing balance is the bound.</param>
 /// <param name="CouldCover">Compartments whose same holding has enough, fullest first: for what is missing, or in place of a cover that is too small for all that it was to cover.</param>

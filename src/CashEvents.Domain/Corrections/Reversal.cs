@@ -1,5 +1,13 @@
 using System.Collections.Immutable;
 using CashEvents.Domain.Books;
+using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Counts;
+using CashEvents.Domain.Households;
+using CashEvents.Domain.Keys;
+using CashEvents.Domain.Months;
+using CashEvents.Domain.Naming;
+using CashEvents.Domain.Plans;
+using CashEvents.Domain.Wallets;
 
 namespace CashEvents.Domain.Corrections;
 
@@ -11,11 +19,66 @@ namespace CashEvents.Domain.Corrections;
 /// <param name="Description">The reason.</param>
 public sealed record Reversed(Correction Corrects, MovementKind Kind, ImmutableArray<Posting> Changes, DateOnly OccurredOn, string Description) : IMovement
 {
-    /// <summary>The count whose settlement is undone; it is open again then.</summary>
+    /// <summary>The count whose settlement is undone; if no later count stands in its stead it is open again then.</summary>
     public long? Count { get; init; }
 
     /// <inheritdoc />
     public IEnumerable<Posting> Postings => Changes;
 
     Correction? IMovement.Corrects => Corrects;
+}
+
+/// <summary>Undoes an earlier line, once.</summary>
+/// <param name="Line">Its number.</param>
+/// <param name="Written">What it says.</param>
+/// <param name="Reason">Why.</param>
+public sealed record ReverseLine(long Line, IBookEvent Written, string Reason) : ICommand
+{
+    /// <inheritdoc />
+    public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
+    {
+        var reversal = Reversal(book, today);
+        book.MustHaveAfter([reversal], $"Without line {Line}");
+        return [reversal];
+    }
+
+    /// <summary>The reversal, whatever it leaves in the places it touches.</summary>
+    internal Reversed Reversal(Book book, DateOnly today)
+    {
+        var reason = Words.Reason(Reason);
+        if (Written is Reversed)
+        {
+            throw Refusal.Conflict("line-is-reversal", $"Line {Line} is a reversal, and can't be reversed: write the right movement with POST /api/lines/{Line}/amendment.");
+        }
+
+        var movement = Movement();
+        book.MustStand(Line);
+        if (movement.Postings.FirstOrDefault(p => book.Compartments[p.Place.Compartment].Closed).Place.Compartment is { } closed)
+        {
+            throw Refusal.Conflict("compartment-closed", $"Line {Line} moved money of '{closed}', which is closed: reopen it with PATCH /api/compartments/{closed} {{\"closed\": false}} first.");
+        }
+
+        var (day, closedDay) = book.DayToCorrect(movement, today);
+        return new Reversed(new Correction(Line, closedDay), movement.Kind, [.. movement.Postings.Select(p => p with { Amount = -p.Amount })], day, reason)
+        {
+            Count = (movement as CountSettled)?.Count,
+        };
+    }
+
+    private IMovement Movement() => Written as IMovement ?? throw Refusal.Conflict("line-moves-nothing", $"Line {Line} moves no money, so there is nothing to reverse: {Mend()}.");
+
+    private string Mend() => Written switch
+    {
+        CountTaken e => $"count {e.Compartment} again, and the new count stands in its stead",
+        PlanSet e => $"set the plan from {e.From:O} again, and the new one stands in its stead",
+        CompartmentOpened e => $"change '{e.Compartment}' with PATCH /api/compartments/{e.Compartment}, or close it",
+        CompartmentRelabelled or CompartmentMoved or CompartmentClosed or CompartmentReopened => $"change '{Written.About.First()}' back with PATCH /api/compartments/{Written.About.First()}",
+        HouseholdDescribed => "describe the household anew with PUT /api/household",
+        WalletOpened => "a wallet that holds no compartment can be left as it is",
+        KeyIssued e => $"revoke the key with DELETE /api/keys/{Uri.EscapeDataString(e.Name)}",
+        KeyRevoked => "issue another key with POST /api/keys",
+        MonthClosed e => $"reopen {e.Month} instead",
+        MonthReopened e => $"close {e.Month} again instead",
+        _ => "what it says can be said anew",
+    };
 }

@@ -17,8 +17,17 @@ public sealed record LastCount(long Line, DateOnly OccurredOn, Money Expected, M
     /// <summary>Whether its over or short has been posted.</summary>
     public bool Settled { get; init; }
 
+    /// <summary>What would be expected besides by what has become known since it was settled; it counts again if the settlement is reversed.</summary>
+    public Money LearntSince { get; init; }
+
     /// <summary>Over when positive, short when negative.</summary>
     public Money Difference => Counted - Expected;
+
+    /// <summary>The count after it becomes known that the balance of its day was another. One that is settled stays as it was agreed.</summary>
+    internal LastCount Learn(Money change) => Settled ? this with { LearntSince = LearntSince + change } : this with { Expected = Expected + change };
+
+    /// <summary>The count after its settlement is undone.</summary>
+    internal LastCount Opened => this with { Settled = false, Expected = Expected + LearntSince, LearntSince = Money.Zero };
 }
 
 /// <summary>Line: the money in a place was counted. Moves none.</summary>

@@ -27,23 +27,21 @@ public sealed record OpenItem(OpenItemKind Kind, Place Place, DateOnly On, long?
     public static IEnumerable<OpenItem> At(Month month, Book book)
     {
         ArgumentNullException.ThrowIfNull(book);
-        foreach (var compartment in book.Compartments.Values.Where(c => !c.Closed).OrderBy(c => c.Line))
-        {
-            var cash = new Place(compartment.Id, Holding.Cash);
-            if (book.LastDayMoved(cash, month.Last) is { } moved && moved >= month.First && !IsCounted(book, cash, compartment.CashCount, moved, month))
-            {
-                yield return new OpenItem(OpenItemKind.NotCounted, cash, moved);
-            }
-
-            foreach (var holding in Enum.GetValues<Holding>())
-            {
-                if (compartment.Count(holding) is { Settled: false } count && count.Difference != Money.Zero)
-                {
-                    yield return new OpenItem(OpenItemKind.CountUnsettled, cash with { Holding = holding }, count.OccurredOn, count.Line, count.Difference);
-                }
-            }
-        }
+        return book.Compartments.Values.Where(c => !c.Closed).OrderBy(c => c.Line).SelectMany(c => NotCounted(c, month, book).Concat(Unsettled(c)));
     }
+
+    private static IEnumerable<OpenItem> NotCounted(Compartment compartment, Month month, Book book)
+    {
+        var cash = new Place(compartment.Id, Holding.Cash);
+        return book.LastDayMoved(cash, month.Last) is { } moved && moved >= month.First && !IsCounted(book, cash, compartment.CashCount, moved, month)
+            ? [new OpenItem(OpenItemKind.NotCounted, cash, moved)]
+            : [];
+    }
+
+    private static IEnumerable<OpenItem> Unsettled(Compartment compartment) => Enum.GetValues<Holding>()
+        .Select(holding => (Place: new Place(compartment.Id, holding), Count: compartment.Count(holding)))
+        .Where(x => x.Count is { Settled: false } count && count.Difference != Money.Zero)
+        .Select(x => new OpenItem(OpenItemKind.CountUnsettled, x.Place, x.Count!.OccurredOn, x.Count.Line, x.Count.Difference));
 
     private static bool IsCounted(Book book, Place cash, LastCount? count, DateOnly moved, Month month)
     {

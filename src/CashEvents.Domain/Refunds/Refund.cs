@@ -24,7 +24,7 @@ public sealed record Refunded(string Compartment, Holding Holding, Money Amount,
     public IEnumerable<Posting> Postings => [new(new Place(Compartment, Holding), Amount)];
 
     /// <inheritdoc />
-    public IReplacement InSteadOf(Correction corrects, DateOnly day) => this with { Corrects = corrects, OccurredOn = day };
+    public IReplacement InSteadOf(Correction corrects) => this with { Corrects = corrects };
 }
 
 /// <summary>Records a refund.</summary>
@@ -33,8 +33,11 @@ public sealed record Refunded(string Compartment, Holding Holding, Money Amount,
 /// <param name="Amount">In major units, as written.</param>
 /// <param name="OccurredOn">The day; today if left out.</param>
 /// <param name="Description">What to write beside it.</param>
-public sealed record RecordRefund(string Compartment, Holding Holding, decimal Amount, DateOnly? OccurredOn, string? Description) : ICommand
+public sealed record RecordRefund(string Compartment, Holding Holding, decimal Amount, DateOnly? OccurredOn, string? Description) : IReplacementCommand
 {
+    /// <inheritdoc />
+    public IReplacementCommand DatedOn(DateOnly day) => this with { OccurredOn = day };
+
     /// <inheritdoc />
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
     {

@@ -25,7 +25,7 @@ public sealed record Spent(string Compartment, Holding Holding, Money Amount, Da
     public IEnumerable<Posting> Postings => [new(new Place(Compartment, Holding), -Amount)];
 
     /// <inheritdoc />
-    public IReplacement InSteadOf(Correction corrects, DateOnly day) => this with { Corrects = corrects, OccurredOn = day };
+    public IReplacement InSteadOf(Correction corrects) => this with { Corrects = corrects };
 }
 
 /// <summary>Records a spend.</summary>
@@ -35,8 +35,11 @@ public sealed record Spent(string Compartment, Holding Holding, Money Amount, Da
 /// <param name="OccurredOn">The day; today if left out.</param>
 /// <param name="Description">What to write beside it.</param>
 /// <param name="CoverFrom">A compartment whose same holding gives what is missing, if anything is.</param>
-public sealed record RecordSpend(string Compartment, Holding Holding, decimal Amount, DateOnly? OccurredOn, string? Description, string? CoverFrom = null) : ICommand
+public sealed record RecordSpend(string Compartment, Holding Holding, decimal Amount, DateOnly? OccurredOn, string? Description, string? CoverFrom = null) : IReplacementCommand
 {
+    /// <inheritdoc />
+    public IReplacementCommand DatedOn(DateOnly day) => this with { OccurredOn = day };
+
     /// <inheritdoc />
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
     {

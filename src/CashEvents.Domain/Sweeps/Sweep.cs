@@ -25,7 +25,7 @@ public sealed record Swept(Place From, Place To, Money Amount, DateOnly Occurred
     public IEnumerable<Posting> Postings => [new(From, -Amount), new(To, Amount)];
 
     /// <inheritdoc />
-    public IReplacement InSteadOf(Correction corrects, DateOnly day) => this with { Corrects = corrects, OccurredOn = day };
+    public IReplacement InSteadOf(Correction corrects) => this with { Corrects = corrects };
 }
 
 /// <summary>Which compartments are swept: exactly one of the three is set.</summary>
@@ -41,8 +41,11 @@ public sealed record SweepFrom(ImmutableArray<string>? Compartments = null, stri
 /// <param name="Leave">What to leave in each, in major units as written; nothing if left out.</param>
 /// <param name="OccurredOn">The day; today if left out.</param>
 /// <param name="Description">What to write beside each line.</param>
-public sealed record RecordSweep(SweepFrom From, Holding Holding, Place To, decimal? Leave, DateOnly? OccurredOn, string? Description) : ICommand
+public sealed record RecordSweep(SweepFrom From, Holding Holding, Place To, decimal? Leave, DateOnly? OccurredOn, string? Description) : IReplacementCommand
 {
+    /// <inheritdoc />
+    public IReplacementCommand DatedOn(DateOnly day) => this with { OccurredOn = day };
+
     /// <inheritdoc />
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
     {

@@ -24,7 +24,7 @@ public sealed record Transferred(Place From, Place To, Money Amount, DateOnly Oc
     public IEnumerable<Posting> Postings => [new(From, -Amount), new(To, Amount)];
 
     /// <inheritdoc />
-    public IReplacement InSteadOf(Correction corrects, DateOnly day) => this with { Corrects = corrects, OccurredOn = day };
+    public IReplacement InSteadOf(Correction corrects) => this with { Corrects = corrects };
 }
 
 /// <summary>Records a transfer. The same compartment with two holdings is how cash is taken to the bank and back.</summary>
@@ -33,8 +33,11 @@ public sealed record Transferred(Place From, Place To, Money Amount, DateOnly Oc
 /// <param name="Amount">In major units, as written.</param>
 /// <param name="OccurredOn">The day; today if left out.</param>
 /// <param name="Description">What to write beside it.</param>
-public sealed record RecordTransfer(Place From, Place To, decimal Amount, DateOnly? OccurredOn, string? Description) : ICommand
+public sealed record RecordTransfer(Place From, Place To, decimal Amount, DateOnly? OccurredOn, string? Description) : IReplacementCommand
 {
+    /// <inheritdoc />
+    public IReplacementCommand DatedOn(DateOnly day) => this with { OccurredOn = day };
+
     /// <inheritdoc />
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
     {

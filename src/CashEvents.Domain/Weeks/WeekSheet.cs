@@ -23,15 +23,19 @@ public sealed record WeekSheet(WeekSlice Slice, IReadOnlyList<WeekRow> Rows, int
     /// <summary>The sheets of slices that follow one another.</summary>
     /// <param name="book">The book: its compartments and its plan.</param>
     /// <param name="slices">What is asked for, at least one.</param>
-    /// <param name="totals">The columns by the slices that <see cref="WeekSlice.SinceYearBegan"/> gives for these.</param>
+    /// <param name="totals">The columns by these slices.</param>
+    /// <param name="spentEarlier">What was spent of each compartment from the day that <see cref="YearToDate.Begins"/> gives until before the slices.</param>
     /// <param name="today">The household's today.</param>
-    public static IReadOnlyList<WeekSheet> Of(Book book, IReadOnlyList<WeekSlice> slices, ColumnTotals totals, DateOnly today)
+    public static IReadOnlyList<WeekSheet> Of(Book book, IReadOnlyList<WeekSlice> slices, ColumnTotals totals, IReadOnlyDictionary<string, Money> spentEarlier, DateOnly today)
     {
         ArgumentNullException.ThrowIfNull(book);
+        ArgumentNullException.ThrowIfNull(spentEarlier);
         ArgumentNullException.ThrowIfNull(totals);
         var spending = book.Compartments.Values.Where(c => c.Purpose == Purpose.Spending).OrderBy(c => c.Line).ToList();
         var changes = totals.Changes.ToLookup(c => (c.Place.Compartment, c.Slice));
-        var histories = spending.ConvertAll(c => History(c.Id, book.Plan, WeekSlice.SinceYearBegan(slices), changes, Opening(c.Id, totals))[^slices.Count..]);
+        var earlier = WeekSlice.EarlierInItsYear(slices);
+        var histories = spending.ConvertAll(c => History(
+            c.Id, book.Plan, slices, changes, Opening(c.Id, totals), Sum(earlier.Select(slice => Planned(c.Id, book.Plan, slice))) - spentEarlier.GetValueOrDefault(c.Id)));
         return
         [
             .. slices.Select((slice, i) => new WeekSheet(
@@ -55,10 +59,9 @@ public sealed record WeekSheet(WeekSlice Slice, IReadOnlyList<WeekRow> Rows, int
     public static WeekFigures Total(IEnumerable<WeekFigures> figures) => figures.Aggregate(WeekFigures.None, (total, f) => total.And(f));
 
     private static List<WeekFigures> History(
-        string compartment, Plan plan, IReadOnlyList<WeekSlice> slices, ILookup<(string Compartment, DateOnly Slice), ColumnTotal> changes, Money opening)
+        string compartment, Plan plan, IReadOnlyList<WeekSlice> slices, ILookup<(string Compartment, DateOnly Slice), ColumnTotal> changes, Money opening, Money? yearToDate)
     {
         var year = slices[0].Week.Year;
-        Money? yearToDate = null;
         var carried = opening;
         var history = new List<WeekFigures>(slices.Count);
         foreach (var slice in slices)
@@ -66,9 +69,9 @@ public sealed record WeekSheet(WeekSlice Slice, IReadOnlyList<WeekRow> Rows, int
             var columns = changes[(compartment, slice.First)].ToLookup(c => c.Column, c => c.Change);
             Money In(params Column[] of) => of.SelectMany(column => columns[column]).Aggregate(Money.Zero, (sum, change) => sum + change);
             var spent = -In(Column.Spent, Column.Refunded);
-            var planned = plan.For(compartment, slice.Week.First) is { } weekly ? slice.Share(weekly.Amount) : default(Money?);
+            var planned = Planned(compartment, plan, slice);
             var variance = planned is { } p ? p - spent : default(Money?);
-            yearToDate = WeekFigures.Sum(slice.Week.Year == year ? yearToDate : null, variance);
+            yearToDate = Sum([slice.Week.Year == year ? yearToDate : null, variance]);
             year = slice.Week.Year;
             var figures = new WeekFigures(
                 planned, carried, In(Column.Filled), spent,
@@ -81,6 +84,11 @@ public sealed record WeekSheet(WeekSlice Slice, IReadOnlyList<WeekRow> Rows, int
 
         return history;
     }
+
+    private static Money? Planned(string compartment, Plan plan, WeekSlice slice) =>
+        plan.For(compartment, slice.Week.First) is { } weekly ? slice.Share(weekly.Amount) : null;
+
+    private static Money? Sum(IEnumerable<Money?> amounts) => amounts.Aggregate(default(Money?), WeekFigures.Sum);
 
     private static Money Opening(string compartment, ColumnTotals totals) =>
         Enum.GetValues<Holding>().Aggregate(Money.Zero, (sum, holding) => sum + totals.Openings.GetValueOrDefault(new Place(compartment, holding)));

@@ -35,13 +35,13 @@ public readonly record struct WeekSlice(Week Week, DateOnly First, DateOnly Last
         ? throw Week.NotTold("month")
         : [.. Whole(Week.Of(month.First, startsOn), Week.Of(month.Last, startsOn)).SelectMany(whole => CutAtMonths(whole.Week)).Where(slice => Month.Of(slice.First) == month)];
 
-    /// <summary>The slices that the year to date takes: all weeks since the year of the first slice began, and the slices themselves.</summary>
-    /// <param name="slices">At least one; they follow one another.</param>
-    public static IReadOnlyList<WeekSlice> SinceYearBegan(IReadOnlyList<WeekSlice> slices)
+    /// <summary>The slices of the year of the first slice that lie before it: whole weeks, and what a month cuts off.</summary>
+    /// <param name="slices">At least one.</param>
+    public static IReadOnlyList<WeekSlice> EarlierInItsYear(IReadOnlyList<WeekSlice> slices)
     {
         ArgumentNullException.ThrowIfNull(slices);
         var (week, first, _) = slices[0];
-        return [.. Whole(week.FirstOfItsYear, week.Previous), .. CutAtMonths(week).Where(slice => slice.Last < first), .. slices];
+        return [.. Whole(week.FirstOfItsYear, week.Previous), .. CutAtMonths(week).Where(slice => slice.Last < first)];
     }
 
     /// <summary>

@@ -1,8 +1,10 @@
 using System.Data;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Corrections;
 using CashEvents.Domain.Plans;
 using CashEvents.Store.Chain;
+using CashEvents.Store.Lines;
 using Marten;
 using Marten.Services;
 using Npgsql;
@@ -13,39 +15,39 @@ namespace CashEvents.Store.Books;
 internal static class BookLoader
 {
     /// <summary>The book as the database has it: its page and what stands in tables beside it, read from one snapshot.</summary>
-    public static async Task<BookPage> LoadAsync(IDocumentStore store, NpgsqlDataSource database, string household)
+    public static async Task<BookPage> LoadAsync(IDocumentStore store, NpgsqlDataSource database, string household, CancellationToken cancellation = default)
     {
-        await using var connection = await database.OpenConnectionAsync().ConfigureAwait(false);
-        await using var snapshot = await connection.BeginTransactionAsync(IsolationLevel.RepeatableRead).ConfigureAwait(false);
+        await using var connection = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
+        await using var snapshot = await connection.BeginTransactionAsync(IsolationLevel.RepeatableRead, cancellation).ConfigureAwait(false);
         var options = SessionOptions.ForTransaction(snapshot);
         options.TenantId = household;
         await using var session = store.QuerySession(options);
-        var page = await session.LoadAsync<BookPage>(BookPage.TheOne).ConfigureAwait(false);
+        var page = await session.LoadAsync<BookPage>(BookPage.TheOne, cancellation).ConfigureAwait(false);
         if (page is null)
         {
             return BookPage.Blank;
         }
 
-        return page with { Book = await WithItsTablesAsync(page.Book, household, connection).ConfigureAwait(false) };
+        return page with { Book = await WithItsTablesAsync(page.Book, household, connection, cancellation).ConfigureAwait(false) };
     }
 
     // What grows with the book stands beside its page.
-    private static async Task<Book> WithItsTablesAsync(Book book, string household, NpgsqlConnection connection)
+    private static async Task<Book> WithItsTablesAsync(Book book, string household, NpgsqlConnection connection, CancellationToken cancellation)
     {
         await using var batch = new NpgsqlBatch(connection)
         {
             BatchCommands =
             {
                 Of($"select compartment, holding, day, closing from {BookTables.Schema}.day_closing where tenant_id = $1 order by compartment, holding, day"),
-                Of($"select line, coalesce(reversed_by, amended_by) from {BookTables.Schema}.line where tenant_id = $1 and (reversed_by is not null or amended_by is not null)"),
+                Of($"select line, corrects, kind from {BookTables.Schema}.line where tenant_id = $1 and corrects is not null order by line"),
                 Of($"select compartment, from_day, amount, line from {BookTables.Schema}.planned_amount where tenant_id = $1 order by compartment, from_day"),
             },
         };
         var days = new Dictionary<Place, List<DayClosing>>();
-        var corrections = new Dictionary<long, long>();
+        var corrections = new List<(long Line, long Corrects, bool Undoes)>();
         var plan = new List<(string Compartment, PlannedAmount Amount)>();
-        await using var reader = await batch.ExecuteReaderAsync().ConfigureAwait(false);
-        while (await reader.ReadAsync().ConfigureAwait(false))
+        await using var reader = await batch.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
+        while (await reader.ReadAsync(cancellation).ConfigureAwait(false))
         {
             var place = new Place(reader.GetString(0), Stored.Read<Holding>(reader.GetString(1)));
             if (!days.TryGetValue(place, out var closings))
@@ -56,14 +58,14 @@ internal static class BookLoader
             closings.Add(new DayClosing(reader.GetFieldValue<DateOnly>(2), new(reader.GetInt64(3))));
         }
 
-        await reader.NextResultAsync().ConfigureAwait(false);
-        while (await reader.ReadAsync().ConfigureAwait(false))
+        await reader.NextResultAsync(cancellation).ConfigureAwait(false);
+        while (await reader.ReadAsync(cancellation).ConfigureAwait(false))
         {
-            corrections.Add(reader.GetInt64(0), reader.GetInt64(1));
+            corrections.Add((reader.GetInt64(0), reader.GetInt64(1), reader.GetString(2) == LineKinds.Names[typeof(Reversed)]));
         }
 
-        await reader.NextResultAsync().ConfigureAwait(false);
-        while (await reader.ReadAsync().ConfigureAwait(false))
+        await reader.NextResultAsync(cancellation).ConfigureAwait(false);
+        while (await reader.ReadAsync(cancellation).ConfigureAwait(false))
         {
             plan.Add((reader.GetString(0), new PlannedAmount(reader.GetFieldValue<DateOnly>(1), new(reader.GetInt64(2)), reader.GetInt64(3))));
         }
@@ -71,7 +73,7 @@ internal static class BookLoader
         return book with
         {
             Days = Book.Empty.Days.AddRange(days.Select(d => KeyValuePair.Create(d.Key, DailyBalances.Of(d.Value)))),
-            Corrections = Book.Empty.Corrections.AddRange(corrections),
+            Corrections = CorrectedLines.Of(corrections),
             Plan = Plan.Of(plan),
         };
 
@@ -85,6 +87,8 @@ internal static class BookLoader
         return new BookPage(since.Aggregate(page.Book, (book, e) => book.Apply((IBookEvent)e.Data)), since[^1].Timestamp)
         {
             Hash = since[^1].GetHeader(LineHash.Header)?.ToString(),
+            Made = page.Made,
+            Rebuilds = page.Rebuilds,
         };
     }
 

@@ -17,6 +17,12 @@ public sealed record BookPage(Book Book, DateTimeOffset WrittenAt)
     /// <summary>Always <see cref="TheOne"/>; the household is the tenant.</summary>
     public string Id { get; init; } = TheOne;
 
+    /// <summary>Which state of the tables' making it was written with; less than <see cref="BookTables.Made"/> when they have to be rebuilt first.</summary>
+    public int Made { get; init; }
+
+    /// <summary>How often what is kept beside the lines was put right. Whoever knows the book from before has to read it again.</summary>
+    public int Rebuilds { get; init; }
+
     /// <summary>Hash of the last line; null when it was written before lines had one.</summary>
     public string? Hash { get; init; }
 }

@@ -1,4 +1,7 @@
+using System.Collections.Frozen;
+using System.Text.Json;
 using CashEvents.Domain.Books;
+using CashEvents.Domain.Columns;
 using CashEvents.Domain.Corrections;
 using CashEvents.Domain.Keys;
 using CashEvents.Domain.Plans;
@@ -13,8 +16,8 @@ namespace CashEvents.Store.Books;
 internal sealed class BookProjection : IProjection
 {
     private const string InsertLines = $"""
-        insert into {BookTables.Schema}.line (tenant_id, line, kind, written_by, occurred_on)
-        select ?, * from unnest(?, ?, ?, ?)
+        insert into {BookTables.Schema}.line (tenant_id, line, kind, written_by, occurred_on, corrects)
+        select ?, * from unnest(?, ?, ?, ?, ?)
         """;
 
     private const string InsertTrackerRows = $"""
@@ -22,25 +25,9 @@ internal sealed class BookProjection : IProjection
         select ?, * from unnest(?, ?, ?, ?, ?, ?, ?, ?)
         """;
 
-    // A day that had no row yet opens with the closing before it; the changes are then carried into that day and all later ones.
-    private const string OpenDays = $"""
-        insert into {BookTables.Schema}.day_closing (tenant_id, compartment, holding, day, closing)
-        select t.id, n.compartment, n.holding, n.day, coalesce(
-            (select b.closing from {BookTables.Schema}.day_closing b
-             where b.tenant_id = t.id and b.compartment = n.compartment and b.holding = n.holding and b.day < n.day
-             order by b.day desc limit 1), 0)
-        from (select ? as id) t, unnest(?, ?, ?) as n(compartment, holding, day)
-        on conflict do nothing
-        """;
+    private static readonly CarriedForward _dayClosings = new("day_closing");
 
-    private const string CarryChanges = $"""
-        with change as (select * from unnest(?, ?, ?, ?) as c(compartment, holding, day, amount)),
-             place as (select compartment, holding, min(day) as since from change group by 1, 2)
-        update {BookTables.Schema}.day_closing d
-        set closing = d.closing + (select sum(c.amount) from change c where c.compartment = d.compartment and c.holding = d.holding and c.day <= d.day)
-        from place p
-        where d.tenant_id = ? and d.compartment = p.compartment and d.holding = p.holding and d.day >= p.since
-        """;
+    private static readonly CarriedForward _spentToDates = new("spent_to_date");
 
     private const string AddTotals = $"""
         insert into {BookTables.Schema}.day_total as t (tenant_id, day, compartment, holding, sheet_column, change)
@@ -83,9 +70,10 @@ internal sealed class BookProjection : IProjection
             lines.Select(l => l.Version).ToArray(),
             lines.Select(l => LineKinds.Of((IBookEvent)l.Data)).ToArray(),
             lines.Select(l => l.UserName ?? "").ToArray(),
-            lines.Select(l => (l.Data as IDatedEvent)?.OccurredOn).ToArray());
+            lines.Select(l => (l.Data as IDatedEvent)?.OccurredOn).ToArray(),
+            lines.Select(l => (l.Data as IMovement)?.Corrects?.Line).ToArray());
 
-        var rows = lines.SelectMany(TrackerRow.Of).ToList();
+        var rows = lines.SelectMany(l => SheetRow.Of(l.Version, (IBookEvent)l.Data)).ToList();
         if (rows.Count > 0)
         {
             operations.QueueSqlCommand(
@@ -100,19 +88,10 @@ internal sealed class BookProjection : IProjection
                 rows.Select(r => r.Description).ToArray());
         }
 
-        var changes = rows.Where(r => r.Amount is not null)
-            .GroupBy(r => (r.Compartment, Holding: r.Holding!, Day: r.OccurredOn!.Value))
-            .Select(g => (g.Key.Compartment, g.Key.Holding, g.Key.Day, Amount: g.Sum(r => r.Amount!.Value)))
-            .OrderBy(c => c.Day)
-            .ToList();
-        if (changes.Count > 0)
-        {
-            var compartments = changes.Select(c => c.Compartment).ToArray();
-            var holdings = changes.Select(c => c.Holding).ToArray();
-            var days = changes.Select(c => c.Day).ToArray();
-            operations.QueueSqlCommand(OpenDays, household, compartments, holdings, days);
-            operations.QueueSqlCommand(CarryChanges, compartments, holdings, days, changes.Select(c => c.Amount).ToArray(), household);
-        }
+        _dayClosings.Carry(operations, household, rows.Where(r => r.Amount is not null).Select(r => (r.Compartment, r.Holding!, r.OccurredOn!.Value, r.Amount!.Value)));
+        _spentToDates.Carry(operations, household, lines.Select(l => l.Data).OfType<IMovement>().SelectMany(m => Domain.Columns.Columns.Of(m)
+            .Where(c => c.Column is Column.Spent or Column.Refunded)
+            .Select(c => (c.Place.Compartment, Stored.Word(c.Place.Holding), m.OccurredOn, -c.Change.Minor))));
 
         var totals = lines.Select(l => l.Data).OfType<IMovement>()
             .SelectMany(m => Domain.Columns.Columns.Of(m).Select(c => (m.OccurredOn, c.Place.Compartment, Holding: Stored.Word(c.Place.Holding), Column: Stored.Word(c.Column), c.Change)))
@@ -130,12 +109,14 @@ internal sealed class BookProjection : IProjection
                 totals.Select(t => t.Change).ToArray());
         }
 
-        foreach (var corrections in lines.Where(l => l.Data is IMovement { Corrects: not null }).GroupBy(l => l.Data is Reversed))
+        // A sweep, or a spend that is covered, stands in the stead of a line with several of its own: the first is named.
+        foreach (var byKind in lines.Where(l => l.Data is IMovement { Corrects: not null }).GroupBy(l => l.Data is Reversed))
         {
+            var corrections = byKind.GroupBy(l => ((IMovement)l.Data).Corrects!.Value.Line).ToList();
             operations.QueueSqlCommand(
-                corrections.Key ? MarkReversed : MarkAmended,
-                corrections.Select(l => ((IMovement)l.Data).Corrects!.Value.Line).ToArray(),
-                corrections.Select(l => l.Version).ToArray(),
+                byKind.Key ? MarkReversed : MarkAmended,
+                corrections.Select(c => c.Key).ToArray(),
+                corrections.Select(c => c.Min(l => l.Version)).ToArray(),
                 household);
         }
 
@@ -155,32 +136,32 @@ internal sealed class BookProjection : IProjection
             }
         }
     }
+}
 
-    private sealed record TrackerRow(string Compartment, long Line, short Leg, string Kind, string? Holding, long? Amount, DateOnly? OccurredOn, string Description)
+/// <summary>A row of a tracker sheet, as it is stored.</summary>
+internal readonly record struct SheetRow(string Compartment, long Line, short Leg, string Kind, string? Holding, long? Amount, DateOnly? OccurredOn, string Description)
+{
+    /// <summary>The rows of a line: one for each holding that it changes, and one without amount for a compartment that it is only about.</summary>
+    public static IEnumerable<SheetRow> Of(long number, IBookEvent line)
     {
-        public static IEnumerable<TrackerRow> Of(IEvent line)
-        {
-            var kind = LineKinds.Of((IBookEvent)line.Data);
-            return line.Data switch
-            {
-                IMovement movement => movement.Postings.Select((p, leg) => new TrackerRow(
-                    p.Place.Compartment, line.Version, (short)leg, kind, Stored.Word(p.Place.Holding), p.Amount.Minor, movement.OccurredOn, movement.Description)),
-                IBookEvent other => other.About.Select(compartment => new TrackerRow(
-                    compartment, line.Version, 0, kind, null, null, (other as IDatedEvent)?.OccurredOn, "")),
-                _ => [],
-            };
-        }
+        var kind = LineKinds.Of(line);
+        return line is IMovement movement
+            ? movement.Postings.Select((p, leg) => new SheetRow(
+                p.Place.Compartment, number, (short)leg, kind, Stored.Word(p.Place.Holding), p.Amount.Minor, movement.OccurredOn, movement.Description))
+            : line.About.Select(compartment => new SheetRow(compartment, number, 0, kind, null, null, (line as IDatedEvent)?.OccurredOn, ""));
     }
 }
 
 /// <summary>How enumerations stand in the tables: the same words as in the JSON.</summary>
 internal static class Stored
 {
-    public static string Word<T>(T value) where T : struct, Enum
-    {
-        var name = value.ToString();
-        return char.ToLowerInvariant(name[0]) + name[1..];
-    }
+    public static string Word<T>(T value) where T : struct, Enum => Words<T>.Of[value];
 
-    public static T Read<T>(string word) where T : struct, Enum => Enum.Parse<T>(word, ignoreCase: true);
+    public static T Read<T>(string word) where T : struct, Enum => Words<T>.Values[word];
+
+    private static class Words<T> where T : struct, Enum
+    {
+        public static readonly FrozenDictionary<T, string> Of = Enum.GetValues<T>().ToFrozenDictionary(v => v, v => JsonNamingPolicy.CamelCase.ConvertName(v.ToString()));
+        public static readonly FrozenDictionary<string, T> Values = Of.ToFrozenDictionary(w => w.Value, w => w.Key);
+    }
 }

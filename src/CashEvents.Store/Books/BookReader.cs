@@ -25,6 +25,10 @@ public sealed class BookReader(IDocumentStore store, NpgsqlDataSource database)
         return page?.Book ?? Book.Empty;
     }
 
+    /// <summary>A household's book at its last line, whole: what is decided on it is what would be written.</summary>
+    public async Task<Book> ReadWholeAsync(string household, CancellationToken cancellation = default) =>
+        (await BookLoader.LoadAsync(store, database, household, cancellation).ConfigureAwait(false)).Book;
+
     /// <summary>A household's book as it stood, with the balances of the day asked for. A day costs a step down an index for each place; an earlier line costs a replay of the lines up to it.</summary>
     /// <exception cref="RefusalException">The book has no such line, or had none at that instant.</exception>
     public async Task<Book> ReadAsync(string household, AsOf asOf, CancellationToken cancellation = default)

@@ -11,6 +11,9 @@ internal static class BookTables
     /// <summary>Marten's stream key of every household's book.</summary>
     public const string Stream = "book";
 
+    /// <summary>Raised whenever what is kept beside the lines is made otherwise than before: books written by an older program are then rebuilt at the start.</summary>
+    public const int Made = 1;
+
     /// <summary>One row a line: what lists of lines are filtered by.</summary>
     public static Table Lines()
     {
@@ -20,9 +23,10 @@ internal static class BookTables
         table.AddColumn<string>("kind").NotNull();
         table.AddColumn<string>("written_by").NotNull();
         table.AddColumn("occurred_on", "date");
+        table.AddColumn<long>("corrects");
         table.AddColumn<long>("reversed_by");
         table.AddColumn<long>("amended_by");
-        table.Indexes.Add(new IndexDefinition("line_corrected") { Columns = ["tenant_id", "line"], Predicate = "reversed_by is not null or amended_by is not null" });
+        table.Indexes.Add(new IndexDefinition("line_corrects") { Columns = ["tenant_id", "line"], Predicate = "corrects is not null" });
         table.Indexes.Add(new IndexDefinition("line_by_kind") { Columns = ["tenant_id", "kind", "line"] });
         table.Indexes.Add(new IndexDefinition("line_by_writer") { Columns = ["tenant_id", "written_by", "line"] });
         table.Indexes.Add(new IndexDefinition("line_by_date") { Columns = ["tenant_id", "occurred_on", "line"] });
@@ -42,6 +46,8 @@ internal static class BookTables
         table.AddColumn<long>("amount");
         table.AddColumn("occurred_on", "date");
         table.AddColumn<string>("description").NotNull();
+        // Rows come in the order of their lines: a few blocks hold a range of them, and this index costs next to nothing to keep.
+        table.Indexes.Add(new IndexDefinition("tracker_row_by_line") { Columns = ["line"], Method = IndexMethod.brin });
         table.Indexes.Add(new IndexDefinition("tracker_row_by_date") { Columns = ["tenant_id", "compartment", "occurred_on", "line", "leg"] });
         return table;
     }
@@ -68,6 +74,18 @@ internal static class BookTables
         table.AddColumn<string>("holding").AsPrimaryKey();
         table.AddColumn<string>("sheet_column").AsPrimaryKey();
         table.AddColumn<long>("change").NotNull();
+        return table;
+    }
+
+    /// <summary>What was spent in all from each holding, less refunds, up to each day on which that changed: what was spent between two days is the difference of two rows.</summary>
+    public static Table SpentToDates()
+    {
+        var table = new Table(Name("spent_to_date"));
+        table.AddColumn<string>("tenant_id").AsPrimaryKey();
+        table.AddColumn<string>("compartment").AsPrimaryKey();
+        table.AddColumn<string>("holding").AsPrimaryKey();
+        table.AddColumn("day", "date").AsPrimaryKey();
+        table.AddColumn<long>("closing").NotNull();
         return table;
     }
 

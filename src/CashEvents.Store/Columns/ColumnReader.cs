@@ -43,6 +43,12 @@ public sealed class ColumnReader(NpgsqlDataSource database)
         ArgumentNullException.ThrowIfNull(slices);
         await using var connection = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
         await using var snapshot = await connection.BeginTransactionAsync(IsolationLevel.RepeatableRead, cancellation).ConfigureAwait(false);
+        return await ReadAsync(connection, snapshot, household, slices, last, cancellation).ConfigureAwait(false);
+    }
+
+    internal static async Task<(Book Book, ColumnTotals Totals)> ReadAsync(
+        NpgsqlConnection connection, NpgsqlTransaction snapshot, string household, IReadOnlyList<DateOnly> slices, DateOnly last, CancellationToken cancellation)
+    {
         await using var batch = new NpgsqlBatch(connection, snapshot);
         Array.ForEach(PlannedBook.Commands(household), batch.BatchCommands.Add);
         batch.BatchCommands.Add(Of(Openings, household, slices[0], Enum.GetValues<Holding>().Select(Stored.Word).ToArray()));

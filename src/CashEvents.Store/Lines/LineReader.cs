@@ -71,13 +71,13 @@ public sealed class LineReader(NpgsqlDataSource database)
         }
     }
 
-    /// <summary>The lines after one number up to another, in order, one at a time: memory does not grow with the book.</summary>
+    /// <summary>The lines after one number up to another, in order, one at a time: memory does not grow with the book. What they say, without their hashes and what later lines say of them.</summary>
     internal static async IAsyncEnumerable<BookLine> StreamAsync(
         NpgsqlConnection connection, string household, long after, long upTo, [EnumeratorCancellation] CancellationToken cancellation)
     {
         // A long book takes the time it takes.
         await using var command = new NpgsqlCommand($"""
-            select e.version, e.correlation_id, e.timestamp, e.user_name, e.type, e.data, null::bigint, null::bigint, e.headers->>'{LineHash.Header}'
+            select e.version, e.correlation_id, e.timestamp, e.user_name, e.type, e.data
             from {BookTables.Schema}.mt_events e
             where e.tenant_id = $1 and e.stream_id = '{BookTables.Stream}' and e.version > $2 and e.version <= $3
             order by e.version
@@ -86,7 +86,7 @@ public sealed class LineReader(NpgsqlDataSource database)
         await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
         while (await reader.ReadAsync(cancellation).ConfigureAwait(false))
         {
-            yield return Line(reader);
+            yield return Said(reader);
         }
     }
 
@@ -113,6 +113,12 @@ public sealed class LineReader(NpgsqlDataSource database)
     /// <summary>One line; null when the book has none of that number.</summary>
     public async Task<BookLine?> FindAsync(string household, long number, CancellationToken cancellation = default)
     {
+        // No book is longer, and Marten's column is no wider.
+        if (number is < 1 or > int.MaxValue)
+        {
+            return null;
+        }
+
         await using var connection = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
         return await FindAsync(connection, household, number, cancellation).ConfigureAwait(false);
     }
@@ -129,15 +135,17 @@ public sealed class LineReader(NpgsqlDataSource database)
         return await reader.ReadAsync(cancellation).ConfigureAwait(false) ? Line(reader) : null;
     }
 
-    private static BookLine Line(NpgsqlDataReader reader) => new(
-        reader.GetInt64(0),
-        long.Parse(reader.GetString(1), CultureInfo.InvariantCulture),
-        new DateTimeOffset(reader.GetDateTime(2)),
-        reader.GetString(3),
-        (IBookEvent)JsonSerializer.Deserialize(reader.GetString(5), LineKinds.Types[reader.GetString(4)], BookJson.Options)!)
+    private static BookLine Line(NpgsqlDataReader reader) => Said(reader) with
     {
         ReversedBy = reader.IsDBNull(6) ? null : reader.GetInt64(6),
         AmendedBy = reader.IsDBNull(7) ? null : reader.GetInt64(7),
         Hash = reader.IsDBNull(8) ? null : reader.GetString(8),
     };
+
+    private static BookLine Said(NpgsqlDataReader reader) => new(
+        reader.GetInt64(0),
+        long.Parse(reader.GetString(1), CultureInfo.InvariantCulture),
+        new DateTimeOffset(reader.GetDateTime(2)),
+        reader.GetString(3),
+        (IBookEvent)JsonSerializer.Deserialize(reader.GetFieldValue<byte[]>(5), LineKinds.Types[reader.GetString(4)], BookJson.Options)!);
 }

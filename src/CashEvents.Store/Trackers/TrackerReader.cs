@@ -13,7 +13,17 @@ namespace CashEvents.Store.Trackers;
 /// <param name="Description">What was written beside it.</param>
 /// <param name="Amount">In is positive, out negative.</param>
 /// <param name="Balance">After this row.</param>
-public sealed record TrackerRow(long Line, DateOnly OccurredOn, string Kind, Holding Holding, string Description, Money Amount, Money Balance);
+public sealed record TrackerRow(long Line, DateOnly OccurredOn, string Kind, Holding Holding, string Description, Money Amount, Money Balance)
+{
+    /// <summary>The earlier line that its line undoes or stands in the stead of.</summary>
+    public long? Corrects { get; init; }
+
+    /// <summary>The reversal that undoes its line, by what was known at the book's line.</summary>
+    public long? ReversedBy { get; init; }
+
+    /// <summary>The line that stands in its line's stead, by what was known at the book's line.</summary>
+    public long? AmendedBy { get; init; }
+}
 
 /// <summary>A compartment's sheet for some days.</summary>
 /// <param name="Opening">Balance before the first of them.</param>
@@ -25,9 +35,19 @@ public sealed record Tracker(Money Opening, IReadOnlyList<TrackerRow> Rows, Mone
 /// <summary>Reads tracker sheets. The work follows the rows on the sheet, not the length of the book.</summary>
 public sealed class TrackerReader(NpgsqlDataSource database)
 {
+    private const string Row = "t.line, t.occurred_on, t.kind, t.holding, t.description, t.amount, l.corrects, l.reversed_by, l.amended_by";
+
+    // Rows are only ever added, so those up to a line are what the sheet was when the book stood there.
+    private const string RowsSince = $"""
+        select {Row} from {BookTables.Schema}.tracker_row t
+        join {BookTables.Schema}.line l on l.tenant_id = t.tenant_id and l.line = t.line
+        where t.tenant_id = $1 and t.compartment = $2 and t.holding is not null and t.occurred_on >= $3 and t.line <= $4
+        order by t.occurred_on, t.line, t.leg limit $5
+        """;
+
     // One statement, so that opening, rows and line number come from one moment.
     private const string Sheet = $"""
-        select o.opening, s.version, t.line, t.occurred_on, t.kind, t.holding, t.description, t.amount
+        select o.opening, s.version, {Row}
         from (select coalesce(sum(
                 (select d.closing from {BookTables.Schema}.day_closing d
                  where d.tenant_id = $1 and d.compartment = $2 and d.holding = h.holding and d.day < $4
@@ -36,16 +56,18 @@ public sealed class TrackerReader(NpgsqlDataSource database)
         cross join (select version from {BookTables.Schema}.mt_streams where tenant_id = $1 and id = '{BookTables.Stream}') s
         left join {BookTables.Schema}.tracker_row t
             on t.tenant_id = $1 and t.compartment = $2 and t.holding = any($3) and t.occurred_on >= $4 and t.occurred_on <= $5
+        left join {BookTables.Schema}.line l on l.tenant_id = $1 and l.line = t.line
         order by t.occurred_on, t.line, t.leg
         """;
 
     // As it stood at an earlier line: what was written since is left out, and what came before the sheet is added up anew.
     private const string EarlierSheet = $"""
-        select o.opening, $6, t.line, t.occurred_on, t.kind, t.holding, t.description, t.amount
+        select o.opening, $6, {Row}
         from (select coalesce(sum(b.amount), 0)::bigint as opening from {BookTables.Schema}.tracker_row b
               where b.tenant_id = $1 and b.compartment = $2 and b.holding = any($3) and b.occurred_on < $4 and b.line <= $6) o
         left join {BookTables.Schema}.tracker_row t
             on t.tenant_id = $1 and t.compartment = $2 and t.holding = any($3) and t.occurred_on >= $4 and t.occurred_on <= $5 and t.line <= $6
+        left join {BookTables.Schema}.line l on l.tenant_id = $1 and l.line = t.line
         order by t.occurred_on, t.line, t.leg
         """;
 
@@ -82,13 +104,53 @@ public sealed class TrackerReader(NpgsqlDataSource database)
 
             if (!await reader.IsDBNullAsync(2, cancellation).ConfigureAwait(false))
             {
-                var amount = new Money(reader.GetInt64(7));
-                balance += amount;
-                rows.Add(new TrackerRow(
-                    reader.GetInt64(2), reader.GetFieldValue<DateOnly>(3), reader.GetString(4), Stored.Read<Holding>(reader.GetString(5)), reader.GetString(6), amount, balance));
+                rows.Add(RowAt(reader, 2, balance, line));
+                balance = rows[^1].Balance;
             }
         }
 
         return new Tracker(opening, rows, balance, line);
+    }
+
+    /// <summary>The first rows of a compartment's sheet, both holdings together, from a day on, as they were when the book stood at a line.</summary>
+    /// <param name="household">Whose book.</param>
+    /// <param name="compartment">The compartment's id.</param>
+    /// <param name="from">The first day.</param>
+    /// <param name="opening">The balance before that day.</param>
+    /// <param name="line">The book's line.</param>
+    /// <param name="limit">At most so many rows.</param>
+    /// <param name="cancellation">Given up by who asked.</param>
+    public async Task<IReadOnlyList<TrackerRow>> ReadSinceAsync(
+        string household, string compartment, DateOnly from, Money opening, long line, int limit, CancellationToken cancellation = default)
+    {
+        await using var command = database.CreateCommand(RowsSince);
+        foreach (var value in new object[] { household, compartment, from, line, limit })
+        {
+            command.Parameters.Add(new NpgsqlParameter { Value = value });
+        }
+
+        var rows = new List<TrackerRow>();
+        await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
+        while (await reader.ReadAsync(cancellation).ConfigureAwait(false))
+        {
+            rows.Add(RowAt(reader, 0, rows.Count > 0 ? rows[^1].Balance : opening, line));
+        }
+
+        return rows;
+    }
+
+    // What corrects a line was not known yet when the book stood before it.
+    private static TrackerRow RowAt(NpgsqlDataReader reader, int first, Money before, long bookLine)
+    {
+        long? Line(int at) => reader.IsDBNull(first + at) || reader.GetInt64(first + at) > bookLine ? null : reader.GetInt64(first + at);
+        var amount = new Money(reader.GetInt64(first + 5));
+        return new TrackerRow(
+            reader.GetInt64(first), reader.GetFieldValue<DateOnly>(first + 1), reader.GetString(first + 2), Stored.Read<Holding>(reader.GetString(first + 3)),
+            reader.GetString(first + 4), amount, before + amount)
+        {
+            Corrects = Line(6),
+            ReversedBy = Line(7),
+            AmendedBy = Line(8),
+        };
     }
 }

@@ -1,8 +1,12 @@
+using System.Data;
+using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
+using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Households;
 using CashEvents.Domain.Weeks;
 using CashEvents.Store.Books;
 using CashEvents.Store.Columns;
+using Npgsql;
 
 namespace CashEvents.Store.Weeks;
 
@@ -12,10 +16,22 @@ namespace CashEvents.Store.Weeks;
 /// <param name="Sheets">One for each slice asked for, in order.</param>
 public sealed record WeekSheets(Book Book, DateOnly Today, IReadOnlyList<WeekSheet> Sheets);
 
-/// <summary>Reads weeks against their plan. The work follows the weeks asked for and those since their year began, not the length of the book.</summary>
-public sealed class WeekReader(BookReader books, ColumnReader columns, TimeProvider clock)
+/// <summary>Reads weeks against their plan. The work follows the weeks asked for, not the length of the book or of the year.</summary>
+public sealed class WeekReader(BookReader books, NpgsqlDataSource database, TimeProvider clock)
 {
-    /// <summary>The sheets of some slices.</summary>
+    // The year to date is the difference of two rows of each holding: what was spent in all before the slices and before its first day.
+    private const string SpentEarlier = $"""
+        select c.compartment, sum(until.closing - coalesce(since.closing, 0))::bigint
+        from unnest($2, $3) as c(compartment, first)
+        cross join unnest($5) as h(holding)
+        cross join lateral (select s.closing from {BookTables.Schema}.spent_to_date s
+            where s.tenant_id = $1 and s.compartment = c.compartment and s.holding = h.holding and s.day < $4 order by s.day desc limit 1) until
+        left join lateral (select s.closing from {BookTables.Schema}.spent_to_date s
+            where s.tenant_id = $1 and s.compartment = c.compartment and s.holding = h.holding and s.day < c.first order by s.day desc limit 1) since on true
+        group by c.compartment
+        """;
+
+    /// <summary>The sheets of some slices, all of them from one moment.</summary>
     /// <param name="household">Whose book.</param>
     /// <param name="ask">The slices to read, given the household and its date; at least one, and they follow one another.</param>
     /// <param name="cancellation">Gives up.</param>
@@ -25,8 +41,35 @@ public sealed class WeekReader(BookReader books, ColumnReader columns, TimeProvi
         var owner = (await books.ReadAsync(household, cancellation).ConfigureAwait(false)).Household!;
         var today = owner.DateAt(clock.GetUtcNow());
         var slices = ask(owner, today);
-        var (book, totals) = await columns.ReadAsync(
-            household, [.. WeekSlice.SinceYearBegan(slices).Select(slice => slice.First)], slices[^1].Last, cancellation).ConfigureAwait(false);
-        return new WeekSheets(book, today, WeekSheet.Of(book, slices, totals, today));
+        await using var connection = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
+        await using var snapshot = await connection.BeginTransactionAsync(IsolationLevel.RepeatableRead, cancellation).ConfigureAwait(false);
+        var (book, totals) = await ColumnReader.ReadAsync(
+            connection, snapshot, household, [.. slices.Select(slice => slice.First)], slices[^1].Last, cancellation).ConfigureAwait(false);
+        var spentEarlier = await SpentAsync(connection, snapshot, household, YearToDate.Begins(book, slices), slices[0].First, cancellation).ConfigureAwait(false);
+        return new WeekSheets(book, today, WeekSheet.Of(book, slices, totals, spentEarlier, today));
+    }
+
+    private static async Task<Dictionary<string, Money>> SpentAsync(
+        NpgsqlConnection connection, NpgsqlTransaction snapshot, string household, IReadOnlyDictionary<string, DateOnly> begins, DateOnly before, CancellationToken cancellation)
+    {
+        var spent = new Dictionary<string, Money>();
+        if (begins.Count == 0)
+        {
+            return spent;
+        }
+
+        await using var command = new NpgsqlCommand(SpentEarlier, connection, snapshot);
+        foreach (var value in new object[] { household, begins.Keys.ToArray(), begins.Values.ToArray(), before, Enum.GetValues<Holding>().Select(Stored.Word).ToArray() })
+        {
+            command.Parameters.Add(new NpgsqlParameter { Value = value });
+        }
+
+        await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
+        while (await reader.ReadAsync(cancellation).ConfigureAwait(false))
+        {
+            spent.Add(reader.GetString(0), new Money(reader.GetInt64(1)));
+        }
+
+        return spent;
     }
 }

@@ -1,7 +1,6 @@
 using System.Collections.Immutable;
 using System.Globalization;
 using System.Text.Json;
-using CashEvents.Domain.Books;
 using CashEvents.Store.Books;
 using CashEvents.Store.Chain;
 using CashEvents.Store.Lines;
@@ -23,6 +22,11 @@ internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource datab
     private const string InsertAnswers = $"""
         insert into {BookTables.Schema}.answer (tenant_id, idempotency_key, fingerprint, entry)
         select ?, * from unnest(?, ?, ?::jsonb[])
+        """;
+
+    // Once the append holds the book: fails when what this server knows of the book is from before a rebuild that put something right.
+    private const string MustKnowRebuilds = $"""
+        select 1 / (case when coalesce((select (data ->> 'rebuilds')::int from {BookTables.Schema}.mt_doc_bookpage where tenant_id = ? and id = '{BookPage.TheOne}'), 0) = ? then 1 else 0 end)
         """;
 
     /// <summary>Writes requests that came together.</summary>
@@ -62,11 +66,15 @@ internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource datab
             }
 
             var hash = await BookLoader.HashAsync(database, household, page).ConfigureAwait(false);
-            var written = Append(session, page.Book, hash, decisions, now);
+            var written = Append(session, page, hash, decisions, now);
             try
             {
                 await session.SaveChangesAsync().ConfigureAwait(false);
                 return (written, results);
+            }
+            catch (Exception failure) when (conflicts < MostConflicts && Has(failure, PostgresErrorCodes.DivisionByZero))
+            {
+                known = null;
             }
             catch (Exception failure) when (conflicts < MostConflicts && IsConflict(failure))
             {
@@ -84,8 +92,9 @@ internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource datab
         return trust.After(lastWrittenAt, now);
     }
 
-    private static BookPage Append(IDocumentSession session, Book book, string hash, Decisions decisions, DateTimeOffset now)
+    private static BookPage Append(IDocumentSession session, BookPage known, string hash, Decisions decisions, DateTimeOffset now)
     {
+        var book = known.Book;
         var events = new List<object>(decisions.Lines.Count);
         foreach (var (line, entryId, by) in decisions.Lines)
         {
@@ -99,8 +108,9 @@ internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource datab
             events.Add(@event);
         }
 
-        var page = new BookPage(decisions.Book, now) { Hash = hash };
+        var page = new BookPage(decisions.Book, now) { Hash = hash, Made = BookTables.Made, Rebuilds = known.Rebuilds };
         session.Events.Append(BookTables.Stream, book.Line + events.Count, events);
+        session.QueueSqlCommand(MustKnowRebuilds, session.TenantId, known.Rebuilds);
         session.Store(page);
         if (decisions.NewAnswers.Count > 0)
         {
@@ -113,6 +123,9 @@ internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource datab
 
         return page;
     }
+
+    private static bool Has(Exception failure, string sqlState) =>
+        (failure as PostgresException)?.SqlState == sqlState || (failure.InnerException is { } inner && Has(inner, sqlState));
 
     private static bool IsConflict(Exception failure) => failure switch
     {

@@ -73,16 +73,11 @@ internal sealed class Decisions(Book book, DateTimeOffset now, IReadOnlyDictiona
         IReadOnlyList<IBookEvent> lines;
         try
         {
-            lines = request.Command.Decide(before, Today(before.Household));
-            Book = lines.Aggregate(before, (book, line) => book.Apply(line));
+            (lines, Book) = before.Decide(request.Command, Today(before.Household));
         }
         catch (RefusalException refused)
         {
             return new Outcome(null, refused.Refusal);
-        }
-        catch (OverflowException)
-        {
-            return new Outcome(null, new Refusal(RefusalSort.Conflict, "too-much", "The amounts of this book would add up to more than it can hold."));
         }
 
         var entry = Entry.Of(before, lines, Book);

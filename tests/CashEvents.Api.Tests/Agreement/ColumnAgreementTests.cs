@@ -1,8 +1,11 @@
 using CashEvents.Api.Tests.Serving;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Columns;
+using CashEvents.Domain.Months;
+using CashEvents.Domain.Weeks;
 using CashEvents.Store.Columns;
 using CashEvents.Store.Lines;
+using CashEvents.Store.Weeks;
 using Microsoft.Extensions.DependencyInjection;
 using Npgsql;
 using Xunit;
@@ -45,6 +48,41 @@ public sealed class ColumnAgreementTests(SharedServer shared)
     }
 
     [Fact]
+    public async Task Weeks_and_their_year_to_date_agree_with_the_lines_whatever_is_asked_for()
+    {
+        var seed = Random.Shared.Next();
+        TestContext.Current.TestOutputHelper?.WriteLine($"Seed {seed}");
+        var random = new Random(seed);
+        var household = await shared.HarbourRowAsync();
+        var history = new GeneratedHistory(household, seed);
+        for (var i = 0; i < 4; i++)
+        {
+            await history.SendAsync(60);
+            var from = new Week(new DateOnly(2026, 8, 31).AddDays(7 * random.Next(12)));
+            (await household.Keeper.PutAsync("/api/plan", $$"""{"from": "{{from}}", "amounts": {"ferry-fares": {{random.Next(100)}}, "market-days": {{random.Next(100)}}.{{random.Next(10, 100)}} } }""")).MustBe(200);
+        }
+
+        var weeks = household.Server.Services.GetRequiredService<WeekReader>();
+        var movements = (await household.Server.Services.GetRequiredService<LineReader>().ReadAsync(household.Id, new LineFilter(0, int.MaxValue))).Select(l => l.Event).OfType<IMovement>().ToList();
+        var replayed = await household.Server.Books.ReplayAsync(household.Id);
+        var startsOn = Enum.GetValues<DayOfWeek>();
+
+        for (var i = 0; i < 25; i++)
+        {
+            var day = _earliest.AddDays(random.Next(70));
+            var first = Week.Of(day, startsOn[i % 7]);
+            var slices = i % 2 == 0 ? WeekSlice.Of(Month.Of(day), startsOn[i % 7]) : WeekSlice.Whole(first, new Week(first.First.AddDays(7 * random.Next(5))));
+
+            var read = await weeks.ReadAsync(household.Id, (_, _) => slices);
+
+            var added = WeekSheet.Of(
+                replayed, slices, ColumnTotals.Of(movements, [.. slices.Select(s => s.First)], slices[^1].Last), YearToDate.Spent(movements, YearToDate.Begins(replayed, slices), slices[0].First), read.Today);
+            Assert.Equal(added.Select(s => (s.Slice, s.DaysGone)), read.Sheets.Select(s => (s.Slice, s.DaysGone)));
+            Assert.Equal(added.SelectMany(s => s.Rows).Select(r => (r.Compartment.Id, r.Figures)), read.Sheets.SelectMany(s => s.Rows).Select(r => (r.Compartment.Id, r.Figures)));
+        }
+    }
+
+    [Fact]
     public async Task An_empty_book_has_no_columns()
     {
         var household = await shared.HarbourRowAsync();
@@ -66,7 +104,7 @@ public sealed class ColumnAgreementTests(SharedServer shared)
         var days = 0;
         while (await reader.ReadAsync())
         {
-            Assert.Equal(reader.GetString(1), Domain.Weeks.Week.Of(reader.GetFieldValue<DateOnly>(0), DayOfWeek.Monday).ToString());
+            Assert.Equal(reader.GetString(1), Week.Of(reader.GetFieldValue<DateOnly>(0), DayOfWeek.Monday).ToString());
             days++;
         }
 

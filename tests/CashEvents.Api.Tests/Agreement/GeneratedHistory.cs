@@ -11,6 +11,7 @@ internal sealed class GeneratedHistory(Household household, int seed)
 
     private readonly Random _random = new(seed);
     private readonly List<long> _counts = [];
+    private readonly List<long> _lines = [];
 
     public int Written { get; private set; }
 
@@ -31,7 +32,21 @@ internal sealed class GeneratedHistory(Household household, int seed)
         }
     }
 
-    private void Note(Reply reply)
+    /// <summary>Something to suppose, and how it is written.</summary>
+    public (string Supposed, string Address, string Body) Suppose()
+    {
+        var (address, body) = Next();
+        return address.Split('/') switch
+        {
+            [_, _, "lines", var line, "reversal"] => ($$"""{"reverse": {{line}}}""", address, body),
+            [_, _, "lines", var line, "amendment"] => ($$"""{"amend": {{line}}, {{body[body.IndexOf("\"replacement\"", StringComparison.Ordinal)..]}}""", address, body),
+            [_, _, "counts", var count, "settlement"] => ($$"""{"record": {"kind": "settlement", "count": {{count}}, {{body[1..]}}}""", address, body),
+            _ => ($$"""{"record": {{WithKind(address, body)}}}""", address, body),
+        };
+    }
+
+    /// <summary>Notes what came of one that was supposed first.</summary>
+    public void Note(Reply reply)
     {
         if (reply.Status is 404 or 409)
         {
@@ -41,13 +56,33 @@ internal sealed class GeneratedHistory(Household household, int seed)
 
         Assert.True(reply.Status is 200 or 201, $"Seed {seed}: {reply.Status} {reply.Text}");
         Written++;
+        _lines.AddRange(reply.Lines);
         if (reply.Json.TryGetProperty("countId", out var count))
         {
             _counts.Add(count.GetInt64());
         }
     }
 
-    private (string Address, string Body) Next() => _random.Next(20) switch
+    private (string Address, string Body) Next() => _random.Next(26) switch
+    {
+        >= 23 when _lines.Count > 0 => ($"/api/lines/{Line()}/reversal", """{"reason": "Supposed"}"""),
+        >= 20 when _lines.Count > 0 => Amendment(),
+        var other => Movement(other % 20),
+    };
+
+    private (string Address, string Body) Amendment()
+    {
+        var (address, body) = Movement(_random.Next(17));
+        return ($"/api/lines/{Line()}/amendment", $$"""{"reason": "Supposed", "replacement": {{WithKind(address, body)}}}""");
+    }
+
+    // Mostly a late one: early ones are soon corrected all.
+    private long Line() => _lines[^Math.Min(_lines.Count, 1 + Math.Min(_random.Next(60), _random.Next(60)))];
+
+    // In a batch or an amendment a movement says its kind: /api/spends takes those of the kind spend.
+    private static string WithKind(string address, string body) => $$"""{"kind": "{{address.Split('/')[2][..^1]}}", {{body[1..]}}""";
+
+    private (string Address, string Body) Movement(int chance) => chance switch
     {
         < 5 => ("/api/fills", $$"""{{{Place()}}, "amount": {{Amount(20000)}}, {{Day()}}, "description": "pay"}"""),
         < 11 => Spend(),

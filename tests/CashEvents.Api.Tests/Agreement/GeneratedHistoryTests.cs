@@ -2,6 +2,7 @@ using System.Text.Json;
 using CashEvents.Api.Balances;
 using CashEvents.Api.Http;
 using CashEvents.Api.Tests.Serving;
+using CashEvents.Domain.Books;
 using Npgsql;
 using Xunit;
 
@@ -20,7 +21,10 @@ public sealed class GeneratedHistoryTests(SharedServer shared)
             from cashevents.mt_events where tenant_id = $1 and type in ('transfer', 'sweep')
             union all
             select data->'to'->>'compartment', data->'to'->>'holding', (data->>'amount')::bigint
-            from cashevents.mt_events where tenant_id = $1 and type in ('transfer', 'sweep'))
+            from cashevents.mt_events where tenant_id = $1 and type in ('transfer', 'sweep')
+            union all
+            select change->'place'->>'compartment', change->'place'->>'holding', (change->>'amount')::bigint
+            from cashevents.mt_events, jsonb_array_elements(data->'changes') change where tenant_id = $1 and type = 'reversal')
         select compartment, holding, sum(amount)::bigint from posting group by 1, 2 having sum(amount) <> 0 order by 1, 2
         """;
 
@@ -36,7 +40,9 @@ public sealed class GeneratedHistoryTests(SharedServer shared)
         TestContext.Current.TestOutputHelper?.WriteLine($"Seed {seed}");
         var household = await shared.HarbourRowAsync();
         var history = new GeneratedHistory(household, seed);
-        await history.SendAsync(400);
+        await history.SendAsync(300);
+        (await household.Keeper.PostAsync("/api/months/2026-09/close", """{"reason": "Not counted"}""")).MustBe(201);
+        await history.SendAsync(100);
         Assert.True(history is { Written: > 150, Refused: > 5 }, $"Seed {seed}: {history.Written} written, {history.Refused} refused");
 
         var balances = (await household.Keeper.GetAsync("/api/balances")).MustBe(200);
@@ -50,6 +56,27 @@ public sealed class GeneratedHistoryTests(SharedServer shared)
         Assert.Equal(Recomputed(lines), closings);
         Assert.All(closings, closing => Assert.True(closing.Closing >= 0, $"Seed {seed}: {closing}"));
         await SheetsMustAgreeAsync(household, balances);
+        CorrectionsMustAgree(lines, replayed, await household.Server.Books.ReadWholeAsync(household.Id));
+    }
+
+    // A line and what corrects it name each other, each line is corrected once, and the book knows it whether it was replayed or read from its tables.
+    private static void CorrectionsMustAgree(List<JsonElement> lines, Book replayed, Book read)
+    {
+        long? Number(JsonElement line, string field) => line.TryGetProperty(field, out var number) ? number.GetInt64() : null;
+        Assert.Contains(lines, l => Number(l, "reverses") is not null);
+        Assert.Contains(lines, l => Number(l, "amends") is not null);
+        Assert.All(lines, line =>
+        {
+            var number = Number(line, "line")!.Value;
+            var reversals = lines.Where(l => Number(l, "reverses") == number).Select(l => Number(l, "line")).ToList();
+            var replacements = lines.Where(l => Number(l, "amends") == number).ToList();
+            Assert.Equal(reversals.SingleOrDefault(), Number(line, "reversedBy"));
+            Assert.Equal(replacements.Select(l => Number(l, "line")).FirstOrDefault(), Number(line, "amendedBy"));
+            Assert.True(replacements.Select(l => Number(l, "entryId")).Distinct().Count() <= 1);
+            Assert.Equal((replayed.Corrections.By(number), replayed.Corrections.Origin(number)), (read.Corrections.By(number), read.Corrections.Origin(number)));
+        });
+        Assert.All(replayed.Compartments.Values, compartment => Assert.Equal(compartment, read.Compartments[compartment.Id]));
+        Assert.All(replayed.Days, place => Assert.Equal(place.Value.Days, read.Days[place.Key].Days));
     }
 
     private static async Task SheetsMustAgreeAsync(Household household, Reply balances)
@@ -106,6 +133,7 @@ public sealed class GeneratedHistoryTests(SharedServer shared)
             "fill" or "refund" => [At(line, Cents("amount"))],
             "spend" => [At(line, -Cents("amount"))],
             "settlement" => [At(line, Cents("difference"))],
+            "reversal" => line.GetProperty("changes").EnumerateArray().Select(change => At(change, (long)(change.GetProperty("change").GetDecimal() * 100m))),
             "transfer" or "sweep" => [At(line.GetProperty("from"), -Cents("amount")), At(line.GetProperty("to"), Cents("amount"))],
             _ => [],
         };

@@ -98,6 +98,18 @@ public sealed class PlanTests(SharedServer shared)
         Assert.Contains("2026-10-25", (await household.Keeper.GetAsync("/api/plan?week=2026-W44")).MustBlame(422, "week-starts-elsewhere", "week"));
     }
 
+    [Fact]
+    public async Task The_plan_of_a_closed_month_stays()
+    {
+        var household = await shared.HarbourRowAsync();
+        (await household.Keeper.PostAsync("/api/months/2026-10/close", """{"reason": "Nothing happened yet"}""")).MustBe(201);
+
+        var mend = (await household.WithoutWritingAsync(keeper => keeper.PutAsync("/api/plan", """{"from": "2026-W44", "amounts": {"ferry-fares": 25.00}}"""))).MustBlame(409, "month-closed", "from");
+
+        Assert.Contains("2026-W45", mend);
+        await SetAsync(household, "2026-W45", "25.00");
+    }
+
     [Theory]
     [InlineData(400, "malformed", "from", """{"amounts": {"ferry-fares": 25.00}}""")]
     [InlineData(400, "malformed", "from", """{"from": "W44", "amounts": {"ferry-fares": 25.00}}""")]

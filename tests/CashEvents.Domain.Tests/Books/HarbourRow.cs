@@ -1,6 +1,7 @@
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Corrections;
 using CashEvents.Domain.Counts;
 using CashEvents.Domain.Fills;
 using CashEvents.Domain.Households;
@@ -64,4 +65,8 @@ internal static class HarbourRow
 
     public static CountSettled Settle(long count, string compartment, decimal difference, DateOnly? on = null, string reason = "agreed", Holding holding = Holding.Cash) =>
         new(count, compartment, holding, Eur(difference), on ?? Today, reason);
+
+    /// <summary>A line undone, on its own day or, when that is closed, on another.</summary>
+    public static Reversed Reversed(long line, IMovement undone, DateOnly? on = null, DateOnly? closedDay = null, string reason = "wrong") => new(
+        new Correction(line, closedDay), undone.Kind, [.. undone.Postings.Select(p => p with { Amount = -p.Amount })], on ?? undone.OccurredOn, reason);
 }

@@ -20,8 +20,8 @@ internal static class Written
         .. book.Wallets.OrderBy(w => w.Key, StringComparer.Ordinal).Select(w => $"{w.Key}: {JsonSerializer.Serialize(w.Value, Options)}"),
         .. book.Compartments.OrderBy(c => c.Key, StringComparer.Ordinal).Select(c => $"{c.Key}: {JsonSerializer.Serialize(c.Value, Options)}"),
         .. book.Keys.OrderBy(k => k.Key, StringComparer.Ordinal).Select(k => $"{k.Key}: {JsonSerializer.Serialize(k.Value, Options)}"),
+        .. Enumerable.Range(1, (int)book.Line).Where(n => book.Corrections.By(n) is not null || book.Corrections.Origin(n) != n).Select(n => $"{n} by {book.Corrections.By(n)} from {book.Corrections.Origin(n)}"),
         .. book.Days.OrderBy(d => d.Key.ToString(), StringComparer.Ordinal).Select(d => $"{d.Key}: {JsonSerializer.Serialize(d.Value.Days, Options)}"),
-        .. book.Corrections.OrderBy(c => c.Key).Select(c => $"{c.Key} corrected by {c.Value}"),
         .. book.Plan.Compartments.Order(StringComparer.Ordinal).Select(c => $"{c}: {JsonSerializer.Serialize(book.Plan.Of(c), Options)}"),
     ]);
 

@@ -122,11 +122,11 @@ public class SettlementTests
             .Then(Settle(TheCount, Ferry, -3m));
 
     [Fact]
-    public void A_settled_count_stays_as_it_was_agreed()
+    public void A_settled_count_stays_as_it_was_agreed_and_remembers_what_was_learnt_since()
     {
         var book = Given(Fill(Ferry, 40m, Sept(1)), Count(Ferry, 40m, 37m, Sept(10)), Settle(TheCount, Ferry, -3m), Spend(Ferry, 2m, Sept(9))).Book;
 
-        Assert.Equal(new LastCount(TheCount, Sept(10), Eur(40m), Eur(37m)) { Settled = true }, book.Compartments[Ferry].CashCount);
+        Assert.Equal(new LastCount(TheCount, Sept(10), Eur(40m), Eur(37m)) { Settled = true, LearntSince = Eur(-2m) }, book.Compartments[Ferry].CashCount);
     }
 
     [Fact]

@@ -2,6 +2,7 @@ using System.Collections.Concurrent;
 using System.Collections.Immutable;
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
+using CashEvents.Domain.Corrections;
 using CashEvents.Domain.Counts;
 using CashEvents.Domain.Fills;
 using CashEvents.Domain.Refunds;
@@ -22,14 +23,15 @@ public class BookPropertyTests
     {
         var seen = new ConcurrentDictionary<string, int>();
 
-        Step.Any.Array[1, 60].Sample(steps => Run(steps, seen), iter: 400, threads: 2);
+        Step.Any.Array[1, 60].Sample(steps => Run(steps, seen), iter: 600, threads: 2);
 
         // The sequences reach every kind of line and every refusal that they can be given.
         Assert.Equal(
             [
-                "after-today", "amount-not-positive", "before-count", "close", "compartment-closed", "compartment-not-empty", "compartment-twice", "compartment-unknown", "count",
-                "count-not-open", "count-settled", "cover-from-itself", "covered", "fill", "leave-negative", "not-enough", "nothing-to-settle", "refund", "reopen", "settle", "spend", "sweep",
-                "sweep-into-itself", "too-many-decimals", "transfer", "transfer-to-itself",
+                "after-today", "amended", "amount-not-positive", "before-count", "close", "close month", "compartment-closed", "compartment-not-empty", "compartment-twice", "compartment-unknown",
+                "count", "count-not-open", "count-settled", "cover-from-itself", "covered", "fill", "leave-negative", "line-corrected", "line-is-reversal", "line-moves-nothing", "month-closed",
+                "not-enough", "nothing-to-settle", "posted today", "refund", "reopen", "reopen month", "replacement-empty", "replacement-unfit", "restored", "reverse", "settle", "settle undone", "spend",
+                "sweep", "sweep-into-itself", "too-many-decimals", "transfer", "transfer-to-itself",
             ],
             seen.Keys.Order(StringComparer.Ordinal));
     }
@@ -41,11 +43,12 @@ public class BookPropertyTests
         var lines = Opening.ToList();
         var halfway = book;
         var today = Today;
+        void See(string what) => seen.AddOrUpdate(what, 1, (_, n) => n + 1);
 
         foreach (var step in steps)
         {
             today = today.AddDays(step.DaysLater);
-            var command = step.On(today, naive);
+            var command = step.On(today, naive, lines);
             var (reasons, expected) = naive.Ask(command, today);
             var before = Written.Book(book);
             try
@@ -57,14 +60,16 @@ public class BookPropertyTests
                 foreach (var line in decided)
                 {
                     var next = book.Apply(line);
-                    HoldsAtTheEndOf(line, book, next);
+                    TotalStays(line, book, next);
                     book = next;
-                    seen.AddOrUpdate(NaiveLine.Of(line).Kind, 1, (_, n) => n + 1);
+                    See(NaiveLine.Of(line).Kind);
                 }
 
+                HoldsAtTheEndOf(command, book);
+                decided.SelectMany(line => Remarks(command, line)).Distinct().ToList().ForEach(See);
                 if (command is RecordSpend && decided.Count == 2)
                 {
-                    seen.AddOrUpdate("covered", 1, (_, n) => n + 1);
+                    See("covered");
                 }
 
                 lines.AddRange(decided);
@@ -74,7 +79,7 @@ public class BookPropertyTests
             {
                 Assert.Contains(refused.Refusal.Code, reasons);
                 Shortages.AreTrue(refused.Refusal, book, naive, command, today);
-                seen.AddOrUpdate(refused.Refusal.Code, 1, (_, n) => n + 1);
+                See(refused.Refusal.Code);
                 Assert.Equal(before, Written.Book(book));
             }
 
@@ -90,12 +95,34 @@ public class BookPropertyTests
         Assert.Equal(Written.Book(book), Written.Book(lines.Skip((int)halfway.Line).Aggregate(TakenUpAgain(halfway), (b, line) => b.Apply(line))));
     }
 
-    private static void HoldsAtTheEndOf(IBookEvent line, Book before, Book after)
+    private static IEnumerable<string> Remarks(ICommand command, IBookEvent line)
+    {
+        if (line is IMovement { Corrects: { } corrects })
+        {
+            yield return command is AmendLine { Written: Reversed { } } ? "restored" : command is AmendLine ? "amended" : "reverse";
+            if (corrects.ClosedDay is not null)
+            {
+                yield return "posted today";
+            }
+        }
+
+        if (line is Reversed { Count: not null })
+        {
+            yield return "settle undone";
+        }
+    }
+
+    // Between the lines of an entry a balance may be below zero.
+    private static void HoldsAtTheEndOf(ICommand entry, Book after)
+    {
+        Assert.All(after.Compartments.Values, c => Assert.True(c.Cash >= Money.Zero && c.Bank >= Money.Zero, $"{c} after {entry}"));
+        Assert.All(after.Days.Values.SelectMany(d => d.Days), day => Assert.True(day.Closing >= Money.Zero, $"{day} after {entry}"));
+    }
+
+    private static void TotalStays(IBookEvent line, Book before, Book after)
     {
         Assert.Equal(before.Line + 1, after.Line);
-        Assert.All(after.Compartments.Values, c => Assert.True(c.Cash >= Money.Zero && c.Bank >= Money.Zero, $"{c} after {line}"));
-        Assert.All(after.Days.Values.SelectMany(d => d.Days), day => Assert.True(day.Closing >= Money.Zero, $"{day} after {line}"));
-        if (line is Transferred or Swept)
+        if (line is Transferred or Swept or Reversed { Kind: MovementKind.Transfer or MovementKind.Sweep })
         {
             Assert.Equal(Total(before), Total(after));
         }
@@ -125,6 +152,7 @@ public class BookPropertyTests
                 Spent e => -e.Amount.Minor,
                 Refunded e => e.Amount.Minor,
                 CountSettled e => e.Difference.Minor,
+                Reversed e => e.Changes.Sum(c => c.Amount.Minor),
                 _ => 0,
             }),
             Total(book));

@@ -1,5 +1,6 @@
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Corrections;
 using CashEvents.Domain.Counts;
 using CashEvents.Domain.Fills;
 using CashEvents.Domain.Refunds;
@@ -18,6 +19,8 @@ internal sealed class NaiveBook
 {
     private sealed record Change(long Line, Place Place, DateOnly Day, long Cents);
 
+    private sealed record Numbered(long Number, NaiveLine Line);
+
     private sealed record Found(long Line, Place Place, DateOnly Day, long Expected, long Counted)
     {
         public long? Settled { get; set; }
@@ -27,8 +30,10 @@ internal sealed class NaiveBook
     private static readonly Dictionary<string, string> WalletOf = new() { [Ferry] = "market-bag", [Market] = "market-bag", [Van] = "strongbox", [Boat] = "strongbox" };
     private static readonly Dictionary<string, Purpose> PurposeOf = new() { [Ferry] = Purpose.Spending, [Market] = Purpose.Spending, [Van] = Purpose.Saving, [Boat] = Purpose.SinkingFund };
 
+    private readonly List<Numbered> _lines = [];
     private readonly List<Change> _changes = [];
     private readonly List<Found> _counts = [];
+    private readonly List<DateOnly> _closedMonths = [];
     private readonly HashSet<string> _closed = [];
     private readonly HashSet<string> _reasons = [];
 
@@ -50,6 +55,9 @@ internal sealed class NaiveBook
     /// <summary>Over or short of the last count of a place: what was settled, or what there is to settle by what is known now; null if it was never counted.</summary>
     public long? LastDifference(Place place) => _counts.LastOrDefault(c => c.Place == place) is { } count ? count.Settled ?? Difference(count) : null;
 
+    /// <summary>Whether the month before this day's is closed already.</summary>
+    public bool HasClosedMonthBefore(DateOnly today) => IsClosed(new DateOnly(today.Year, today.Month, 1).AddDays(-1));
+
     /// <summary>Why the command must be refused, or the lines that must be written.</summary>
     public (IReadOnlySet<string> Reasons, IReadOnlyList<NaiveLine> Lines) Ask(ICommand command, DateOnly today)
     {
@@ -64,6 +72,10 @@ internal sealed class NaiveBook
             RecordCount c => Count(c, today),
             SettleCount c => Settle(c, today),
             ChangeCompartment { Closed: { } closed } c => CloseOrReopen(c.Compartment, closed),
+            ReverseLine c => Reverse(c.Line, today),
+            AmendLine c => Amend(c, today),
+            TurnMonth { Close: true } => [new NaiveLine("close month", (_closedMonths.Count > 0 ? _closedMonths[^1].AddDays(1).AddMonths(1) : new DateOnly(today.Year, today.Month, 1)).AddDays(-1))],
+            TurnMonth => [new NaiveLine("reopen month", new DateOnly(_closedMonths[^1].Year, _closedMonths[^1].Month, 1).AddDays(-1))],
             _ => throw new ArgumentException($"No naive rule for {command}."),
         };
         return (_reasons.ToHashSet(), _reasons.Count > 0 ? [] : [.. lines]);
@@ -75,6 +87,7 @@ internal sealed class NaiveBook
         foreach (var line in lines)
         {
             Lines++;
+            _lines.Add(new Numbered(Lines, line));
             _changes.AddRange(line.Moves.Select(m => new Change(Lines, m.Place, line.Day, m.Cents)));
             switch (line.Kind)
             {
@@ -83,6 +96,15 @@ internal sealed class NaiveBook
                     break;
                 case "settle":
                     _counts.Single(c => c.Line == line.Count).Settled = line.Moves[0].Cents;
+                    break;
+                case "reverse" when line.Count > 0:
+                    _counts.Single(c => c.Line == line.Count).Settled = null;
+                    break;
+                case "close month":
+                    _closedMonths.Add(line.Day);
+                    break;
+                case "reopen month":
+                    _closedMonths.RemoveAt(_closedMonths.Count - 1);
                     break;
                 case "close":
                     _closed.Add(line.Place.Compartment);
@@ -194,9 +216,91 @@ internal sealed class NaiveBook
         return [new NaiveLine(close ? "close" : "reopen", default) { Place = Cash(compartment) }];
     }
 
-    // What was written after the count but dated before its day belongs to what should have been found.
-    private long Difference(Found count) =>
-        count.Counted - count.Expected - _changes.Where(c => c.Line > count.Line && c.Place == count.Place && c.Day < count.Day).Sum(c => c.Cents);
+    private List<NaiveLine> Reverse(long number, DateOnly today)
+    {
+        var line = _lines.Find(l => l.Number == number)?.Line;
+        if (line is null || line.Moves.Length == 0)
+        {
+            _reasons.Add("line-moves-nothing");
+            return [];
+        }
+
+        Refuse(line.Kind == "reverse", "line-is-reversal");
+        Refuse(_lines.Any(l => l.Line.Corrects == number), "line-corrected");
+        line.Moves.ToList().ForEach(m => Refuse(_closed.Contains(m.Place.Compartment), "compartment-closed"));
+        NaiveLine reversal = new("reverse", IsClosed(line.Day) ? today : line.Day, [.. line.Moves.Select(m => (m.Place, -m.Cents))])
+        {
+            Corrects = number,
+            ClosedDay = line.ClosedDay ?? (IsClosed(line.Day) ? line.Day : null),
+            Count = line.Count,
+        };
+        Refuse(_reasons.Count == 0 && IsShortAfter([reversal]), "not-enough");
+        return [reversal];
+    }
+
+    // A line is struck out and the right one written below it; only the whole must come out right.
+    private List<NaiveLine> Amend(AmendLine c, DateOnly today)
+    {
+        Refuse(c.Replacement is RecordCount or SettleCount, "replacement-unfit");
+        var line = _lines.Find(l => l.Number == c.Line)?.Line;
+        List<NaiveLine> struckOut = [];
+        if (line?.Kind == "reverse")
+        {
+            // What it undid has perhaps its replacement already, written together with it or later.
+            var undone = line.Corrects;
+            Refuse(_lines.Any(l => l.Line.Corrects == c.Line || (l.Line.Corrects == undone && l.Number > c.Line)), "line-corrected");
+        }
+        else
+        {
+            struckOut = Reverse(c.Line, today);
+            _reasons.Remove("not-enough");
+        }
+
+        if (_reasons.Count > 0)
+        {
+            return [];
+        }
+
+        var written = (c.Replacement as IReplacementCommand)!.OccurredOn;
+        var (day, closedDay) = written is { } on ? IsClosed(on) ? (today, on) : (on, default(DateOnly?))
+            : IsClosed(line!.Day) ? (today, line.ClosedDay ?? line.Day) : (line.Day, line.ClosedDay);
+        var (reasons, replaced) = After(struckOut).Ask(((IReplacementCommand)c.Replacement).DatedOn(day), today);
+        reasons.ToList().ForEach(reason => _reasons.Add(reason));
+        Refuse(_reasons.Count == 0 && replaced.Count == 0, "replacement-empty");
+        List<NaiveLine> lines = [.. struckOut, .. replaced.Select(l => l with { Corrects = c.Line, ClosedDay = closedDay })];
+        Refuse(_reasons.Count == 0 && IsShortAfter(lines), "not-enough");
+        return lines;
+    }
+
+    private bool IsShortAfter(List<NaiveLine> lines) =>
+        After(lines) is var after && after._changes.Any(c => after.On(c.Place, c.Day) < 0);
+
+    private NaiveBook After(List<NaiveLine> lines)
+    {
+        var after = new NaiveBook();
+        after.Write([.. _lines.Select(l => l.Line), .. lines]);
+        return after;
+    }
+
+    private bool IsClosed(DateOnly day) => _closedMonths.Any(end => day <= end);
+
+    // What was written after the count but belongs before its day is part of what should have been found; so is,
+    // on that very day, what corrects a line that the count had expected.
+    private long Difference(Found count) => count.Counted - count.Expected - _lines
+        .Where(l => l.Number > count.Line && (l.Line.Belongs < count.Day || (l.Line.Belongs == count.Day && l.Line.Corrects > 0 && Origin(l.Number) < count.Line)))
+        .SelectMany(l => l.Line.Moves)
+        .Where(m => m.Place == count.Place)
+        .Sum(m => m.Cents);
+
+    private long Origin(long number)
+    {
+        while (_lines.Find(l => l.Number == number) is { Line.Corrects: > 0 and var earlier })
+        {
+            number = earlier;
+        }
+
+        return number;
+    }
 
     private void Use(string compartment)
     {
@@ -207,6 +311,7 @@ internal sealed class NaiveBook
     private DateOnly Day(DateOnly? on, DateOnly today)
     {
         Refuse(on > today, "after-today");
+        Refuse(IsClosed(on ?? today), "month-closed");
         return on ?? today;
     }
 

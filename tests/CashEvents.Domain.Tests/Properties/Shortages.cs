@@ -1,6 +1,8 @@
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
+using CashEvents.Domain.Corrections;
 using CashEvents.Domain.Spends;
+using CashEvents.Domain.Transfers;
 
 namespace CashEvents.Domain.Tests.Properties;
 
@@ -17,6 +19,12 @@ internal static class Shortages
 
         var place = shortage.Place;
         Assert.True(shortage.Missing > Money.Zero);
+        if (command is ReverseLine or AmendLine)
+        {
+            CoversOfACorrectionAreTrue(refusal, shortage, book, command, today);
+            return;
+        }
+
         Assert.Equal(naive.On(place, shortage.On), shortage.Available.Minor);
         Assert.Equal(naive.Available(place, shortage.On), shortage.Available.Minor);
         Assert.DoesNotContain(shortage.CouldCover, c => c.Compartment == place.Compartment);
@@ -32,6 +40,27 @@ internal static class Shortages
         Assert.All(
             NaiveBook.Compartments.Where(c => c != spend.Compartment && !book.Compartments[c].Closed),
             c => Assert.Equal(shortage.CouldCover.Any(cover => cover.Compartment == c), Written(spend with { CoverFrom = c }, book, today)));
+    }
+
+    // What is named is moved there first, on the day of the correction, and then the correction is written.
+    private static void CoversOfACorrectionAreTrue(Refusal refusal, Shortage shortage, Book book, ICommand command, DateOnly today)
+    {
+        Assert.DoesNotContain(shortage.CouldCover, c => c.Compartment == shortage.Place.Compartment);
+        if (command is not ReverseLine reversal)
+        {
+            return;
+        }
+
+        var (place, day) = (shortage.Place, book.IsClosed(((IMovement)reversal.Written).OccurredOn) ? today : ((IMovement)reversal.Written).OccurredOn);
+        Assert.Equal(-shortage.Available, shortage.Missing);
+        Assert.True(shortage.On >= day);
+        Assert.Contains($"{shortage.On:O} at {book.Say(shortage.Available)}", refusal.Detail);
+        Assert.All(shortage.CouldCover, cover =>
+        {
+            var covered = new Transferred(place with { Compartment = cover.Compartment }, place, shortage.Missing, day, "");
+            Assert.True(book.Available(covered.From, day).Closing >= shortage.Missing);
+            Assert.Single(command.Decide(book.Apply(covered), today));
+        });
     }
 
     private static bool Written(RecordSpend spend, Book book, DateOnly today)

@@ -1,7 +1,9 @@
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Corrections;
 using CashEvents.Domain.Counts;
 using CashEvents.Domain.Fills;
+using CashEvents.Domain.Months;
 using CashEvents.Domain.Refunds;
 using CashEvents.Domain.Spends;
 using CashEvents.Domain.Sweeps;
@@ -13,7 +15,7 @@ namespace CashEvents.Domain.Tests.Properties;
 /// <summary>What a household does next: some days later, something that happened today or some days ago (or, by mistake, in days to come).</summary>
 /// <param name="DaysLater">How far today moves on first.</param>
 /// <param name="DaysAgo">When it happened; no day is written if null.</param>
-/// <param name="Command">What is asked, still without its day; a count's total is the difference from the balance, a settlement's count is how many counts back.</param>
+/// <param name="Command">What is asked, still without its day; a count's total is the difference from the balance, a settlement's count is how many counts back, a correction's line how many lines back.</param>
 internal sealed record Step(int DaysLater, int? DaysAgo, ICommand Command)
 {
     public static Gen<Step> Any { get; } = Gen.Select(
@@ -23,21 +25,30 @@ internal sealed record Step(int DaysLater, int? DaysAgo, ICommand Command)
         (later, ago, command) => new Step(later, ago, command));
 
     /// <summary>The command as it is sent.</summary>
-    public ICommand On(DateOnly today, NaiveBook naive)
+    public ICommand On(DateOnly today, NaiveBook naive, IReadOnlyList<IBookEvent> lines)
     {
         DateOnly? day = DaysAgo is { } ago ? today.AddDays(-ago) : null;
         return Command switch
         {
-            RecordFill c => c with { OccurredOn = day },
-            RecordRefund c => c with { OccurredOn = day },
-            RecordSpend c => c with { OccurredOn = day },
-            RecordTransfer c => c with { OccurredOn = day },
-            RecordSweep c => c with { OccurredOn = day },
+            IReplacementCommand c when day is { } on => c.DatedOn(on),
             RecordCount c => c with { OccurredOn = day, Total = Math.Max(0m, (naive.On(new Place(c.Compartment, c.Holding), day ?? today) / 100m) + c.Total!.Value) },
             SettleCount c => c with { OccurredOn = day, Count = naive.CountBack((int)c.Count) },
+            ReverseLine c when Back(c.Line, lines) is var number => c with { Line = number, Written = lines[(int)number - 1] },
+            AmendLine c when Back(c.Line, lines) is var number => c with
+            {
+                Line = number,
+                Written = lines[(int)number - 1],
+                Replacement = c.Replacement is IReplacementCommand r && day is { } on ? r.DatedOn(on) : c.Replacement,
+            },
+            TurnMonth => new TurnMonth(Close: !naive.HasClosedMonthBefore(today)),
             _ => Command,
         };
     }
+
+    private const int LastSettlement = -1;
+
+    private static long Back(long lines, IReadOnlyList<IBookEvent> written) =>
+        Math.Max(1, lines == LastSettlement ? written.Select((line, i) => line is CountSettled ? i + 1 : 1).Max() : written.Count - lines);
 
     private static Gen<ICommand> Commands()
     {
@@ -53,7 +64,7 @@ internal sealed record Step(int DaysLater, int? DaysAgo, ICommand Command)
         var leave = Gen.Frequency((3, Gen.Const(default(decimal?))), (3, Gen.Int[0, 2_000].Select(cents => (decimal?)(cents / 100m))), (1, Gen.Const((decimal?)-1m)));
         var difference = Gen.OneOf(Gen.Const(0m), Gen.Int[-900, 900].Select(cents => cents / 100m));
 
-        return Gen.Frequency(
+        var movement = Gen.Frequency(
             (6, Gen.Select(place, filled, (p, a) => (ICommand)new RecordFill(p.Compartment, p.Holding, a, null, ""))),
             (5, Gen.Select(place, amount, (p, a) => (ICommand)new RecordSpend(p.Compartment, p.Holding, a, null, ""))),
             (4, Gen.Select(place, amount, compartment, (p, a, cover) => (ICommand)new RecordSpend(p.Compartment, p.Holding, a, null, "", cover))),
@@ -63,9 +74,22 @@ internal sealed record Step(int DaysLater, int? DaysAgo, ICommand Command)
             (4, Gen.Select(place, difference, (p, d) => (ICommand)new RecordCount(p.Compartment, p.Holding, d, null, null, "", ""))),
             (4, Gen.Int[0, 2].Select(back => (ICommand)new SettleCount(back, "agreed", null))),
             (2, Gen.Select(Gen.OneOf([.. NaiveBook.Compartments.Select(Gen.Const)]), Gen.Frequency((1, Gen.Const(true)), (3, Gen.Const(false))), (c, close) => (ICommand)new ChangeCompartment(c, null, null, close))));
+        var back = Gen.OneOf(Gen.Int[0, 3], Gen.Int[0, 40]);
+        return Gen.Frequency(
+            (12, movement),
+            (3, Gen.Frequency((4, back), (1, Gen.Const(LastSettlement))).Select(b => (ICommand)new ReverseLine(b, null!, "wrong"))),
+            (3, Gen.Select(back, movement.Where(m => m is IReplacementCommand or RecordCount), (b, m) => (ICommand)new AmendLine(b, null!, m, "wrong"))),
+            (1, Gen.Const((ICommand)new TurnMonth(Close: true))));
     }
 
     // One in forty is no amount at all.
     private static Gen<decimal> Amounts(int upTo) =>
         Gen.Frequency((40, Gen.Int[1, upTo].Select(cents => cents / 100m)), (1, Gen.OneOf(Gen.Const(0m), Gen.Const(-1.50m), Gen.Const(0.005m))));
+}
+
+/// <summary>Closes the month before today's, or the one after the last that was closed; or opens the last again.</summary>
+internal sealed record TurnMonth(bool Close) : ICommand
+{
+    public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today) =>
+        [Close ? new MonthClosed(book.ClosedMonths?.Latest.Next ?? Month.Of(today).Previous, [], "") : new MonthReopened(book.ClosedMonths!.Latest, "late receipt")];
 }

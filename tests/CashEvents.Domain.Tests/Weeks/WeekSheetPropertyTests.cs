@@ -60,8 +60,9 @@ public class WeekSheetPropertyTests
     {
         var counts = _compartments.SelectMany(c => new[] { Count(c, 0m, 0m), Count(c, 0m, 0m, holding: Holding.Bank) });
         var book = Given([.. counts, .. plans, .. movements]).Book;
-        var since = WeekSlice.SinceYearBegan(slices);
-        var sheets = WeekSheet.Of(book, slices, ColumnTotals.Of(movements, [.. since.Select(s => s.First)], slices[^1].Last), Today);
+        IReadOnlyList<WeekSlice> since = [.. WeekSlice.EarlierInItsYear(slices), .. slices];
+        var totals = ColumnTotals.Of(movements, [.. slices.Select(s => s.First)], slices[^1].Last);
+        var sheets = WeekSheet.Of(book, slices, totals, YearToDate.Spent(movements, YearToDate.Begins(book, slices), slices[0].First), Today);
 
         Assert.Equal(slices, sheets.Select(s => s.Slice));
         foreach (var sheet in sheets)
@@ -86,7 +87,7 @@ public class WeekSheetPropertyTests
                 var planned = InForce(plans, compartment, slice.Week.First);
                 Assert.Equal(planned is { } weekly ? slice.Share(weekly) : null, f.Planned);
                 Assert.Equal(f.Planned - f.Spent, f.Variance);
-                Assert.Equal(YearToDate(movements, plans, since, compartment, slice), f.CumulativeVariance?.Minor);
+                Assert.Equal(Cumulative(movements, plans, since, compartment, slice), f.CumulativeVariance?.Minor);
             }
 
             Assert.Equal(sheet.Rows.Sum(r => r.Figures.Left.Minor), sheet.Totals.Left.Minor);
@@ -99,7 +100,7 @@ public class WeekSheetPropertyTests
         .Where(p => p.From <= weekBegins && p.Amounts.ContainsKey(compartment))
         .GroupBy(p => p.From).MaxBy(g => g.Key)?.Last().Amounts[compartment];
 
-    private static long? YearToDate(IReadOnlyList<IMovement> movements, PlanSet[] plans, IReadOnlyList<WeekSlice> since, string compartment, WeekSlice until)
+    private static long? Cumulative(IReadOnlyList<IMovement> movements, PlanSet[] plans, IReadOnlyList<WeekSlice> since, string compartment, WeekSlice until)
     {
         var weeks = since.Where(s => s.Week.Year == until.Week.Year && s.First <= until.First && InForce(plans, compartment, s.Week.First) is not null).ToList();
         return weeks.Count == 0 ? null : weeks.Sum(s => s.Share(InForce(plans, compartment, s.Week.First)!.Value).Minor + movements

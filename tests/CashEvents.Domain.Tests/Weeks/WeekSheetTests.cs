@@ -21,8 +21,9 @@ public class WeekSheetTests
     private static IReadOnlyList<WeekSheet> Sheets(IEnumerable<IBookEvent> lines, IReadOnlyList<WeekSlice> slices, DateOnly today)
     {
         var book = Given([.. lines]).Book;
-        var since = WeekSlice.SinceYearBegan(slices);
-        return WeekSheet.Of(book, slices, ColumnTotals.Of(lines.OfType<IMovement>(), [.. since.Select(s => s.First)], slices[^1].Last), today);
+        var movements = lines.OfType<IMovement>().ToList();
+        return WeekSheet.Of(
+            book, slices, ColumnTotals.Of(movements, [.. slices.Select(s => s.First)], slices[^1].Last), YearToDate.Spent(movements, YearToDate.Begins(book, slices), slices[0].First), today);
     }
 
     private static WeekSheet Sheet(string week, DateOnly today, params IBookEvent[] lines) =>

@@ -1,0 +1,212 @@
+using System.Data;
+using System.Text.Json;
+using CashEvents.Domain.Books;
+using CashEvents.Store.Books;
+using CashEvents.Store.Lines;
+using Npgsql;
+using NpgsqlTypes;
+
+namespace CashEvents.Store.Rebuilds;
+
+/// <summary>
+/// Makes everything that is kept beside the lines anew, from the lines alone, and compares it with what is kept, both from one moment, while reading and
+/// writing go on. Only where something differs are the tables put right, in one transaction that no line can come between: until it is committed the old
+/// ones are in force.
+/// </summary>
+public sealed class Rebuilder(NpgsqlDataSource database)
+{
+    // Lines compared together: enough to make a statement worth its while, few enough to hold in hand.
+    private const int Together = 5000;
+
+    private const string PageOf = $"select data from {BookTables.Schema}.mt_doc_bookpage where tenant_id = $1 and id = '{BookPage.TheOne}'";
+
+    private const string LastLine = $"select version from {BookTables.Schema}.mt_streams where tenant_id = $1 and id = '{BookTables.Stream}'";
+
+    /// <summary>Rebuilds a household's tables.</summary>
+    /// <param name="household">Whose.</param>
+    /// <param name="progress">Told now and then how far it has come.</param>
+    /// <param name="cancellation">Gives up; nothing is changed then.</param>
+    public async Task<RebuildFinding> RebuildAsync(string household, IProgress<RebuildProgress>? progress = null, CancellationToken cancellation = default)
+    {
+        var rebuilt = new Rebuilt();
+        var drifts = new List<Drift>();
+        var drifted = new List<(long After, long UpTo)>();
+        await CompareAsync(household, rebuilt, drifts, drifted, progress, cancellation).ConfigureAwait(false);
+        if (drifts.Count == 0)
+        {
+            return new RebuildFinding(rebuilt.Line, drifts, false);
+        }
+
+        await SwitchAsync(household, rebuilt, drifted, cancellation).ConfigureAwait(false);
+        return new RebuildFinding(rebuilt.Line, drifts, true);
+    }
+
+    private async Task CompareAsync(
+        string household, Rebuilt rebuilt, List<Drift> drifts, List<(long After, long UpTo)> drifted, IProgress<RebuildProgress>? progress, CancellationToken cancellation)
+    {
+        await using var reading = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
+        await using var snapshot = await reading.BeginTransactionAsync(IsolationLevel.RepeatableRead, cancellation).ConfigureAwait(false);
+        await using var comparing = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
+        await using var same = await SameMomentAsync(reading, comparing, cancellation).ConfigureAwait(false);
+        var last = await LastLineAsync(reading, household, lockIt: false, cancellation).ConfigureAwait(false);
+
+        // While one handful of lines is compared, the next is read and taken in.
+        var comparison = Task.CompletedTask;
+        var inHand = new List<BookLine>(Together);
+        await foreach (var line in LineReader.StreamAsync(reading, household, 0, last, cancellation).ConfigureAwait(false))
+        {
+            rebuilt.Add(line);
+            inHand.Add(line);
+            if (inHand.Count == Together)
+            {
+                await NextAsync(line.Number).ConfigureAwait(false);
+            }
+        }
+
+        await NextAsync(last).ConfigureAwait(false);
+        await comparison.ConfigureAwait(false);
+
+        // Rows of lines that the book does not have.
+        await CompareAsync(comparing, household, Rebuilt.Of([], last, long.MaxValue), drifts, drifted, cancellation).ConfigureAwait(false);
+        await CompareAsync(comparing, household, rebuilt.Rest(), drifts, drifted, cancellation).ConfigureAwait(false);
+        drifts.AddRange(await ComparePageAsync(comparing, household, rebuilt, cancellation).ConfigureAwait(false));
+
+        async Task NextAsync(long upTo)
+        {
+            await comparison.ConfigureAwait(false);
+            var rows = Rebuilt.Of(inHand, upTo - inHand.Count, upTo);
+            comparison = Task.Run(() => CompareAsync(comparing, household, rows, drifts, drifted, cancellation), cancellation);
+            progress?.Report(new RebuildProgress(upTo, last));
+            inHand = new List<BookLine>(Together);
+        }
+    }
+
+    // Two connections that see the same moment: one reads the lines, the other compares.
+    private static async Task<NpgsqlTransaction> SameMomentAsync(NpgsqlConnection first, NpgsqlConnection second, CancellationToken cancellation)
+    {
+        await using var export = new NpgsqlCommand("select pg_export_snapshot()", first);
+        var name = (string)(await export.ExecuteScalarAsync(cancellation).ConfigureAwait(false))!;
+        var transaction = await second.BeginTransactionAsync(IsolationLevel.RepeatableRead, cancellation).ConfigureAwait(false);
+        await using var import = new NpgsqlCommand($"set transaction snapshot '{name}'", second);
+        await import.ExecuteNonQueryAsync(cancellation).ConfigureAwait(false);
+        return transaction;
+    }
+
+    private static async Task CompareAsync(
+        NpgsqlConnection connection, string household, IEnumerable<RebuiltRows> tables, List<Drift> drifts, List<(long After, long UpTo)> drifted, CancellationToken cancellation)
+    {
+        foreach (var rows in tables)
+        {
+            if (rows.UpTo < long.MaxValue && await IsKeptAsync(connection, household, rows, cancellation).ConfigureAwait(false))
+            {
+                continue;
+            }
+
+            await using var command = rows.Table.Compare(connection, household, rows);
+            await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
+            var before = drifts.Count;
+            while (await reader.ReadAsync(cancellation).ConfigureAwait(false))
+            {
+                drifts.AddRange(Drift.OfRow(rows.Table, reader.IsDBNull(1) ? null : reader.GetString(1), reader.IsDBNull(0) ? null : reader.GetString(0)));
+            }
+
+            if (drifts.Count > before && (drifted.Count == 0 || drifted[^1] != (rows.After, rows.UpTo)))
+            {
+                drifted.Add((rows.After, rows.UpTo));
+            }
+        }
+    }
+
+    private static async Task<bool> IsKeptAsync(NpgsqlConnection connection, string household, RebuiltRows rows, CancellationToken cancellation)
+    {
+        await using var command = rows.Table.FingerprintOfKept(connection, household, rows);
+        return (string)(await command.ExecuteScalarAsync(cancellation).ConfigureAwait(false))! == Fingerprint.Of(rows);
+    }
+
+    private static async Task<List<Drift>> ComparePageAsync(NpgsqlConnection connection, string household, Rebuilt rebuilt, CancellationToken cancellation)
+    {
+        var kept = await KeptPageAsync(connection, household, cancellation).ConfigureAwait(false);
+        using var there = JsonDocument.Parse(kept ?? "{}");
+        using var made = JsonSerializer.SerializeToDocument(await PageAsync(connection, household, rebuilt, RebuildsOf(kept), cancellation).ConfigureAwait(false), BookJson.Options);
+        return Drift.Of("page", "", "", there.RootElement, made.RootElement).FindAll(d => d.Field != "rebuilds");
+    }
+
+    private static async Task<BookPage> PageAsync(NpgsqlConnection connection, string household, Rebuilt rebuilt, int rebuilds, CancellationToken cancellation)
+    {
+        var last = await LineReader.FindAsync(connection, household, rebuilt.Line, cancellation).ConfigureAwait(false);
+        return rebuilt.Page(last?.Hash, rebuilds);
+    }
+
+    private static async Task<string?> KeptPageAsync(NpgsqlConnection connection, string household, CancellationToken cancellation)
+    {
+        await using var command = new NpgsqlCommand(PageOf, connection) { Parameters = { new() { Value = household } } };
+        return await command.ExecuteScalarAsync(cancellation).ConfigureAwait(false) as string;
+    }
+
+    private static int RebuildsOf(string? page)
+    {
+        using var kept = JsonDocument.Parse(page ?? "{}");
+        return kept.RootElement.TryGetProperty("rebuilds", out var rebuilds) && rebuilds.TryGetInt32(out var times) ? times : 0;
+    }
+
+    private async Task SwitchAsync(string household, Rebuilt rebuilt, List<(long After, long UpTo)> drifted, CancellationToken cancellation)
+    {
+        await using var connection = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
+        await using var transaction = await connection.BeginTransactionAsync(cancellation).ConfigureAwait(false);
+        var compared = rebuilt.Line;
+        var last = await LastLineAsync(connection, household, lockIt: true, cancellation).ConfigureAwait(false);
+        await foreach (var line in LineReader.StreamAsync(connection, household, compared, last, cancellation).ConfigureAwait(false))
+        {
+            rebuilt.Add(line);
+        }
+
+        foreach (var (after, upTo) in drifted.Where(d => d.After > 0 || d.UpTo < long.MaxValue).Distinct())
+        {
+            // Rows of lines that the book did not have then may be those of lines written since.
+            var lines = await HandfulAsync(connection, household, after, Math.Min(upTo, last), cancellation).ConfigureAwait(false);
+            await PutRightAsync(connection, household, Rebuilt.Of(lines, after, upTo), cancellation).ConfigureAwait(false);
+        }
+
+        await PutRightAsync(connection, household, rebuilt.Rest(), cancellation).ConfigureAwait(false);
+        var rebuilds = RebuildsOf(await KeptPageAsync(connection, household, cancellation).ConfigureAwait(false)) + 1;
+        var page = await PageAsync(connection, household, rebuilt, rebuilds, cancellation).ConfigureAwait(false);
+        await using var write = new NpgsqlCommand($"""
+            insert into {BookTables.Schema}.mt_doc_bookpage as p (tenant_id, id, data, mt_dotnet_type) values ($1, '{BookPage.TheOne}', $2, '{typeof(BookPage).FullName}')
+            on conflict (tenant_id, id) do update set data = excluded.data
+            """, connection)
+        {
+            Parameters = { new() { Value = household }, new() { Value = JsonSerializer.Serialize(page, BookJson.Options), NpgsqlDbType = NpgsqlDbType.Jsonb } },
+        };
+        await write.ExecuteNonQueryAsync(cancellation).ConfigureAwait(false);
+        await transaction.CommitAsync(cancellation).ConfigureAwait(false);
+    }
+
+    private static async Task PutRightAsync(NpgsqlConnection connection, string household, IEnumerable<RebuiltRows> tables, CancellationToken cancellation)
+    {
+        foreach (var rows in tables)
+        {
+            await using var takeOut = rows.Table.TakeOut(connection, household, rows);
+            await takeOut.ExecuteNonQueryAsync(cancellation).ConfigureAwait(false);
+            await using var putIn = rows.Table.PutIn(connection, household, rows);
+            await putIn.ExecuteNonQueryAsync(cancellation).ConfigureAwait(false);
+        }
+    }
+
+    private static async Task<List<BookLine>> HandfulAsync(NpgsqlConnection connection, string household, long after, long upTo, CancellationToken cancellation)
+    {
+        var lines = new List<BookLine>();
+        await foreach (var line in LineReader.StreamAsync(connection, household, after, upTo, cancellation).ConfigureAwait(false))
+        {
+            lines.Add(line);
+        }
+
+        return lines;
+    }
+
+    private static async Task<long> LastLineAsync(NpgsqlConnection connection, string household, bool lockIt, CancellationToken cancellation)
+    {
+        // Every append takes this row's lock first.
+        await using var command = new NpgsqlCommand(lockIt ? LastLine + " for update" : LastLine, connection) { Parameters = { new() { Value = household } } };
+        return await command.ExecuteScalarAsync(cancellation).ConfigureAwait(false) is long last ? last : 0;
+    }
+}

@@ -1,0 +1,135 @@
+using CashEvents.Store.Books;
+using Npgsql;
+using NpgsqlTypes;
+
+namespace CashEvents.Store.Rebuilds;
+
+/// <summary>A column of a table that is made from the lines.</summary>
+/// <param name="Name">Its name.</param>
+/// <param name="Type">PostgreSQL's type.</param>
+/// <param name="Read">How it is read, where not as it stands.</param>
+/// <param name="Write">How it is written, where not as it is sent.</param>
+internal sealed record RebuiltColumn(string Name, NpgsqlDbType Type, string? Read = null, string? Write = null);
+
+/// <summary>A table that is made from the lines: how to find where it differs from what the lines give, and how to make it so.</summary>
+/// <param name="Name">The table's name.</param>
+/// <param name="Keys">How many of its columns, from the first, name a row.</param>
+/// <param name="Columns">Its columns beside the tenant.</param>
+internal sealed record RebuiltTable(string Name, int Keys, params RebuiltColumn[] Columns)
+{
+    public static RebuiltTable Lines { get; } = new("line", 1,
+        new("line", NpgsqlDbType.Bigint), new("kind", NpgsqlDbType.Text), new("written_by", NpgsqlDbType.Text), new("occurred_on", NpgsqlDbType.Date), new("corrects", NpgsqlDbType.Bigint));
+
+    public static RebuiltTable SheetRows { get; } = new("tracker_row", 3,
+        new("compartment", NpgsqlDbType.Text), new("line", NpgsqlDbType.Bigint), new("leg", NpgsqlDbType.Smallint), new("kind", NpgsqlDbType.Text),
+        new("holding", NpgsqlDbType.Text), new("amount", NpgsqlDbType.Bigint), new("occurred_on", NpgsqlDbType.Date), new("description", NpgsqlDbType.Text));
+
+    /// <summary>The part of the lines' rows that later lines write.</summary>
+    public static RebuiltTable Corrections { get; } = new("line", 1,
+        new("line", NpgsqlDbType.Bigint), new("reversed_by", NpgsqlDbType.Bigint), new("amended_by", NpgsqlDbType.Bigint))
+    { Only = "(reversed_by is not null or amended_by is not null)" };
+
+    public static RebuiltTable DayClosings { get; } = new("day_closing", 3,
+        new("compartment", NpgsqlDbType.Text), new("holding", NpgsqlDbType.Text), new("day", NpgsqlDbType.Date), new("closing", NpgsqlDbType.Bigint));
+
+    public static RebuiltTable SpentToDates { get; } = new("spent_to_date", 3,
+        new("compartment", NpgsqlDbType.Text), new("holding", NpgsqlDbType.Text), new("day", NpgsqlDbType.Date), new("closing", NpgsqlDbType.Bigint));
+
+    public static RebuiltTable DayTotals { get; } = new("day_total", 4,
+        new("day", NpgsqlDbType.Date), new("compartment", NpgsqlDbType.Text), new("holding", NpgsqlDbType.Text), new("sheet_column", NpgsqlDbType.Text), new("change", NpgsqlDbType.Bigint));
+
+    public static RebuiltTable PlannedAmounts { get; } = new("planned_amount", 2,
+        new("compartment", NpgsqlDbType.Text), new("from_day", NpgsqlDbType.Date), new("amount", NpgsqlDbType.Bigint), new("line", NpgsqlDbType.Bigint));
+
+    // Movements are a list, and lists of lists can't be sent: they go as one word.
+    public static RebuiltTable HeldKeys { get; } = new("key", 1,
+        new("hash", NpgsqlDbType.Text), new("name", NpgsqlDbType.Text), new("role", NpgsqlDbType.Text),
+        new("movements", NpgsqlDbType.Text, "array_to_string(movements, ',')", "string_to_array(movements, ',')"), new("revoked", NpgsqlDbType.Boolean))
+    { Unique = "hash" };
+
+    /// <summary>Which of its rows are meant, when not all of a household's.</summary>
+    public string? Only { get; init; }
+
+    /// <summary>What makes a row unique, when not the tenant and the keys.</summary>
+    public string? Unique { get; init; }
+
+    /// <summary>A fingerprint of what is kept, to be held against <see cref="Fingerprint.Of"/>: far less goes over the wire than to compare row by row, which is done only where the two differ.</summary>
+    public NpgsqlCommand FingerprintOfKept(NpgsqlConnection connection, string household, RebuiltRows rows)
+    {
+        const string nothing = "chr(26)";
+        var row = string.Join(" || chr(31) || ", Columns.Select(c => $"coalesce(({c.Read ?? c.Name})::text, {nothing})"));
+        var order = string.Join(", ", Columns.Take(Keys).OrderBy(c => c.Type == NpgsqlDbType.Text).Select(c => c.Type == NpgsqlDbType.Text ? $"{c.Name} collate \"C\"" : c.Name));
+        return new NpgsqlCommand($"select md5(coalesce(string_agg({row}, chr(30) order by {order}), '')) from {BookTables.Schema}.{Name} l where {Mine}", connection)
+        {
+            CommandTimeout = 0,
+            Parameters = { new() { Value = household }, new() { Value = rows.After }, new() { Value = rows.UpTo } },
+        };
+    }
+
+    /// <summary>The rows that differ: where a column is named <c>line</c>, of a range of lines.</summary>
+    public NpgsqlCommand Compare(NpgsqlConnection connection, string household, RebuiltRows rows) => Command(connection, household, rows, $"""
+        select to_jsonb(n), to_jsonb(l) from {New} full join ({Live}) l on {Every(Keys, "n.{0} = l.{0}")}
+        where row({Every(Columns.Length, "n.{0}", ", ")}) is distinct from row({Every(Columns.Length, "l.{0}", ", ")})
+        limit $4
+        """);
+
+    /// <summary>Takes out what should not be there.</summary>
+    public NpgsqlCommand TakeOut(NpgsqlConnection connection, string household, RebuiltRows rows) => Command(connection, household, rows, Only is null
+        ? $"""
+        delete from {BookTables.Schema}.{Name} l where {Mine} and $4::bigint is not null
+        and not exists (select from {New} where {Every(Keys, "n.{0} = l.{0}")})
+        """
+        : $"""
+        update {BookTables.Schema}.{Name} l set {Every(Columns.Length, "{0} = null", ", ", Keys)} where {Mine} and {Only} and $4::bigint is not null
+        and not exists (select from {New} where {Every(Keys, "n.{0} = l.{0}")})
+        """);
+
+    /// <summary>Puts in what is missing and mends what differs.</summary>
+    public NpgsqlCommand PutIn(NpgsqlConnection connection, string household, RebuiltRows rows) => Command(connection, household, rows, Only is null
+        ? $"""
+        insert into {BookTables.Schema}.{Name} as l (tenant_id, {Every(Columns.Length, "{0}", ", ")})
+        select $1, {string.Join(", ", Columns.Select(c => c.Write ?? c.Name))} from {New} where $2::bigint <= $3 and $4::bigint is not null
+        on conflict ({Unique ?? "tenant_id, " + Every(Keys, "{0}", ", ")}) do update set {Every(Columns.Length, "{0} = excluded.{0}", ", ", Math.Min(Keys, Columns.Length - 1))}
+        """
+        : $"""
+        update {BookTables.Schema}.{Name} l set {Every(Columns.Length, "{0} = n.{0}", ", ", Keys)} from {New} where {Mine} and $4::bigint is not null and {Every(Keys, "n.{0} = l.{0}")}
+        """);
+
+    private string New => $"unnest({string.Join(", ", Columns.Select((_, i) => $"${i + 5}"))}) as n({Every(Columns.Length, "{0}", ", ")})";
+
+    private string Mine => $"l.tenant_id = $1 and {(Name is "line" or "tracker_row" ? "l.line > $2 and l.line <= $3" : "$2::bigint <= $3")}";
+
+    private string Live => $"""
+        select {string.Join(", ", Columns.Select(c => c.Read is null ? c.Name : $"{c.Read} as {c.Name}"))} from {BookTables.Schema}.{Name} l
+        where {Mine}{(Only is null ? "" : $" and {Only}")}
+        """;
+
+    private string Every(int count, string form, string separator = " and ", int from = 0) =>
+        string.Join(separator, Columns.Take(count).Skip(from).Select(c => form.Replace("{0}", c.Name, StringComparison.Ordinal)));
+
+    private NpgsqlCommand Command(NpgsqlConnection connection, string household, RebuiltRows rows, string sql)
+    {
+        var command = new NpgsqlCommand(sql, connection) { CommandTimeout = 0 };
+        command.Parameters.Add(new NpgsqlParameter { Value = household });
+        command.Parameters.Add(new NpgsqlParameter { Value = rows.After });
+        command.Parameters.Add(new NpgsqlParameter { Value = rows.UpTo });
+        command.Parameters.Add(new NpgsqlParameter { Value = (long)RebuiltRows.MostToldAtOnce });
+        for (var i = 0; i < Columns.Length; i++)
+        {
+            command.Parameters.Add(new NpgsqlParameter { Value = rows.Values[i], NpgsqlDbType = NpgsqlDbType.Array | Columns[i].Type });
+        }
+
+        return command;
+    }
+}
+
+/// <summary>What the lines give for a table: all of it, or the rows of a range of lines.</summary>
+/// <param name="Table">The table.</param>
+/// <param name="After">The rows of lines after this number.</param>
+/// <param name="UpTo">And up to this one.</param>
+/// <param name="Values">The values, an array for each column.</param>
+internal sealed record RebuiltRows(RebuiltTable Table, long After, long UpTo, params Array[] Values)
+{
+    /// <summary>Differences that are told of one table or range; more are only mended.</summary>
+    public const int MostToldAtOnce = 1000;
+}
