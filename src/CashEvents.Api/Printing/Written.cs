@@ -49,4 +49,14 @@ internal static class Written
 
     /// <summary>A word of the API, <c>movedIn</c>, as on a heading: <c>moved in</c>.</summary>
     public static string Heading(string word) => string.Concat(word.Select(letter => char.IsUpper(letter) ? " " + char.ToLowerInvariant(letter) : letter.ToString()));
+
+    /// <summary>How a line is bound to others by corrections: whichever of the four there are.</summary>
+    /// <param name="reverses">The line that it undoes.</param>
+    /// <param name="amends">The line in whose stead it stands.</param>
+    /// <param name="reversedBy">The line that undoes it.</param>
+    /// <param name="amendedBy">The line that stands in its stead.</param>
+    public static IEnumerable<string> Corrections(long? reverses, long? amends, long? reversedBy, long? amendedBy) =>
+        from mark in new[] { ("undoes", reverses), ("in the stead of", amends), ("undone by", reversedBy), ("replaced by", amendedBy) }
+        where mark.Item2 is not null
+        select string.Create(CultureInfo.InvariantCulture, $"{mark.Item1} {mark.Item2}");
 }

@@ -7,7 +7,7 @@ namespace CashEvents.Api.Trackers;
 
 /// <summary>A row of a strip.</summary>
 /// <param name="Row">What stands in it.</param>
-/// <param name="Words">The description as printed: the kind where there is none, and which holding where both are on the sheet.</param>
+/// <param name="Words">The description as printed: the kind where there is none, which holding where both are on the sheet, and what corrects what.</param>
 /// <param name="Rulings">How many ruled rows it takes, one or more.</param>
 internal sealed record StripRow(TrackerRowAnswer Row, string Words, int Rulings);
 
@@ -80,8 +80,13 @@ internal sealed record TrackerStrips(IReadOnlyList<Strip> Strips, decimal Amount
         }
     }
 
-    private static string WordsOf(TrackerRowAnswer row, Holding? only) =>
-        (row.Description.Length > 0 ? row.Description : row.Kind) + (only is null && row.Holding == Holding.Bank ? " (bank)" : "");
+    private static string WordsOf(TrackerRowAnswer row, Holding? only)
+    {
+        var words = row.Description.Length > 0 ? row.Description : row.Kind;
+        var bank = only is null && row.Holding == Holding.Bank ? " (bank)" : "";
+        var corrections = Written.Corrections(row.Reverses, row.Amends, row.ReversedBy, row.AmendedBy).ToList();
+        return words + bank + (corrections.Count == 0 ? "" : string.Create(CultureInfo.InvariantCulture, $" (line {row.Line}, {string.Join(", ", corrections)})"));
+    }
 
     /// <summary>A length or size for CSS.</summary>
     public static string Css(decimal length) => length.ToString(CultureInfo.InvariantCulture);

@@ -135,6 +135,26 @@ public sealed class TrailPageTests(SharedServer shared)
     }
 
     [Fact]
+    public async Task Corrections_are_marked_and_what_is_undone_is_struck_through()
+    {
+        var household = await NovemberAsync();
+        (await household.Keeper.PostAsync("/api/lines/14/amendment", """{"reason": "Read the bill again", "replacement": {"kind": "spend", "compartment": "ferry-fares", "amount": 8.90, "occurredOn": "2026-11-03"}}""")).MustBe(201);
+        (await household.Keeper.PostAsync("/api/lines/19/reversal", """{"reason": "Never moved"}""")).MustBe(201);
+
+        var page = await PrintedSheet.GetAsync(household.Keeper, "/api/months/2026-11/trail");
+
+        var rows = PrintedSheet.Rows(page.Document.QuerySelector("section.wallet")!, "table.lines").ToDictionary(r => r[1]);
+        string Marked(string line) => $"{rows[line][5]} {rows[line][7]}";
+        Assert.Equal(
+            ("−8.40 late 12 days; undone by 21; replaced by 22", "8.40 late 12 days; undoes 14", "−8.90 late 12 days; in the stead of 14"),
+            (Marked("14"), Marked("21"), Marked("22")));
+        Assert.Equal(["Boat insurance, bank → Market days", "Never moved", "4.00"], rows["23"][3..6]);
+        Assert.Equal(["14", "19"], page.Document.QuerySelector("section.wallet")!.QuerySelectorAll("tr.undone").Select(r => r.Children[1].TextContent));
+        Assert.Contains("line-through", page.Style("tr.undone td"));
+        Assert.Equal(["from \\ to", "Rainy day", "together"], PrintedSheet.Cells(page.Document, "table.moves thead tr").Single());
+    }
+
+    [Fact]
     public async Task Many_compartments_are_drawn_a_few_to_a_chart()
     {
         var household = await shared.HarbourRowAsync();

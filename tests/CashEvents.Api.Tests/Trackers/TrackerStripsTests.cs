@@ -47,6 +47,17 @@ public sealed class TrackerStripsTests
     }
 
     [Fact]
+    public void Corrections_are_named_by_their_lines()
+    {
+        var sheet = Sheet(9m, ["Single", "Read again", "Single"]);
+        var corrected = sheet with { Rows = [sheet.Rows[0] with { ReversedBy = 3, AmendedBy = 4 }, sheet.Rows[1] with { Reverses = 2 }, sheet.Rows[2] with { Amends = 2 }] };
+
+        Assert.Equal(
+            ["Single (line 2, undone by 3, replaced by 4)", "Read again (line 3, undoes 2)", "Single (line 4, in the stead of 2)"],
+            TrackerStrips.Of(corrected).Strips[0].Rows.Select(r => r.Words));
+    }
+
+    [Fact]
     public void Every_row_is_on_one_strip_in_order_each_strip_opens_with_what_the_one_before_brings_and_none_overflows() =>
         Gen.Select(Gen.Int[0, 200].Select(length => new string('n', length)).List[0, 80], Gen.Long[0, 99_999_999_999_999]).Sample((words, opening) =>
         {
