@@ -1,27 +1,212 @@
 using System.Diagnostics;
 using System.Globalization;
+using System.Net.Http.Headers;
+using System.Text.Json;
 using CashEvents.Api.Hosting;
 using CashEvents.Store.PostgreSql;
+using CashEvents.Store.Rebuilds;
+using Microsoft.AspNetCore.Builder;
+using Microsoft.AspNetCore.Hosting.Server;
+using Microsoft.AspNetCore.Hosting.Server.Features;
 using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.Logging;
+using Npgsql;
 
 namespace CashEvents.Benchmarks;
 
-/// <summary>What a long book costs: reading, appending and rebuilding, each beside the same on a short one or beside the plain way.</summary>
+/// <summary>What a long book costs: reading and appending beside the same on a short one, and rebuilding beside the plain way of reading the same rows.</summary>
 internal static class HistoryBenchmark
 {
+    private const int Rounds = 5;
+    private const int Reads = 200;
+    private const int Writes = 400;
+
+    private static readonly string[] _reads = ["/api/balances", "/api/months/2026-10/trail", "/api/weeks/2026-W46"];
+
     public static async Task<int> RunAsync(long lines)
     {
-        var folder = Environment.GetEnvironmentVariable("CASHEVENTS_BENCHMARK_DATA") ?? Path.Combine(Path.GetTempPath(), "cashevents-benchmark-" + Guid.NewGuid().ToString("N"));
-        await using var postgres = await EmbeddedPostgres.StartAsync(new EmbeddedPostgresOptions { DataFolder = folder, MaxConnections = 200 });
-        var clock = new ToldClock(default);
-        var start = Stopwatch.GetTimestamp();
-        var database = await postgres.CreateDatabaseAsync($"book_{lines}");
-        await using var server = Server.Build(database, ["--urls", "http://127.0.0.1:0"], services => services.AddSingleton<TimeProvider>(clock).AddLogging(log => log.ClearProviders()));
-        await server.StartAsync();
-        await LongBook.WriteAsync(server, clock, lines, seed: 1);
-        Console.WriteLine(string.Create(CultureInfo.InvariantCulture, $"{lines} lines written in {Stopwatch.GetElapsedTime(start).TotalSeconds:0} s"));
-        await server.StopAsync();
-        return 0;
+        var folder = Environment.GetEnvironmentVariable("CASHEVENTS_BENCHMARK_DATA") is { Length: > 0 } kept ? kept : Path.Combine(Path.GetTempPath(), "cashevents-benchmark-" + Guid.NewGuid().ToString("N"));
+        try
+        {
+            await using var postgres = await EmbeddedPostgres.StartAsync(new EmbeddedPostgresOptions { DataFolder = folder, MaxConnections = 200 });
+            await using var longest = await ServedBook.OpenAsync(postgres, lines);
+            await using var short10 = await ServedBook.OpenAsync(postgres, Math.Min(lines, 10_000));
+            await using var short1 = await ServedBook.OpenAsync(postgres, Math.Min(lines, 1_000));
+            Console.WriteLine($"PostgreSQL {postgres.Version}, {Environment.ProcessorCount} cores for the server, its PostgreSQL and the client together. {LongBook.LinesADay} lines a day, 20 compartments; times in milliseconds, medians of {Rounds} rounds turn about.");
+            Console.WriteLine();
+            await CompareReadsAsync(longest, short10);
+            await CompareWritesAsync(longest, short1);
+            await RebuildAsync(longest);
+            return 0;
+        }
+        finally
+        {
+            if (Environment.GetEnvironmentVariable("CASHEVENTS_BENCHMARK_DATA") is null or "" && Directory.Exists(folder))
+            {
+                Directory.Delete(folder, recursive: true);
+            }
+        }
+    }
+
+    private static async Task CompareReadsAsync(ServedBook longBook, ServedBook shortBook)
+    {
+        Console.WriteLine($"{"reading",-28}  {$"{longBook.Lines} lines",16}  {$"{shortBook.Lines} lines",16}  {"ratio",6}");
+        foreach (var address in _reads)
+        {
+            await longBook.TimesAsync(Reads / 4, () => longBook.GetAsync(address));
+            await shortBook.TimesAsync(Reads / 4, () => shortBook.GetAsync(address));
+            var (on1, on2) = await TurnAboutAsync(
+                () => longBook.TimesAsync(address.Contains("trail", StringComparison.Ordinal) ? Reads / 10 : Reads, () => longBook.GetAsync(address)),
+                () => shortBook.TimesAsync(address.Contains("trail", StringComparison.Ordinal) ? Reads / 10 : Reads, () => shortBook.GetAsync(address)));
+            Tell($"GET {address}", on1, on2);
+        }
+
+        Console.WriteLine();
+    }
+
+    private static async Task CompareWritesAsync(ServedBook longBook, ServedBook shortBook)
+    {
+        Console.WriteLine($"{"appending",-28}  {$"{longBook.Lines} lines",16}  {$"{shortBook.Lines} lines",16}  {"ratio",6}");
+        await longBook.TimesAsync(Writes / 4, longBook.SpendAsync);
+        await shortBook.TimesAsync(Writes / 4, shortBook.SpendAsync);
+        var (on1, on2) = await TurnAboutAsync(() => longBook.TimesAsync(Writes, longBook.SpendAsync), () => shortBook.TimesAsync(Writes, shortBook.SpendAsync));
+        Tell("POST /api/spends", on1, on2);
+        Console.WriteLine();
+    }
+
+    private static async Task RebuildAsync(ServedBook book)
+    {
+        var (plain, rebuilt) = (new List<double>(), new List<double>());
+        for (var round = 0; round < 3; round++)
+        {
+            plain.Add(await book.ReadPlainlyAsync());
+            rebuilt.Add(await book.RebuildAsync());
+        }
+
+        var (read, rebuild) = (plain.Order().ElementAt(1), rebuilt.Order().ElementAt(1));
+        Console.WriteLine(string.Create(CultureInfo.InvariantCulture, $"rebuilding {book.Lines} lines   {rebuild,10:0} lines/s"));
+        Console.WriteLine(string.Create(CultureInfo.InvariantCulture, $"reading them, parsing JSON  {read,10:0} lines/s   ratio {rebuild / read:0.00}"));
+    }
+
+    private static async Task<(double First, double Second)> TurnAboutAsync(Func<Task<double>> first, Func<Task<double>> second)
+    {
+        var (on1, on2) = (new List<double>(), new List<double>());
+        for (var round = 0; round < Rounds; round++)
+        {
+            on1.Add(await first());
+            on2.Add(await second());
+        }
+
+        return (on1.Order().ElementAt(Rounds / 2), on2.Order().ElementAt(Rounds / 2));
+    }
+
+    private static void Tell(string what, double onLong, double onShort) =>
+        Console.WriteLine(string.Create(CultureInfo.InvariantCulture, $"{what,-28}  {onLong,16:0.000}  {onShort,16:0.000}  {onLong / onShort,6:0.00}"));
+
+    /// <summary>A book in a database of its own, and the server over it.</summary>
+    private sealed class ServedBook : IAsyncDisposable
+    {
+        private readonly string _database;
+        private readonly WebApplication _server;
+        private readonly HttpClient _client;
+
+        private ServedBook(string database, WebApplication server)
+        {
+            (_database, _server) = (database, server);
+            _client = new HttpClient(new SocketsHttpHandler { UseCookies = false, UseProxy = false, MaxConnectionsPerServer = 1 })
+            {
+                BaseAddress = new Uri(server.Services.GetRequiredService<IServer>().Features.Get<IServerAddressesFeature>()!.Addresses.Single()),
+                DefaultRequestHeaders = { Authorization = new AuthenticationHeaderValue("Bearer", LongBook.Key) },
+            };
+        }
+
+        public long Lines { get; private init; }
+
+        public static async Task<ServedBook> OpenAsync(EmbeddedPostgres postgres, long lines)
+        {
+            var clock = new ToldClock(default);
+            var database = await postgres.CreateDatabaseAsync($"book_{lines}");
+            var server = Server.Build(database, ["--urls", "http://127.0.0.1:0"], services => services.AddSingleton<TimeProvider>(clock).AddLogging(log => log.ClearProviders()));
+            await server.StartAsync();
+            var start = Stopwatch.GetTimestamp();
+            if (await AskAsync(database, "select count(*) from cashevents.mt_streams") == 0)
+            {
+                await LongBook.WriteAsync(server, clock, lines, seed: 1);
+                await AskAsync(database, "vacuum analyze");
+                Console.WriteLine(string.Create(CultureInfo.InvariantCulture, $"{lines} lines written in {Stopwatch.GetElapsedTime(start).TotalSeconds:0} s"));
+            }
+
+            clock.Now = new DateTimeOffset(LongBook.Today, new TimeOnly(21, 0), TimeSpan.Zero);
+            return new ServedBook(database, server) { Lines = lines };
+        }
+
+        public async Task GetAsync(string address)
+        {
+            using var response = await _client.GetAsync(new Uri(address, UriKind.Relative));
+            response.EnsureSuccessStatusCode();
+            await response.Content.ReadAsByteArrayAsync();
+        }
+
+        public async Task SpendAsync()
+        {
+            using var body = new StringContent("""{"compartment":"compartment-1","amount":0.01,"description":"Bread and milk"}""", MediaTypeHeaderValue.Parse("application/json"));
+            using var response = await _client.PostAsync(new Uri("/api/spends", UriKind.Relative), body);
+            response.EnsureSuccessStatusCode();
+        }
+
+        /// <summary>Milliseconds that one of so many takes.</summary>
+        public async Task<double> TimesAsync(int times, Func<Task> operation)
+        {
+            var start = Stopwatch.GetTimestamp();
+            for (var i = 0; i < times; i++)
+            {
+                await operation();
+            }
+
+            return Stopwatch.GetElapsedTime(start).TotalMilliseconds / times;
+        }
+
+        /// <summary>Lines a second that a rebuild takes in and compares.</summary>
+        public async Task<double> RebuildAsync()
+        {
+            var start = Stopwatch.GetTimestamp();
+            var finding = await _server.Services.GetRequiredService<Rebuilder>().RebuildAsync(Opening.FirstHousehold);
+            return !finding.Switched ? finding.Lines / Stopwatch.GetElapsedTime(start).TotalSeconds
+                : throw new InvalidOperationException($"The rebuild found {finding.Drifts[0]}.");
+        }
+
+        /// <summary>The plain way: lines a second, read with Npgsql in their order, their JSON parsed.</summary>
+        public async Task<double> ReadPlainlyAsync()
+        {
+            await using var database = NpgsqlDataSource.Create(_database);
+            var start = Stopwatch.GetTimestamp();
+            await using var command = database.CreateCommand("select version, correlation_id, timestamp, user_name, type, data from cashevents.mt_events where tenant_id = 'household' and stream_id = 'book' order by version");
+            command.CommandTimeout = 0;
+            await using var reader = await command.ExecuteReaderAsync();
+            var lines = 0L;
+            while (await reader.ReadAsync())
+            {
+                using var json = JsonDocument.Parse(reader.GetString(5));
+                lines += reader.GetInt64(0) > 0 && reader.GetString(1).Length + reader.GetString(3).Length + reader.GetString(4).Length > 0
+                    && reader.GetDateTime(2) > default(DateTime) && json.RootElement.ValueKind == JsonValueKind.Object ? 1 : 0;
+            }
+
+            return lines / Stopwatch.GetElapsedTime(start).TotalSeconds;
+        }
+
+        public async ValueTask DisposeAsync()
+        {
+            _client.Dispose();
+            await _server.StopAsync();
+            await _server.DisposeAsync();
+        }
+
+        private static async Task<long> AskAsync(string connectionString, string sql)
+        {
+            await using var database = NpgsqlDataSource.Create(connectionString);
+            await using var command = database.CreateCommand(sql);
+            command.CommandTimeout = 0;
+            return await command.ExecuteScalarAsync() is long number ? number : 0;
+        }
     }
 }

@@ -1,15 +1,23 @@
+using System.Globalization;
 using CashEvents.Benchmarks;
 
 return args switch
 {
-    [] or ["writing"] => await WritingBenchmark.RunAsync(),
-    ["history", var lines] => await HistoryBenchmark.RunAsync(long.Parse(lines, System.Globalization.CultureInfo.InvariantCulture)),
-    ["rebuild", var lines] => await RebuildBenchmark.RunAsync(long.Parse(lines, System.Globalization.CultureInfo.InvariantCulture)),
+    ["writing"] => await WritingBenchmark.RunAsync(),
+    ["history"] => await HistoryBenchmark.RunAsync(1_000_000),
+    ["history", var lines] when long.TryParse(lines, CultureInfo.InvariantCulture, out var number) && number > 0 => await HistoryBenchmark.RunAsync(number),
+    [] => await WritingBenchmark.RunAsync() + await HistoryBenchmark.RunAsync(1_000_000),
     _ => Usage(),
 };
 
 static int Usage()
 {
-    Console.Error.WriteLine("CashEvents.Benchmarks [writing]    durable spends per second on one household, beside a plain-SQL ledger");
+    Console.Error.WriteLine("""
+        CashEvents.Benchmarks            all of these, one after the other
+        CashEvents.Benchmarks writing    durable spends per second on one household, beside a plain-SQL ledger
+        CashEvents.Benchmarks history [LINES]
+                                         reading, appending and rebuilding on a book of a million lines (or LINES) over ten years, beside short ones;
+                                         CASHEVENTS_BENCHMARK_DATA names a folder that keeps the books for the next run
+        """);
     return 1;
 }

@@ -122,7 +122,7 @@ internal sealed class Examples : IOperationFilter
     {
         foreach (var (type, media) in content ?? new Dictionary<string, IOpenApiMediaType>())
         {
-            if (type == "text/csv" && media is OpenApiMediaType sheet)
+            if (type is "text/csv" or "text/html" && media is OpenApiMediaType sheet)
             {
                 sheet.Schema = new OpenApiSchema { Type = JsonSchemaType.String };
             }

@@ -5,7 +5,6 @@ using CashEvents.Domain.Naming;
 using CashEvents.Domain.Weeks;
 using CashEvents.Store.Books;
 using Microsoft.AspNetCore.Http.Features;
-using Microsoft.Extensions.Primitives;
 
 namespace CashEvents.Api.Http;
 
@@ -86,17 +85,6 @@ internal static class Reads
             }
         }
     }
-
-    /// <summary>Whether the sender prefers the sheet as CSV.</summary>
-    public static bool WantsCsv(HttpContext http) =>
-        http.Request.GetTypedHeaders().Accept is { Count: > 0 } accept
-        && Best(accept, "text/csv") > Best(accept, "application/json");
-
-    private static double Best(IList<Microsoft.Net.Http.Headers.MediaTypeHeaderValue> accept, string type) => accept
-        .Where(a => new Microsoft.Net.Http.Headers.MediaTypeHeaderValue(new StringSegment(type)).IsSubsetOf(a))
-        .Select(a => (a.Quality ?? 1) + (a.MatchesAllTypes ? 0 : 0.0001))
-        .DefaultIfEmpty(0)
-        .Max();
 
     /// <summary>Refuses an address that names no compartment of the household.</summary>
     public static Domain.Compartments.Compartment Compartment(Book book, string id) => book.Compartments.TryGetValue(id, out var compartment)

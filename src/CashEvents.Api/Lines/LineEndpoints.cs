@@ -50,7 +50,7 @@ internal static class LineEndpoints
                 }
 
                 Answers.StampLine(http, book.Line);
-                return Reads.WantsCsv(http)
+                return Forms.Of(http, Form.Csv) is Form.Csv
                     ? await Csv.OfAsync(Heading, page.Select(Cells)).ConfigureAwait(false)
                     : TypedResults.Ok(new LinesAnswer(page, book.Line, next));
             })

@@ -1,11 +1,16 @@
 using CashEvents.Api.Documentation;
 using CashEvents.Api.Http;
 using CashEvents.Api.Lines;
+using CashEvents.Api.Printing;
 using CashEvents.Api.Sweeps;
+using CashEvents.Api.Weeks;
 using CashEvents.Domain.Months;
 using CashEvents.Domain.Sweeps;
+using CashEvents.Domain.Weeks;
+using CashEvents.Store.Books;
 using CashEvents.Store.Lines;
 using CashEvents.Store.Months;
+using CashEvents.Store.Weeks;
 using FluentValidation;
 
 namespace CashEvents.Api.Months;
@@ -46,20 +51,25 @@ internal static class MonthEndpoints
 {
     public static void MapMonths(this IEndpointRouteBuilder api)
     {
-        api.MapGet("/months/{month}/trail", async (HttpContext http, Caller caller, string month, TrailReader trails) =>
+        api.MapGet("/months/{month}/trail", async (HttpContext http, Caller caller, string month, TrailReader trails, WeekReader weeks, TimeProvider clock) =>
             {
                 Reads.OnlyTakes(http);
                 var read = await trails.ReadAsync(caller.Household, Asked(month), http.RequestAborted).ConfigureAwait(false);
                 var answer = TrailAnswer.Of(read!);
                 Answers.StampLine(http, answer.BookLine);
-                return Reads.WantsCsv(http) ? await Csv.OfAsync(Heading, answer.Places.Select(Cells)).ConfigureAwait(false) : TypedResults.Ok(answer);
+                return Forms.Of(http, Form.Csv, Form.Html) switch
+                {
+                    Form.Csv => await Csv.OfAsync(Heading, answer.Places.Select(Cells)).ConfigureAwait(false),
+                    Form.Html => await PageAsync(http, caller, read!, weeks, clock).ConfigureAwait(false),
+                    _ => TypedResults.Ok(answer),
+                };
             })
-            .Produces<TrailAnswer>(StatusCodes.Status200OK, "application/json", "text/csv")
+            .Produces<TrailAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
             .RefusesReads()
             .WithTags("Months")
             .WithSummary("A month's audit trail: openings to closings, who did what, what moved where, its lines, a trial balance")
             .WithDescription("Late lines, corrections and unsettled counts are marked. A line and its reversal count in no total and both stand among the lines; corrections of a closed month's lines stand in `corrected` of the month they are posted in. "
-                + "With `Accept: text/csv` the figures of each place come as CSV.")
+                + "With `Accept: text/csv` the figures of each place come as CSV, with `Accept: text/html` all of it as a page to print, a leaf for each wallet.")
             .WithExample(null, """
                 {"month": "2026-11", "currency": "EUR",
                  "places": [{"compartment": "ferry-fares", "label": "Ferry fares", "wallet": "oilskin-wallet", "holding": "cash",
@@ -117,16 +127,23 @@ internal static class MonthEndpoints
                 """{"month": "2026-10", "closed": false, "lines": [95], "entryId": 95}""");
     }
 
+    private static async Task<IResult> PageAsync(HttpContext http, Caller caller, MonthTrail read, WeekReader weeks, TimeProvider clock)
+    {
+        var month = read.Trail.Month;
+        var plan = Week.IsTold(month.First)
+            ? await weeks.ReadAsync(caller.Household, (household, _) => WeekSlice.Of(month, household.FirstDayOfWeek), AsOf.Now, http.RequestAborted).ConfigureAwait(false)
+            : null;
+        return await PrintedPages.OfAsync<TrailPage>(http, new()
+        {
+            [nameof(TrailPage.Read)] = read,
+            [nameof(TrailPage.Weeks)] = plan is null ? null : MonthByWeeksAnswer.Of(month.ToString(), plan),
+            [nameof(TrailPage.Today)] = read.Book.Household!.DateAt(clock.GetUtcNow()),
+        }).ConfigureAwait(false);
+    }
+
     private static Month Asked(string written) => Month.Of(Reads.Month(written)!.Value);
 
-    private static readonly string[] Heading =
-    [
-        "wallet", "compartment", "label", "holding", "opening", "filled", "spent", "refunded", "movedIn", "movedOut", "sweptIn", "sweptOut", "over", "short", "corrected", "closing",
-    ];
+    private static readonly string[] Heading = ["wallet", "compartment", "label", "holding", .. FiguresAnswer.Columns.Select(c => c.Name)];
 
-    private static IReadOnlyList<object?> Cells(PlaceTrail p) =>
-    [
-        p.Wallet, p.Compartment, p.Label, p.Holding, p.Figures.Opening, p.Figures.Filled, p.Figures.Spent, p.Figures.Refunded, p.Figures.MovedIn, p.Figures.MovedOut,
-        p.Figures.SweptIn, p.Figures.SweptOut, p.Figures.Over, p.Figures.Short, p.Figures.Corrected, p.Figures.Closing,
-    ];
+    private static IReadOnlyList<object?> Cells(PlaceTrail p) => [p.Wallet, p.Compartment, p.Label, p.Holding, .. FiguresAnswer.Columns.Select(c => c.Figure(p.Figures))];
 }

@@ -24,6 +24,14 @@ namespace CashEvents.Api.Months;
 public sealed record FiguresAnswer(
     decimal Opening, decimal Filled, decimal Spent, decimal Refunded, decimal MovedIn, decimal MovedOut, decimal SweptIn, decimal SweptOut, decimal Over, decimal Short, decimal Corrected, decimal Closing)
 {
+    /// <summary>The figures by name, in the order in which they add up.</summary>
+    internal static readonly IReadOnlyList<(string Name, Func<FiguresAnswer, decimal> Figure)> Columns =
+    [
+        ("opening", f => f.Opening), ("filled", f => f.Filled), ("spent", f => f.Spent), ("refunded", f => f.Refunded),
+        ("movedIn", f => f.MovedIn), ("movedOut", f => f.MovedOut), ("sweptIn", f => f.SweptIn), ("sweptOut", f => f.SweptOut),
+        ("over", f => f.Over), ("short", f => f.Short), ("corrected", f => f.Corrected), ("closing", f => f.Closing),
+    ];
+
     /// <summary>The figures of one place.</summary>
     internal static FiguresAnswer OfPlace(TrailRow row, Currency? currency) => Of([row], currency, withinCompartments: true);
 

@@ -1,5 +1,6 @@
 using CashEvents.Api.Documentation;
 using CashEvents.Api.Http;
+using CashEvents.Api.Printing;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Corrections;
@@ -88,21 +89,26 @@ internal static class TrackerEndpoint
             var currency = book.Household!.Currency;
             decimal Say(Domain.Amounts.Money money) => currency?.ToDecimal(money) ?? 0m;
             var rows = sheet.Rows.Select(r => TrackerRowAnswer.Of(r, Say)).ToList();
-            if (Reads.WantsCsv(http))
+            var answer = new TrackerAnswer(id, compartment.Label, of.ToString(), only, Say(sheet.Opening), rows, Say(sheet.Closing), sheet.BookLine);
+            return Forms.Of(http, Form.Csv, Form.Html) switch
             {
-                return await Csv.OfAsync(
+                Form.Csv => await Csv.OfAsync(
                     ["date", "description", "amount", "balance", "holding", "kind", "line"],
-                    rows.Select(r => (IReadOnlyList<object?>)[r.Date, r.Description, r.Amount, r.Balance, r.Holding, r.Kind, r.Line])).ConfigureAwait(false);
-            }
-
-            return TypedResults.Ok(new TrackerAnswer(
-                id, compartment.Label, of.ToString(), only, Say(sheet.Opening), rows, Say(sheet.Closing), sheet.BookLine));
+                    rows.Select(r => (IReadOnlyList<object?>)[r.Date, r.Description, r.Amount, r.Balance, r.Holding, r.Kind, r.Line])).ConfigureAwait(false),
+                Form.Html => await PrintedPages.OfAsync<TrackerPage>(http, new()
+                {
+                    [nameof(TrackerPage.Sheet)] = answer,
+                    [nameof(TrackerPage.Household)] = book.Household.Name,
+                    [nameof(TrackerPage.Currency)] = currency?.Code,
+                }).ConfigureAwait(false),
+                _ => TypedResults.Ok(answer),
+            };
         })
-        .Produces<TrackerAnswer>(StatusCodes.Status200OK, "application/json", "text/csv")
+        .Produces<TrackerAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
         .RefusesReads(StatusCodes.Status404NotFound)
         .WithTags("Reading")
         .WithSummary("A compartment's sheet for a month: date, description, amount, balance")
-        .WithDescription("`month` is written 2026-11 and is the household's present month if left out. `holding` narrows the sheet to cash or bank. `on` ends the sheet at a day; `atLine` or `at` shows it as the book stood then, before later lines. With `Accept: text/csv` it comes as CSV.")
+        .WithDescription("`month` is written 2026-11 and is the household's present month if left out. `holding` narrows the sheet to cash or bank. `on` ends the sheet at a day; `atLine` or `at` shows it as the book stood then, before later lines. With `Accept: text/csv` it comes as CSV, with `Accept: text/html` as strips to print, cut out and keep behind the notes.")
         .WithExample(null, """
             {"compartment": "ferry-fares", "label": "Ferry fares", "month": "2026-11", "openingBalance": 12.40,
              "rows": [

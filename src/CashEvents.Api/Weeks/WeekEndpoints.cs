@@ -1,5 +1,6 @@
 using CashEvents.Api.Documentation;
 using CashEvents.Api.Http;
+using CashEvents.Api.Printing;
 using CashEvents.Domain.Households;
 using CashEvents.Domain.Months;
 using CashEvents.Domain.Weeks;
@@ -15,7 +16,7 @@ internal static class WeekEndpoints
 
     private const string Figures = "The figures are of cash and bank together. `variance` is planned minus spent, so that negative is unfavourable; `cumulativeVariance` is that of the year to date, from the first week with a plan. "
         + "`on` counts only what occurred up to a day; `atLine` or `at` shows the weeks as the book stood then, before later lines. "
-        + "While a week is running, `pace` says how much of it is gone, `planSpent` how much of the plan is spent, and `moneyEnds` on which day the money ends at this pace. With `Accept: text/csv` it comes as CSV.";
+        + "While a week is running, `pace` says how much of it is gone, `planSpent` how much of the plan is spent, and `moneyEnds` on which day the money ends at this pace. With `Accept: text/csv` it comes as CSV, with `Accept: text/html` as a page to print.";
 
     private const string Ferry = """
         {"compartment": "ferry-fares", "label": "Ferry fares", "planned": 25.00, "carriedIn": 70.10, "filled": 0.00, "spent": 22.45, "movedIn": 0.00, "movedOut": 0.00,
@@ -53,9 +54,9 @@ internal static class WeekEndpoints
             {
                 Reads.OnlyTakes(http, "on", "atLine", "at");
                 var read = await ReadAsync(weeks, http, caller, Reads.AsOf(on, atLine, at), (household, _) => [WeekSlice.Whole(Reads.Week(week, household)!.Value)]).ConfigureAwait(false);
-                return await AnswerAsync(http, read, () => WeekAnswer.Of(read)[0] with { BookLine = read.Book.Line }).ConfigureAwait(false);
+                return await AnswerAsync(http, read, $"{read.Sheets[0].Slice.Week}", () => WeekAnswer.Of(read)[0] with { BookLine = read.Book.Line }).ConfigureAwait(false);
             })
-            .Produces<WeekAnswer>(StatusCodes.Status200OK, "application/json", "text/csv")
+            .Produces<WeekAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
             .RefusesReads(StatusCodes.Status422UnprocessableEntity)
             .WithTags("Weeks")
             .WithSummary("A week against its plan: each spending compartment's figures, variances, and the pace of a running week")
@@ -66,9 +67,9 @@ internal static class WeekEndpoints
             {
                 Reads.OnlyTakes(http, "from", "to", "on", "atLine", "at");
                 var read = await ReadAsync(weeks, http, caller, Reads.AsOf(on, atLine, at), (household, today) => Asked(household, today, from, to)).ConfigureAwait(false);
-                return await AnswerAsync(http, read, () => new WeeksAnswer(WeekAnswer.Of(read), read.Book.Line)).ConfigureAwait(false);
+                return await AnswerAsync(http, read, $"{read.Sheets[0].Slice.Week} to {read.Sheets[^1].Slice.Week}", () => new WeeksAnswer(WeekAnswer.Of(read), read.Book.Line)).ConfigureAwait(false);
             })
-            .Produces<WeeksAnswer>(StatusCodes.Status200OK, "application/json", "text/csv")
+            .Produces<WeeksAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
             .RefusesReads(StatusCodes.Status422UnprocessableEntity)
             .WithTags("Weeks")
             .WithSummary("Weeks against their plan, from one to another")
@@ -80,9 +81,9 @@ internal static class WeekEndpoints
                 Reads.OnlyTakes(http, "on", "atLine", "at");
                 var asked = Month.Of(Reads.Month(month)!.Value);
                 var read = await ReadAsync(weeks, http, caller, Reads.AsOf(on, atLine, at), (household, _) => WeekSlice.Of(asked, household.FirstDayOfWeek)).ConfigureAwait(false);
-                return await AnswerAsync(http, read, () => MonthByWeeksAnswer.Of(month, read)).ConfigureAwait(false);
+                return await AnswerAsync(http, read, Written.MonthName(asked.First), () => MonthByWeeksAnswer.Of(month, read)).ConfigureAwait(false);
             })
-            .Produces<MonthByWeeksAnswer>(StatusCodes.Status200OK, "application/json", "text/csv")
+            .Produces<MonthByWeeksAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
             .RefusesReads(StatusCodes.Status422UnprocessableEntity)
             .WithTags("Weeks")
             .WithSummary("A month by weeks, the first and the last cut at its borders")
@@ -116,12 +117,23 @@ internal static class WeekEndpoints
                 : throw new MalformedException("on", $"{asOf.On:O} lies before {slices[0].First:O}, the first day asked for: ask for a day in the weeks or after them.");
         }, asOf, http.RequestAborted);
 
-    private static async Task<IResult> AnswerAsync<T>(HttpContext http, WeekSheets read, Func<T> answer)
+    private static async Task<IResult> AnswerAsync<T>(HttpContext http, WeekSheets read, string of, Func<T> answer)
     {
         Answers.StampLine(http, read.Book.Line);
-        return Reads.WantsCsv(http)
-            ? await Csv.OfAsync(Heading, WeekAnswer.Of(read).SelectMany(week => week.Compartments.Select(row => Cells(week, row)))).ConfigureAwait(false)
-            : TypedResults.Ok(answer());
+        return Forms.Of(http, Form.Csv, Form.Html) switch
+        {
+            Form.Csv => await Csv.OfAsync(Heading, WeekAnswer.Of(read).SelectMany(week => week.Compartments.Select(row => Cells(week, row)))).ConfigureAwait(false),
+            Form.Html => await PrintedPages.OfAsync<WeeksPage>(http, new()
+            {
+                [nameof(WeeksPage.Household)] = read.Book.Household!.Name,
+                [nameof(WeeksPage.Currency)] = read.Book.Household.Currency?.Code,
+                [nameof(WeeksPage.Of)] = of,
+                [nameof(WeeksPage.Weeks)] = WeekAnswer.Of(read),
+                [nameof(WeeksPage.Together)] = answer() as MonthByWeeksAnswer,
+                [nameof(WeeksPage.BookLine)] = read.Book.Line,
+            }).ConfigureAwait(false),
+            _ => TypedResults.Ok(answer()),
+        };
     }
 
     private static IReadOnlyList<object?> Cells(WeekAnswer week, WeekRowAnswer row) =>

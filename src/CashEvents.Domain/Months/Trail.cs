@@ -52,7 +52,7 @@ public sealed record TrialBalanceRow(Place? Account, Column? Column, Money Debit
 
 /// <summary>A month as an auditor would want it: what there was, what changed it, who wrote it, and that it adds up.</summary>
 /// <param name="Month">The month.</param>
-/// <param name="Rows">Each place that held or moved anything, compartments in the book's order.</param>
+/// <param name="Rows">Each place that held or moved anything or was counted, compartments in the book's order.</param>
 /// <param name="Writers">Who did what.</param>
 /// <param name="Moves">What moved between which places.</param>
 /// <param name="Lines">The lines dated in the month, in date order, within a day as written.</param>
@@ -70,6 +70,24 @@ public sealed record Trail(
     /// <summary>Debits less credits: zero.</summary>
     public Money Difference => TrialBalance.Aggregate(Money.Zero, (sum, row) => sum + row.Debit - row.Credit);
 
+    /// <summary>What a compartment held before the month's first day, both holdings together.</summary>
+    public Money Opening(string compartment) => Rows.Where(row => row.Place.Compartment == compartment).Aggregate(Money.Zero, (sum, row) => sum + row.Opening);
+
+    /// <summary>What a compartment held at the end of each day of the month that money moved in it, both holdings together, in date order.</summary>
+    public IReadOnlyList<DayClosing> Closings(string compartment)
+    {
+        var balance = Opening(compartment);
+        return
+        [
+            .. from movement in Lines.Select(l => l.Line.Event).OfType<IMovement>()
+               from posting in movement.Postings
+               where posting.Place.Compartment == compartment
+               group posting.Amount by movement.OccurredOn into day
+               orderby day.Key
+               select new DayClosing(day.Key, balance = day.Aggregate(balance, (sum, amount) => sum + amount)),
+        ];
+    }
+
     /// <summary>Draws up a month's trail.</summary>
     /// <param name="month">The month.</param>
     /// <param name="book">The book, with its compartments and counts.</param>
@@ -84,6 +102,7 @@ public sealed record Trail(
         var changes = lines.Select(l => l.Event).OfType<IMovement>().SelectMany(Columns.Columns.Of)
             .GroupBy(c => c.Place)
             .ToDictionary(g => g.Key, g => g.GroupBy(c => c.Column).ToImmutableSortedDictionary(c => c.Key, c => c.Aggregate(Money.Zero, (sum, x) => sum + x.Change)));
+        var counted = lines.Select(l => l.Event).OfType<CountTaken>().Select(c => new Place(c.Compartment, c.Holding)).ToHashSet();
         var wallets = closed?.Figures.Select(f => (f.Place.Compartment, f.Wallet)).Distinct().ToDictionary(f => f.Compartment, f => f.Wallet);
         var rows = (
             from compartment in book.Compartments.Values.OrderBy(c => c.Line)
@@ -95,7 +114,7 @@ public sealed record Trail(
                 opening.GetValueOrDefault(place),
                 changes.GetValueOrDefault(place, ImmutableSortedDictionary<Column, Money>.Empty),
                 closing.GetValueOrDefault(place))
-            where row.Opening != Money.Zero || row.Closing != Money.Zero || row.Changes.Count > 0 || (!compartment.Closed && holding == Holding.Cash)
+            where row.Opening != Money.Zero || row.Closing != Money.Zero || row.Changes.Count > 0 || counted.Contains(place) || (!compartment.Closed && holding == Holding.Cash)
             select row).ToList();
         return new Trail(
             month, rows, [.. WritersOf(lines)], [.. MovesOf(lines)], [.. lines.Select(l => LineOf(l, book))], TrialBalanceOf(rows),

@@ -99,11 +99,26 @@ public sealed class TrackerTests(SharedServer shared)
     [InlineData("application/json", "application/json")]
     [InlineData("application/json;q=0.9, text/csv;q=0.8", "application/json")]
     [InlineData("*/*", "application/json")]
+    [InlineData("text/html", "text/html")]
+    [InlineData("text/html, text/csv;q=0.9", "text/html")]
+    [InlineData("text/csv, text/html;q=0.9", "text/csv")]
+    [InlineData("text/html;q=0.5, application/json;q=0.4", "text/html")]
+    [InlineData("text/html;q=0.4, application/json;q=0.5", "application/json")]
+    [InlineData("text/html,application/xhtml+xml,application/xml;q=0.9,image/avif,*/*;q=0.8", "text/html")]
+    [InlineData("text/csv, */*", "text/csv")]
+    [InlineData("application/json;q=0, */*", "text/csv")]
+    [InlineData("text/html;q=0, text/*", "text/csv")]
+    [InlineData("text/*;q=0.3, text/html;q=0.7, */*;q=0.5", "text/html")]
+    [InlineData("text/csv;q=0, text/html;q=0", "application/json")]
+    [InlineData("image/png", "application/json")]
+    [InlineData("no media type", "application/json")]
     public async Task The_senders_preference_chooses_the_form(string accept, string form)
     {
         var household = await shared.HarbourRowAsync();
 
-        Assert.Equal(form, (await household.Keeper.GetAsync("/api/compartments/ferry-fares/tracker", ("Accept", accept))).MustBe(200).ContentType);
+        var answer = (await household.Keeper.GetAsync("/api/compartments/ferry-fares/tracker", ("Accept", accept))).MustBe(200);
+
+        Assert.Equal((form, "Accept"), (answer.ContentType, answer.Headers["Vary"]));
     }
 
     [Theory]

@@ -58,6 +58,25 @@ public class TrailTests
     }
 
     [Fact]
+    public void A_compartments_closings_are_those_of_both_holdings_on_each_day_that_money_moved()
+    {
+        var trail = Draw(
+            By("keeper", Fill(Ferry, 30m, new DateOnly(2026, 8, 20))),
+            By("keeper", Fill(Ferry, 40m, Sept(5))),
+            By("keeper", Spend(Ferry, 12.50m, Sept(3))),
+            By("keeper", Spend(Ferry, 2m, Sept(5))),
+            By("keeper", Transfer(Cash(Ferry), Bank(Ferry), 15m, Sept(6))),
+            By("keeper", Transfer(Cash(Ferry), Cash(Market), 10m, Sept(8))));
+
+        Assert.Equal(Eur(30m), trail.Opening(Ferry));
+        Assert.Equal(
+            [new DayClosing(Sept(3), Eur(17.50m)), new DayClosing(Sept(5), Eur(55.50m)), new DayClosing(Sept(6), Eur(55.50m)), new DayClosing(Sept(8), Eur(45.50m))],
+            trail.Closings(Ferry));
+        Assert.Equal([new DayClosing(Sept(8), Eur(10m))], trail.Closings(Market));
+        Assert.Empty(trail.Closings(Boat));
+    }
+
+    [Fact]
     public void Who_did_what_is_told_by_key_and_kind()
     {
         var trail = Draw(
