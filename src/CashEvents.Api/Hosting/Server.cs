@@ -110,6 +110,7 @@ internal static class Server
         api.MapBalances();
         api.MapTrackers();
         api.MapPlan();
+        api.MapSuggestions();
         api.MapWeeks();
         api.MapLines();
         api.MapMonths();
