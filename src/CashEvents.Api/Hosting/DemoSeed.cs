@@ -6,7 +6,6 @@ using CashEvents.Api.Http;
 using CashEvents.Api.Plans;
 using CashEvents.Api.Wallets;
 using CashEvents.Domain.Compartments;
-using CashEvents.Domain.Households;
 using CashEvents.Domain.Wallets;
 using CashEvents.Store.Writing;
 
@@ -30,7 +29,7 @@ internal sealed class DemoSeed(BookWriter writer, IServiceProvider services)
 
         var result = await writer.WriteAsync(new WriteRequest(household, by,
         [
-            new EntryRequest(new DescribeHousehold(sent.Name!, sent.Currency!, sent.TimeZone!, sent.FirstDayOfWeek ?? DayOfWeek.Monday)),
+            new EntryRequest(sent.ToCommand()),
             .. Read<IReadOnlyList<WalletRequest>>(folder, "wallets.json").Select(w => new EntryRequest(new OpenWallet(w.Label!))),
             .. Read<IReadOnlyList<CompartmentRequest>>(folder, "compartments.json").Select(c => new EntryRequest(new OpenCompartment(c.Label!, c.Wallet!, c.Purpose!.Value))),
             .. movements.Select(m => m.ToEntry()),
