@@ -21,8 +21,21 @@ public sealed class BankHolidaysTests
         [2027] = "01-01 01-18 02-15 05-31 06-18 07-05 09-06 10-11 11-11 11-25 12-24",
     };
 
-    /// <summary>Fridays on which federal offices are closed for a holiday of the Saturday after, and Reserve Banks are open (the Federal Reserve's holiday schedule, from memory).</summary>
+    /// <summary>Fridays on which federal offices are closed for a holiday of the Saturday after, and Reserve Banks are open: note * of the Federal Reserve's K.8.</summary>
     private static readonly DateOnly[] _fridaysBefore = [new(2026, 7, 3), new(2027, 6, 18), new(2027, 12, 24)];
+
+    /// <summary>
+    /// K.8, Holidays Observed by the Federal Reserve System 2026-2030 (federalreserve.gov, updated 31 December 2025): without those marked * for Saturday, on whose Fridays
+    /// Reserve Banks are open, and with the Monday after those marked ** for Sunday.
+    /// </summary>
+    private static readonly Dictionary<int, string> _reserveBanks = new()
+    {
+        [2026] = "01-01 01-19 02-16 05-25 06-19 09-07 10-12 11-11 11-26 12-25",
+        [2027] = "01-01 01-18 02-15 05-31 07-05 09-06 10-11 11-11 11-25",
+        [2028] = "01-17 02-21 05-29 06-19 07-04 09-04 10-09 11-23 12-25",
+        [2029] = "01-01 01-15 02-19 05-28 06-19 07-04 09-03 10-08 11-12 11-22 12-25",
+        [2030] = "01-01 01-21 02-18 05-27 06-19 07-04 09-02 10-14 11-11 11-28 12-25",
+    };
 
     public static TheoryData<string> Countries => [.. BankHolidays.Countries];
 
@@ -40,8 +53,16 @@ public sealed class BankHolidaysTests
     [InlineData(2026)]
     [InlineData(2027)]
     public void Banks_of_the_United_States_are_closed_on_the_federal_holidays_but_for_Fridays_before_a_Saturday(int year) => Assert.Equal(
-        Federal(year).Except(_fridaysBefore),
-        BankHolidays.Of("US", year).Keys.Where(day => day.DayOfWeek is not (DayOfWeek.Saturday or DayOfWeek.Sunday)).Order());
+        Federal(year).Except(_fridaysBefore), WeekdaysClosed("US", year));
+
+    [Theory]
+    [InlineData(2026)]
+    [InlineData(2027)]
+    [InlineData(2028)]
+    [InlineData(2029)]
+    [InlineData(2030)]
+    public void Banks_of_the_United_States_are_closed_on_the_days_that_the_Federal_Reserve_publishes(int year) =>
+        Assert.Equal(Days(year, _reserveBanks[year]), WeekdaysClosed("US", year));
 
     [Fact]
     public void A_holiday_has_its_name_and_two_on_one_day_have_both()
@@ -79,5 +100,10 @@ public sealed class BankHolidaysTests
         Assert.Contains("GB, GR", refusal.Detail, StringComparison.Ordinal);
     }
 
-    private static IEnumerable<DateOnly> Federal(int year) => _federal[year].Split(' ').Select(day => DateOnly.ParseExact($"{year}-{day}", "yyyy-MM-dd"));
+    private static IEnumerable<DateOnly> WeekdaysClosed(string country, int year) =>
+        BankHolidays.Of(country, year).Keys.Where(day => day.DayOfWeek is not (DayOfWeek.Saturday or DayOfWeek.Sunday)).Order();
+
+    private static IEnumerable<DateOnly> Federal(int year) => Days(year, _federal[year]);
+
+    private static IEnumerable<DateOnly> Days(int year, string days) => days.Split(' ').Select(day => DateOnly.ParseExact($"{year}-{day}", "yyyy-MM-dd"));
 }
