@@ -24,11 +24,11 @@ public sealed record Payday(IncomeSource Source, BankDate Date)
         ];
     }
 
-    /// <summary>The first bank day after a day on which any income source pays; null when none does within <see cref="MostYears"/>.</summary>
+    /// <summary>The first bank day after a day on which any income source pays; null when none does within <see cref="MostYears"/> or before bank days are told no more.</summary>
     public static DateOnly? After(DateOnly day, Book book, ICalendar calendar)
     {
         // Most often it is near; only who has none pays for looking far.
-        for (var (first, years) = (day.AddDays(1), 0); years < MostYears; first = first.AddYears(1), years++)
+        for (var (first, years) = (day.AddDays(1), 0); years < MostYears && first <= BankDate.LastTold; first = first.AddYears(1), years++)
         {
             if (Between(first, first.AddYears(1).AddDays(-1), book, calendar) is [var next, ..])
             {

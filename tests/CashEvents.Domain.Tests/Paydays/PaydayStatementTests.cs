@@ -92,6 +92,15 @@ public class PaydayStatementTests
     }
 
     [Fact]
+    public void No_payday_is_looked_for_where_bank_days_are_told_no_more()
+    {
+        var book = Given(Pays("harbour-office", "400", BankDate.LastTold.AddDays(-1), 500m)).Book;
+
+        Assert.Equal(BankDate.LastTold.AddDays(-1), Payday.After(BankDate.LastTold.AddDays(-9), book, _quay));
+        Refused("payday-last", () => PaydayStatement.Of(BankDate.LastTold.AddDays(-1), null, book, _quay));
+    }
+
+    [Fact]
     public void Over_paydays_one_after_another_each_bill_is_paid_once_and_the_plan_filled_whole() =>
         Gen.Select(Gen.Int[1, 60], Gen.Int[1, 60], Gen.Int[1, 60], Gen.Long[0, 100_000].Select(minor => new Money(minor)), Gen.Enum<DayOfWeek>()).Sample((payEvery, dueEvery, dueFrom, weekly, startsOn) =>
         {
