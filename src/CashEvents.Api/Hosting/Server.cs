@@ -113,6 +113,7 @@ internal static class Server
         api.MapBalances();
         api.MapTrackers();
         api.MapPlan();
+        api.MapSuggestions();
         api.MapWeeks();
         api.MapIncomeSources();
         api.MapStandingPayments();
