@@ -29,6 +29,12 @@ internal sealed class Examples : IOperationFilter
         ["by"] = ("Only lines written by the key of this name.", "partner"),
         ["from"] = ("Only what occurred on this day or later.", "2026-11-01"),
         ["to"] = ("Only what occurred on this day or earlier.", "2026-11-30"),
+        ["api/income-sources/{id}?id"] = ("Its id: small letters and digits with hyphens between.", "harbour-office"),
+        ["api/standing-payments/{id}?id"] = ("Its id: small letters and digits with hyphens between.", "quay-rent"),
+        ["day"] = ("A bank day on which pay comes.", "2026-10-30"),
+        ["pay"] = ("What was paid on that day in all; what its sources are known to pay if left out.", "2400.00"),
+        ["api/paydays?from"] = ("The first bank day; the first day of the household's present quarter if left out.", "2026-10-01"),
+        ["api/paydays?to"] = ("The last bank day; the last day of the quarter after that of `from` if left out.", "2027-03-31"),
         ["api/weeks?from"] = ("The first week, or a day in it; seven weeks before the last if left out.", "2026-W40"),
         ["api/weeks?to"] = ("The last week, or a day in it; the household's present one if left out.", "2026-W47"),
     };

@@ -1,15 +1,18 @@
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
+using CashEvents.Domain.Calendars;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Corrections;
 using CashEvents.Domain.Counts;
 using CashEvents.Domain.Fills;
 using CashEvents.Domain.Households;
+using CashEvents.Domain.IncomeSources;
 using CashEvents.Domain.Keys;
 using CashEvents.Domain.Months;
 using CashEvents.Domain.Plans;
 using CashEvents.Domain.Refunds;
 using CashEvents.Domain.Spends;
+using CashEvents.Domain.StandingPayments;
 using CashEvents.Domain.Sweeps;
 using CashEvents.Domain.Transfers;
 using CashEvents.Domain.Wallets;
@@ -120,6 +123,24 @@ public sealed record LineAnswer(long Line, long EntryId, string Kind, DateTimeOf
     /// <summary>Weekly amounts by compartment, as a plan sets them.</summary>
     public IReadOnlyDictionary<string, decimal>? Amounts { get; init; }
 
+    /// <summary>The income source it is about.</summary>
+    public string? Source { get; init; }
+
+    /// <summary>The standing payment it is about.</summary>
+    public string? Payment { get; init; }
+
+    /// <summary>What a standing payment is for.</summary>
+    public StandingPaymentKind? PaymentKind { get; init; }
+
+    /// <summary>Recurrence rule (RFC 5545) of an income source or standing payment.</summary>
+    public string? Rule { get; init; }
+
+    /// <summary>The first day of that recurrence.</summary>
+    public DateOnly? First { get; init; }
+
+    /// <summary>When its money moves if the day is no bank day.</summary>
+    public NotBankDay? NotBankDay { get; init; }
+
     /// <summary>The month that was closed or reopened.</summary>
     public string? Month { get; init; }
 
@@ -152,6 +173,9 @@ public sealed record LineAnswer(long Line, long EntryId, string Kind, DateTimeOf
 
     /// <summary>The day the household's week starts on.</summary>
     public DayOfWeek? FirstDayOfWeek { get; init; }
+
+    /// <summary>The country whose bank holidays count.</summary>
+    public string? Country { get; init; }
 
     /// <summary>A line in this API's words.</summary>
     internal static LineAnswer Of(BookLine line, Currency? currency)
@@ -197,6 +221,27 @@ public sealed record LineAnswer(long Line, long EntryId, string Kind, DateTimeOf
                 Changes = [.. e.Changes.Select(c => new ChangeAnswer(c.Place.Compartment, c.Place.Holding, Say(c.Amount)))],
             },
             PlanSet e => answer with { PlannedFrom = e.From, Amounts = e.Amounts.ToDictionary(a => a.Key, a => Say(a.Value)) },
+            IncomeSourceSet e => answer with
+            {
+                Source = e.Source,
+                Label = e.Label,
+                Rule = e.Rule,
+                First = e.First,
+                NotBankDay = e.NotBankDay,
+                Amount = e.Amount is { } pay ? Say(pay) : null,
+            },
+            IncomeSourceEnded e => answer with { Source = e.Source },
+            StandingPaymentSet e => answer with
+            {
+                Payment = e.Payment,
+                PaymentKind = e.Kind,
+                Label = e.Label,
+                Rule = e.Rule,
+                First = e.First,
+                NotBankDay = e.NotBankDay,
+                Amount = Say(e.Amount),
+            },
+            StandingPaymentEnded e => answer with { Payment = e.Payment },
             MonthClosed e => answer with
             {
                 Month = e.Month.ToString(),
@@ -204,7 +249,7 @@ public sealed record LineAnswer(long Line, long EntryId, string Kind, DateTimeOf
                 Closing = [.. e.Figures.Select(f => new ClosingAnswer(f.Place.Compartment, f.Place.Holding, f.Wallet, Say(f.Closing)))],
             },
             MonthReopened e => answer with { Month = e.Month.ToString(), Description = e.Reason },
-            HouseholdDescribed e => answer with { Name = e.Name, Currency = e.Currency, TimeZone = e.TimeZone, FirstDayOfWeek = e.FirstDayOfWeek },
+            HouseholdDescribed e => answer with { Name = e.Name, Currency = e.Currency, TimeZone = e.TimeZone, FirstDayOfWeek = e.FirstDayOfWeek, Country = e.Country },
             WalletOpened e => answer with { Wallet = e.Wallet, Label = e.Label },
             CompartmentOpened e => answer with { Compartment = e.Compartment, Label = e.Label, Wallet = e.Wallet, Purpose = e.Purpose },
             CompartmentRelabelled e => answer with { Compartment = e.Compartment, Label = e.Label },

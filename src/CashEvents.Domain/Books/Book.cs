@@ -5,10 +5,12 @@ using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Corrections;
 using CashEvents.Domain.Counts;
 using CashEvents.Domain.Households;
+using CashEvents.Domain.IncomeSources;
 using CashEvents.Domain.Keys;
 using CashEvents.Domain.Months;
 using CashEvents.Domain.Naming;
 using CashEvents.Domain.Plans;
+using CashEvents.Domain.StandingPayments;
 using CashEvents.Domain.Wallets;
 
 namespace CashEvents.Domain.Books;
@@ -33,6 +35,12 @@ public sealed record Book
 
     /// <summary>Keys by name, revoked ones too.</summary>
     public ImmutableDictionary<string, Key> Keys { get; init; } = ImmutableDictionary<string, Key>.Empty;
+
+    /// <summary>Who pays, by id.</summary>
+    public ImmutableDictionary<string, IncomeSource> IncomeSources { get; init; } = ImmutableDictionary<string, IncomeSource>.Empty;
+
+    /// <summary>What leaves the bank again and again, by id.</summary>
+    public ImmutableDictionary<string, StandingPayment> StandingPayments { get; init; } = ImmutableDictionary<string, StandingPayment>.Empty;
 
     /// <summary>Closing balances by day of every place that money has been in.</summary>
     public ImmutableDictionary<Place, DailyBalances> Days { get; init; } = ImmutableDictionary<Place, DailyBalances>.Empty;
@@ -72,7 +80,7 @@ public sealed record Book
     {
         HouseholdDescribed e => this with
         {
-            Household = new Household(e.Name, e.Currency is null ? null : Currency.Of(e.Currency), e.TimeZone, e.FirstDayOfWeek),
+            Household = new Household(e.Name, e.Currency is null ? null : Currency.Of(e.Currency), e.TimeZone, e.FirstDayOfWeek, e.Country),
         },
         WalletOpened e => this with { Wallets = Wallets.Add(e.Wallet, new Wallet(e.Wallet, e.Label, Line + 1)) },
         CompartmentOpened e => With(new Compartment(e.Compartment, e.Label, e.Wallet, e.Purpose, Line + 1)),
@@ -87,6 +95,10 @@ public sealed record Book
         Reversed e => Undo(e),
         IMovement e => Move(e),
         PlanSet e => this with { Plan = Plan.With(e, Line + 1), HasAmounts = true },
+        IncomeSourceSet e => this with { IncomeSources = IncomeSources.SetItem(e.Source, e.Set), HasAmounts = HasAmounts || e.Amount is not null },
+        IncomeSourceEnded e => this with { IncomeSources = IncomeSources.Remove(e.Source) },
+        StandingPaymentSet e => this with { StandingPayments = StandingPayments.SetItem(e.Payment, e.Set), HasAmounts = true },
+        StandingPaymentEnded e => this with { StandingPayments = StandingPayments.Remove(e.Payment) },
         MonthClosed e => this with { ClosedMonths = ClosedMonths.With(ClosedMonths, e.Month) },
         MonthReopened => this with { ClosedMonths = ClosedMonths!.WithoutLatest },
         _ => throw new ArgumentException($"The book knows no line of the kind {line.GetType().Name}.", nameof(line)),

@@ -5,11 +5,13 @@ using CashEvents.Domain.Corrections;
 using CashEvents.Domain.Counts;
 using CashEvents.Domain.Fills;
 using CashEvents.Domain.Households;
+using CashEvents.Domain.IncomeSources;
 using CashEvents.Domain.Keys;
 using CashEvents.Domain.Months;
 using CashEvents.Domain.Plans;
 using CashEvents.Domain.Refunds;
 using CashEvents.Domain.Spends;
+using CashEvents.Domain.StandingPayments;
 using CashEvents.Domain.Sweeps;
 using CashEvents.Domain.Transfers;
 using CashEvents.Domain.Wallets;
@@ -40,6 +42,10 @@ public static class LineKinds
         [typeof(CountSettled)] = "settlement",
         [typeof(Reversed)] = "reversal",
         [typeof(PlanSet)] = "plan",
+        [typeof(IncomeSourceSet)] = "incomeSourceSet",
+        [typeof(IncomeSourceEnded)] = "incomeSourceEnded",
+        [typeof(StandingPaymentSet)] = "standingPaymentSet",
+        [typeof(StandingPaymentEnded)] = "standingPaymentEnded",
         [typeof(MonthClosed)] = "monthClosed",
         [typeof(MonthReopened)] = "monthReopened",
     }.ToFrozenDictionary();

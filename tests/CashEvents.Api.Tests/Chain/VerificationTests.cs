@@ -314,6 +314,13 @@ public sealed class VerificationTests(SharedServer shared)
         (await keeper.PatchAsync("/api/compartments/bakery-van", """{"closed": true}""")).MustBe(200);
         (await keeper.PatchAsync("/api/compartments/bakery-van", """{"closed": false}""")).MustBe(200);
 
+        (await keeper.PutAsync("/api/income-sources/harbour-office", """{"label": "Harbour office", "rule": "FREQ=MONTHLY;BYMONTHDAY=-1", "first": "2026-09-30", "notBankDay": "previous", "amount": 2400.00}""")).MustBe(200);
+        (await keeper.PutAsync("/api/income-sources/net-mending", """{"label": "Net mending", "rule": "FREQ=WEEKLY", "first": "2026-09-04", "notBankDay": "next"}""")).MustBe(200);
+        (await keeper.DeleteAsync("/api/income-sources/net-mending")).MustBe(204);
+        (await keeper.PutAsync("/api/standing-payments/nest-egg", """{"kind": "automaticSaving", "label": "Nest egg", "rule": "FREQ=MONTHLY", "first": "2026-09-01", "notBankDay": "next", "amount": 150.00}""")).MustBe(200);
+        (await keeper.DeleteAsync("/api/standing-payments/nest-egg")).MustBe(204);
+        (await keeper.PutAsync("/api/household", """{"name": "Harbour Row", "currency": "EUR", "timeZone": "Europe/Dublin", "country": "IE"}""")).MustBe(200);
+
         var day = new DateOnly(2026, 11, 15);
         var fares = new Place("ferry-fares", Holding.Cash);
         var october = Month.Of(new DateOnly(2026, 10, 1));
