@@ -47,7 +47,7 @@ internal static class BookTables
         table.AddColumn("occurred_on", "date");
         table.AddColumn<string>("description").NotNull();
         // Rows come in the order of their lines: a few blocks hold a range of them, and this index costs next to nothing to keep.
-        table.Indexes.Add(new IndexDefinition("tracker_row_by_line") { Columns = ["line"], Method = IndexMethod.brin });
+        table.Indexes.Add(new IndexDefinition("tracker_row_by_line") { Columns = ["line"], Method = IndexMethod.brin, StorageParameters = { ["pages_per_range"] = 16 } });
         table.Indexes.Add(new IndexDefinition("tracker_row_by_date") { Columns = ["tenant_id", "compartment", "occurred_on", "line", "leg"] });
         return table;
     }

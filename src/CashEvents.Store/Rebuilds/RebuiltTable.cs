@@ -53,19 +53,6 @@ internal sealed record RebuiltTable(string Name, int Keys, params RebuiltColumn[
     /// <summary>What makes a row unique, when not the tenant and the keys.</summary>
     public string? Unique { get; init; }
 
-    /// <summary>A fingerprint of what is kept, to be held against <see cref="Fingerprint.Of"/>: far less goes over the wire than to compare row by row, which is done only where the two differ.</summary>
-    public NpgsqlCommand FingerprintOfKept(NpgsqlConnection connection, string household, RebuiltRows rows)
-    {
-        const string nothing = "chr(26)";
-        var row = string.Join(" || chr(31) || ", Columns.Select(c => $"coalesce(({c.Read ?? c.Name})::text, {nothing})"));
-        var order = string.Join(", ", Columns.Take(Keys).OrderBy(c => c.Type == NpgsqlDbType.Text).Select(c => c.Type == NpgsqlDbType.Text ? $"{c.Name} collate \"C\"" : c.Name));
-        return new NpgsqlCommand($"select md5(coalesce(string_agg({row}, chr(30) order by {order}), '')) from {BookTables.Schema}.{Name} l where {Mine}", connection)
-        {
-            CommandTimeout = 0,
-            Parameters = { new() { Value = household }, new() { Value = rows.After }, new() { Value = rows.UpTo } },
-        };
-    }
-
     /// <summary>The rows that differ: where a column is named <c>line</c>, of a range of lines.</summary>
     public NpgsqlCommand Compare(NpgsqlConnection connection, string household, RebuiltRows rows) => Command(connection, household, rows, $"""
         select to_jsonb(n), to_jsonb(l) from {New} full join ({Live}) l on {Every(Keys, "n.{0} = l.{0}")}
