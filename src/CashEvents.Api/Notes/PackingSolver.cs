@@ -1,4 +1,5 @@
 using System.Collections.Immutable;
+using System.Diagnostics;
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Notes;
 using Google.OrTools.Sat;
@@ -10,7 +11,7 @@ namespace CashEvents.Api.Notes;
 internal static class PackingSolver
 {
     private const double MostEffort = 8;
-    private const int MostSeconds = 30;
+    private static readonly TimeSpan _longest = TimeSpan.FromSeconds(30);
 
     /// <summary>The best packing of a task.</summary>
     public static Packing Pack(PackingTask task)
@@ -113,11 +114,11 @@ internal static class PackingSolver
         /// <summary>Makes each of some figures as small as can be, the earlier ones first; null when nothing fits.</summary>
         public Packing? Solve(params LinearExpr[] figures)
         {
-            var (proven, effort) = (true, MostEffort);
+            var (proven, effort, watch) = (true, MostEffort, Stopwatch.StartNew());
             foreach (var figure in figures)
             {
                 _model.Minimize(figure);
-                var solver = new CpSolver { StringParameters = FormattableString.Invariant($"num_workers:1,random_seed:1,max_deterministic_time:{effort},max_time_in_seconds:{MostSeconds}") };
+                var solver = new CpSolver { StringParameters = FormattableString.Invariant($"num_workers:1,random_seed:1,max_deterministic_time:{effort},max_time_in_seconds:{(_longest - watch.Elapsed).TotalSeconds}") };
                 var status = solver.Solve(_model);
                 if (status is CpSolverStatus.Infeasible)
                 {
@@ -132,7 +133,7 @@ internal static class PackingSolver
 
                 _found = [.. _variables.Select(v => solver.Value(v))];
                 effort -= solver.Response!.DeterministicTime;
-                if (effort <= 0)
+                if (effort <= 0 || watch.Elapsed >= _longest)
                 {
                     proven = false;
                     break;

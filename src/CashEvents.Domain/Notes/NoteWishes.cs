@@ -14,30 +14,15 @@ public sealed record NoteWishes(ImmutableArray<Money> Prefer, ImmutableArray<Mon
 
     /// <summary>The wishes that a compartment's contents do not meet.</summary>
     /// <param name="contents">The pieces in it.</param>
-    public IEnumerable<UnmetWish> UnmetBy(ImmutableArray<Pieces> contents)
-    {
-        foreach (var wished in AtLeast)
-        {
-            var packed = contents.Where(p => p.Value == wished.Value).Sum(p => p.Count);
-            if (packed < wished.Count)
-            {
-                yield return new UnmetWish(NoteWish.AtLeast, wished.Value, wished.Count - packed);
-            }
-        }
+    public IReadOnlyList<UnmetWish> UnmetBy(ImmutableArray<Pieces> contents) =>
+    [
+        .. AtLeast.Select(p => new UnmetWish(NoteWish.AtLeast, p.Value, p.Count - contents.Where(c => c.Value == p.Value).Sum(c => c.Count))).Where(unmet => unmet.Count > 0),
+        .. contents.Where(p => Avoid.Contains(p.Value)).Select(p => new UnmetWish(NoteWish.Avoid, p.Value, p.Count)),
+        .. contents.Where(p => IsSecondChoice(p.Value)).Select(p => new UnmetWish(NoteWish.Prefer, p.Value, p.Count)),
+    ];
 
-        foreach (var pieces in contents)
-        {
-            if (Avoid.Contains(pieces.Value))
-            {
-                yield return new UnmetWish(NoteWish.Avoid, pieces.Value, pieces.Count);
-            }
-            // What is smaller than every preferred value may be what only small pieces can make up.
-            else if (Prefer.Length > 0 && !Prefer.Contains(pieces.Value) && pieces.Value > Prefer.Min())
-            {
-                yield return new UnmetWish(NoteWish.Prefer, pieces.Value, pieces.Count);
-            }
-        }
-    }
+    // What is smaller than every preferred value may be what only small pieces can make up.
+    private bool IsSecondChoice(Money value) => Prefer.Length > 0 && !Prefer.Contains(value) && !Avoid.Contains(value) && value > Prefer.Min();
 }
 
 /// <summary>The sorts of wishes.</summary>

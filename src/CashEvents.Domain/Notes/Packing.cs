@@ -1,5 +1,6 @@
 using System.Collections.Immutable;
 using CashEvents.Domain.Amounts;
+using CashEvents.Domain.Books;
 
 namespace CashEvents.Domain.Notes;
 
@@ -23,6 +24,27 @@ public sealed record PackingTask(ImmutableArray<Target> Targets, ImmutableArray<
 
     /// <summary>The values that there may be, largest first.</summary>
     public ImmutableArray<Money> Values { get; } = [.. InHand.Select(p => p.Value).Concat(FromBank).Distinct().OrderDescending()];
+
+    /// <summary>A task as it is written.</summary>
+    /// <param name="book">The book whose compartments are meant; their wishes are those it has.</param>
+    /// <param name="amounts">Amount by compartment, in major units.</param>
+    /// <param name="inHand">How many of each value are in the stack.</param>
+    /// <param name="fromBank">Values that may be asked for.</param>
+    /// <exception cref="RefusalException">A compartment, amount or value that is not known or does not fit.</exception>
+    public static PackingTask Read(Book book, IReadOnlyDictionary<string, decimal> amounts, IReadOnlyDictionary<string, long> inHand, ImmutableArray<Money> fromBank) => new(
+        [
+            .. amounts.Select(a => (Compartment: book.OpenCompartment(a.Key, $"amounts.{a.Key}"), Amount: Amount(book, a.Value, $"amounts.{a.Key}")))
+                .OrderBy(a => a.Compartment.Line)
+                .Select(a => new Target(a.Compartment.Id, a.Amount, a.Compartment.NoteWishes ?? NoteWishes.None)),
+        ],
+        Denominations.Read(book.Currency, inHand, "inHand"),
+        fromBank);
+
+    private static Money Amount(Book book, decimal written, string field)
+    {
+        var amount = book.Amount(written, field);
+        return amount <= LargestTarget ? amount : throw Refusal.Unfit(field, "amount-too-large", $"One compartment is packed with at most {book.Say(LargestTarget)} at a time.");
+    }
 
     /// <summary>How many pieces of a value are in the stack.</summary>
     public int Held(Money value) => InHand.Where(p => p.Value == value).Sum(p => p.Count);

@@ -7,6 +7,7 @@ using CashEvents.Domain.Fills;
 using CashEvents.Domain.Households;
 using CashEvents.Domain.Keys;
 using CashEvents.Domain.Months;
+using CashEvents.Domain.Notes;
 using CashEvents.Domain.Plans;
 using CashEvents.Domain.Refunds;
 using CashEvents.Domain.Spends;
@@ -39,6 +40,8 @@ public static class LineKinds
         [typeof(CountTaken)] = "count",
         [typeof(CountSettled)] = "settlement",
         [typeof(Reversed)] = "reversal",
+        [typeof(NotesWished)] = "noteWishes",
+        [typeof(NotesExchanged)] = "exchange",
         [typeof(PlanSet)] = "plan",
         [typeof(MonthClosed)] = "monthClosed",
         [typeof(MonthReopened)] = "monthReopened",

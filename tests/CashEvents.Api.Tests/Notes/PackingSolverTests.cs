@@ -32,7 +32,7 @@ public sealed class PackingSolverTests
 
         Assert.True(found.IsProvenBest);
         Assert.Equal(EveryPacking(task).Select(contents => Rank(task, contents)).Min(RankOrder), Rank(task, [.. found.Contents.Select(c => Counts(task.Values, c))]));
-    }, iter: 150, threads: 1);
+    }, iter: 100, threads: 1);
 
     [Fact]
     public void The_same_task_gives_the_same_packing() => _tasks.Sample(task =>
@@ -74,7 +74,7 @@ public sealed class PackingSolverTests
                 change.Packing.Contents.Sum(c => c.Where(p => p.Value == value).Sum(p => p.Count))
                     <= task.Held(value) - change.Give.Where(p => p.Value == value).Sum(p => p.Count) + change.Get.Where(p => p.Value == value).Sum(p => p.Count)));
         }
-    }, iter: 100, threads: 1);
+    }, iter: 60, threads: 1);
 
     [Fact]
     public void Taking_the_largest_notes_first_leaves_a_later_compartment_without_and_the_solver_does_not()
