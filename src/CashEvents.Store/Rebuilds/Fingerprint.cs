@@ -37,6 +37,8 @@ internal sealed class Fingerprint : IDisposable
 
     private readonly IncrementalHash _hash = IncrementalHash.CreateHash(HashAlgorithmName.SHA256);
     private readonly ArrayBufferWriter<byte> _text = new(Handful);
+    private readonly byte[] _dayText = new byte[10];
+    private DateOnly? _day;
 
     /// <summary>Of the rows that are kept of a range of lines.</summary>
     public static async Task<(string Lines, string Sheets)> OfKeptAsync(NpgsqlConnection connection, string household, long after, long upTo, CancellationToken cancellation)
@@ -56,8 +58,8 @@ internal sealed class Fingerprint : IDisposable
         foreach (var line in lines)
         {
             ofLines.Add(line);
-            var rows = SheetRow.Of(line.Number, line.Event);
             // In the order of line, leg and compartment: what moves nothing may be about several compartments.
+            var rows = SheetRow.Of(line.Number, line.Event);
             foreach (var row in line.Event is IMovement ? rows : rows.OrderBy(r => r.Compartment, StringComparer.Ordinal))
             {
                 ofSheets.Add(row);
@@ -131,7 +133,11 @@ internal sealed class Fingerprint : IDisposable
 
     private void Field(string? words)
     {
-        Encoding.UTF8.GetBytes(words ?? "", _text);
+        if (words is not null)
+        {
+            _text.Advance(Encoding.UTF8.GetBytes(words, _text.GetSpan(Encoding.UTF8.GetMaxByteCount(words.Length))));
+        }
+
         Sign(AfterField);
     }
 
@@ -139,8 +145,15 @@ internal sealed class Fingerprint : IDisposable
     {
         if (day is { } written)
         {
-            written.TryFormat(_text.GetSpan(10), out var length, "yyyy-MM-dd", CultureInfo.InvariantCulture);
-            _text.Advance(length);
+            // Lines of one day mostly stand together.
+            if (written != _day)
+            {
+                _day = written;
+                written.TryFormat(_dayText, out _, "yyyy-MM-dd", CultureInfo.InvariantCulture);
+            }
+
+            _dayText.CopyTo(_text.GetSpan(_dayText.Length));
+            _text.Advance(_dayText.Length);
         }
 
         Sign(AfterField);

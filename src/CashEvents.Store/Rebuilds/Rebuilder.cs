@@ -16,7 +16,7 @@ namespace CashEvents.Store.Rebuilds;
 public sealed class Rebuilder(NpgsqlDataSource database)
 {
     // Lines compared together: enough to make a statement worth its while, few enough to hold in hand.
-    private const int Together = 5000;
+    private const int Together = 2000;
 
     private const string PageOf = $"select data from {BookTables.Schema}.mt_doc_bookpage where tenant_id = $1 and id = '{BookPage.TheOne}'";
 

@@ -29,11 +29,9 @@ internal sealed record RebuiltTable(string Name, int Keys, params RebuiltColumn[
         new("line", NpgsqlDbType.Bigint), new("reversed_by", NpgsqlDbType.Bigint), new("amended_by", NpgsqlDbType.Bigint))
     { Only = "(reversed_by is not null or amended_by is not null)" };
 
-    public static RebuiltTable DayClosings { get; } = new("day_closing", 3,
-        new("compartment", NpgsqlDbType.Text), new("holding", NpgsqlDbType.Text), new("day", NpgsqlDbType.Date), new("closing", NpgsqlDbType.Bigint));
+    public static RebuiltTable DayClosings { get; } = CarriedForward("day_closing");
 
-    public static RebuiltTable SpentToDates { get; } = new("spent_to_date", 3,
-        new("compartment", NpgsqlDbType.Text), new("holding", NpgsqlDbType.Text), new("day", NpgsqlDbType.Date), new("closing", NpgsqlDbType.Bigint));
+    public static RebuiltTable SpentToDates { get; } = CarriedForward("spent_to_date");
 
     public static RebuiltTable DayTotals { get; } = new("day_total", 4,
         new("day", NpgsqlDbType.Date), new("compartment", NpgsqlDbType.Text), new("holding", NpgsqlDbType.Text), new("sheet_column", NpgsqlDbType.Text), new("change", NpgsqlDbType.Bigint));
@@ -81,6 +79,9 @@ internal sealed record RebuiltTable(string Name, int Keys, params RebuiltColumn[
         : $"""
         update {BookTables.Schema}.{Name} l set {Every(Columns.Length, "{0} = n.{0}", ", ", Keys)} from {New} where {Mine} and $4::bigint is not null and {Every(Keys, "n.{0} = l.{0}")}
         """);
+
+    private static RebuiltTable CarriedForward(string name) => new(name, 3,
+        new("compartment", NpgsqlDbType.Text), new("holding", NpgsqlDbType.Text), new("day", NpgsqlDbType.Date), new("closing", NpgsqlDbType.Bigint));
 
     private string New => $"unnest({string.Join(", ", Columns.Select((_, i) => $"${i + 5}"))}) as n({Every(Columns.Length, "{0}", ", ")})";
 
