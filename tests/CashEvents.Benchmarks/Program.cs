@@ -6,7 +6,8 @@ return args switch
     ["writing"] => await WritingBenchmark.RunAsync(),
     ["history"] => await HistoryBenchmark.RunAsync(1_000_000),
     ["history", var lines] when long.TryParse(lines, CultureInfo.InvariantCulture, out var number) && number > 0 => await HistoryBenchmark.RunAsync(number),
-    [] => await WritingBenchmark.RunAsync() + await HistoryBenchmark.RunAsync(1_000_000),
+    ["packing"] => PackingBenchmark.Run(),
+    [] => await WritingBenchmark.RunAsync() + await HistoryBenchmark.RunAsync(1_000_000) + PackingBenchmark.Run(),
     _ => Usage(),
 };
 
@@ -18,6 +19,7 @@ static int Usage()
         CashEvents.Benchmarks history [LINES]
                                          reading, appending and rebuilding on a book of a million lines (or LINES) over ten years, beside short ones;
                                          CASHEVENTS_BENCHMARK_DATA names a folder that keeps the books for the next run
+        CashEvents.Benchmarks packing    notes of one stack into 20 compartments, beside the plainest search
         """);
     return 1;
 }

@@ -12,6 +12,7 @@ using CashEvents.Api.IncomeSources;
 using CashEvents.Api.Keys;
 using CashEvents.Api.Lines;
 using CashEvents.Api.Months;
+using CashEvents.Api.Notes;
 using CashEvents.Api.Paydays;
 using CashEvents.Api.Plans;
 using CashEvents.Api.Rebuilds;
@@ -108,6 +109,7 @@ internal static class Server
         api.MapTransfers();
         api.MapSweeps();
         api.MapCounts();
+        api.MapExchanges();
         api.MapCorrections();
         api.MapBatches();
         api.MapBalances();
@@ -118,6 +120,9 @@ internal static class Server
         api.MapIncomeSources();
         api.MapStandingPayments();
         api.MapPaydays();
+        api.MapNotes();
+        api.MapPackings();
+        api.MapDrawSlips();
         api.MapLines();
         api.MapMonths();
         api.MapVerification();

@@ -9,6 +9,7 @@ using CashEvents.Domain.Households;
 using CashEvents.Domain.IncomeSources;
 using CashEvents.Domain.Keys;
 using CashEvents.Domain.Months;
+using CashEvents.Domain.Notes;
 using CashEvents.Domain.Plans;
 using CashEvents.Domain.Refunds;
 using CashEvents.Domain.Spends;
@@ -31,7 +32,10 @@ public sealed record PlaceAnswer(string Compartment, Holding Holding)
 /// <summary>So many notes or coins of one value.</summary>
 /// <param name="Value">Face value.</param>
 /// <param name="Count">How many.</param>
-public sealed record PiecesAnswer(decimal Value, int Count);
+public sealed record PiecesAnswer(decimal Value, int Count)
+{
+    internal static IReadOnlyList<PiecesAnswer> Of(IEnumerable<Pieces> pieces, Currency currency) => [.. pieces.Select(p => new PiecesAnswer(currency.ToDecimal(p.Value), p.Count))];
+}
 
 /// <summary>A change of one place.</summary>
 /// <param name="Compartment">The compartment's id.</param>
@@ -92,6 +96,24 @@ public sealed record LineAnswer(long Line, long EntryId, string Kind, DateTimeOf
 
     /// <summary>Who else was at a count.</summary>
     public string? Witness { get; init; }
+
+    /// <summary>The other compartment of an exchange.</summary>
+    public string? With { get; init; }
+
+    /// <summary>The pieces that the compartment of an exchange gives to the other.</summary>
+    public IReadOnlyList<PiecesAnswer>? Gives { get; init; }
+
+    /// <summary>The pieces that it gets back.</summary>
+    public IReadOnlyList<PiecesAnswer>? Takes { get; init; }
+
+    /// <summary>The values that a compartment prefers.</summary>
+    public IReadOnlyList<decimal>? Prefer { get; init; }
+
+    /// <summary>The values that it avoids.</summary>
+    public IReadOnlyList<decimal>? Avoid { get; init; }
+
+    /// <summary>The values of which it needs at least so many.</summary>
+    public IReadOnlyList<PiecesAnswer>? AtLeast { get; init; }
 
     /// <summary>The count that a settlement settles.</summary>
     public long? CountId { get; init; }
@@ -209,7 +231,7 @@ public sealed record LineAnswer(long Line, long EntryId, string Kind, DateTimeOf
                 Expected = Say(e.Expected),
                 Counted = Say(e.Counted),
                 Difference = Say(e.Difference),
-                Denominations = e.Pieces.IsDefaultOrEmpty ? null : [.. e.Pieces.Select(p => new PiecesAnswer(Say(p.Value), p.Count))],
+                Denominations = e.Pieces.IsDefaultOrEmpty ? null : PiecesAnswer.Of(e.Pieces, currency!),
                 Witness = e.Witness.Length > 0 ? e.Witness : null,
                 CountId = line.Number,
             },
@@ -219,6 +241,14 @@ public sealed record LineAnswer(long Line, long EntryId, string Kind, DateTimeOf
                 Reverses = e.Corrects.Line,
                 CountId = e.Count,
                 Changes = [.. e.Changes.Select(c => new ChangeAnswer(c.Place.Compartment, c.Place.Holding, Say(c.Amount)))],
+            },
+            NotesExchanged e => answer with { Compartment = e.Compartment, With = e.With, Gives = PiecesAnswer.Of(e.Gives, currency!), Takes = PiecesAnswer.Of(e.Takes, currency!) },
+            NotesWished e => answer with
+            {
+                Compartment = e.Compartment,
+                Prefer = [.. e.Prefer.Select(Say)],
+                Avoid = [.. e.Avoid.Select(Say)],
+                AtLeast = PiecesAnswer.Of(e.AtLeast, currency!),
             },
             PlanSet e => answer with { PlannedFrom = e.From, Amounts = e.Amounts.ToDictionary(a => a.Key, a => Say(a.Value)) },
             IncomeSourceSet e => answer with

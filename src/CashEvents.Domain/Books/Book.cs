@@ -9,6 +9,7 @@ using CashEvents.Domain.IncomeSources;
 using CashEvents.Domain.Keys;
 using CashEvents.Domain.Months;
 using CashEvents.Domain.Naming;
+using CashEvents.Domain.Notes;
 using CashEvents.Domain.Plans;
 using CashEvents.Domain.StandingPayments;
 using CashEvents.Domain.Wallets;
@@ -90,10 +91,12 @@ public sealed record Book
         CompartmentReopened e => With(Compartments[e.Compartment] with { Closed = false }),
         KeyIssued e => this with { Keys = Keys.Add(e.Name, new Key(e.Name, e.Role, e.Movements, e.Hash, Line + 1)) },
         KeyRevoked e => this with { Keys = Keys.SetItem(e.Name, Keys[e.Name] with { Revoked = true }) },
-        CountTaken e => With(Compartments[e.Compartment].WithCount(e.Holding, new LastCount(Line + 1, e.OccurredOn, e.Expected, e.Counted))) with { HasAmounts = true },
+        CountTaken e => Counted(e) with { HasAmounts = true },
         CountSettled e => Move(e).Settled(e),
         Reversed e => Undo(e),
         IMovement e => Move(e),
+        NotesWished e => With(Compartments[e.Compartment] with { NoteWishes = new NoteWishes(e.Prefer, e.Avoid, e.AtLeast) }),
+        NotesExchanged e => With(Exchanged(e.Compartment, e, e.Gives, e.Takes)).With(Exchanged(e.With, e, e.Takes, e.Gives)) with { HasAmounts = true },
         PlanSet e => this with { Plan = Plan.With(e, Line + 1), HasAmounts = true },
         IncomeSourceSet e => this with { IncomeSources = IncomeSources.SetItem(e.Source, e.Set), HasAmounts = HasAmounts || e.Amount is not null },
         IncomeSourceEnded e => this with { IncomeSources = IncomeSources.Remove(e.Source) },
@@ -106,6 +109,19 @@ public sealed record Book
 
     private Book With(Compartment compartment) => this with { Compartments = Compartments.SetItem(compartment.Id, compartment) };
 
+    private Book Counted(CountTaken e)
+    {
+        var compartment = Compartments[e.Compartment].WithCount(e.Holding, new LastCount(Line + 1, e.OccurredOn, e.Expected, e.Counted));
+        return With(e.Holding == Holding.Bank ? compartment
+            : compartment with { Notes = KnownNotes.From(e, Line + 1, LastDayMoved(new Place(e.Compartment, Holding.Cash), DateOnly.MaxValue)) });
+    }
+
+    private Compartment Exchanged(string id, NotesExchanged e, ImmutableArray<Pieces> gone, ImmutableArray<Pieces> come)
+    {
+        var compartment = Compartments[id];
+        return compartment.Notes is { } known && e.OccurredOn >= known.CountedOn ? compartment with { Notes = known.After(gone, come) } : compartment;
+    }
+
     private Book Move(IMovement movement)
     {
         var compartments = Compartments;
@@ -116,6 +132,11 @@ public sealed record Book
             if (compartment.Count(place.Holding) is { } count && ChangesWhatWasExpected(movement, count))
             {
                 compartment = compartment.WithCount(place.Holding, count.Learn(change));
+            }
+            // To agree on an over or short moves no note.
+            else if (place.Holding == Holding.Cash && movement.Kind != MovementKind.Settlement)
+            {
+                compartment = compartment with { Notes = null };
             }
 
             compartments = compartments.SetItem(place.Compartment, compartment);

@@ -6,6 +6,7 @@ using CashEvents.Domain.Households;
 using CashEvents.Domain.Keys;
 using CashEvents.Domain.Months;
 using CashEvents.Domain.Naming;
+using CashEvents.Domain.Notes;
 using CashEvents.Domain.Plans;
 using CashEvents.Domain.Wallets;
 
@@ -69,6 +70,8 @@ public sealed record ReverseLine(long Line, IBookEvent Written, string Reason) :
 
     private string Mend() => Written switch
     {
+        NotesExchanged e => $"exchange the notes back between '{e.Compartment}' and '{e.With}', or count both again",
+        NotesWished e => $"wish anew with PUT /api/compartments/{e.Compartment}/notes",
         CountTaken e => $"count {e.Compartment} again, and the new count stands in its stead",
         PlanSet e => $"set the plan from {e.From:O} again, and the new one stands in its stead",
         CompartmentOpened e => $"change '{e.Compartment}' with PATCH /api/compartments/{e.Compartment}, or close it",

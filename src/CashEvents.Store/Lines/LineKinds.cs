@@ -8,6 +8,7 @@ using CashEvents.Domain.Households;
 using CashEvents.Domain.IncomeSources;
 using CashEvents.Domain.Keys;
 using CashEvents.Domain.Months;
+using CashEvents.Domain.Notes;
 using CashEvents.Domain.Plans;
 using CashEvents.Domain.Refunds;
 using CashEvents.Domain.Spends;
@@ -41,6 +42,8 @@ public static class LineKinds
         [typeof(CountTaken)] = "count",
         [typeof(CountSettled)] = "settlement",
         [typeof(Reversed)] = "reversal",
+        [typeof(NotesWished)] = "noteWishes",
+        [typeof(NotesExchanged)] = "exchange",
         [typeof(PlanSet)] = "plan",
         [typeof(IncomeSourceSet)] = "incomeSourceSet",
         [typeof(IncomeSourceEnded)] = "incomeSourceEnded",

@@ -5,6 +5,7 @@ using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Counts;
 using CashEvents.Domain.Households;
 using CashEvents.Domain.Keys;
+using CashEvents.Domain.Notes;
 using CashEvents.Domain.Wallets;
 
 namespace CashEvents.Store.Writing;
@@ -55,7 +56,7 @@ public sealed record Entry(long? Id, ImmutableArray<long> Lines, long BookLine, 
             CountTaken c => e with { Count = new LastCount(after.Line, c.OccurredOn, c.Expected, c.Counted) },
             KeyIssued k => e with { Key = after.Keys[k.Name] },
             KeyRevoked k => e with { Key = after.Keys[k.Name] },
-            CompartmentOpened or CompartmentRelabelled or CompartmentMoved or CompartmentClosed or CompartmentReopened =>
+            CompartmentOpened or CompartmentRelabelled or CompartmentMoved or CompartmentClosed or CompartmentReopened or NotesWished =>
                 e with { Compartment = after.Compartments[line.About.Single()] },
             _ => e,
         });
@@ -65,6 +66,7 @@ public sealed record Entry(long? Id, ImmutableArray<long> Lines, long BookLine, 
     {
         IMovement movement => movement.Postings.Select(p => p.Place),
         CountTaken count => [new Place(count.Compartment, count.Holding)],
+        NotesExchanged exchange => exchange.About.Select(compartment => new Place(compartment, Holding.Cash)),
         _ => [],
     };
 }

@@ -307,6 +307,8 @@ public sealed class VerificationTests(SharedServer shared)
         (await keeper.PostAsync("/api/sweeps", """{"from": ["bakery-van"], "to": "rainy-day"}""")).MustBe(201);
         var count = (await keeper.PostAsync("/api/counts", """{"compartment": "ferry-fares", "denominations": {"20": 2, "0.50": 1}, "witness": "partner"}""")).MustBe(201).Json.GetProperty("countId").GetInt64();
         (await keeper.PostAsync($"/api/counts/{count}/settlement", """{"reason": "Gone"}""")).MustBe(201);
+        (await keeper.PostAsync("/api/exchanges", """{"compartment": "rainy-day", "with": "ferry-fares", "gives": {"0.20": 2, "0.10": 1}, "takes": {"0.50": 1}}""")).MustBe(201);
+        (await keeper.PutAsync("/api/compartments/ferry-fares/notes", """{"prefer": [10, 5], "avoid": [50], "atLeast": {"5": 4}}""")).MustBe(200);
         await household.IssueAsync("payday script", "script", """["fill", "transfer"]""");
         (await keeper.DeleteAsync("/api/keys/payday%20script")).MustBe(204);
         (await keeper.PatchAsync("/api/compartments/bakery-van", """{"label": "Baker"}""")).MustBe(200);
