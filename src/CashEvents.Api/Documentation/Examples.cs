@@ -28,6 +28,11 @@ internal sealed class Examples : IOperationFilter
         ["by"] = ("Only lines written by the key of this name.", "partner"),
         ["from"] = ("Only what occurred on this day or later.", "2026-11-01"),
         ["to"] = ("Only what occurred on this day or earlier.", "2026-11-30"),
+        ["nextPayday"] = ("The next payday, from which the others are counted; the first of next month if left out.", "2026-12-01"),
+        ["paydays"] = ("The period from one payday to the next, as an ISO 8601 duration of one unit; P1M if left out.", "P2W"),
+        ["api/goals/{id}?id"] = ("The goal's id.", "hull-insurance"),
+        ["api/sinking-funds/{id}?id"] = ("The compartment's id.", "boat-insurance"),
+        ["api/sinking-funds/{id}?to"] = ("The last day of the schedule, five years ahead at most; a year ahead if left out.", "2027-12-31"),
         ["api/weeks?from"] = ("The first week, or a day in it; seven weeks before the last if left out.", "2026-W40"),
         ["api/weeks?to"] = ("The last week, or a day in it; the household's present one if left out.", "2026-W47"),
     };

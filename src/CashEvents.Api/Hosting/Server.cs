@@ -15,6 +15,7 @@ using CashEvents.Api.Plans;
 using CashEvents.Api.Rebuilds;
 using CashEvents.Api.Refunds;
 using CashEvents.Api.Rehearsals;
+using CashEvents.Api.SinkingFunds;
 using CashEvents.Api.Spends;
 using CashEvents.Api.Sweeps;
 using CashEvents.Api.Trackers;
@@ -111,6 +112,8 @@ internal static class Server
         api.MapTrackers();
         api.MapPlan();
         api.MapWeeks();
+        api.MapGoals();
+        api.MapSinkingFunds();
         api.MapLines();
         api.MapMonths();
         api.MapVerification();

@@ -9,6 +9,7 @@ using CashEvents.Domain.Keys;
 using CashEvents.Domain.Months;
 using CashEvents.Domain.Plans;
 using CashEvents.Domain.Refunds;
+using CashEvents.Domain.SinkingFunds;
 using CashEvents.Domain.Spends;
 using CashEvents.Domain.Sweeps;
 using CashEvents.Domain.Transfers;
@@ -120,6 +121,27 @@ public sealed record LineAnswer(long Line, long EntryId, string Kind, DateTimeOf
     /// <summary>Weekly amounts by compartment, as a plan sets them.</summary>
     public IReadOnlyDictionary<string, decimal>? Amounts { get; init; }
 
+    /// <summary>The goal that is set or removed, or whose bill a spend pays.</summary>
+    public string? Goal { get; init; }
+
+    /// <summary>A goal's first due date, or that of the bill that a spend pays.</summary>
+    public DateOnly? Due { get; init; }
+
+    /// <summary>The period from one due date of a goal to the next, as an ISO 8601 duration.</summary>
+    public string? Every { get; init; }
+
+    /// <summary>The day from which a goal's first bill is saved for.</summary>
+    public DateOnly? SavedSince { get; init; }
+
+    /// <summary>Amounts of a goal that differ, by due date.</summary>
+    public IReadOnlyDictionary<DateOnly, decimal>? DueAmounts { get; init; }
+
+    /// <summary>How much of a sinking fund's contributions goes to the bank, in percent.</summary>
+    public int? BankPercent { get; init; }
+
+    /// <summary>What the bank part of a sinking fund earns in a year, in percent.</summary>
+    public decimal? InterestPercent { get; init; }
+
     /// <summary>The month that was closed or reopened.</summary>
     public string? Month { get; init; }
 
@@ -174,7 +196,7 @@ public sealed record LineAnswer(long Line, long EntryId, string Kind, DateTimeOf
         return line.Event switch
         {
             Filled e => answer with { Compartment = e.Compartment, Holding = e.Holding, Amount = Say(e.Amount) },
-            Spent e => answer with { Compartment = e.Compartment, Holding = e.Holding, Amount = Say(e.Amount) },
+            Spent e => answer with { Compartment = e.Compartment, Holding = e.Holding, Amount = Say(e.Amount), Goal = e.Pays?.Goal, Due = e.Pays?.Due },
             Refunded e => answer with { Compartment = e.Compartment, Holding = e.Holding, Amount = Say(e.Amount) },
             Transferred e => answer with { From = PlaceAnswer.Of(e.From), To = PlaceAnswer.Of(e.To), Amount = Say(e.Amount) },
             Swept e => answer with { From = PlaceAnswer.Of(e.From), To = PlaceAnswer.Of(e.To), Amount = Say(e.Amount) },
@@ -194,9 +216,24 @@ public sealed record LineAnswer(long Line, long EntryId, string Kind, DateTimeOf
             {
                 Reverses = e.Corrects.Line,
                 CountId = e.Count,
+                Goal = e.Pays?.Goal,
+                Due = e.Pays?.Due,
                 Changes = [.. e.Changes.Select(c => new ChangeAnswer(c.Place.Compartment, c.Place.Holding, Say(c.Amount)))],
             },
             PlanSet e => answer with { PlannedFrom = e.From, Amounts = e.Amounts.ToDictionary(a => a.Key, a => Say(a.Value)) },
+            GoalSet e => answer with
+            {
+                Goal = e.Goal,
+                Compartment = e.Compartment,
+                Label = e.Label,
+                Amount = Say(e.Amount),
+                Due = e.Due,
+                Every = e.Every,
+                SavedSince = e.Since,
+                DueAmounts = e.Amounts.IsEmpty ? null : e.Amounts.ToDictionary(a => a.Key, a => Say(a.Value)),
+            },
+            GoalRemoved e => answer with { Goal = e.Goal, Compartment = e.Compartment },
+            FundTermsSet e => answer with { Compartment = e.Compartment, BankPercent = e.BankPercent, InterestPercent = e.InterestBasisPoints / 100m },
             MonthClosed e => answer with
             {
                 Month = e.Month.ToString(),

@@ -9,6 +9,8 @@ using CashEvents.Domain.Keys;
 using CashEvents.Domain.Months;
 using CashEvents.Domain.Naming;
 using CashEvents.Domain.Plans;
+using CashEvents.Domain.SinkingFunds;
+using CashEvents.Domain.Spends;
 using CashEvents.Domain.Wallets;
 
 namespace CashEvents.Domain.Books;
@@ -42,6 +44,12 @@ public sealed record Book
 
     /// <summary>What is planned for spending compartments, week by week.</summary>
     public Plan Plan { get; init; } = Plan.Empty;
+
+    /// <summary>Goals of sinking funds by id.</summary>
+    public ImmutableDictionary<string, Goal> Goals { get; init; } = ImmutableDictionary<string, Goal>.Empty;
+
+    /// <summary>How sinking funds are kept, by compartment, where it was said.</summary>
+    public ImmutableDictionary<string, FundTerms> FundTerms { get; init; } = ImmutableDictionary<string, FundTerms>.Empty;
 
     /// <summary>The months in which nothing changes any more; null while none is closed.</summary>
     public ClosedMonths? ClosedMonths { get; init; }
@@ -85,8 +93,12 @@ public sealed record Book
         CountTaken e => With(Compartments[e.Compartment].WithCount(e.Holding, new LastCount(Line + 1, e.OccurredOn, e.Expected, e.Counted))) with { HasAmounts = true },
         CountSettled e => Move(e).Settled(e),
         Reversed e => Undo(e),
+        Spent { Pays: { } paid } e => Move(e).WithGoal(paid.Goal, goal => goal.Pay(paid.Due)),
         IMovement e => Move(e),
         PlanSet e => this with { Plan = Plan.With(e, Line + 1), HasAmounts = true },
+        GoalSet e => this with { Goals = Goals.SetItem(e.Goal, e.On(Goals.GetValueOrDefault(e.Goal), Line + 1)), HasAmounts = true },
+        GoalRemoved e => this with { Goals = Goals.Remove(e.Goal) },
+        FundTermsSet e => this with { FundTerms = FundTerms.SetItem(e.Compartment, new FundTerms(e.BankPercent, e.InterestBasisPoints)) },
         MonthClosed e => this with { ClosedMonths = ClosedMonths.With(ClosedMonths, e.Month) },
         MonthReopened => this with { ClosedMonths = ClosedMonths!.WithoutLatest },
         _ => throw new ArgumentException($"The book knows no line of the kind {line.GetType().Name}.", nameof(line)),
@@ -124,13 +136,16 @@ public sealed record Book
 
     private Book Undo(Reversed e)
     {
-        var book = Move(e);
+        var book = e.Pays is { } paid ? Move(e).WithGoal(paid.Goal, goal => goal.Unpay(paid.Due)) : Move(e);
         var place = e.Changes[0].Place;
         var compartment = book.Compartments[place.Compartment];
         return e.Count is { } settled && compartment.Count(place.Holding) is { } count && count.Line == settled
             ? book.With(compartment.WithCount(place.Holding, count.Opened))
             : book;
     }
+
+    // A goal may have been removed since its bill was paid.
+    private Book WithGoal(string id, Func<Goal, Goal> change) => Goals.TryGetValue(id, out var goal) ? this with { Goals = Goals.SetItem(id, change(goal)) } : this;
 
     private Book Settled(CountSettled e)
     {

@@ -7,6 +7,8 @@ using CashEvents.Domain.Keys;
 using CashEvents.Domain.Months;
 using CashEvents.Domain.Naming;
 using CashEvents.Domain.Plans;
+using CashEvents.Domain.SinkingFunds;
+using CashEvents.Domain.Spends;
 using CashEvents.Domain.Wallets;
 
 namespace CashEvents.Domain.Corrections;
@@ -21,6 +23,9 @@ public sealed record Reversed(Correction Corrects, MovementKind Kind, ImmutableA
 {
     /// <summary>The count whose settlement is undone; if no later count stands in its stead it is open again then.</summary>
     public long? Count { get; init; }
+
+    /// <summary>The bill whose payment is undone; it is open again then.</summary>
+    public PaidBill? Pays { get; init; }
 
     /// <inheritdoc />
     public IEnumerable<Posting> Postings => Changes;
@@ -62,6 +67,7 @@ public sealed record ReverseLine(long Line, IBookEvent Written, string Reason) :
         return new Reversed(new Correction(Line, closedDay), movement.Kind, [.. movement.Postings.Select(p => p with { Amount = -p.Amount })], day, reason)
         {
             Count = (movement as CountSettled)?.Count,
+            Pays = (movement as Spent)?.Pays,
         };
     }
 
@@ -71,6 +77,9 @@ public sealed record ReverseLine(long Line, IBookEvent Written, string Reason) :
     {
         CountTaken e => $"count {e.Compartment} again, and the new count stands in its stead",
         PlanSet e => $"set the plan from {e.From:O} again, and the new one stands in its stead",
+        GoalSet e => $"change '{e.Goal}' with PATCH /api/goals/{e.Goal}, or remove it",
+        GoalRemoved e => $"set '{e.Goal}' again with POST /api/goals",
+        FundTermsSet e => $"say anew how '{e.Compartment}' is kept with PUT /api/sinking-funds/{e.Compartment}",
         CompartmentOpened e => $"change '{e.Compartment}' with PATCH /api/compartments/{e.Compartment}, or close it",
         CompartmentRelabelled or CompartmentMoved or CompartmentClosed or CompartmentReopened => $"change '{Written.About.First()}' back with PATCH /api/compartments/{Written.About.First()}",
         HouseholdDescribed => "describe the household anew with PUT /api/household",

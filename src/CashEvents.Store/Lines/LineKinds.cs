@@ -9,6 +9,7 @@ using CashEvents.Domain.Keys;
 using CashEvents.Domain.Months;
 using CashEvents.Domain.Plans;
 using CashEvents.Domain.Refunds;
+using CashEvents.Domain.SinkingFunds;
 using CashEvents.Domain.Spends;
 using CashEvents.Domain.Sweeps;
 using CashEvents.Domain.Transfers;
@@ -40,6 +41,9 @@ public static class LineKinds
         [typeof(CountSettled)] = "settlement",
         [typeof(Reversed)] = "reversal",
         [typeof(PlanSet)] = "plan",
+        [typeof(GoalSet)] = "goal",
+        [typeof(GoalRemoved)] = "goalRemoved",
+        [typeof(FundTermsSet)] = "fundTerms",
         [typeof(MonthClosed)] = "monthClosed",
         [typeof(MonthReopened)] = "monthReopened",
     }.ToFrozenDictionary();

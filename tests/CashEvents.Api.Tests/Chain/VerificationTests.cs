@@ -314,6 +314,12 @@ public sealed class VerificationTests(SharedServer shared)
         (await keeper.PatchAsync("/api/compartments/bakery-van", """{"closed": true}""")).MustBe(200);
         (await keeper.PatchAsync("/api/compartments/bakery-van", """{"closed": false}""")).MustBe(200);
 
+        (await keeper.PostAsync("/api/goals", """{"compartment": "boat-insurance", "label": "Hull", "amount": 480.00, "due": "2027-04-01", "every": "P1Y", "amounts": {"2029-04-01": 520.00}}""")).MustBe(201);
+        await household.FillAsync("boat-insurance", "480.00");
+        (await keeper.PostAsync("/api/spends", """{"compartment": "boat-insurance", "amount": 480.00, "goal": "hull"}""")).MustBe(201);
+        (await keeper.DeleteAsync("/api/goals/hull")).MustBe(204);
+        (await keeper.PutAsync("/api/sinking-funds/boat-insurance", """{"bankPercent": 60, "interestPercent": 2.75}""")).MustBe(200);
+
         var day = new DateOnly(2026, 11, 15);
         var fares = new Place("ferry-fares", Holding.Cash);
         var october = Month.Of(new DateOnly(2026, 10, 1));

@@ -18,6 +18,10 @@ public sealed class RoleTests(SharedServer shared)
         ("POST", "/api/keys", "/api/keys", """{"name": "another", "role": "viewer"}""", null),
         ("DELETE", "/api/keys/{name}", "/api/keys/another", null, null),
         ("PUT", "/api/plan", "/api/plan", """{"from": "2026-W46", "amounts": {"ferry-fares": 25.00}}""", null),
+        ("POST", "/api/goals", "/api/goals", """{"compartment": "boat-insurance", "label": "Hull", "amount": 480.00, "due": "2027-04-01"}""", null),
+        ("PATCH", "/api/goals/{id}", "/api/goals/hull", """{"amount": 490.00}""", null),
+        ("DELETE", "/api/goals/{id}", "/api/goals/hull", null, null),
+        ("PUT", "/api/sinking-funds/{id}", "/api/sinking-funds/boat-insurance", """{"bankPercent": 60}""", null),
         ("POST", "/api/months/{month}/close", "/api/months/2026-10/close", """{"reason": "As it stands"}""", null),
         ("POST", "/api/months/{month}/reopen", "/api/months/2026-10/reopen", """{"reason": "A bill"}""", null),
         ("POST", "/api/fills", "/api/fills", """{"compartment": "ferry-fares", "amount": 1.00}""", "fill"),
@@ -92,7 +96,7 @@ public sealed class RoleTests(SharedServer shared)
         var household = await shared.HarbourRowAsync();
         var holder = await household.IssueAsync("holder", role, Listed(movement));
 
-        foreach (var address in new[] { "/api/household", "/api/wallets", "/api/wallets/desk-drawer", "/api/compartments", "/api/compartments/ferry-fares", "/api/compartments/ferry-fares/tracker", "/api/balances", "/api/plan", "/api/weeks", "/api/weeks/2026-W46", "/api/months/2026-11/weeks", "/api/months/2026-11/trail", "/api/verification", "/api/lines", "/api/lines/1" })
+        foreach (var address in new[] { "/api/household", "/api/wallets", "/api/wallets/desk-drawer", "/api/compartments", "/api/compartments/ferry-fares", "/api/compartments/ferry-fares/tracker", "/api/balances", "/api/plan", "/api/goals", "/api/sinking-funds", "/api/sinking-funds/boat-insurance", "/api/weeks", "/api/weeks/2026-W46", "/api/months/2026-11/weeks", "/api/months/2026-11/trail", "/api/verification", "/api/lines", "/api/lines/1" })
         {
             (await holder.GetAsync(address)).MustBe(200);
         }
