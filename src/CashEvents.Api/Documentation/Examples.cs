@@ -33,6 +33,8 @@ internal sealed class Examples : IOperationFilter
         ["api/goals/{id}?id"] = ("The goal's id.", "hull-insurance"),
         ["api/sinking-funds/{id}?id"] = ("The compartment's id.", "boat-insurance"),
         ["api/sinking-funds/{id}?to"] = ("The last day of the schedule, five years ahead at most; a year ahead if left out.", "2027-12-31"),
+        ["api/saving-plans/{id}?id"] = ("The compartment's id.", "rainy-day"),
+        ["api/saving-plans/{id}/steps?id"] = ("The compartment's id.", "rainy-day"),
         ["api/weeks?from"] = ("The first week, or a day in it; seven weeks before the last if left out.", "2026-W40"),
         ["api/weeks?to"] = ("The last week, or a day in it; the household's present one if left out.", "2026-W47"),
     };

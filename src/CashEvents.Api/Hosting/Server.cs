@@ -15,6 +15,7 @@ using CashEvents.Api.Plans;
 using CashEvents.Api.Rebuilds;
 using CashEvents.Api.Refunds;
 using CashEvents.Api.Rehearsals;
+using CashEvents.Api.Saving;
 using CashEvents.Api.SinkingFunds;
 using CashEvents.Api.Spends;
 using CashEvents.Api.Sweeps;
@@ -114,6 +115,8 @@ internal static class Server
         api.MapWeeks();
         api.MapGoals();
         api.MapSinkingFunds();
+        api.MapSavingPlans();
+        api.MapSetAside();
         api.MapLines();
         api.MapMonths();
         api.MapVerification();

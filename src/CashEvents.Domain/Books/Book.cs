@@ -4,13 +4,16 @@ using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Corrections;
 using CashEvents.Domain.Counts;
+using CashEvents.Domain.Fills;
 using CashEvents.Domain.Households;
 using CashEvents.Domain.Keys;
 using CashEvents.Domain.Months;
 using CashEvents.Domain.Naming;
 using CashEvents.Domain.Plans;
+using CashEvents.Domain.Saving;
 using CashEvents.Domain.SinkingFunds;
 using CashEvents.Domain.Spends;
+using CashEvents.Domain.Transfers;
 using CashEvents.Domain.Wallets;
 
 namespace CashEvents.Domain.Books;
@@ -50,6 +53,9 @@ public sealed record Book
 
     /// <summary>How sinking funds are kept, by compartment, where it was said.</summary>
     public ImmutableDictionary<string, FundTerms> FundTerms { get; init; } = ImmutableDictionary<string, FundTerms>.Empty;
+
+    /// <summary>Saving plans by compartment.</summary>
+    public ImmutableDictionary<string, SavingPlan> SavingPlans { get; init; } = ImmutableDictionary<string, SavingPlan>.Empty;
 
     /// <summary>The months in which nothing changes any more; null while none is closed.</summary>
     public ClosedMonths? ClosedMonths { get; init; }
@@ -93,11 +99,14 @@ public sealed record Book
         CountTaken e => With(Compartments[e.Compartment].WithCount(e.Holding, new LastCount(Line + 1, e.OccurredOn, e.Expected, e.Counted))) with { HasAmounts = true },
         CountSettled e => Move(e).Settled(e),
         Reversed e => Undo(e),
+        Filled { Step: { } step } e => Move(e).WithSavingPlan(e.Compartment, plan => plan.Do(step)),
+        Transferred { SetsAside: { } pieces } e => Move(e).WithSetAside(e.From, pieces.Count, values => values.Add(pieces.Value)),
         Spent { Pays: { } paid } e => Move(e).WithGoal(paid.Goal, goal => goal.Pay(paid.Due)),
         IMovement e => Move(e),
         PlanSet e => this with { Plan = Plan.With(e, Line + 1), HasAmounts = true },
         GoalSet e => this with { Goals = Goals.SetItem(e.Goal, e.On(Goals.GetValueOrDefault(e.Goal), Line + 1)), HasAmounts = true },
         GoalRemoved e => this with { Goals = Goals.Remove(e.Goal) },
+        SavingPlanSet e => this with { SavingPlans = SavingPlans.SetItem(e.Compartment, new SavingPlan(e.Compartment, e.Steps, e.From, e.Every, Line + 1)), HasAmounts = true },
         FundTermsSet e => this with { FundTerms = FundTerms.SetItem(e.Compartment, new FundTerms(e.BankPercent, e.InterestBasisPoints)) },
         MonthClosed e => this with { ClosedMonths = ClosedMonths.With(ClosedMonths, e.Month) },
         MonthReopened => this with { ClosedMonths = ClosedMonths!.WithoutLatest },
@@ -136,8 +145,11 @@ public sealed record Book
 
     private Book Undo(Reversed e)
     {
-        var book = e.Pays is { } paid ? Move(e).WithGoal(paid.Goal, goal => goal.Unpay(paid.Due)) : Move(e);
         var place = e.Changes[0].Place;
+        var book = Move(e);
+        book = e.Pays is { } paid ? book.WithGoal(paid.Goal, goal => goal.Unpay(paid.Due)) : book;
+        book = e.Step is { } step ? book.WithSavingPlan(place.Compartment, plan => plan.Undo(step)) : book;
+        book = e.SetsAside is { } pieces ? book.WithSetAside(place, pieces.Count, values => values.Remove(pieces.Value)) : book;
         var compartment = book.Compartments[place.Compartment];
         return e.Count is { } settled && compartment.Count(place.Holding) is { } count && count.Line == settled
             ? book.With(compartment.WithCount(place.Holding, count.Opened))
@@ -146,6 +158,14 @@ public sealed record Book
 
     // A goal may have been removed since its bill was paid.
     private Book WithGoal(string id, Func<Goal, Goal> change) => Goals.TryGetValue(id, out var goal) ? this with { Goals = Goals.SetItem(id, change(goal)) } : this;
+
+    private Book WithSavingPlan(string compartment, Func<SavingPlan, SavingPlan> change) =>
+        SavingPlans.TryGetValue(compartment, out var plan) ? this with { SavingPlans = SavingPlans.SetItem(compartment, change(plan)) } : this;
+
+    private Book WithSetAside(Place place, long line, Func<ImmutableSortedSet<Money>, ImmutableSortedSet<Money>> change) =>
+        Compartments[place.Compartment] is var compartment && compartment.Count(place.Holding) is { } count && count.Line == line
+            ? With(compartment.WithCount(place.Holding, count with { SetAside = change(count.SetAside) }))
+            : this;
 
     private Book Settled(CountSettled e)
     {

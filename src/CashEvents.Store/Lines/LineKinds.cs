@@ -9,6 +9,7 @@ using CashEvents.Domain.Keys;
 using CashEvents.Domain.Months;
 using CashEvents.Domain.Plans;
 using CashEvents.Domain.Refunds;
+using CashEvents.Domain.Saving;
 using CashEvents.Domain.SinkingFunds;
 using CashEvents.Domain.Spends;
 using CashEvents.Domain.Sweeps;
@@ -44,6 +45,7 @@ public static class LineKinds
         [typeof(GoalSet)] = "goal",
         [typeof(GoalRemoved)] = "goalRemoved",
         [typeof(FundTermsSet)] = "fundTerms",
+        [typeof(SavingPlanSet)] = "savingPlan",
         [typeof(MonthClosed)] = "monthClosed",
         [typeof(MonthReopened)] = "monthReopened",
     }.ToFrozenDictionary();

@@ -5,6 +5,7 @@ using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Counts;
 using CashEvents.Domain.Households;
 using CashEvents.Domain.Keys;
+using CashEvents.Domain.Saving;
 using CashEvents.Domain.SinkingFunds;
 using CashEvents.Domain.Wallets;
 
@@ -40,6 +41,9 @@ public sealed record Entry(long? Id, ImmutableArray<long> Lines, long BookLine, 
     /// <summary>The goal it set.</summary>
     public Goal? Goal { get; init; }
 
+    /// <summary>The saving plan it set.</summary>
+    public SavingPlan? SavingPlan { get; init; }
+
     /// <summary>What a command wrote: <paramref name="events"/> are the lines that lead from <paramref name="before"/> to <paramref name="after"/>.</summary>
     internal static Entry Of(Book before, IReadOnlyList<IBookEvent> events, Book after)
     {
@@ -57,6 +61,7 @@ public sealed record Entry(long? Id, ImmutableArray<long> Lines, long BookLine, 
             HouseholdDescribed => e with { Household = after.Household },
             WalletOpened w => e with { Wallet = after.Wallets[w.Wallet] },
             CountTaken c => e with { Count = new LastCount(after.Line, c.OccurredOn, c.Expected, c.Counted) },
+            SavingPlanSet s => e with { SavingPlan = after.SavingPlans[s.Compartment] },
             GoalSet g => e with { Goal = after.Goals[g.Goal] },
             KeyIssued k => e with { Key = after.Keys[k.Name] },
             KeyRevoked k => e with { Key = after.Keys[k.Name] },

@@ -318,6 +318,9 @@ public sealed class VerificationTests(SharedServer shared)
         await household.FillAsync("boat-insurance", "480.00");
         (await keeper.PostAsync("/api/spends", """{"compartment": "boat-insurance", "amount": 480.00, "goal": "hull"}""")).MustBe(201);
         (await keeper.DeleteAsync("/api/goals/hull")).MustBe(204);
+        (await keeper.PutAsync("/api/saving-plans/rainy-day", """{"amounts": [1.50, 2.00, 3.00], "seed": -7}""")).MustBe(200);
+        (await keeper.PostAsync("/api/saving-plans/rainy-day/steps", "{}")).MustBe(201);
+        (await keeper.PostAsync($"/api/counts/{count}/set-aside", """{"denomination": 20.00, "to": "rainy-day"}""")).MustBe(201);
         (await keeper.PutAsync("/api/sinking-funds/boat-insurance", """{"bankPercent": 60, "interestPercent": 2.75}""")).MustBe(200);
 
         var day = new DateOnly(2026, 11, 15);
