@@ -21,7 +21,7 @@ internal static class HistoryBenchmark
     private const int Reads = 200;
     private const int Writes = 400;
 
-    private static readonly string[] _reads = ["/api/balances", "/api/months/2026-10/trail", "/api/weeks/2026-W46"];
+    private static readonly string[] _reads = ["/api/balances", "/api/months/2026-11/trail", "/api/weeks/2026-W46"];
 
     public static async Task<int> RunAsync(long lines)
     {
@@ -53,11 +53,11 @@ internal static class HistoryBenchmark
         Console.WriteLine($"{"reading",-28}  {$"{longBook.Lines} lines",16}  {$"{shortBook.Lines} lines",16}  {"ratio",6}");
         foreach (var address in _reads)
         {
-            await longBook.TimesAsync(Reads / 4, () => longBook.GetAsync(address));
-            await shortBook.TimesAsync(Reads / 4, () => shortBook.GetAsync(address));
+            await ServedBook.TimesAsync(Reads / 4, () => longBook.GetAsync(address));
+            await ServedBook.TimesAsync(Reads / 4, () => shortBook.GetAsync(address));
             var (on1, on2) = await TurnAboutAsync(
-                () => longBook.TimesAsync(address.Contains("trail", StringComparison.Ordinal) ? Reads / 10 : Reads, () => longBook.GetAsync(address)),
-                () => shortBook.TimesAsync(address.Contains("trail", StringComparison.Ordinal) ? Reads / 10 : Reads, () => shortBook.GetAsync(address)));
+                () => ServedBook.TimesAsync(address.Contains("trail", StringComparison.Ordinal) ? Reads / 10 : Reads, () => longBook.GetAsync(address)),
+                () => ServedBook.TimesAsync(address.Contains("trail", StringComparison.Ordinal) ? Reads / 10 : Reads, () => shortBook.GetAsync(address)));
             Tell($"GET {address}", on1, on2);
         }
 
@@ -67,9 +67,9 @@ internal static class HistoryBenchmark
     private static async Task CompareWritesAsync(ServedBook longBook, ServedBook shortBook)
     {
         Console.WriteLine($"{"appending",-28}  {$"{longBook.Lines} lines",16}  {$"{shortBook.Lines} lines",16}  {"ratio",6}");
-        await longBook.TimesAsync(Writes / 4, longBook.SpendAsync);
-        await shortBook.TimesAsync(Writes / 4, shortBook.SpendAsync);
-        var (on1, on2) = await TurnAboutAsync(() => longBook.TimesAsync(Writes, longBook.SpendAsync), () => shortBook.TimesAsync(Writes, shortBook.SpendAsync));
+        await ServedBook.TimesAsync(Writes / 4, longBook.SpendAsync);
+        await ServedBook.TimesAsync(Writes / 4, shortBook.SpendAsync);
+        var (on1, on2) = await TurnAboutAsync(() => ServedBook.TimesAsync(Writes, longBook.SpendAsync), () => ServedBook.TimesAsync(Writes, shortBook.SpendAsync));
         Tell("POST /api/spends", on1, on2);
         Console.WriteLine();
     }
@@ -155,7 +155,7 @@ internal static class HistoryBenchmark
         }
 
         /// <summary>Milliseconds that one of so many takes.</summary>
-        public async Task<double> TimesAsync(int times, Func<Task> operation)
+        public static async Task<double> TimesAsync(int times, Func<Task> operation)
         {
             var start = Stopwatch.GetTimestamp();
             for (var i = 0; i < times; i++)

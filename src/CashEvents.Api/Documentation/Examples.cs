@@ -21,6 +21,7 @@ internal sealed class Examples : IOperationFilter
         ["on"] = ("As it was at the end of this day.", "2026-11-03"),
         ["atLine"] = ("As the book stood at this line.", "52"),
         ["at"] = ("As the book stood at this instant.", "2026-11-03T17:20:41Z"),
+        ["coverage"] = ("The share of past weeks to cover, 0 to 1; 0.8 if left out.", "0.8"),
         ["after"] = ("Only lines after this number; 0 if left out.", "52"),
         ["limit"] = ("At most so many lines, 1 to 1000; 100 if left out.", "50"),
         ["kind"] = ("Only lines of this kind.", "spend"),

@@ -112,6 +112,7 @@ internal static class Server
         api.MapBalances();
         api.MapTrackers();
         api.MapPlan();
+        api.MapSuggestions();
         api.MapWeeks();
         api.MapGoals();
         api.MapSinkingFunds();

@@ -50,6 +50,7 @@ internal static class Problems
             RefusalSort.Unfit => StatusCodes.Status422UnprocessableEntity,
             RefusalSort.Conflict => StatusCodes.Status409Conflict,
             RefusalSort.Stale => StatusCodes.Status412PreconditionFailed,
+            RefusalSort.Broken => StatusCodes.Status500InternalServerError,
             _ => StatusCodes.Status404NotFound,
         },
         refusal.Code,

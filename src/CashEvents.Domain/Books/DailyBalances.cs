@@ -11,44 +11,54 @@ public readonly record struct DayClosing(DateOnly Day, Money Closing);
 /// <summary>A place's closing balances in date order. The work of a back-dated change follows the days back to it, not the length of the book.</summary>
 public sealed class DailyBalances
 {
-    private readonly ImmutableList<DayClosing> _days;
+    // Nearly every change is on the last day, so that one stands by itself: the earlier ones stay as they are.
+    private readonly ImmutableList<DayClosing> _earlier;
+    private readonly DayClosing? _last;
 
-    private DailyBalances(ImmutableList<DayClosing> days) => _days = days;
+    private DailyBalances(ImmutableList<DayClosing> earlier, DayClosing? last) => (_earlier, _last) = (earlier, last);
 
     /// <summary>A place in which no money has moved.</summary>
-    public static DailyBalances Empty { get; } = new([]);
+    public static DailyBalances Empty { get; } = new([], null);
 
     /// <summary>From stored days.</summary>
     /// <param name="days">In date order, each date once.</param>
-    public static DailyBalances Of(IEnumerable<DayClosing> days) => new([.. days]);
+    public static DailyBalances Of(IEnumerable<DayClosing> days)
+    {
+        ImmutableList<DayClosing> all = [.. days];
+        return all.IsEmpty ? Empty : new DailyBalances(all.RemoveAt(all.Count - 1), all[^1]);
+    }
 
     /// <summary>The days on which money moved, in date order.</summary>
-    public IReadOnlyList<DayClosing> Days => _days;
+    public IReadOnlyList<DayClosing> Days => _last is { } last ? _earlier.Add(last) : _earlier;
+
+    private int Count => _last is null ? 0 : _earlier.Count + 1;
+
+    private DayClosing this[int index] => index < _earlier.Count ? _earlier[index] : _last!.Value;
 
     /// <summary>Balance at the end of a day; zero before the first.</summary>
     public Money On(DateOnly day)
     {
         var index = IndexUpTo(day);
-        return index < 0 ? Money.Zero : _days[index].Closing;
+        return index < 0 ? Money.Zero : this[index].Closing;
     }
 
     /// <summary>The last day, up to one, on which money moved; null when none did.</summary>
     public DayClosing? LastUpTo(DateOnly day)
     {
         var index = IndexUpTo(day);
-        return index < 0 ? null : _days[index];
+        return index < 0 ? null : this[index];
     }
 
     /// <summary>The lowest closing balance from a day on, and the day it stands at: what can be taken on that day without a later one falling below zero.</summary>
     public DayClosing LowestFrom(DateOnly day)
     {
         var index = IndexUpTo(day);
-        var lowest = new DayClosing(day, index < 0 ? Money.Zero : _days[index].Closing);
-        for (var i = index + 1; i < _days.Count; i++)
+        var lowest = new DayClosing(day, index < 0 ? Money.Zero : this[index].Closing);
+        for (var i = index + 1; i < Count; i++)
         {
-            if (_days[i].Closing < lowest.Closing)
+            if (this[i].Closing < lowest.Closing)
             {
-                lowest = _days[i];
+                lowest = this[i];
             }
         }
 
@@ -58,8 +68,20 @@ public sealed class DailyBalances
     /// <summary>The balances after a change on a day, which every later day carries too.</summary>
     public DailyBalances Post(DateOnly day, Money change)
     {
+        if (_last is not { } last)
+        {
+            return new DailyBalances(_earlier, new DayClosing(day, change));
+        }
+
+        if (day >= last.Day)
+        {
+            return day == last.Day
+                ? new DailyBalances(_earlier, new DayClosing(day, last.Closing + change))
+                : new DailyBalances(_earlier.Add(last), new DayClosing(day, last.Closing + change));
+        }
+
         var index = IndexUpTo(day);
-        var days = _days;
+        var days = _earlier;
         if (index >= 0 && days[index].Day == day)
         {
             days = days.SetItem(index, new DayClosing(day, days[index].Closing + change));
@@ -75,14 +97,14 @@ public sealed class DailyBalances
             days = days.SetItem(i, new DayClosing(days[i].Day, days[i].Closing + change));
         }
 
-        return new DailyBalances(days);
+        return new DailyBalances(days, new DayClosing(last.Day, last.Closing + change));
     }
 
-    // Nearly every change is on the last day or after it, so the search starts there.
+    // The search starts at the end.
     private int IndexUpTo(DateOnly day)
     {
-        var last = _days.Count - 1;
-        if (last < 0 || _days[last].Day <= day)
+        var last = Count - 1;
+        if (last < 0 || this[last].Day <= day)
         {
             return last;
         }
@@ -92,7 +114,7 @@ public sealed class DailyBalances
         while (low < high)
         {
             var middle = (low + high) / 2;
-            if (_days[middle].Day <= day)
+            if (this[middle].Day <= day)
             {
                 low = middle + 1;
             }

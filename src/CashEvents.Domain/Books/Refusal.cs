@@ -52,6 +52,9 @@ public enum RefusalSort
 
     /// <summary>The line at which the sender believed the book to stand.</summary>
     Stale,
+
+    /// <summary>The program: something went wrong that should not have.</summary>
+    Broken,
 }
 
 /// <summary>Too little money in a place.</summary>

@@ -47,22 +47,16 @@ internal static class BookTables
         table.AddColumn("occurred_on", "date");
         table.AddColumn<string>("description").NotNull();
         // Rows come in the order of their lines: a few blocks hold a range of them, and this index costs next to nothing to keep.
-        table.Indexes.Add(new IndexDefinition("tracker_row_by_line") { Columns = ["line"], Method = IndexMethod.brin });
+        table.Indexes.Add(new IndexDefinition("tracker_row_by_line") { Columns = ["line"], Method = IndexMethod.brin, StorageParameters = { ["pages_per_range"] = 16 } });
         table.Indexes.Add(new IndexDefinition("tracker_row_by_date") { Columns = ["tenant_id", "compartment", "occurred_on", "line", "leg"] });
         return table;
     }
 
     /// <summary>Closing balance of each holding on each day that money moved in it.</summary>
-    public static Table DayClosings()
-    {
-        var table = new Table(Name("day_closing"));
-        table.AddColumn<string>("tenant_id").AsPrimaryKey();
-        table.AddColumn<string>("compartment").AsPrimaryKey();
-        table.AddColumn<string>("holding").AsPrimaryKey();
-        table.AddColumn("day", "date").AsPrimaryKey();
-        table.AddColumn<long>("closing").NotNull();
-        return table;
-    }
+    public static Table DayClosings() => CarriedForward("day_closing");
+
+    /// <summary>What was spent in all from each holding, less refunds, up to each day on which that changed: what was spent between two days is the difference of two rows.</summary>
+    public static Table SpentToDates() => CarriedForward("spent_to_date");
 
     /// <summary>What changed each holding on each day, by analysis column: weeks and months at any border are sums of it.</summary>
     public static Table DayTotals()
@@ -74,18 +68,6 @@ internal static class BookTables
         table.AddColumn<string>("holding").AsPrimaryKey();
         table.AddColumn<string>("sheet_column").AsPrimaryKey();
         table.AddColumn<long>("change").NotNull();
-        return table;
-    }
-
-    /// <summary>What was spent in all from each holding, less refunds, up to each day on which that changed: what was spent between two days is the difference of two rows.</summary>
-    public static Table SpentToDates()
-    {
-        var table = new Table(Name("spent_to_date"));
-        table.AddColumn<string>("tenant_id").AsPrimaryKey();
-        table.AddColumn<string>("compartment").AsPrimaryKey();
-        table.AddColumn<string>("holding").AsPrimaryKey();
-        table.AddColumn("day", "date").AsPrimaryKey();
-        table.AddColumn<long>("closing").NotNull();
         return table;
     }
 
@@ -123,6 +105,17 @@ internal static class BookTables
         table.AddColumn<string>("idempotency_key").AsPrimaryKey();
         table.AddColumn("fingerprint", "bytea").NotNull();
         table.AddColumn("entry", "jsonb").NotNull();
+        return table;
+    }
+
+    private static Table CarriedForward(string name)
+    {
+        var table = new Table(Name(name));
+        table.AddColumn<string>("tenant_id").AsPrimaryKey();
+        table.AddColumn<string>("compartment").AsPrimaryKey();
+        table.AddColumn<string>("holding").AsPrimaryKey();
+        table.AddColumn("day", "date").AsPrimaryKey();
+        table.AddColumn<long>("closing").NotNull();
         return table;
     }
 

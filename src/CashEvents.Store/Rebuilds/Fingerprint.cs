@@ -4,96 +4,164 @@ using System.Diagnostics.CodeAnalysis;
 using System.Globalization;
 using System.Security.Cryptography;
 using System.Text;
+using CashEvents.Domain.Books;
+using CashEvents.Store.Books;
+using CashEvents.Store.Lines;
+using Npgsql;
 
 namespace CashEvents.Store.Rebuilds;
 
-/// <summary>A short stand-in for the rows that the lines give, made as PostgreSQL makes it of the rows that are kept: fields and rows as text between separators that no text has.</summary>
-internal static class Fingerprint
+/// <summary>
+/// A short stand-in for the rows of a range of lines: SHA-256 over their fields as text, between separators that no text has. PostgreSQL makes it of what is
+/// kept and this of what the lines give, so that rows go over the wire only where the two differ.
+/// </summary>
+internal sealed class Fingerprint : IDisposable
 {
     private const int Handful = 16 * 1024;
-    private const byte Nothing = 26;
-    private const byte BetweenRows = 30;
-    private const byte BetweenFields = 31;
+    private const byte AfterField = 31;
+    private const byte AfterRow = 30;
 
-    /// <summary>The fingerprint of rows that are in the order of their table's keys, numbers before words.</summary>
-    [SuppressMessage("Security", "CA5351:Do Not Use Broken Cryptographic Algorithms", Justification = "It tells whether two lists are the same, not whether somebody meant harm; that is what the chain of hashes is for. PostgreSQL has no quicker one.")]
+    private const string F = "chr(31)";
+    private const string R = "chr(30)";
+
+    // concat takes what is missing for an empty word, which no field that may be missing is.
+    private const string OfKept = $"""
+        select (select encode(sha256(convert_to(coalesce(string_agg(concat(
+                l.line, {F}, l.kind, {F}, l.written_by, {F}, l.occurred_on, {F}, l.corrects, {F}), {R} order by l.line), '') || {R}, 'UTF8')), 'hex')
+            from {BookTables.Schema}.line l where l.tenant_id = $1 and l.line > $2 and l.line <= $3),
+        (select encode(sha256(convert_to(coalesce(string_agg(concat(
+                t.compartment, {F}, t.line, {F}, t.leg, {F}, t.kind, {F}, t.holding, {F}, t.amount, {F}, t.occurred_on, {F}, t.description, {F}),
+                {R} order by t.line, t.leg, t.compartment collate "C"), '') || {R}, 'UTF8')), 'hex')
+            from {BookTables.Schema}.tracker_row t where t.tenant_id = $1 and t.line > $2 and t.line <= $3)
+        """;
+
+    private readonly IncrementalHash _hash = IncrementalHash.CreateHash(HashAlgorithmName.SHA256);
+    private readonly ArrayBufferWriter<byte> _text = new(Handful);
+    private readonly byte[] _dayText = new byte[10];
+    private DateOnly? _day;
+
+    /// <summary>Of the rows that are kept of a range of lines.</summary>
+    public static async Task<(string Lines, string Sheets)> OfKeptAsync(NpgsqlConnection connection, string household, long after, long upTo, CancellationToken cancellation)
+    {
+        await using var command = new NpgsqlCommand(OfKept, connection)
+        { CommandTimeout = 0, Parameters = { new() { Value = household }, new() { Value = after }, new() { Value = upTo } } };
+        await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
+        await reader.ReadAsync(cancellation).ConfigureAwait(false);
+        return (reader.GetString(0), reader.GetString(1));
+    }
+
+    /// <summary>Of the rows that some lines give.</summary>
+    public static (string Lines, string Sheets) Of(IReadOnlyList<BookLine> lines)
+    {
+        using var ofLines = new Fingerprint();
+        using var ofSheets = new Fingerprint();
+        foreach (var line in lines)
+        {
+            ofLines.Add(line);
+            // In the order of line, leg and compartment: what moves nothing may be about several compartments.
+            var rows = SheetRow.Of(line.Number, line.Event);
+            foreach (var row in line.Event is IMovement ? rows : rows.OrderBy(r => r.Compartment, StringComparer.Ordinal))
+            {
+                ofSheets.Add(row);
+            }
+        }
+
+        return (ofLines.End(), ofSheets.End());
+    }
+
+    public void Dispose() => _hash.Dispose();
+
+    private void Add(BookLine line)
+    {
+        Begin();
+        Field(line.Number);
+        Field(line.Kind);
+        Field(line.By);
+        Field((line.Event as IDatedEvent)?.OccurredOn);
+        Field((line.Event as IMovement)?.Corrects?.Line);
+    }
+
+    private void Add(SheetRow row)
+    {
+        Begin();
+        Field(row.Compartment);
+        Field(row.Line);
+        Field(row.Leg);
+        Field(row.Kind);
+        Field(row.Holding);
+        Field(row.Amount);
+        Field(row.OccurredOn);
+        Field(row.Description);
+    }
+
+    // A separator stands between rows, and one at the end.
+    private bool _begun;
+
+    private void Begin()
+    {
+        if (_begun)
+        {
+            Sign(AfterRow);
+        }
+
+        _begun = true;
+        if (_text.FreeCapacity < Handful / 4)
+        {
+            _hash.AppendData(_text.WrittenSpan);
+            _text.ResetWrittenCount();
+        }
+    }
+
     [SuppressMessage("Globalization", "CA1308:Normalize strings to uppercase", Justification = "PostgreSQL writes hexadecimal small.")]
-    public static string Of(RebuiltRows rows)
+    private string End()
     {
-        using var hash = IncrementalHash.CreateHash(HashAlgorithmName.MD5);
-        var text = new ArrayBufferWriter<byte>(Handful);
-        var fields = rows.Values.Select(Field).ToArray();
-        for (var row = 0; row < rows.Values[0].Length; row++)
-        {
-            for (var field = 0; field < fields.Length; field++)
-            {
-                if (field > 0 || row > 0)
-                {
-                    Write(text, field > 0 ? BetweenFields : BetweenRows);
-                }
+        Sign(AfterRow);
+        _hash.AppendData(_text.WrittenSpan);
+        return Convert.ToHexString(_hash.GetHashAndReset()).ToLowerInvariant();
+    }
 
-                fields[field](text, row);
+    private void Field(long? number)
+    {
+        if (number is { } written)
+        {
+            Utf8Formatter.TryFormat(written, _text.GetSpan(20), out var length);
+            _text.Advance(length);
+        }
+
+        Sign(AfterField);
+    }
+
+    private void Field(string? words)
+    {
+        if (words is not null)
+        {
+            _text.Advance(Encoding.UTF8.GetBytes(words, _text.GetSpan(Encoding.UTF8.GetMaxByteCount(words.Length))));
+        }
+
+        Sign(AfterField);
+    }
+
+    private void Field(DateOnly? day)
+    {
+        if (day is { } written)
+        {
+            // Lines of one day mostly stand together.
+            if (written != _day)
+            {
+                _day = written;
+                written.TryFormat(_dayText, out _, "yyyy-MM-dd", CultureInfo.InvariantCulture);
             }
 
-            if (text.FreeCapacity < Handful / 4)
-            {
-                hash.AppendData(text.WrittenSpan);
-                text.ResetWrittenCount();
-            }
+            _dayText.CopyTo(_text.GetSpan(_dayText.Length));
+            _text.Advance(_dayText.Length);
         }
 
-        hash.AppendData(text.WrittenSpan);
-        return Convert.ToHexString(hash.GetHashAndReset()).ToLowerInvariant();
+        Sign(AfterField);
     }
 
-    private static Action<ArrayBufferWriter<byte>, int> Field(Array values) => values switch
+    private void Sign(byte sign)
     {
-        long[] numbers => (text, row) => Write(text, numbers[row]),
-        short[] numbers => (text, row) => Write(text, numbers[row]),
-        long?[] numbers => (text, row) => Write(text, numbers[row]),
-        string?[] words => (text, row) => Write(text, words[row]),
-        DateOnly?[] days => (text, row) => Write(text, days[row]),
-        _ => throw new ArgumentException($"No field is known that holds {values.GetType().GetElementType()}.", nameof(values)),
-    };
-
-    private static void Write(ArrayBufferWriter<byte> text, byte sign)
-    {
-        text.GetSpan(1)[0] = sign;
-        text.Advance(1);
-    }
-
-    private static void Write(ArrayBufferWriter<byte> text, long? number)
-    {
-        if (number is not { } written)
-        {
-            Write(text, Nothing);
-            return;
-        }
-
-        Utf8Formatter.TryFormat(written, text.GetSpan(20), out var length);
-        text.Advance(length);
-    }
-
-    private static void Write(ArrayBufferWriter<byte> text, string? words)
-    {
-        if (words is null)
-        {
-            Write(text, Nothing);
-            return;
-        }
-
-        Encoding.UTF8.GetBytes(words, text);
-    }
-
-    private static void Write(ArrayBufferWriter<byte> text, DateOnly? day)
-    {
-        if (day is not { } written)
-        {
-            Write(text, Nothing);
-            return;
-        }
-
-        written.TryFormat(text.GetSpan(10), out var length, "yyyy-MM-dd", CultureInfo.InvariantCulture);
-        text.Advance(length);
+        _text.GetSpan(1)[0] = sign;
+        _text.Advance(1);
     }
 }

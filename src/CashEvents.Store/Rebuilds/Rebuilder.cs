@@ -16,7 +16,7 @@ namespace CashEvents.Store.Rebuilds;
 public sealed class Rebuilder(NpgsqlDataSource database)
 {
     // Lines compared together: enough to make a statement worth its while, few enough to hold in hand.
-    private const int Together = 5000;
+    private const int Together = 2000;
 
     private const string PageOf = $"select data from {BookTables.Schema}.mt_doc_bookpage where tenant_id = $1 and id = '{BookPage.TheOne}'";
 
@@ -74,8 +74,8 @@ public sealed class Rebuilder(NpgsqlDataSource database)
         async Task NextAsync(long upTo)
         {
             await comparison.ConfigureAwait(false);
-            var rows = Rebuilt.Of(inHand, upTo - inHand.Count, upTo);
-            comparison = Task.Run(() => CompareAsync(comparing, household, rows, drifts, drifted, cancellation), cancellation);
+            var lines = inHand;
+            comparison = Task.Run(() => CompareHandfulAsync(comparing, household, lines, upTo - lines.Count, upTo, drifts, drifted, cancellation), cancellation);
             progress?.Report(new RebuildProgress(upTo, last));
             inHand = new List<BookLine>(Together);
         }
@@ -92,16 +92,22 @@ public sealed class Rebuilder(NpgsqlDataSource database)
         return transaction;
     }
 
+    private static async Task CompareHandfulAsync(
+        NpgsqlConnection connection, string household, List<BookLine> lines, long after, long upTo, List<Drift> drifts, List<(long After, long UpTo)> drifted, CancellationToken cancellation)
+    {
+        var kept = Fingerprint.OfKeptAsync(connection, household, after, upTo, cancellation);
+        var made = Fingerprint.Of(lines);
+        if (await kept.ConfigureAwait(false) != made)
+        {
+            await CompareAsync(connection, household, Rebuilt.Of(lines, after, upTo), drifts, drifted, cancellation).ConfigureAwait(false);
+        }
+    }
+
     private static async Task CompareAsync(
         NpgsqlConnection connection, string household, IEnumerable<RebuiltRows> tables, List<Drift> drifts, List<(long After, long UpTo)> drifted, CancellationToken cancellation)
     {
         foreach (var rows in tables)
         {
-            if (rows.UpTo < long.MaxValue && await IsKeptAsync(connection, household, rows, cancellation).ConfigureAwait(false))
-            {
-                continue;
-            }
-
             await using var command = rows.Table.Compare(connection, household, rows);
             await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
             var before = drifts.Count;
@@ -115,12 +121,6 @@ public sealed class Rebuilder(NpgsqlDataSource database)
                 drifted.Add((rows.After, rows.UpTo));
             }
         }
-    }
-
-    private static async Task<bool> IsKeptAsync(NpgsqlConnection connection, string household, RebuiltRows rows, CancellationToken cancellation)
-    {
-        await using var command = rows.Table.FingerprintOfKept(connection, household, rows);
-        return (string)(await command.ExecuteScalarAsync(cancellation).ConfigureAwait(false))! == Fingerprint.Of(rows);
     }
 
     private static async Task<List<Drift>> ComparePageAsync(NpgsqlConnection connection, string household, Rebuilt rebuilt, CancellationToken cancellation)

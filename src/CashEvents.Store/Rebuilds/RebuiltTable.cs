@@ -29,11 +29,9 @@ internal sealed record RebuiltTable(string Name, int Keys, params RebuiltColumn[
         new("line", NpgsqlDbType.Bigint), new("reversed_by", NpgsqlDbType.Bigint), new("amended_by", NpgsqlDbType.Bigint))
     { Only = "(reversed_by is not null or amended_by is not null)" };
 
-    public static RebuiltTable DayClosings { get; } = new("day_closing", 3,
-        new("compartment", NpgsqlDbType.Text), new("holding", NpgsqlDbType.Text), new("day", NpgsqlDbType.Date), new("closing", NpgsqlDbType.Bigint));
+    public static RebuiltTable DayClosings { get; } = CarriedForward("day_closing");
 
-    public static RebuiltTable SpentToDates { get; } = new("spent_to_date", 3,
-        new("compartment", NpgsqlDbType.Text), new("holding", NpgsqlDbType.Text), new("day", NpgsqlDbType.Date), new("closing", NpgsqlDbType.Bigint));
+    public static RebuiltTable SpentToDates { get; } = CarriedForward("spent_to_date");
 
     public static RebuiltTable DayTotals { get; } = new("day_total", 4,
         new("day", NpgsqlDbType.Date), new("compartment", NpgsqlDbType.Text), new("holding", NpgsqlDbType.Text), new("sheet_column", NpgsqlDbType.Text), new("change", NpgsqlDbType.Bigint));
@@ -52,19 +50,6 @@ internal sealed record RebuiltTable(string Name, int Keys, params RebuiltColumn[
 
     /// <summary>What makes a row unique, when not the tenant and the keys.</summary>
     public string? Unique { get; init; }
-
-    /// <summary>A fingerprint of what is kept, to be held against <see cref="Fingerprint.Of"/>: far less goes over the wire than to compare row by row, which is done only where the two differ.</summary>
-    public NpgsqlCommand FingerprintOfKept(NpgsqlConnection connection, string household, RebuiltRows rows)
-    {
-        const string nothing = "chr(26)";
-        var row = string.Join(" || chr(31) || ", Columns.Select(c => $"coalesce(({c.Read ?? c.Name})::text, {nothing})"));
-        var order = string.Join(", ", Columns.Take(Keys).OrderBy(c => c.Type == NpgsqlDbType.Text).Select(c => c.Type == NpgsqlDbType.Text ? $"{c.Name} collate \"C\"" : c.Name));
-        return new NpgsqlCommand($"select md5(coalesce(string_agg({row}, chr(30) order by {order}), '')) from {BookTables.Schema}.{Name} l where {Mine}", connection)
-        {
-            CommandTimeout = 0,
-            Parameters = { new() { Value = household }, new() { Value = rows.After }, new() { Value = rows.UpTo } },
-        };
-    }
 
     /// <summary>The rows that differ: where a column is named <c>line</c>, of a range of lines.</summary>
     public NpgsqlCommand Compare(NpgsqlConnection connection, string household, RebuiltRows rows) => Command(connection, household, rows, $"""
@@ -94,6 +79,9 @@ internal sealed record RebuiltTable(string Name, int Keys, params RebuiltColumn[
         : $"""
         update {BookTables.Schema}.{Name} l set {Every(Columns.Length, "{0} = n.{0}", ", ", Keys)} from {New} where {Mine} and $4::bigint is not null and {Every(Keys, "n.{0} = l.{0}")}
         """);
+
+    private static RebuiltTable CarriedForward(string name) => new(name, 3,
+        new("compartment", NpgsqlDbType.Text), new("holding", NpgsqlDbType.Text), new("day", NpgsqlDbType.Date), new("closing", NpgsqlDbType.Bigint));
 
     private string New => $"unnest({string.Join(", ", Columns.Select((_, i) => $"${i + 5}"))}) as n({Every(Columns.Length, "{0}", ", ")})";
 

@@ -6,13 +6,14 @@ using CashEvents.Store.Chain;
 using CashEvents.Store.Lines;
 using JasperFx.Events;
 using Marten;
+using Microsoft.Extensions.Logging;
 using Npgsql;
 using NpgsqlTypes;
 
 namespace CashEvents.Store.Writing;
 
 /// <summary>Decides requests against the book and commits their lines, projections and answers in one transaction.</summary>
-internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource database, TimeProvider clock, ClockTrust trust)
+internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource database, TimeProvider clock, ClockTrust trust, ILogger logger)
 {
     // Another server on the same database can come between; each time it does, the book is caught up and everything decided again.
     private const int MostConflicts = 50;
@@ -47,7 +48,7 @@ internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource datab
             }
 
             var now = Now(page.WrittenAt);
-            var decisions = new Decisions(page.Book, now, answers);
+            var decisions = new Decisions(page.Book, now, answers, logger);
             var results = requests.Select(decisions.Decide).ToImmutableArray();
 
             // Lines are checked against the end of the book when they are appended; a command that writes none must not rest on a book that has moved on either.

@@ -20,7 +20,7 @@ public sealed class BookWriter : IHostedService
     /// <summary>A writer for all the books of a store.</summary>
     public BookWriter(IDocumentStore store, NpgsqlDataSource database, TimeProvider clock, ClockTrust trust, ILogger<BookWriter> logger)
     {
-        _committer = new BookCommitter(store, database, clock, trust);
+        _committer = new BookCommitter(store, database, clock, trust, logger);
         _logger = logger;
     }
 

@@ -1,6 +1,7 @@
 using System.Collections.Immutable;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Households;
+using Microsoft.Extensions.Logging;
 
 namespace CashEvents.Store.Writing;
 
@@ -8,7 +9,7 @@ namespace CashEvents.Store.Writing;
 internal sealed record Answer(byte[] Fingerprint, Entry Entry);
 
 /// <summary>Requests decided one after another, each against the book that its earlier neighbours leave. Nothing here touches the database.</summary>
-internal sealed class Decisions(Book book, DateTimeOffset now, IReadOnlyDictionary<string, Answer> answers)
+internal sealed class Decisions(Book book, DateTimeOffset now, IReadOnlyDictionary<string, Answer> answers, ILogger logger)
 {
     private readonly Dictionary<string, Answer> _newAnswers = new(StringComparer.Ordinal);
     private readonly List<(IBookEvent Line, long EntryId, string By)> _lines = [];
@@ -78,6 +79,13 @@ internal sealed class Decisions(Book book, DateTimeOffset now, IReadOnlyDictiona
         catch (RefusalException refused)
         {
             return new Outcome(null, refused.Refusal);
+        }
+#pragma warning disable CA1031 // A fault of the program in one command must not take its neighbours along.
+        catch (Exception fault)
+#pragma warning restore CA1031
+        {
+            logger.LogError(fault, "{Command} could not be decided.", request.Command.GetType().Name);
+            return new Outcome(null, new Refusal(RefusalSort.Broken, "unexpected", "Something went wrong that should not have, and nothing of this was written; the program's log says more."));
         }
 
         var entry = Entry.Of(before, lines, Book);
