@@ -31,7 +31,6 @@ public sealed class FundSchedule
 
     /// <summary>What is due before the first payday, and from each payday to the day before the next.</summary>
     private readonly long[] _due;
-    private readonly long[] _contributions;
 
     /// <summary>Works it out.</summary>
     /// <param name="fund">The fund as it stands today.</param>
@@ -56,7 +55,6 @@ public sealed class FundSchedule
         }
 
         AtOnce = new Money(Math.Max(0, _due[0] - fund.There.Minor));
-        _contributions = Contributions();
         Level = new Money(LevelFrom(0, Start().Pay(_due[0])));
     }
 
@@ -73,6 +71,7 @@ public sealed class FundSchedule
         var bills = new Queue<Bill>(_fund.Bills);
         var rows = new List<ScheduleRow>();
         var days = _paydays.Concat(_fund.Bills.Select(b => b.Due < _today ? _today : b.Due)).Concat(AtOnce > Money.Zero ? [_today] : []).Distinct().Where(d => d <= to).Order();
+        var contributions = Contributions();
         var payday = 0;
         foreach (var day in days)
         {
@@ -83,7 +82,7 @@ public sealed class FundSchedule
             if (payday < _paydays.Count && _paydays[payday] == day)
             {
                 interest = Interest(payday, part);
-                var (cash, bank) = Share(_contributions[payday++]);
+                var (cash, bank) = Share(contributions[payday++]);
                 part = part.With(cash, interest + bank);
                 (toCash, toBank) = (toCash + cash, toBank + bank);
             }
