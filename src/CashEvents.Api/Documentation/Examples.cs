@@ -35,6 +35,13 @@ internal sealed class Examples : IOperationFilter
         ["pay"] = ("What was paid on that day in all; what its sources are known to pay if left out.", "2400.00"),
         ["api/paydays?from"] = ("The first bank day; the first day of the household's present quarter if left out.", "2026-10-01"),
         ["api/paydays?to"] = ("The last bank day; the last day of the quarter after that of `from` if left out.", "2027-03-31"),
+        ["nextPayday"] = ("The next payday, from which the others are counted; the first of next month if left out.", "2026-12-01"),
+        ["paydays"] = ("The period from one payday to the next, as an ISO 8601 duration of one unit; P1M if left out.", "P2W"),
+        ["api/goals/{id}?id"] = ("The goal's id.", "hull-insurance"),
+        ["api/sinking-funds/{id}?id"] = ("The compartment's id.", "boat-insurance"),
+        ["api/sinking-funds/{id}?to"] = ("The last day of the schedule, five years ahead at most; a year ahead if left out.", "2027-12-31"),
+        ["api/saving-plans/{id}?id"] = ("The compartment's id.", "rainy-day"),
+        ["api/saving-plans/{id}/steps?id"] = ("The compartment's id.", "rainy-day"),
         ["api/weeks?from"] = ("The first week, or a day in it; seven weeks before the last if left out.", "2026-W40"),
         ["api/weeks?to"] = ("The last week, or a day in it; the household's present one if left out.", "2026-W47"),
     };

@@ -11,6 +11,8 @@ using CashEvents.Domain.Months;
 using CashEvents.Domain.Notes;
 using CashEvents.Domain.Plans;
 using CashEvents.Domain.Refunds;
+using CashEvents.Domain.Saving;
+using CashEvents.Domain.SinkingFunds;
 using CashEvents.Domain.Spends;
 using CashEvents.Domain.StandingPayments;
 using CashEvents.Domain.Sweeps;
@@ -49,6 +51,10 @@ public static class LineKinds
         [typeof(IncomeSourceEnded)] = "incomeSourceEnded",
         [typeof(StandingPaymentSet)] = "standingPaymentSet",
         [typeof(StandingPaymentEnded)] = "standingPaymentEnded",
+        [typeof(GoalSet)] = "goal",
+        [typeof(GoalRemoved)] = "goalRemoved",
+        [typeof(FundTermsSet)] = "fundTerms",
+        [typeof(SavingPlanSet)] = "savingPlan",
         [typeof(MonthClosed)] = "monthClosed",
         [typeof(MonthReopened)] = "monthReopened",
     }.ToFrozenDictionary();
