@@ -12,10 +12,10 @@ using CashEvents.Domain.Months;
 using CashEvents.Domain.Naming;
 using CashEvents.Domain.Notes;
 using CashEvents.Domain.Plans;
-using CashEvents.Domain.StandingPayments;
 using CashEvents.Domain.Saving;
 using CashEvents.Domain.SinkingFunds;
 using CashEvents.Domain.Spends;
+using CashEvents.Domain.StandingPayments;
 using CashEvents.Domain.Transfers;
 using CashEvents.Domain.Wallets;
 
