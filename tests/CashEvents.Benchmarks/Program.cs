@@ -7,7 +7,8 @@ return args switch
     ["history"] => await HistoryBenchmark.RunAsync(1_000_000),
     ["history", var lines] when long.TryParse(lines, CultureInfo.InvariantCulture, out var number) && number > 0 => await HistoryBenchmark.RunAsync(number),
     ["packing"] => PackingBenchmark.Run(),
-    [] => await WritingBenchmark.RunAsync() + await HistoryBenchmark.RunAsync(1_000_000) + PackingBenchmark.Run(),
+    ["goals"] => GoalsBenchmark.Run(),
+    [] => await WritingBenchmark.RunAsync() + await HistoryBenchmark.RunAsync(1_000_000) + PackingBenchmark.Run() + GoalsBenchmark.Run(),
     _ => Usage(),
 };
 
@@ -20,6 +21,7 @@ static int Usage()
                                          reading, appending and rebuilding on a book of a million lines (or LINES) over ten years, beside short ones;
                                          CASHEVENTS_BENCHMARK_DATA names a folder that keeps the books for the next run
         CashEvents.Benchmarks packing    notes of one stack into 20 compartments, beside the plainest search
+        CashEvents.Benchmarks goals      level contributions of sinking funds with a thousand goals, beside the plainest way that is right
         """);
     return 1;
 }

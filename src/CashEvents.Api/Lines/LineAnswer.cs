@@ -1,16 +1,21 @@
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
+using CashEvents.Domain.Calendars;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Corrections;
 using CashEvents.Domain.Counts;
 using CashEvents.Domain.Fills;
 using CashEvents.Domain.Households;
+using CashEvents.Domain.IncomeSources;
 using CashEvents.Domain.Keys;
 using CashEvents.Domain.Months;
 using CashEvents.Domain.Notes;
 using CashEvents.Domain.Plans;
 using CashEvents.Domain.Refunds;
+using CashEvents.Domain.Saving;
+using CashEvents.Domain.SinkingFunds;
 using CashEvents.Domain.Spends;
+using CashEvents.Domain.StandingPayments;
 using CashEvents.Domain.Sweeps;
 using CashEvents.Domain.Transfers;
 using CashEvents.Domain.Wallets;
@@ -142,6 +147,56 @@ public sealed record LineAnswer(long Line, long EntryId, string Kind, DateTimeOf
     /// <summary>Weekly amounts by compartment, as a plan sets them.</summary>
     public IReadOnlyDictionary<string, decimal>? Amounts { get; init; }
 
+    /// <summary>The income source it is about.</summary>
+    public string? Source { get; init; }
+
+    /// <summary>The standing payment it is about.</summary>
+    public string? Payment { get; init; }
+
+    /// <summary>What a standing payment is for.</summary>
+    public StandingPaymentKind? PaymentKind { get; init; }
+
+    /// <summary>Recurrence rule (RFC 5545) of an income source or standing payment.</summary>
+    public string? Rule { get; init; }
+
+    /// <summary>The first day of that recurrence.</summary>
+    public DateOnly? First { get; init; }
+
+    /// <summary>When its money moves if the day is no bank day.</summary>
+    public NotBankDay? NotBankDay { get; init; }
+    /// <summary>The goal that is set or removed, or whose bill a spend pays.</summary>
+    public string? Goal { get; init; }
+
+    /// <summary>The first due date of a goal or a saving plan, or that of the bill that a spend pays.</summary>
+    public DateOnly? Due { get; init; }
+
+    /// <summary>The period from one due date of a goal or a saving plan to the next, as an ISO 8601 duration.</summary>
+    public string? Every { get; init; }
+
+    /// <summary>The day from which a goal's first bill is saved for.</summary>
+    public DateOnly? SavedSince { get; init; }
+
+    /// <summary>Amounts of a goal that differ, by due date.</summary>
+    public IReadOnlyDictionary<DateOnly, decimal>? DueAmounts { get; init; }
+
+    /// <summary>How much of a sinking fund's contributions goes to the bank, in percent.</summary>
+    public int? BankPercent { get; init; }
+
+    /// <summary>What the bank part of a sinking fund earns in a year, in percent.</summary>
+    public decimal? InterestPercent { get; init; }
+
+    /// <summary>The line of the saving plan whose step a fill does.</summary>
+    public long? SavingPlan { get; init; }
+
+    /// <summary>The number of that step.</summary>
+    public int? Step { get; init; }
+
+    /// <summary>The face value of the notes or coins of a count that a transfer sets aside; the count is beside it.</summary>
+    public decimal? SetsAside { get; init; }
+
+    /// <summary>The steps of a saving plan, in order.</summary>
+    public IReadOnlyList<decimal>? Steps { get; init; }
+
     /// <summary>The month that was closed or reopened.</summary>
     public string? Month { get; init; }
 
@@ -175,6 +230,9 @@ public sealed record LineAnswer(long Line, long EntryId, string Kind, DateTimeOf
     /// <summary>The day the household's week starts on.</summary>
     public DayOfWeek? FirstDayOfWeek { get; init; }
 
+    /// <summary>The country whose bank holidays count.</summary>
+    public string? Country { get; init; }
+
     /// <summary>A line in this API's words.</summary>
     internal static LineAnswer Of(BookLine line, Currency? currency)
     {
@@ -195,10 +253,17 @@ public sealed record LineAnswer(long Line, long EntryId, string Kind, DateTimeOf
         };
         return line.Event switch
         {
-            Filled e => answer with { Compartment = e.Compartment, Holding = e.Holding, Amount = Say(e.Amount) },
-            Spent e => answer with { Compartment = e.Compartment, Holding = e.Holding, Amount = Say(e.Amount) },
+            Filled e => answer with { Compartment = e.Compartment, Holding = e.Holding, Amount = Say(e.Amount), SavingPlan = e.Step?.Plan, Step = e.Step?.Number },
+            Spent e => answer with { Compartment = e.Compartment, Holding = e.Holding, Amount = Say(e.Amount), Goal = e.Pays?.Goal, Due = e.Pays?.Due },
             Refunded e => answer with { Compartment = e.Compartment, Holding = e.Holding, Amount = Say(e.Amount) },
-            Transferred e => answer with { From = PlaceAnswer.Of(e.From), To = PlaceAnswer.Of(e.To), Amount = Say(e.Amount) },
+            Transferred e => answer with
+            {
+                From = PlaceAnswer.Of(e.From),
+                To = PlaceAnswer.Of(e.To),
+                Amount = Say(e.Amount),
+                CountId = e.SetsAside?.Count,
+                SetsAside = e.SetsAside is { } pieces ? Say(pieces.Value) : null,
+            },
             Swept e => answer with { From = PlaceAnswer.Of(e.From), To = PlaceAnswer.Of(e.To), Amount = Say(e.Amount) },
             CountTaken e => answer with
             {
@@ -215,7 +280,12 @@ public sealed record LineAnswer(long Line, long EntryId, string Kind, DateTimeOf
             Reversed e => answer with
             {
                 Reverses = e.Corrects.Line,
-                CountId = e.Count,
+                CountId = e.Count ?? e.SetsAside?.Count,
+                SetsAside = e.SetsAside is { } pieces ? Say(pieces.Value) : null,
+                Goal = e.Pays?.Goal,
+                Due = e.Pays?.Due,
+                SavingPlan = e.Step?.Plan,
+                Step = e.Step?.Number,
                 Changes = [.. e.Changes.Select(c => new ChangeAnswer(c.Place.Compartment, c.Place.Holding, Say(c.Amount)))],
             },
             NotesExchanged e => answer with { Compartment = e.Compartment, With = e.With, Gives = PiecesAnswer.Of(e.Gives, currency!), Takes = PiecesAnswer.Of(e.Takes, currency!) },
@@ -227,6 +297,41 @@ public sealed record LineAnswer(long Line, long EntryId, string Kind, DateTimeOf
                 AtLeast = PiecesAnswer.Of(e.AtLeast, currency!),
             },
             PlanSet e => answer with { PlannedFrom = e.From, Amounts = e.Amounts.ToDictionary(a => a.Key, a => Say(a.Value)) },
+            IncomeSourceSet e => answer with
+            {
+                Source = e.Source,
+                Label = e.Label,
+                Rule = e.Rule,
+                First = e.First,
+                NotBankDay = e.NotBankDay,
+                Amount = e.Amount is { } pay ? Say(pay) : null,
+            },
+            IncomeSourceEnded e => answer with { Source = e.Source },
+            StandingPaymentSet e => answer with
+            {
+                Payment = e.Payment,
+                PaymentKind = e.Kind,
+                Label = e.Label,
+                Rule = e.Rule,
+                First = e.First,
+                NotBankDay = e.NotBankDay,
+                Amount = Say(e.Amount),
+            },
+            StandingPaymentEnded e => answer with { Payment = e.Payment },
+            GoalSet e => answer with
+            {
+                Goal = e.Goal,
+                Compartment = e.Compartment,
+                Label = e.Label,
+                Amount = Say(e.Amount),
+                Due = e.Due,
+                Every = e.Every,
+                SavedSince = e.Since,
+                DueAmounts = e.Amounts.IsEmpty ? null : e.Amounts.ToDictionary(a => a.Key, a => Say(a.Value)),
+            },
+            GoalRemoved e => answer with { Goal = e.Goal, Compartment = e.Compartment },
+            SavingPlanSet e => answer with { Compartment = e.Compartment, Due = e.From, Every = e.Every, Steps = [.. e.Steps.Amounts().Select(Say)] },
+            FundTermsSet e => answer with { Compartment = e.Compartment, BankPercent = e.BankPercent, InterestPercent = e.InterestBasisPoints / 100m },
             MonthClosed e => answer with
             {
                 Month = e.Month.ToString(),
@@ -234,7 +339,7 @@ public sealed record LineAnswer(long Line, long EntryId, string Kind, DateTimeOf
                 Closing = [.. e.Figures.Select(f => new ClosingAnswer(f.Place.Compartment, f.Place.Holding, f.Wallet, Say(f.Closing)))],
             },
             MonthReopened e => answer with { Month = e.Month.ToString(), Description = e.Reason },
-            HouseholdDescribed e => answer with { Name = e.Name, Currency = e.Currency, TimeZone = e.TimeZone, FirstDayOfWeek = e.FirstDayOfWeek },
+            HouseholdDescribed e => answer with { Name = e.Name, Currency = e.Currency, TimeZone = e.TimeZone, FirstDayOfWeek = e.FirstDayOfWeek, Country = e.Country },
             WalletOpened e => answer with { Wallet = e.Wallet, Label = e.Label },
             CompartmentOpened e => answer with { Compartment = e.Compartment, Label = e.Label, Wallet = e.Wallet, Purpose = e.Purpose },
             CompartmentRelabelled e => answer with { Compartment = e.Compartment, Label = e.Label },

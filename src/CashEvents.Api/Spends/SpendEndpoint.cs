@@ -25,9 +25,12 @@ public sealed record SpendRequest : MovementRequest
     /// <summary>A compartment that gives what is missing: it is transferred first, in the same entry.</summary>
     public string? CoverFrom { get; init; }
 
+    /// <summary>A goal of the compartment, whose next open bill this spend pays, whatever its amount.</summary>
+    public string? Goal { get; init; }
+
     internal override MovementKind Kind => MovementKind.Spend;
 
-    internal override ICommand ToCommand() => new RecordSpend(Compartment!, Holding ?? Domain.Compartments.Holding.Cash, Amount!.Value, OccurredOn, Description, CoverFrom);
+    internal override ICommand ToCommand() => new RecordSpend(Compartment!, Holding ?? Domain.Compartments.Holding.Cash, Amount!.Value, OccurredOn, Description, CoverFrom, Goal);
 }
 
 internal sealed class SpendRequestValidator : AbstractValidator<SpendRequest>
@@ -43,7 +46,8 @@ internal static class SpendEndpoint
 {
     public static void MapSpends(this IEndpointRouteBuilder api) => api.MapMovement<SpendRequest>("/spends")
         .WithSummary("Record a spend: money leaves to a seller")
-        .WithDescription("With `coverFrom`, what the compartment lacks is first transferred from another, in the same entry. Without it, a spend of more than is there is refused with what is there and who could cover it.")
+        .WithDescription("With `coverFrom`, what the compartment lacks is first transferred from another, in the same entry. Without it, a spend of more than is there is refused with what is there and who could cover it. "
+            + "With `goal`, a bill of a sinking fund is paid and its next occurrence takes over; where two spends pay one bill, name the goal in one of them.")
         .WithExample(
             """{"compartment": "ferry-fares", "amount": 8.40, "occurredOn": "2026-11-03", "description": "Return to the mainland"}""",
             """{"lines": [52], "entryId": 52, "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": 64.00}]}""");

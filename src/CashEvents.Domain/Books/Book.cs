@@ -4,12 +4,19 @@ using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Corrections;
 using CashEvents.Domain.Counts;
+using CashEvents.Domain.Fills;
 using CashEvents.Domain.Households;
+using CashEvents.Domain.IncomeSources;
 using CashEvents.Domain.Keys;
 using CashEvents.Domain.Months;
 using CashEvents.Domain.Naming;
 using CashEvents.Domain.Notes;
 using CashEvents.Domain.Plans;
+using CashEvents.Domain.StandingPayments;
+using CashEvents.Domain.Saving;
+using CashEvents.Domain.SinkingFunds;
+using CashEvents.Domain.Spends;
+using CashEvents.Domain.Transfers;
 using CashEvents.Domain.Wallets;
 
 namespace CashEvents.Domain.Books;
@@ -35,6 +42,12 @@ public sealed record Book
     /// <summary>Keys by name, revoked ones too.</summary>
     public ImmutableDictionary<string, Key> Keys { get; init; } = ImmutableDictionary<string, Key>.Empty;
 
+    /// <summary>Who pays, by id.</summary>
+    public ImmutableDictionary<string, IncomeSource> IncomeSources { get; init; } = ImmutableDictionary<string, IncomeSource>.Empty;
+
+    /// <summary>What leaves the bank again and again, by id.</summary>
+    public ImmutableDictionary<string, StandingPayment> StandingPayments { get; init; } = ImmutableDictionary<string, StandingPayment>.Empty;
+
     /// <summary>Closing balances by day of every place that money has been in.</summary>
     public ImmutableDictionary<Place, DailyBalances> Days { get; init; } = ImmutableDictionary<Place, DailyBalances>.Empty;
 
@@ -43,6 +56,15 @@ public sealed record Book
 
     /// <summary>What is planned for spending compartments, week by week.</summary>
     public Plan Plan { get; init; } = Plan.Empty;
+
+    /// <summary>Goals of sinking funds by id.</summary>
+    public ImmutableDictionary<string, Goal> Goals { get; init; } = ImmutableDictionary<string, Goal>.Empty;
+
+    /// <summary>How sinking funds are kept, by compartment, where it was said.</summary>
+    public ImmutableDictionary<string, FundTerms> FundTerms { get; init; } = ImmutableDictionary<string, FundTerms>.Empty;
+
+    /// <summary>Saving plans by compartment.</summary>
+    public ImmutableDictionary<string, SavingPlan> SavingPlans { get; init; } = ImmutableDictionary<string, SavingPlan>.Empty;
 
     /// <summary>The months in which nothing changes any more; null while none is closed.</summary>
     public ClosedMonths? ClosedMonths { get; init; }
@@ -73,7 +95,7 @@ public sealed record Book
     {
         HouseholdDescribed e => this with
         {
-            Household = new Household(e.Name, e.Currency is null ? null : Currency.Of(e.Currency), e.TimeZone, e.FirstDayOfWeek),
+            Household = new Household(e.Name, e.Currency is null ? null : Currency.Of(e.Currency), e.TimeZone, e.FirstDayOfWeek, e.Country),
         },
         WalletOpened e => this with { Wallets = Wallets.Add(e.Wallet, new Wallet(e.Wallet, e.Label, Line + 1)) },
         CompartmentOpened e => With(new Compartment(e.Compartment, e.Label, e.Wallet, e.Purpose, Line + 1)),
@@ -86,10 +108,21 @@ public sealed record Book
         CountTaken e => Counted(e) with { HasAmounts = true },
         CountSettled e => Move(e).Settled(e),
         Reversed e => Undo(e),
+        Filled { Step: { } step } e => Move(e).WithSavingPlan(e.Compartment, plan => plan.Do(step)),
+        Transferred { SetsAside: { } pieces } e => Move(e).WithSetAside(e.From, pieces.Count, values => values.Add(pieces.Value)),
+        Spent { Pays: { } paid } e => Move(e).WithGoal(paid.Goal, goal => goal.Pay(paid.Due)),
         IMovement e => Move(e),
         NotesWished e => With(Compartments[e.Compartment] with { NoteWishes = new NoteWishes(e.Prefer, e.Avoid, e.AtLeast) }),
         NotesExchanged e => With(Exchanged(e.Compartment, e, e.Gives, e.Takes)).With(Exchanged(e.With, e, e.Takes, e.Gives)) with { HasAmounts = true },
         PlanSet e => this with { Plan = Plan.With(e, Line + 1), HasAmounts = true },
+        IncomeSourceSet e => this with { IncomeSources = IncomeSources.SetItem(e.Source, e.Set), HasAmounts = HasAmounts || e.Amount is not null },
+        IncomeSourceEnded e => this with { IncomeSources = IncomeSources.Remove(e.Source) },
+        StandingPaymentSet e => this with { StandingPayments = StandingPayments.SetItem(e.Payment, e.Set), HasAmounts = true },
+        StandingPaymentEnded e => this with { StandingPayments = StandingPayments.Remove(e.Payment) },
+        GoalSet e => this with { Goals = Goals.SetItem(e.Goal, e.On(Goals.GetValueOrDefault(e.Goal), Line + 1)), HasAmounts = true },
+        GoalRemoved e => this with { Goals = Goals.Remove(e.Goal) },
+        SavingPlanSet e => this with { SavingPlans = SavingPlans.SetItem(e.Compartment, new SavingPlan(e.Compartment, e.Steps, e.From, e.Every, Line + 1)), HasAmounts = true },
+        FundTermsSet e => this with { FundTerms = FundTerms.SetItem(e.Compartment, new FundTerms(e.BankPercent, e.InterestBasisPoints)) },
         MonthClosed e => this with { ClosedMonths = ClosedMonths.With(ClosedMonths, e.Month) },
         MonthReopened => this with { ClosedMonths = ClosedMonths!.WithoutLatest },
         _ => throw new ArgumentException($"The book knows no line of the kind {line.GetType().Name}.", nameof(line)),
@@ -145,13 +178,27 @@ public sealed record Book
 
     private Book Undo(Reversed e)
     {
-        var book = Move(e);
         var place = e.Changes[0].Place;
+        var book = Move(e);
+        book = e.Pays is { } paid ? book.WithGoal(paid.Goal, goal => goal.Unpay(paid.Due)) : book;
+        book = e.Step is { } step ? book.WithSavingPlan(place.Compartment, plan => plan.Undo(step)) : book;
+        book = e.SetsAside is { } pieces ? book.WithSetAside(place, pieces.Count, values => values.Remove(pieces.Value)) : book;
         var compartment = book.Compartments[place.Compartment];
         return e.Count is { } settled && compartment.Count(place.Holding) is { } count && count.Line == settled
             ? book.With(compartment.WithCount(place.Holding, count.Opened))
             : book;
     }
+
+    // A goal may have been removed since its bill was paid.
+    private Book WithGoal(string id, Func<Goal, Goal> change) => Goals.TryGetValue(id, out var goal) ? this with { Goals = Goals.SetItem(id, change(goal)) } : this;
+
+    private Book WithSavingPlan(string compartment, Func<SavingPlan, SavingPlan> change) =>
+        SavingPlans.TryGetValue(compartment, out var plan) ? this with { SavingPlans = SavingPlans.SetItem(compartment, change(plan)) } : this;
+
+    private Book WithSetAside(Place place, long line, Func<ImmutableSortedSet<Money>, ImmutableSortedSet<Money>> change) =>
+        Compartments[place.Compartment] is var compartment && compartment.Count(place.Holding) is { } count && count.Line == line
+            ? With(compartment.WithCount(place.Holding, count with { SetAside = change(count.SetAside) }))
+            : this;
 
     private Book Settled(CountSettled e)
     {

@@ -2,12 +2,17 @@ using System.Collections.Immutable;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Counts;
+using CashEvents.Domain.Fills;
 using CashEvents.Domain.Households;
 using CashEvents.Domain.Keys;
 using CashEvents.Domain.Months;
 using CashEvents.Domain.Naming;
 using CashEvents.Domain.Notes;
 using CashEvents.Domain.Plans;
+using CashEvents.Domain.Saving;
+using CashEvents.Domain.SinkingFunds;
+using CashEvents.Domain.Spends;
+using CashEvents.Domain.Transfers;
 using CashEvents.Domain.Wallets;
 
 namespace CashEvents.Domain.Corrections;
@@ -22,6 +27,15 @@ public sealed record Reversed(Correction Corrects, MovementKind Kind, ImmutableA
 {
     /// <summary>The count whose settlement is undone; if no later count stands in its stead it is open again then.</summary>
     public long? Count { get; init; }
+
+    /// <summary>The bill whose payment is undone; it is open again then.</summary>
+    public PaidBill? Pays { get; init; }
+
+    /// <summary>The step of a saving plan that is undone; it is to be done again then.</summary>
+    public DoneStep? Step { get; init; }
+
+    /// <summary>The notes or coins of a count that are back where they were counted.</summary>
+    public CountedPieces? SetsAside { get; init; }
 
     /// <inheritdoc />
     public IEnumerable<Posting> Postings => Changes;
@@ -63,6 +77,9 @@ public sealed record ReverseLine(long Line, IBookEvent Written, string Reason) :
         return new Reversed(new Correction(Line, closedDay), movement.Kind, [.. movement.Postings.Select(p => p with { Amount = -p.Amount })], day, reason)
         {
             Count = (movement as CountSettled)?.Count,
+            Pays = (movement as Spent)?.Pays,
+            Step = (movement as Filled)?.Step,
+            SetsAside = (movement as Transferred)?.SetsAside,
         };
     }
 
@@ -74,6 +91,10 @@ public sealed record ReverseLine(long Line, IBookEvent Written, string Reason) :
         NotesWished e => $"wish anew with PUT /api/compartments/{e.Compartment}/notes",
         CountTaken e => $"count {e.Compartment} again, and the new count stands in its stead",
         PlanSet e => $"set the plan from {e.From:O} again, and the new one stands in its stead",
+        GoalSet e => $"change '{e.Goal}' with PATCH /api/goals/{e.Goal}, or remove it",
+        GoalRemoved e => $"set '{e.Goal}' again with POST /api/goals",
+        FundTermsSet e => $"say anew how '{e.Compartment}' is kept with PUT /api/sinking-funds/{e.Compartment}",
+        SavingPlanSet e => $"set another plan with PUT /api/saving-plans/{e.Compartment}",
         CompartmentOpened e => $"change '{e.Compartment}' with PATCH /api/compartments/{e.Compartment}, or close it",
         CompartmentRelabelled or CompartmentMoved or CompartmentClosed or CompartmentReopened => $"change '{Written.About.First()}' back with PATCH /api/compartments/{Written.About.First()}",
         HouseholdDescribed => "describe the household anew with PUT /api/household",

@@ -20,6 +20,9 @@ public sealed record LastCount(long Line, DateOnly OccurredOn, Money Expected, M
     /// <summary>What would be expected besides by what has become known since it was settled; it counts again if the settlement is reversed.</summary>
     public Money LearntSince { get; init; }
 
+    /// <summary>Face values whose notes or coins were set aside for saving, so that none are twice.</summary>
+    public ImmutableSortedSet<Money> SetAside { get; init; } = [];
+
     /// <summary>Over when positive, short when negative.</summary>
     public Money Difference => Counted - Expected;
 

@@ -3,6 +3,7 @@ using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Corrections;
 using CashEvents.Domain.Naming;
+using CashEvents.Domain.Saving;
 
 namespace CashEvents.Domain.Fills;
 
@@ -19,6 +20,9 @@ public sealed record Filled(string Compartment, Holding Holding, Money Amount, D
 
     /// <inheritdoc />
     public Correction? Corrects { get; init; }
+
+    /// <summary>The step of a saving plan that it does.</summary>
+    public DoneStep? Step { get; init; }
 
     /// <inheritdoc />
     public IEnumerable<Posting> Postings => [new(new Place(Compartment, Holding), Amount)];

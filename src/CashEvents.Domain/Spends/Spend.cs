@@ -3,6 +3,7 @@ using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Corrections;
 using CashEvents.Domain.Naming;
+using CashEvents.Domain.SinkingFunds;
 using CashEvents.Domain.Transfers;
 
 namespace CashEvents.Domain.Spends;
@@ -21,6 +22,9 @@ public sealed record Spent(string Compartment, Holding Holding, Money Amount, Da
     /// <inheritdoc />
     public Correction? Corrects { get; init; }
 
+    /// <summary>The bill that it pays, of a goal of its compartment.</summary>
+    public PaidBill? Pays { get; init; }
+
     /// <inheritdoc />
     public IEnumerable<Posting> Postings => [new(new Place(Compartment, Holding), -Amount)];
 
@@ -35,7 +39,9 @@ public sealed record Spent(string Compartment, Holding Holding, Money Amount, Da
 /// <param name="OccurredOn">The day; today if left out.</param>
 /// <param name="Description">What to write beside it.</param>
 /// <param name="CoverFrom">A compartment whose same holding gives what is missing, if anything is.</param>
-public sealed record RecordSpend(string Compartment, Holding Holding, decimal Amount, DateOnly? OccurredOn, string? Description, string? CoverFrom = null) : IReplacementCommand
+/// <param name="Goal">A goal of the compartment, whose next bill it pays.</param>
+public sealed record RecordSpend(
+    string Compartment, Holding Holding, decimal Amount, DateOnly? OccurredOn, string? Description, string? CoverFrom = null, string? Goal = null) : IReplacementCommand
 {
     /// <inheritdoc />
     public IReplacementCommand DatedOn(DateOnly day) => this with { OccurredOn = day };
@@ -47,7 +53,10 @@ public sealed record RecordSpend(string Compartment, Holding Holding, decimal Am
         var amount = book.Amount(Amount);
         var day = book.Day(OccurredOn, today);
         var description = Words.Description(Description);
-        var spent = new Spent(place.Compartment, place.Holding, amount, day, description);
+        var spent = new Spent(place.Compartment, place.Holding, amount, day, description)
+        {
+            Pays = Goal is null ? null : GoalRules.NextBill(book, Goal, place.Compartment, today),
+        };
 
         if (CoverFrom is null)
         {

@@ -3,6 +3,7 @@ using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Corrections;
 using CashEvents.Domain.Naming;
+using CashEvents.Domain.Saving;
 
 namespace CashEvents.Domain.Transfers;
 
@@ -19,6 +20,9 @@ public sealed record Transferred(Place From, Place To, Money Amount, DateOnly Oc
 
     /// <inheritdoc />
     public Correction? Corrects { get; init; }
+
+    /// <summary>The notes or coins of a count that it sets aside.</summary>
+    public CountedPieces? SetsAside { get; init; }
 
     /// <inheritdoc />
     public IEnumerable<Posting> Postings => [new(From, -Amount), new(To, Amount)];

@@ -6,6 +6,8 @@ using CashEvents.Domain.Counts;
 using CashEvents.Domain.Households;
 using CashEvents.Domain.Keys;
 using CashEvents.Domain.Notes;
+using CashEvents.Domain.Saving;
+using CashEvents.Domain.SinkingFunds;
 using CashEvents.Domain.Wallets;
 
 namespace CashEvents.Store.Writing;
@@ -37,6 +39,12 @@ public sealed record Entry(long? Id, ImmutableArray<long> Lines, long BookLine, 
     /// <summary>The count it took.</summary>
     public LastCount? Count { get; init; }
 
+    /// <summary>The goal it set.</summary>
+    public Goal? Goal { get; init; }
+
+    /// <summary>The saving plan it set.</summary>
+    public SavingPlan? SavingPlan { get; init; }
+
     /// <summary>What a command wrote: <paramref name="events"/> are the lines that lead from <paramref name="before"/> to <paramref name="after"/>.</summary>
     internal static Entry Of(Book before, IReadOnlyList<IBookEvent> events, Book after)
     {
@@ -54,6 +62,8 @@ public sealed record Entry(long? Id, ImmutableArray<long> Lines, long BookLine, 
             HouseholdDescribed => e with { Household = after.Household },
             WalletOpened w => e with { Wallet = after.Wallets[w.Wallet] },
             CountTaken c => e with { Count = new LastCount(after.Line, c.OccurredOn, c.Expected, c.Counted) },
+            SavingPlanSet s => e with { SavingPlan = after.SavingPlans[s.Compartment] },
+            GoalSet g => e with { Goal = after.Goals[g.Goal] },
             KeyIssued k => e with { Key = after.Keys[k.Name] },
             KeyRevoked k => e with { Key = after.Keys[k.Name] },
             CompartmentOpened or CompartmentRelabelled or CompartmentMoved or CompartmentClosed or CompartmentReopened or NotesWished =>

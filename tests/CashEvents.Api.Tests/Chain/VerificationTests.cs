@@ -316,6 +316,21 @@ public sealed class VerificationTests(SharedServer shared)
         (await keeper.PatchAsync("/api/compartments/bakery-van", """{"closed": true}""")).MustBe(200);
         (await keeper.PatchAsync("/api/compartments/bakery-van", """{"closed": false}""")).MustBe(200);
 
+        (await keeper.PutAsync("/api/income-sources/harbour-office", """{"label": "Harbour office", "rule": "FREQ=MONTHLY;BYMONTHDAY=-1", "first": "2026-09-30", "notBankDay": "previous", "amount": 2400.00}""")).MustBe(200);
+        (await keeper.PutAsync("/api/income-sources/net-mending", """{"label": "Net mending", "rule": "FREQ=WEEKLY", "first": "2026-09-04", "notBankDay": "next"}""")).MustBe(200);
+        (await keeper.DeleteAsync("/api/income-sources/net-mending")).MustBe(204);
+        (await keeper.PutAsync("/api/standing-payments/nest-egg", """{"kind": "automaticSaving", "label": "Nest egg", "rule": "FREQ=MONTHLY", "first": "2026-09-01", "notBankDay": "next", "amount": 150.00}""")).MustBe(200);
+        (await keeper.DeleteAsync("/api/standing-payments/nest-egg")).MustBe(204);
+        (await keeper.PutAsync("/api/household", """{"name": "Harbour Row", "currency": "EUR", "timeZone": "Europe/Dublin", "country": "IE"}""")).MustBe(200);
+        (await keeper.PostAsync("/api/goals", """{"compartment": "boat-insurance", "label": "Hull", "amount": 480.00, "due": "2027-04-01", "every": "P1Y", "amounts": {"2029-04-01": 520.00}}""")).MustBe(201);
+        await household.FillAsync("boat-insurance", "480.00");
+        (await keeper.PostAsync("/api/spends", """{"compartment": "boat-insurance", "amount": 480.00, "goal": "hull"}""")).MustBe(201);
+        (await keeper.DeleteAsync("/api/goals/hull")).MustBe(204);
+        (await keeper.PutAsync("/api/saving-plans/rainy-day", """{"amounts": [1.50, 2.00, 3.00], "seed": -7}""")).MustBe(200);
+        (await keeper.PostAsync("/api/saving-plans/rainy-day/steps", "{}")).MustBe(201);
+        (await keeper.PostAsync($"/api/counts/{count}/set-aside", """{"denomination": 20.00, "to": "rainy-day"}""")).MustBe(201);
+        (await keeper.PutAsync("/api/sinking-funds/boat-insurance", """{"bankPercent": 60, "interestPercent": 2.75}""")).MustBe(200);
+
         var day = new DateOnly(2026, 11, 15);
         var fares = new Place("ferry-fares", Holding.Cash);
         var october = Month.Of(new DateOnly(2026, 10, 1));

@@ -19,6 +19,17 @@ public sealed class RoleTests(SharedServer shared)
         ("POST", "/api/keys", "/api/keys", """{"name": "another", "role": "viewer"}""", null),
         ("DELETE", "/api/keys/{name}", "/api/keys/another", null, null),
         ("PUT", "/api/plan", "/api/plan", """{"from": "2026-W46", "amounts": {"ferry-fares": 25.00}}""", null),
+        ("PUT", "/api/income-sources/{id}", "/api/income-sources/harbour-office", """{"label": "Harbour office", "rule": "FREQ=WEEKLY", "first": "2026-11-02", "notBankDay": "next"}""", null),
+        ("DELETE", "/api/income-sources/{id}", "/api/income-sources/harbour-office", null, null),
+        ("PUT", "/api/standing-payments/{id}", "/api/standing-payments/quay-rent", """{"kind": "fixedBill", "label": "Quay rent", "rule": "FREQ=WEEKLY", "first": "2026-11-02", "notBankDay": "next", "amount": 1.00}""", null),
+        ("DELETE", "/api/standing-payments/{id}", "/api/standing-payments/quay-rent", null, null),
+        ("POST", "/api/goals", "/api/goals", """{"compartment": "boat-insurance", "label": "Hull", "amount": 480.00, "due": "2027-04-01"}""", null),
+        ("PATCH", "/api/goals/{id}", "/api/goals/hull", """{"amount": 490.00}""", null),
+        ("DELETE", "/api/goals/{id}", "/api/goals/hull", null, null),
+        ("PUT", "/api/sinking-funds/{id}", "/api/sinking-funds/boat-insurance", """{"bankPercent": 60}""", null),
+        ("PUT", "/api/saving-plans/{id}", "/api/saving-plans/rainy-day", """{"first": 1.00, "count": 52}""", null),
+        ("POST", "/api/saving-plans/{id}/steps", "/api/saving-plans/rainy-day/steps", "{}", "fill"),
+        ("POST", "/api/counts/{id:long}/set-aside", "/api/counts/NOTES/set-aside", """{"denomination": 5.00, "to": "rainy-day"}""", "transfer"),
         ("POST", "/api/months/{month}/close", "/api/months/2026-10/close", """{"reason": "As it stands"}""", null),
         ("POST", "/api/months/{month}/reopen", "/api/months/2026-10/reopen", """{"reason": "A bill"}""", null),
         ("POST", "/api/fills", "/api/fills", """{"compartment": "ferry-fares", "amount": 1.00}""", "fill"),
@@ -63,6 +74,9 @@ public sealed class RoleTests(SharedServer shared)
         await household.FillAsync("market-days", "100.00");
         await household.IssueAsync("first another", "viewer");
         var count = (await household.Keeper.PostAsync("/api/counts", """{"compartment": "ferry-fares", "total": 99.00}""")).MustBe(201).Json.GetProperty("countId").GetInt64();
+        await household.FillAsync("bakery-van", "10.00");
+        var notes = (await household.Keeper.PostAsync("/api/counts", """{"compartment": "bakery-van", "denominations": {"5": 2}}""")).MustBe(201).Json.GetProperty("countId").GetInt64();
+        (await household.Keeper.PutAsync("/api/saving-plans/rainy-day", """{"first": 1.00, "count": 2}""")).MustBe(200);
         var lines = new[] { (await household.FillAsync("rainy-day", "1.00")).Lines[0], (await household.FillAsync("rainy-day", "1.00")).Lines[0] };
         var holder = await household.IssueAsync("holder", role, Listed(movement));
 
@@ -71,7 +85,7 @@ public sealed class RoleTests(SharedServer shared)
             var allowed = role == "keeper" || (write.Movement is not null && (role == "member" || (movement is not null && write.Movement.Split(' ').All(movement.Split(' ').Contains))));
             var line = await household.LineAsync();
 
-            var reply = await holder.SendAsync(write.Method, write.Address.Replace("COUNT", $"{count}", StringComparison.Ordinal).Replace("FIRST", $"{lines[0]}", StringComparison.Ordinal).Replace("SECOND", $"{lines[1]}", StringComparison.Ordinal), write.Body);
+            var reply = await holder.SendAsync(write.Method, write.Address.Replace("COUNT", $"{count}", StringComparison.Ordinal).Replace("NOTES", $"{notes}", StringComparison.Ordinal).Replace("FIRST", $"{lines[0]}", StringComparison.Ordinal).Replace("SECOND", $"{lines[1]}", StringComparison.Ordinal), write.Body);
 
             if (allowed)
             {
@@ -94,7 +108,7 @@ public sealed class RoleTests(SharedServer shared)
         var household = await shared.HarbourRowAsync();
         var holder = await household.IssueAsync("holder", role, Listed(movement));
 
-        foreach (var address in new[] { "/api/household", "/api/wallets", "/api/wallets/desk-drawer", "/api/compartments", "/api/compartments/ferry-fares", "/api/compartments/ferry-fares/tracker", "/api/compartments/ferry-fares/notes", "/api/balances", "/api/plan", "/api/weeks", "/api/weeks/2026-W46", "/api/months/2026-11/weeks", "/api/months/2026-11/trail", "/api/verification", "/api/lines", "/api/lines/1" })
+        foreach (var address in new[] { "/api/household", "/api/wallets", "/api/wallets/desk-drawer", "/api/compartments", "/api/compartments/ferry-fares", "/api/compartments/ferry-fares/tracker", "/api/compartments/ferry-fares/notes", "/api/balances", "/api/plan", "/api/income-sources", "/api/standing-payments", "/api/paydays", "/api/weeks", "/api/weeks/2026-W46", "/api/months/2026-11/weeks", "/api/months/2026-11/trail", "/api/verification", "/api/saving-plans", "/api/goals", "/api/sinking-funds", "/api/sinking-funds/boat-insurance", "/api/lines", "/api/lines/1" })
         {
             (await holder.GetAsync(address)).MustBe(200);
         }
