@@ -111,7 +111,8 @@ public sealed class PackingSolverTests
     private static int? FewestToChange(PackingTask task, ImmutableArray<Money> till)
     {
         ImmutableArray<Money> values = [.. task.Values.Union(till).OrderDescending()];
-        var exact = (from first in Exactly(task.Targets[0].Amount.Minor, values) from second in Exactly(task.Targets[1].Amount.Minor, values)
+        var exact = (from first in Exactly(task.Targets[0].Amount.Minor, values)
+                     from second in Exactly(task.Targets[1].Amount.Minor, values)
                      select values.Select((v, i) => first[i] + second[i] - task.Held(v)).ToArray()).ToList();
         var best = (int?)null;
         foreach (var give in Choices([.. values.Select(task.Held)]))
