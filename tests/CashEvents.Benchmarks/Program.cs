@@ -6,8 +6,9 @@ return args switch
     ["writing"] => await WritingBenchmark.RunAsync(),
     ["history"] => await HistoryBenchmark.RunAsync(1_000_000),
     ["history", var lines] when long.TryParse(lines, CultureInfo.InvariantCulture, out var number) && number > 0 => await HistoryBenchmark.RunAsync(number),
+    ["packing"] => PackingBenchmark.Run(),
     ["goals"] => GoalsBenchmark.Run(),
-    [] => await WritingBenchmark.RunAsync() + await HistoryBenchmark.RunAsync(1_000_000) + GoalsBenchmark.Run(),
+    [] => await WritingBenchmark.RunAsync() + await HistoryBenchmark.RunAsync(1_000_000) + PackingBenchmark.Run() + GoalsBenchmark.Run(),
     _ => Usage(),
 };
 
@@ -19,6 +20,7 @@ static int Usage()
         CashEvents.Benchmarks history [LINES]
                                          reading, appending and rebuilding on a book of a million lines (or LINES) over ten years, beside short ones;
                                          CASHEVENTS_BENCHMARK_DATA names a folder that keeps the books for the next run
+        CashEvents.Benchmarks packing    notes of one stack into 20 compartments, beside the plainest search
         CashEvents.Benchmarks goals      level contributions of sinking funds with a thousand goals, beside the plainest way that is right
         """);
     return 1;

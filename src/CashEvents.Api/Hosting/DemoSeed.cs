@@ -3,10 +3,11 @@ using CashEvents.Api.Batches;
 using CashEvents.Api.Compartments;
 using CashEvents.Api.Households;
 using CashEvents.Api.Http;
+using CashEvents.Api.IncomeSources;
 using CashEvents.Api.Plans;
+using CashEvents.Api.StandingPayments;
 using CashEvents.Api.Wallets;
 using CashEvents.Domain.Compartments;
-using CashEvents.Domain.Households;
 using CashEvents.Domain.Wallets;
 using CashEvents.Store.Writing;
 
@@ -27,15 +28,23 @@ internal sealed class DemoSeed(BookWriter writer, IServiceProvider services)
         movements.ForEach(movement => Validation.Check(services, movement));
         var plans = Read<List<PlanRequest>>(folder, "plan.json");
         plans.ForEach(plan => Validation.Check(services, plan));
+        var sources = Read<Dictionary<string, IncomeSourceRequest>>(folder, "income-sources.json");
+        var payments = Read<Dictionary<string, StandingPaymentRequest>>(folder, "standing-payments.json");
+        foreach (var definition in sources.Values.Concat<object>(payments.Values))
+        {
+            Validation.Check(services, definition);
+        }
 
         var result = await writer.WriteAsync(new WriteRequest(household, by,
         [
-            new EntryRequest(new DescribeHousehold(sent.Name!, sent.Currency!, sent.TimeZone!, sent.FirstDayOfWeek ?? DayOfWeek.Monday)),
+            new EntryRequest(sent.ToCommand()),
             .. Read<IReadOnlyList<WalletRequest>>(folder, "wallets.json").Select(w => new EntryRequest(new OpenWallet(w.Label!))),
             .. Read<IReadOnlyList<CompartmentRequest>>(folder, "compartments.json").Select(c => new EntryRequest(new OpenCompartment(c.Label!, c.Wallet!, c.Purpose!.Value))),
             .. movements.Select(m => m.ToEntry()),
             // After the movements: settlements among them name their counts by line.
             .. plans.Select(p => new EntryRequest(p.ToCommand())),
+            .. sources.Select(s => new EntryRequest(s.Value.ToCommand(s.Key))),
+            .. payments.Select(p => new EntryRequest(p.Value.ToCommand(p.Key))),
         ])).ConfigureAwait(false);
         if (result.Outcomes.FirstOrDefault(o => o.Refusal is { Code: not "not-written-with-others" })?.Refusal is { } refusal)
         {

@@ -1,3 +1,4 @@
+using CashEvents.Api.Calendars;
 using CashEvents.Api.Documentation;
 using CashEvents.Api.Http;
 using CashEvents.Domain.Households;
@@ -11,18 +12,32 @@ namespace CashEvents.Api.Households;
 /// <param name="Currency">ISO 4217 code in capitals.</param>
 /// <param name="TimeZone">IANA name of the zone whose calendar the book follows.</param>
 /// <param name="FirstDayOfWeek">The day a week starts on; Monday, as in ISO 8601, if left out.</param>
-public sealed record HouseholdRequest(string? Name, string? Currency, string? TimeZone, DayOfWeek? FirstDayOfWeek);
+/// <param name="Country">ISO 3166-1 alpha-2 code of the country whose bank holidays count for paydays; if left out, only Saturdays and Sundays are no bank days.</param>
+public sealed record HouseholdRequest(string? Name, string? Currency, string? TimeZone, DayOfWeek? FirstDayOfWeek, string? Country = null)
+{
+    /// <exception cref="Domain.Books.RefusalException">The bank holidays of that country are not known here.</exception>
+    internal DescribeHousehold ToCommand()
+    {
+        if (Country is not null)
+        {
+            BankHolidays.MustKnow(Country);
+        }
+
+        return new DescribeHousehold(Name!, Currency!, TimeZone!, FirstDayOfWeek ?? DayOfWeek.Monday, Country);
+    }
+}
 
 /// <summary>Who owns the book.</summary>
 /// <param name="Name">As people call it.</param>
 /// <param name="Currency">ISO 4217 code; absent until the keeper names it.</param>
 /// <param name="TimeZone">IANA name.</param>
 /// <param name="FirstDayOfWeek">The day a week starts on.</param>
+/// <param name="Country">ISO 3166-1 alpha-2 code of the country whose bank holidays count; absent when only Saturdays and Sundays are no bank days.</param>
 /// <param name="Line">The book's last line.</param>
-public sealed record HouseholdAnswer(string Name, string? Currency, string TimeZone, DayOfWeek FirstDayOfWeek, long Line)
+public sealed record HouseholdAnswer(string Name, string? Currency, string TimeZone, DayOfWeek FirstDayOfWeek, string? Country, long Line)
 {
     internal static HouseholdAnswer Of(Household household, long line) =>
-        new(household.Name, household.Currency?.Code, household.TimeZone, household.FirstDayOfWeek, line);
+        new(household.Name, household.Currency?.Code, household.TimeZone, household.FirstDayOfWeek, household.Country, line);
 }
 
 internal sealed class HouseholdRequestValidator : AbstractValidator<HouseholdRequest>
@@ -37,7 +52,7 @@ internal sealed class HouseholdRequestValidator : AbstractValidator<HouseholdReq
 
 internal static class HouseholdEndpoints
 {
-    private const string Answer = """{"name": "Harbour Row", "currency": "EUR", "timeZone": "Europe/Dublin", "firstDayOfWeek": "monday", "line": 3}""";
+    private const string Answer = """{"name": "Harbour Row", "currency": "EUR", "timeZone": "Europe/Dublin", "firstDayOfWeek": "monday", "country": "IE", "line": 3}""";
 
     public static void MapHousehold(this IEndpointRouteBuilder api)
     {
@@ -52,15 +67,14 @@ internal static class HouseholdEndpoints
             .Produces<HouseholdAnswer>()
             .RefusesReads()
             .WithTags("Household")
-            .WithSummary("The household: name, currency, time zone, first day of the week")
+            .WithSummary("The household: name, currency, time zone, first day of the week, country")
             .WithExample(null, Answer);
 
         api.MapPut("/household", async (HttpContext http, Caller caller, Body<HouseholdRequest> body, WriteDesk desk, BookReader books) =>
             {
                 caller.MustKeep();
                 var sent = body.Value;
-                var command = new DescribeHousehold(sent.Name!, sent.Currency!, sent.TimeZone!, sent.FirstDayOfWeek ?? DayOfWeek.Monday);
-                var (entry, _) = await desk.WriteAsync(http, command, "household", sent).ConfigureAwait(false);
+                var (entry, _) = await desk.WriteAsync(http, sent.ToCommand(), "household", sent).ConfigureAwait(false);
                 var household = entry.Household ?? (await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false)).Household!;
                 return TypedResults.Ok(HouseholdAnswer.Of(household, entry.BookLine));
             })
@@ -69,7 +83,7 @@ internal static class HouseholdEndpoints
             .RefusesWrites()
             .WithTags("Household")
             .WithSummary("Describe the household, whole")
-            .WithDescription("The currency can't change once the book has amounts.")
-            .WithExample("""{"name": "Harbour Row", "currency": "EUR", "timeZone": "Europe/Dublin", "firstDayOfWeek": "monday"}""", Answer);
+            .WithDescription("The currency can't change once the book has amounts. The country is the one whose bank holidays move paydays; local bank practice may differ from its calendar.")
+            .WithExample("""{"name": "Harbour Row", "currency": "EUR", "timeZone": "Europe/Dublin", "firstDayOfWeek": "monday", "country": "IE"}""", Answer);
     }
 }

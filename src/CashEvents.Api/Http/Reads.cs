@@ -21,6 +21,11 @@ internal static class Reads
         : DateOnly.TryParseExact(written, "yyyy-MM-dd", CultureInfo.InvariantCulture, DateTimeStyles.None, out var day) ? day
         : throw new MalformedException(parameter, $"`{parameter}` is a day written like 2026-11-03.");
 
+    /// <summary>An amount in major units, as <c>2400.00</c>.</summary>
+    public static decimal? Amount(string? written, string parameter) => written is null ? null
+        : decimal.TryParse(written, NumberStyles.AllowDecimalPoint | NumberStyles.AllowLeadingSign, CultureInfo.InvariantCulture, out var amount) ? amount
+        : throw new MalformedException(parameter, $"`{parameter}` is an amount written like 2400.00.");
+
     /// <summary>A week of the household's calendar, as <c>2026-W47</c> or by its first day.</summary>
     public static Week? Week(string? written, Household household, string parameter = "week") => written is null ? null
         : Domain.Weeks.Week.HasForm(written) ? Domain.Weeks.Week.Read(written, household.FirstDayOfWeek, parameter)

@@ -1,17 +1,21 @@
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
+using CashEvents.Domain.Calendars;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Corrections;
 using CashEvents.Domain.Counts;
 using CashEvents.Domain.Fills;
 using CashEvents.Domain.Households;
+using CashEvents.Domain.IncomeSources;
 using CashEvents.Domain.Keys;
 using CashEvents.Domain.Months;
+using CashEvents.Domain.Notes;
 using CashEvents.Domain.Plans;
 using CashEvents.Domain.Refunds;
 using CashEvents.Domain.Saving;
 using CashEvents.Domain.SinkingFunds;
 using CashEvents.Domain.Spends;
+using CashEvents.Domain.StandingPayments;
 using CashEvents.Domain.Sweeps;
 using CashEvents.Domain.Transfers;
 using CashEvents.Domain.Wallets;
@@ -30,7 +34,10 @@ public sealed record PlaceAnswer(string Compartment, Holding Holding)
 /// <summary>So many notes or coins of one value.</summary>
 /// <param name="Value">Face value.</param>
 /// <param name="Count">How many.</param>
-public sealed record PiecesAnswer(decimal Value, int Count);
+public sealed record PiecesAnswer(decimal Value, int Count)
+{
+    internal static IReadOnlyList<PiecesAnswer> Of(IEnumerable<Pieces> pieces, Currency currency) => [.. pieces.Select(p => new PiecesAnswer(currency.ToDecimal(p.Value), p.Count))];
+}
 
 /// <summary>A change of one place.</summary>
 /// <param name="Compartment">The compartment's id.</param>
@@ -92,6 +99,24 @@ public sealed record LineAnswer(long Line, long EntryId, string Kind, DateTimeOf
     /// <summary>Who else was at a count.</summary>
     public string? Witness { get; init; }
 
+    /// <summary>The other compartment of an exchange.</summary>
+    public string? With { get; init; }
+
+    /// <summary>The pieces that the compartment of an exchange gives to the other.</summary>
+    public IReadOnlyList<PiecesAnswer>? Gives { get; init; }
+
+    /// <summary>The pieces that it gets back.</summary>
+    public IReadOnlyList<PiecesAnswer>? Takes { get; init; }
+
+    /// <summary>The values that a compartment prefers.</summary>
+    public IReadOnlyList<decimal>? Prefer { get; init; }
+
+    /// <summary>The values that it avoids.</summary>
+    public IReadOnlyList<decimal>? Avoid { get; init; }
+
+    /// <summary>The values of which it needs at least so many.</summary>
+    public IReadOnlyList<PiecesAnswer>? AtLeast { get; init; }
+
     /// <summary>The count that a settlement settles.</summary>
     public long? CountId { get; init; }
 
@@ -122,6 +147,23 @@ public sealed record LineAnswer(long Line, long EntryId, string Kind, DateTimeOf
     /// <summary>Weekly amounts by compartment, as a plan sets them.</summary>
     public IReadOnlyDictionary<string, decimal>? Amounts { get; init; }
 
+    /// <summary>The income source it is about.</summary>
+    public string? Source { get; init; }
+
+    /// <summary>The standing payment it is about.</summary>
+    public string? Payment { get; init; }
+
+    /// <summary>What a standing payment is for.</summary>
+    public StandingPaymentKind? PaymentKind { get; init; }
+
+    /// <summary>Recurrence rule (RFC 5545) of an income source or standing payment.</summary>
+    public string? Rule { get; init; }
+
+    /// <summary>The first day of that recurrence.</summary>
+    public DateOnly? First { get; init; }
+
+    /// <summary>When its money moves if the day is no bank day.</summary>
+    public NotBankDay? NotBankDay { get; init; }
     /// <summary>The goal that is set or removed, or whose bill a spend pays.</summary>
     public string? Goal { get; init; }
 
@@ -188,6 +230,9 @@ public sealed record LineAnswer(long Line, long EntryId, string Kind, DateTimeOf
     /// <summary>The day the household's week starts on.</summary>
     public DayOfWeek? FirstDayOfWeek { get; init; }
 
+    /// <summary>The country whose bank holidays count.</summary>
+    public string? Country { get; init; }
+
     /// <summary>A line in this API's words.</summary>
     internal static LineAnswer Of(BookLine line, Currency? currency)
     {
@@ -227,7 +272,7 @@ public sealed record LineAnswer(long Line, long EntryId, string Kind, DateTimeOf
                 Expected = Say(e.Expected),
                 Counted = Say(e.Counted),
                 Difference = Say(e.Difference),
-                Denominations = e.Pieces.IsDefaultOrEmpty ? null : [.. e.Pieces.Select(p => new PiecesAnswer(Say(p.Value), p.Count))],
+                Denominations = e.Pieces.IsDefaultOrEmpty ? null : PiecesAnswer.Of(e.Pieces, currency!),
                 Witness = e.Witness.Length > 0 ? e.Witness : null,
                 CountId = line.Number,
             },
@@ -243,7 +288,36 @@ public sealed record LineAnswer(long Line, long EntryId, string Kind, DateTimeOf
                 Step = e.Step?.Number,
                 Changes = [.. e.Changes.Select(c => new ChangeAnswer(c.Place.Compartment, c.Place.Holding, Say(c.Amount)))],
             },
+            NotesExchanged e => answer with { Compartment = e.Compartment, With = e.With, Gives = PiecesAnswer.Of(e.Gives, currency!), Takes = PiecesAnswer.Of(e.Takes, currency!) },
+            NotesWished e => answer with
+            {
+                Compartment = e.Compartment,
+                Prefer = [.. e.Prefer.Select(Say)],
+                Avoid = [.. e.Avoid.Select(Say)],
+                AtLeast = PiecesAnswer.Of(e.AtLeast, currency!),
+            },
             PlanSet e => answer with { PlannedFrom = e.From, Amounts = e.Amounts.ToDictionary(a => a.Key, a => Say(a.Value)) },
+            IncomeSourceSet e => answer with
+            {
+                Source = e.Source,
+                Label = e.Label,
+                Rule = e.Rule,
+                First = e.First,
+                NotBankDay = e.NotBankDay,
+                Amount = e.Amount is { } pay ? Say(pay) : null,
+            },
+            IncomeSourceEnded e => answer with { Source = e.Source },
+            StandingPaymentSet e => answer with
+            {
+                Payment = e.Payment,
+                PaymentKind = e.Kind,
+                Label = e.Label,
+                Rule = e.Rule,
+                First = e.First,
+                NotBankDay = e.NotBankDay,
+                Amount = Say(e.Amount),
+            },
+            StandingPaymentEnded e => answer with { Payment = e.Payment },
             GoalSet e => answer with
             {
                 Goal = e.Goal,
@@ -265,7 +339,7 @@ public sealed record LineAnswer(long Line, long EntryId, string Kind, DateTimeOf
                 Closing = [.. e.Figures.Select(f => new ClosingAnswer(f.Place.Compartment, f.Place.Holding, f.Wallet, Say(f.Closing)))],
             },
             MonthReopened e => answer with { Month = e.Month.ToString(), Description = e.Reason },
-            HouseholdDescribed e => answer with { Name = e.Name, Currency = e.Currency, TimeZone = e.TimeZone, FirstDayOfWeek = e.FirstDayOfWeek },
+            HouseholdDescribed e => answer with { Name = e.Name, Currency = e.Currency, TimeZone = e.TimeZone, FirstDayOfWeek = e.FirstDayOfWeek, Country = e.Country },
             WalletOpened e => answer with { Wallet = e.Wallet, Label = e.Label },
             CompartmentOpened e => answer with { Compartment = e.Compartment, Label = e.Label, Wallet = e.Wallet, Purpose = e.Purpose },
             CompartmentRelabelled e => answer with { Compartment = e.Compartment, Label = e.Label },

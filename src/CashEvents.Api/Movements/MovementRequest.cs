@@ -3,6 +3,7 @@ using System.Text.Json.Serialization;
 using CashEvents.Api.Counts;
 using CashEvents.Api.Fills;
 using CashEvents.Api.Http;
+using CashEvents.Api.Notes;
 using CashEvents.Api.Refunds;
 using CashEvents.Api.Spends;
 using CashEvents.Api.Sweeps;
@@ -23,6 +24,7 @@ namespace CashEvents.Api.Movements;
 [JsonDerivedType(typeof(SweepRequest), "sweep")]
 [JsonDerivedType(typeof(CountRequest), "count")]
 [JsonDerivedType(typeof(SettlementInBatchRequest), "settlement")]
+[JsonDerivedType(typeof(ExchangeRequest), "exchange")]
 public abstract record MovementRequest
 {
     /// <summary>The household's date on which it happened; today if left out.</summary>

@@ -34,24 +34,43 @@ public static class Denominations
     /// <summary>Face values in major units, largest first; empty where the currency's notes and coins are not listed here.</summary>
     public static ImmutableArray<decimal> Of(Currency currency) => Issued.GetValueOrDefault(currency.Code, []);
 
+    /// <summary>What a bank or a shop gives, largest first: all that are listed, without the note of 500 euro.</summary>
+    public static ImmutableArray<Money> StillIssued(Currency currency) =>
+        [.. Of(currency).Where(face => currency.Code != "EUR" || face != 500m).Select(face => InMinor(currency, face))];
+
+    /// <summary>Reads values written as <c>[20, 0.25]</c>: largest first.</summary>
+    /// <exception cref="RefusalException">A value the currency does not have, or one written twice.</exception>
+    public static ImmutableArray<Money> ReadValues(Currency currency, IReadOnlyList<decimal> written, string field)
+    {
+        var issued = MustBeListed(currency, field);
+        for (var i = 0; i < written.Count; i++)
+        {
+            if (!issued.Contains(written[i]))
+            {
+                throw Unknown(currency, written[i].ToString(CultureInfo.InvariantCulture), $"{field}[{i}]");
+            }
+
+            if (written.Take(i).Contains(written[i]))
+            {
+                throw Refusal.Unfit($"{field}[{i}]", "denomination-twice", $"'{written[i].ToString(CultureInfo.InvariantCulture)}' is written twice: write it once.");
+            }
+        }
+
+        return [.. written.Select(face => InMinor(currency, face)).OrderDescending()];
+    }
+
     /// <summary>Reads a count written as <c>{"20": 3, "0.25": 5}</c>: largest first, empty values left out.</summary>
     /// <exception cref="RefusalException">A value the currency does not have, one written twice, or a number of pieces out of range.</exception>
     public static ImmutableArray<Pieces> Read(Currency currency, IReadOnlyDictionary<string, long> written, string field)
     {
-        var issued = Of(currency);
-        if (issued.IsEmpty)
-        {
-            throw Refusal.Unfit(field, "denominations-unknown", $"The notes and coins of {currency.Code} are not listed here: send `total` instead.");
-        }
-
+        var issued = MustBeListed(currency, field);
         var pieces = new SortedDictionary<Money, Pieces>();
         foreach (var (value, count) in written)
         {
             var at = $"{field}.{value}";
             if (!decimal.TryParse(value, NumberStyles.AllowDecimalPoint, CultureInfo.InvariantCulture, out var face) || !issued.Contains(face))
             {
-                throw Refusal.Unfit(at, "denomination-unknown",
-                    $"{currency.Code} has no note or coin of '{value}'. It has {string.Join(", ", issued.Select(v => v.ToString("0.##", CultureInfo.InvariantCulture)))}.");
+                throw Unknown(currency, value, at);
             }
 
             if (count is < 0 or > MostPieces)
@@ -59,7 +78,7 @@ public static class Denominations
                 throw Refusal.Unfit(at, "pieces-out-of-range", $"The number of pieces is 0 to {MostPieces.ToString(CultureInfo.InvariantCulture)}, not {count.ToString(CultureInfo.InvariantCulture)}.");
             }
 
-            var money = new Money((long)(face * currency.ToMinor));
+            var money = InMinor(currency, face);
             if (!pieces.TryAdd(money, new Pieces(money, (int)count)))
             {
                 throw Refusal.Unfit(at, "denomination-twice", $"'{value}' is written twice (as 0.5 and 0.50 would be): add the two numbers up.");
@@ -72,4 +91,12 @@ public static class Denominations
     /// <summary>What the pieces are worth together.</summary>
     public static Money Total(IEnumerable<Pieces> pieces) =>
         new(pieces.Aggregate(0L, (sum, p) => checked(sum + (p.Value.Minor * p.Count))));
+
+    private static Money InMinor(Currency currency, decimal face) => new((long)(face * currency.ToMinor));
+
+    private static ImmutableArray<decimal> MustBeListed(Currency currency, string field) => Of(currency) is { IsEmpty: false } issued ? issued
+        : throw Refusal.Unfit(field, "denominations-unknown", $"The notes and coins of {currency.Code} are not listed here: keep to amounts without denominations, such as a count's `total`.");
+
+    private static RefusalException Unknown(Currency currency, string value, string at) => Refusal.Unfit(at, "denomination-unknown",
+        $"{currency.Code} has no note or coin of '{value}'. It has {string.Join(", ", Of(currency).Select(v => v.ToString("0.##", CultureInfo.InvariantCulture)))}.");
 }

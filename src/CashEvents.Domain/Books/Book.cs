@@ -6,10 +6,13 @@ using CashEvents.Domain.Corrections;
 using CashEvents.Domain.Counts;
 using CashEvents.Domain.Fills;
 using CashEvents.Domain.Households;
+using CashEvents.Domain.IncomeSources;
 using CashEvents.Domain.Keys;
 using CashEvents.Domain.Months;
 using CashEvents.Domain.Naming;
+using CashEvents.Domain.Notes;
 using CashEvents.Domain.Plans;
+using CashEvents.Domain.StandingPayments;
 using CashEvents.Domain.Saving;
 using CashEvents.Domain.SinkingFunds;
 using CashEvents.Domain.Spends;
@@ -38,6 +41,12 @@ public sealed record Book
 
     /// <summary>Keys by name, revoked ones too.</summary>
     public ImmutableDictionary<string, Key> Keys { get; init; } = ImmutableDictionary<string, Key>.Empty;
+
+    /// <summary>Who pays, by id.</summary>
+    public ImmutableDictionary<string, IncomeSource> IncomeSources { get; init; } = ImmutableDictionary<string, IncomeSource>.Empty;
+
+    /// <summary>What leaves the bank again and again, by id.</summary>
+    public ImmutableDictionary<string, StandingPayment> StandingPayments { get; init; } = ImmutableDictionary<string, StandingPayment>.Empty;
 
     /// <summary>Closing balances by day of every place that money has been in.</summary>
     public ImmutableDictionary<Place, DailyBalances> Days { get; init; } = ImmutableDictionary<Place, DailyBalances>.Empty;
@@ -86,7 +95,7 @@ public sealed record Book
     {
         HouseholdDescribed e => this with
         {
-            Household = new Household(e.Name, e.Currency is null ? null : Currency.Of(e.Currency), e.TimeZone, e.FirstDayOfWeek),
+            Household = new Household(e.Name, e.Currency is null ? null : Currency.Of(e.Currency), e.TimeZone, e.FirstDayOfWeek, e.Country),
         },
         WalletOpened e => this with { Wallets = Wallets.Add(e.Wallet, new Wallet(e.Wallet, e.Label, Line + 1)) },
         CompartmentOpened e => With(new Compartment(e.Compartment, e.Label, e.Wallet, e.Purpose, Line + 1)),
@@ -96,14 +105,20 @@ public sealed record Book
         CompartmentReopened e => With(Compartments[e.Compartment] with { Closed = false }),
         KeyIssued e => this with { Keys = Keys.Add(e.Name, new Key(e.Name, e.Role, e.Movements, e.Hash, Line + 1)) },
         KeyRevoked e => this with { Keys = Keys.SetItem(e.Name, Keys[e.Name] with { Revoked = true }) },
-        CountTaken e => With(Compartments[e.Compartment].WithCount(e.Holding, new LastCount(Line + 1, e.OccurredOn, e.Expected, e.Counted))) with { HasAmounts = true },
+        CountTaken e => Counted(e) with { HasAmounts = true },
         CountSettled e => Move(e).Settled(e),
         Reversed e => Undo(e),
         Filled { Step: { } step } e => Move(e).WithSavingPlan(e.Compartment, plan => plan.Do(step)),
         Transferred { SetsAside: { } pieces } e => Move(e).WithSetAside(e.From, pieces.Count, values => values.Add(pieces.Value)),
         Spent { Pays: { } paid } e => Move(e).WithGoal(paid.Goal, goal => goal.Pay(paid.Due)),
         IMovement e => Move(e),
+        NotesWished e => With(Compartments[e.Compartment] with { NoteWishes = new NoteWishes(e.Prefer, e.Avoid, e.AtLeast) }),
+        NotesExchanged e => With(Exchanged(e.Compartment, e, e.Gives, e.Takes)).With(Exchanged(e.With, e, e.Takes, e.Gives)) with { HasAmounts = true },
         PlanSet e => this with { Plan = Plan.With(e, Line + 1), HasAmounts = true },
+        IncomeSourceSet e => this with { IncomeSources = IncomeSources.SetItem(e.Source, e.Set), HasAmounts = HasAmounts || e.Amount is not null },
+        IncomeSourceEnded e => this with { IncomeSources = IncomeSources.Remove(e.Source) },
+        StandingPaymentSet e => this with { StandingPayments = StandingPayments.SetItem(e.Payment, e.Set), HasAmounts = true },
+        StandingPaymentEnded e => this with { StandingPayments = StandingPayments.Remove(e.Payment) },
         GoalSet e => this with { Goals = Goals.SetItem(e.Goal, e.On(Goals.GetValueOrDefault(e.Goal), Line + 1)), HasAmounts = true },
         GoalRemoved e => this with { Goals = Goals.Remove(e.Goal) },
         SavingPlanSet e => this with { SavingPlans = SavingPlans.SetItem(e.Compartment, new SavingPlan(e.Compartment, e.Steps, e.From, e.Every, Line + 1)), HasAmounts = true },
@@ -115,6 +130,19 @@ public sealed record Book
 
     private Book With(Compartment compartment) => this with { Compartments = Compartments.SetItem(compartment.Id, compartment) };
 
+    private Book Counted(CountTaken e)
+    {
+        var compartment = Compartments[e.Compartment].WithCount(e.Holding, new LastCount(Line + 1, e.OccurredOn, e.Expected, e.Counted));
+        return With(e.Holding == Holding.Bank ? compartment
+            : compartment with { Notes = KnownNotes.From(e, Line + 1, LastDayMoved(new Place(e.Compartment, Holding.Cash), DateOnly.MaxValue)) });
+    }
+
+    private Compartment Exchanged(string id, NotesExchanged e, ImmutableArray<Pieces> gone, ImmutableArray<Pieces> come)
+    {
+        var compartment = Compartments[id];
+        return compartment.Notes is { } known && e.OccurredOn >= known.CountedOn ? compartment with { Notes = known.After(gone, come) } : compartment;
+    }
+
     private Book Move(IMovement movement)
     {
         var compartments = Compartments;
@@ -125,6 +153,11 @@ public sealed record Book
             if (compartment.Count(place.Holding) is { } count && ChangesWhatWasExpected(movement, count))
             {
                 compartment = compartment.WithCount(place.Holding, count.Learn(change));
+            }
+            // To agree on an over or short moves no note.
+            else if (place.Holding == Holding.Cash && movement.Kind != MovementKind.Settlement)
+            {
+                compartment = compartment with { Notes = null };
             }
 
             compartments = compartments.SetItem(place.Compartment, compartment);

@@ -24,6 +24,9 @@ public enum MovementKind
     /// <summary>A count's over or short is posted.</summary>
     Settlement,
 
+    /// <summary>Two compartments exchange notes of equal worth; no money moves.</summary>
+    Exchange,
+
     /// <summary>An earlier line is undone.</summary>
     Reversal,
 

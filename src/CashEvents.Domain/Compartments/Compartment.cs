@@ -2,6 +2,7 @@ using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Counts;
 using CashEvents.Domain.Naming;
+using CashEvents.Domain.Notes;
 
 namespace CashEvents.Domain.Compartments;
 
@@ -40,6 +41,12 @@ public sealed record Compartment(string Id, string Label, string Wallet, Purpose
 
     /// <summary>The last time its bank part was compared with a statement.</summary>
     public LastCount? BankCount { get; init; }
+
+    /// <summary>In which notes it would have its cash; null when it never said.</summary>
+    public NoteWishes? NoteWishes { get; init; }
+
+    /// <summary>Its notes and coins, while they are known.</summary>
+    public KnownNotes? Notes { get; init; }
 
     /// <summary>Balance of one holding.</summary>
     public Money Balance(Holding holding) => holding == Holding.Cash ? Cash : Bank;

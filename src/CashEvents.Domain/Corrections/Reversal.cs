@@ -7,6 +7,7 @@ using CashEvents.Domain.Households;
 using CashEvents.Domain.Keys;
 using CashEvents.Domain.Months;
 using CashEvents.Domain.Naming;
+using CashEvents.Domain.Notes;
 using CashEvents.Domain.Plans;
 using CashEvents.Domain.Saving;
 using CashEvents.Domain.SinkingFunds;
@@ -86,6 +87,8 @@ public sealed record ReverseLine(long Line, IBookEvent Written, string Reason) :
 
     private string Mend() => Written switch
     {
+        NotesExchanged e => $"exchange the notes back between '{e.Compartment}' and '{e.With}', or count both again",
+        NotesWished e => $"wish anew with PUT /api/compartments/{e.Compartment}/notes",
         CountTaken e => $"count {e.Compartment} again, and the new count stands in its stead",
         PlanSet e => $"set the plan from {e.From:O} again, and the new one stands in its stead",
         GoalSet e => $"change '{e.Goal}' with PATCH /api/goals/{e.Goal}, or remove it",

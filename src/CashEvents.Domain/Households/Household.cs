@@ -9,7 +9,8 @@ namespace CashEvents.Domain.Households;
 /// <param name="Currency">The book's one currency; unknown until the keeper names it.</param>
 /// <param name="TimeZone">IANA name of the time zone whose calendar the book follows.</param>
 /// <param name="FirstDayOfWeek">The day a week starts on; Monday by ISO 8601.</param>
-public sealed record Household(string Name, Currency? Currency, string TimeZone, DayOfWeek FirstDayOfWeek)
+/// <param name="Country">ISO 3166-1 alpha-2 code of the country whose bank holidays count; none when only Saturdays and Sundays do.</param>
+public sealed record Household(string Name, Currency? Currency, string TimeZone, DayOfWeek FirstDayOfWeek, string? Country = null)
 {
     /// <summary>The date on the household's calendar at an instant.</summary>
     public DateOnly DateAt(DateTimeOffset instant) =>
@@ -25,14 +26,16 @@ public sealed record Household(string Name, Currency? Currency, string TimeZone,
 /// <param name="Currency">ISO 4217 code, or none yet.</param>
 /// <param name="TimeZone">IANA name.</param>
 /// <param name="FirstDayOfWeek">The day a week starts on.</param>
-public sealed record HouseholdDescribed(string Name, string? Currency, string TimeZone, DayOfWeek FirstDayOfWeek) : IBookEvent;
+/// <param name="Country">ISO 3166-1 alpha-2 code of the country whose bank holidays count; none when only Saturdays and Sundays do.</param>
+public sealed record HouseholdDescribed(string Name, string? Currency, string TimeZone, DayOfWeek FirstDayOfWeek, string? Country = null) : IBookEvent;
 
 /// <summary>Describes the household, whole.</summary>
 /// <param name="Name">As people call it.</param>
 /// <param name="Currency">ISO 4217 code in capitals; only the first opening of a book leaves it out.</param>
 /// <param name="TimeZone">IANA name.</param>
 /// <param name="FirstDayOfWeek">The day a week starts on.</param>
-public sealed record DescribeHousehold(string Name, string? Currency, string TimeZone, DayOfWeek FirstDayOfWeek) : ICommand
+/// <param name="Country">ISO 3166-1 alpha-2 code of the country whose bank holidays count; none when only Saturdays and Sundays do.</param>
+public sealed record DescribeHousehold(string Name, string? Currency, string TimeZone, DayOfWeek FirstDayOfWeek, string? Country = null) : ICommand
 {
     /// <inheritdoc />
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
@@ -48,12 +51,17 @@ public sealed record DescribeHousehold(string Name, string? Currency, string Tim
             throw Refusal.Unfit("timeZone", "time-zone-unknown", $"'{TimeZone}' is no IANA time zone: write one such as Europe/Dublin or America/Halifax.");
         }
 
+        if (Country is not null && Country is not [>= 'A' and <= 'Z', >= 'A' and <= 'Z'])
+        {
+            throw Refusal.Unfit("country", "country-unknown", $"'{Country}' is no ISO 3166-1 alpha-2 code: write two capitals such as IE or US, or leave `country` out.");
+        }
+
         if (book.HasAmounts && Currency != book.Household?.Currency?.Code)
         {
             throw Refusal.Conflict("currency-fixed", $"The book has amounts in {book.Household?.Currency?.Code}: their currency can't change any more. Leave it, or keep a second household's book.", "currency");
         }
 
-        var described = new HouseholdDescribed(name, Currency, TimeZone, FirstDayOfWeek);
-        return book.Household is { } h && described == new HouseholdDescribed(h.Name, h.Currency?.Code, h.TimeZone, h.FirstDayOfWeek) ? [] : [described];
+        var described = new HouseholdDescribed(name, Currency, TimeZone, FirstDayOfWeek, Country);
+        return book.Household is { } h && described == new HouseholdDescribed(h.Name, h.Currency?.Code, h.TimeZone, h.FirstDayOfWeek, h.Country) ? [] : [described];
     }
 }

@@ -1,5 +1,6 @@
 using System.Globalization;
 using System.Text;
+using CashEvents.Domain.Books;
 
 namespace CashEvents.Domain.Naming;
 
@@ -22,6 +23,15 @@ public static class Slug
         ["þ"] = "th",
         ["ı"] = "i",
     };
+
+    /// <summary>An id as a person chose it.</summary>
+    /// <exception cref="RefusalException">It is not what an id made from it would be; names that.</exception>
+    public static string Named(string written, string field)
+    {
+        var slug = From(written);
+        return slug.Length > 0 && slug == written ? written
+            : throw Refusal.Unfit(field, "id-unreadable", $"'{written}' is no id: write small letters and digits with single hyphens between, {(slug.Length > 0 ? $"such as '{slug}'." : "such as 'harbour-office'.")}", slug.Length > 0 ? [slug] : []);
+    }
 
     /// <summary>Small letters and digits of any script, with the vowel signs a script needs, and single hyphens between; empty when the name has none.</summary>
     public static string From(string name)

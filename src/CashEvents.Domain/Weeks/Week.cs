@@ -9,7 +9,8 @@ namespace CashEvents.Domain.Weeks;
 /// <param name="First">Its first day.</param>
 public readonly partial record struct Week(DateOnly First) : IComparable<Week>
 {
-    private const int Days = 7;
+    /// <summary>Days in a week.</summary>
+    public const int Days = 7;
 
     // A week of ISO 8601 belongs to the year of its Thursday, the fourth day. Weeks that start elsewhere follow the same rule.
     private const int DaysBeforeFourth = 3;

@@ -3,7 +3,7 @@ using CashEvents.Domain.Months;
 
 namespace CashEvents.Domain.Weeks;
 
-/// <summary>A week, or the part of one that lies in a month.</summary>
+/// <summary>A week, or the part of one that lies in a month or between two paydays.</summary>
 /// <param name="Week">The week.</param>
 /// <param name="First">Its first day in the slice.</param>
 /// <param name="Last">Its last day in the slice.</param>
@@ -27,37 +27,40 @@ public readonly record struct WeekSlice(Week Week, DateOnly First, DateOnly Last
         return slices;
     }
 
+    /// <summary>The weeks of a stretch of days, the first and the last cut at its ends.</summary>
+    /// <param name="first">Its first day, of the years told by <see cref="Week.IsTold"/>.</param>
+    /// <param name="last">Its last day, likewise; not before the first.</param>
+    /// <param name="startsOn">The day on which the household's weeks start.</param>
+    public static IReadOnlyList<WeekSlice> Of(DateOnly first, DateOnly last, DayOfWeek startsOn) =>
+    [
+        .. Whole(Week.Of(first, startsOn), Week.Of(last, startsOn))
+            .Select(whole => new WeekSlice(whole.Week, whole.First < first ? first : whole.First, whole.Last > last ? last : whole.Last)),
+    ];
+
     /// <summary>A month's weeks, the first and the last cut at its borders.</summary>
     /// <param name="month">The month.</param>
     /// <param name="startsOn">The day on which the household's weeks start.</param>
     /// <exception cref="Books.RefusalException">A month at the ends of the calendar, whose weeks are not told.</exception>
-    public static IReadOnlyList<WeekSlice> Of(Month month, DayOfWeek startsOn) => !Week.IsTold(month.First)
-        ? throw Week.NotTold("month")
-        : [.. Whole(Week.Of(month.First, startsOn), Week.Of(month.Last, startsOn)).SelectMany(whole => CutAtMonths(whole.Week)).Where(slice => Month.Of(slice.First) == month)];
+    public static IReadOnlyList<WeekSlice> Of(Month month, DayOfWeek startsOn) =>
+        Week.IsTold(month.First) ? Of(month.First, month.Last, startsOn) : throw Week.NotTold("month");
 
-    /// <summary>The slices of the year of the first slice that lie before it: whole weeks, and what a month cuts off.</summary>
+    /// <summary>The slices of the year of the first slice that lie before it: whole weeks, and what is cut off from its own.</summary>
     /// <param name="slices">At least one.</param>
     public static IReadOnlyList<WeekSlice> EarlierInItsYear(IReadOnlyList<WeekSlice> slices)
     {
         ArgumentNullException.ThrowIfNull(slices);
         var (week, first, _) = slices[0];
-        return [.. Whole(week.FirstOfItsYear, week.Previous), .. CutAtMonths(week).Where(slice => slice.Last < first)];
+        var earlier = Whole(week.FirstOfItsYear, week.Previous);
+        return first == week.First ? earlier : [.. earlier, new WeekSlice(week, week.First, first.AddDays(-1))];
     }
 
     /// <summary>
-    /// What of a weekly amount falls to this slice. A week that is cut shares it by days, to the minor unit by the largest remainder,
-    /// so that its slices add up to the week whichever month is asked for.
+    /// What of a weekly amount falls to this slice, by days: what falls to the days up to its last, less what falls to those before its first,
+    /// each to the nearest minor unit. However a week is cut, its slices add up to it.
     /// </summary>
-    public Money Share(Money weekly)
-    {
-        var cut = CutAtMonths(Week);
-        var first = First;
-        return this == Whole(Week) ? weekly : LargestRemainder.Share(weekly, [.. cut.Select(slice => slice.Days)])[cut.FindIndex(slice => slice.First == first)];
-    }
+    /// <param name="weekly">Zero or more.</param>
+    public Money Share(Money weekly) => UpTo(Last, weekly) - UpTo(First.AddDays(-1), weekly);
 
-    private static List<WeekSlice> CutAtMonths(Week week)
-    {
-        var border = Month.Of(week.Last).First;
-        return border <= week.First ? [Whole(week)] : [new WeekSlice(week, week.First, border.AddDays(-1)), new WeekSlice(week, border, week.Last)];
-    }
+    // A week has an odd number of days, so that no share lies half-way between two minor units.
+    private Money UpTo(DateOnly day, Money weekly) => new(((2 * weekly.Minor * (day.DayNumber - Week.First.DayNumber + 1)) + Week.Days) / (2 * Week.Days));
 }

@@ -5,13 +5,16 @@ using CashEvents.Domain.Corrections;
 using CashEvents.Domain.Counts;
 using CashEvents.Domain.Fills;
 using CashEvents.Domain.Households;
+using CashEvents.Domain.IncomeSources;
 using CashEvents.Domain.Keys;
 using CashEvents.Domain.Months;
+using CashEvents.Domain.Notes;
 using CashEvents.Domain.Plans;
 using CashEvents.Domain.Refunds;
 using CashEvents.Domain.Saving;
 using CashEvents.Domain.SinkingFunds;
 using CashEvents.Domain.Spends;
+using CashEvents.Domain.StandingPayments;
 using CashEvents.Domain.Sweeps;
 using CashEvents.Domain.Transfers;
 using CashEvents.Domain.Wallets;
@@ -41,7 +44,13 @@ public static class LineKinds
         [typeof(CountTaken)] = "count",
         [typeof(CountSettled)] = "settlement",
         [typeof(Reversed)] = "reversal",
+        [typeof(NotesWished)] = "noteWishes",
+        [typeof(NotesExchanged)] = "exchange",
         [typeof(PlanSet)] = "plan",
+        [typeof(IncomeSourceSet)] = "incomeSourceSet",
+        [typeof(IncomeSourceEnded)] = "incomeSourceEnded",
+        [typeof(StandingPaymentSet)] = "standingPaymentSet",
+        [typeof(StandingPaymentEnded)] = "standingPaymentEnded",
         [typeof(GoalSet)] = "goal",
         [typeof(GoalRemoved)] = "goalRemoved",
         [typeof(FundTermsSet)] = "fundTerms",

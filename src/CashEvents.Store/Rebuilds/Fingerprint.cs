@@ -26,13 +26,12 @@ internal sealed class Fingerprint : IDisposable
 
     // concat takes what is missing for an empty word, which no field that may be missing is.
     private const string OfKept = $"""
-        select (select encode(sha256(convert_to(coalesce(string_agg(concat(
-                l.line, {F}, l.kind, {F}, l.written_by, {F}, l.occurred_on, {F}, l.corrects, {F}), {R} order by l.line), '') || {R}, 'UTF8')), 'hex')
-            from {BookTables.Schema}.line l where l.tenant_id = $1 and l.line > $2 and l.line <= $3),
-        (select encode(sha256(convert_to(coalesce(string_agg(concat(
-                t.compartment, {F}, t.line, {F}, t.leg, {F}, t.kind, {F}, t.holding, {F}, t.amount, {F}, t.occurred_on, {F}, t.description, {F}),
-                {R} order by t.line, t.leg, t.compartment collate "C"), '') || {R}, 'UTF8')), 'hex')
-            from {BookTables.Schema}.tracker_row t where t.tenant_id = $1 and t.line > $2 and t.line <= $3)
+        select (select encode(sha256(convert_to(coalesce(string_agg(l.fields, {R}), '') || {R}, 'UTF8')), 'hex') from (
+                select concat(line, {F}, kind, {F}, written_by, {F}, occurred_on, {F}, corrects, {F}) as fields
+                from {BookTables.Schema}.line where tenant_id = $1 and line > $2 and line <= $3 order by line) l),
+            (select encode(sha256(convert_to(coalesce(string_agg(t.fields, {R}), '') || {R}, 'UTF8')), 'hex') from (
+                select concat(compartment, {F}, line, {F}, leg, {F}, kind, {F}, holding, {F}, amount, {F}, occurred_on, {F}, description, {F}) as fields
+                from {BookTables.Schema}.tracker_row where tenant_id = $1 and line > $2 and line <= $3 order by line, leg, compartment collate "C") t)
         """;
 
     private readonly IncrementalHash _hash = IncrementalHash.CreateHash(HashAlgorithmName.SHA256);

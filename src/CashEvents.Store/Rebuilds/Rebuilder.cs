@@ -68,7 +68,14 @@ public sealed class Rebuilder(NpgsqlDataSource database)
 
         // Rows of lines that the book does not have.
         await CompareAsync(comparing, household, Rebuilt.Of([], last, long.MaxValue), drifts, drifted, cancellation).ConfigureAwait(false);
-        await CompareAsync(comparing, household, rebuilt.Rest(), drifts, drifted, cancellation).ConfigureAwait(false);
+        foreach (var rows in rebuilt.Rest())
+        {
+            if (!await AreKeptAsync(comparing, household, rows, cancellation).ConfigureAwait(false))
+            {
+                await CompareAsync(comparing, household, [rows], drifts, drifted, cancellation).ConfigureAwait(false);
+            }
+        }
+
         drifts.AddRange(await ComparePageAsync(comparing, household, rebuilt, cancellation).ConfigureAwait(false));
 
         async Task NextAsync(long upTo)
@@ -121,6 +128,22 @@ public sealed class Rebuilder(NpgsqlDataSource database)
                 drifted.Add((rows.After, rows.UpTo));
             }
         }
+    }
+
+    private static async Task<bool> AreKeptAsync(NpgsqlConnection connection, string household, RebuiltRows rows, CancellationToken cancellation)
+    {
+        var made = rows.Texts().ToHashSet(StringComparer.Ordinal);
+        await using var command = rows.Table.Kept(connection, household, rows);
+        await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
+        while (await reader.ReadAsync(cancellation).ConfigureAwait(false))
+        {
+            if (!made.Remove(reader.GetString(0)))
+            {
+                return false;
+            }
+        }
+
+        return made.Count == 0;
     }
 
     private static async Task<List<Drift>> ComparePageAsync(NpgsqlConnection connection, string household, Rebuilt rebuilt, CancellationToken cancellation)

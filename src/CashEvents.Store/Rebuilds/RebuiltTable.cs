@@ -1,3 +1,4 @@
+using System.Globalization;
 using CashEvents.Store.Books;
 using Npgsql;
 using NpgsqlTypes;
@@ -50,6 +51,14 @@ internal sealed record RebuiltTable(string Name, int Keys, params RebuiltColumn[
 
     /// <summary>What makes a row unique, when not the tenant and the keys.</summary>
     public string? Unique { get; init; }
+
+    /// <summary>The rows that are kept, each as one text, as <see cref="RebuiltRows.Texts"/> writes it: what is told apart by these is compared field by field.</summary>
+    public NpgsqlCommand Kept(NpgsqlConnection connection, string household, RebuiltRows rows) => new(
+        $"select concat({string.Join(", chr(31), ", Columns.Select(c => c.Read ?? c.Name))}) from {BookTables.Schema}.{Name} l where {Mine}{(Only is null ? "" : $" and {Only}")}", connection)
+    {
+        CommandTimeout = 0,
+        Parameters = { new() { Value = household }, new() { Value = rows.After }, new() { Value = rows.UpTo } },
+    };
 
     /// <summary>The rows that differ: where a column is named <c>line</c>, of a range of lines.</summary>
     public NpgsqlCommand Compare(NpgsqlConnection connection, string household, RebuiltRows rows) => Command(connection, household, rows, $"""
@@ -118,6 +127,19 @@ internal sealed record RebuiltTable(string Name, int Keys, params RebuiltColumn[
 /// <param name="Values">The values, an array for each column.</param>
 internal sealed record RebuiltRows(RebuiltTable Table, long After, long UpTo, params Array[] Values)
 {
+    /// <summary>Each row as one text: its fields as PostgreSQL writes them, between separators that no field has; what is missing is empty.</summary>
+    public IEnumerable<string> Texts() => Enumerable.Range(0, Values[0].Length).Select(row => string.Join('\u001f', Values.Select(column => Text(column, row))));
+
+    private static string Text(Array column, int row) => column switch
+    {
+        string?[] words => words[row] ?? "",
+        long[] numbers => numbers[row].ToString(CultureInfo.InvariantCulture),
+        long?[] numbers => numbers[row]?.ToString(CultureInfo.InvariantCulture) ?? "",
+        DateOnly[] days => days[row].ToString("yyyy-MM-dd", CultureInfo.InvariantCulture),
+        bool[] truths => truths[row] ? "t" : "f",
+        _ => throw new ArgumentException($"No text is known for {column.GetType().GetElementType()}.", nameof(column)),
+    };
+
     /// <summary>Differences that are told of one table or range; more are only mended.</summary>
     public const int MostToldAtOnce = 1000;
 }

@@ -5,6 +5,7 @@ using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Counts;
 using CashEvents.Domain.Households;
 using CashEvents.Domain.Keys;
+using CashEvents.Domain.Notes;
 using CashEvents.Domain.Saving;
 using CashEvents.Domain.SinkingFunds;
 using CashEvents.Domain.Wallets;
@@ -65,7 +66,7 @@ public sealed record Entry(long? Id, ImmutableArray<long> Lines, long BookLine, 
             GoalSet g => e with { Goal = after.Goals[g.Goal] },
             KeyIssued k => e with { Key = after.Keys[k.Name] },
             KeyRevoked k => e with { Key = after.Keys[k.Name] },
-            CompartmentOpened or CompartmentRelabelled or CompartmentMoved or CompartmentClosed or CompartmentReopened =>
+            CompartmentOpened or CompartmentRelabelled or CompartmentMoved or CompartmentClosed or CompartmentReopened or NotesWished =>
                 e with { Compartment = after.Compartments[line.About.Single()] },
             _ => e,
         });
@@ -75,6 +76,7 @@ public sealed record Entry(long? Id, ImmutableArray<long> Lines, long BookLine, 
     {
         IMovement movement => movement.Postings.Select(p => p.Place),
         CountTaken count => [new Place(count.Compartment, count.Holding)],
+        NotesExchanged exchange => exchange.About.Select(compartment => new Place(compartment, Holding.Cash)),
         _ => [],
     };
 }

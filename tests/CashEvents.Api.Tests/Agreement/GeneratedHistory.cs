@@ -63,12 +63,22 @@ internal sealed class GeneratedHistory(Household household, int seed)
         }
     }
 
-    private (string Address, string Body) Next() => _random.Next(26) switch
+    private (string Address, string Body) Next() => _random.Next(28) switch
     {
+        >= 26 => Notes(),
         >= 23 when _lines.Count > 0 => ($"/api/lines/{Line()}/reversal", """{"reason": "Supposed"}"""),
         >= 20 when _lines.Count > 0 => Amendment(),
         var other => Movement(other % 20),
     };
+
+    // Notes are exchanged, or counted so that they are known.
+    private (string Address, string Body) Notes()
+    {
+        var (one, other) = (Compartment(), Compartment());
+        return one == other
+            ? ("/api/counts", $$"""{"compartment": "{{one}}", "denominations": {"5": {{_random.Next(4)}}, "2": {{_random.Next(4)}}, "1": {{_random.Next(4)}} } }""")
+            : ("/api/exchanges", $$"""{"compartment": "{{one}}", "with": "{{other}}", "gives": {"5": 1}, "takes": {"2": 2, "1": 1}, {{Day()}}}""");
+    }
 
     private (string Address, string Body) Amendment()
     {

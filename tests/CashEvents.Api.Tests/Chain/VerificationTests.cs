@@ -307,6 +307,8 @@ public sealed class VerificationTests(SharedServer shared)
         (await keeper.PostAsync("/api/sweeps", """{"from": ["bakery-van"], "to": "rainy-day"}""")).MustBe(201);
         var count = (await keeper.PostAsync("/api/counts", """{"compartment": "ferry-fares", "denominations": {"20": 2, "0.50": 1}, "witness": "partner"}""")).MustBe(201).Json.GetProperty("countId").GetInt64();
         (await keeper.PostAsync($"/api/counts/{count}/settlement", """{"reason": "Gone"}""")).MustBe(201);
+        (await keeper.PostAsync("/api/exchanges", """{"compartment": "rainy-day", "with": "ferry-fares", "gives": {"0.20": 2, "0.10": 1}, "takes": {"0.50": 1}}""")).MustBe(201);
+        (await keeper.PutAsync("/api/compartments/ferry-fares/notes", """{"prefer": [10, 5], "avoid": [50], "atLeast": {"5": 4}}""")).MustBe(200);
         await household.IssueAsync("payday script", "script", """["fill", "transfer"]""");
         (await keeper.DeleteAsync("/api/keys/payday%20script")).MustBe(204);
         (await keeper.PatchAsync("/api/compartments/bakery-van", """{"label": "Baker"}""")).MustBe(200);
@@ -314,6 +316,12 @@ public sealed class VerificationTests(SharedServer shared)
         (await keeper.PatchAsync("/api/compartments/bakery-van", """{"closed": true}""")).MustBe(200);
         (await keeper.PatchAsync("/api/compartments/bakery-van", """{"closed": false}""")).MustBe(200);
 
+        (await keeper.PutAsync("/api/income-sources/harbour-office", """{"label": "Harbour office", "rule": "FREQ=MONTHLY;BYMONTHDAY=-1", "first": "2026-09-30", "notBankDay": "previous", "amount": 2400.00}""")).MustBe(200);
+        (await keeper.PutAsync("/api/income-sources/net-mending", """{"label": "Net mending", "rule": "FREQ=WEEKLY", "first": "2026-09-04", "notBankDay": "next"}""")).MustBe(200);
+        (await keeper.DeleteAsync("/api/income-sources/net-mending")).MustBe(204);
+        (await keeper.PutAsync("/api/standing-payments/nest-egg", """{"kind": "automaticSaving", "label": "Nest egg", "rule": "FREQ=MONTHLY", "first": "2026-09-01", "notBankDay": "next", "amount": 150.00}""")).MustBe(200);
+        (await keeper.DeleteAsync("/api/standing-payments/nest-egg")).MustBe(204);
+        (await keeper.PutAsync("/api/household", """{"name": "Harbour Row", "currency": "EUR", "timeZone": "Europe/Dublin", "country": "IE"}""")).MustBe(200);
         (await keeper.PostAsync("/api/goals", """{"compartment": "boat-insurance", "label": "Hull", "amount": 480.00, "due": "2027-04-01", "every": "P1Y", "amounts": {"2029-04-01": 520.00}}""")).MustBe(201);
         await household.FillAsync("boat-insurance", "480.00");
         (await keeper.PostAsync("/api/spends", """{"compartment": "boat-insurance", "amount": 480.00, "goal": "hull"}""")).MustBe(201);

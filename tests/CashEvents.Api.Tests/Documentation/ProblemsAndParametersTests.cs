@@ -47,8 +47,8 @@ public sealed class ProblemsAndParametersTests(SharedServer shared)
     // A rebuild writes no line, and decides nothing that the book could refuse.
     private static bool Decides(string operation) => !operation.StartsWith("get", StringComparison.Ordinal) && operation != "post /api/rebuilds";
 
-    // A rehearsal decides as a write does, and writes nothing.
-    private static bool Writes(string operation) => Decides(operation) && operation != "post /api/rehearsals";
+    // A rehearsal decides as a write does, packings and draw slips read the wishes of the book, and none of them writes.
+    private static bool Writes(string operation) => Decides(operation) && operation is not ("post /api/rehearsals" or "post /api/packings" or "post /api/draw-slips");
 
     private async Task<JsonElement> DocumentAsync() => (await (await shared.ServerAsync()).Client(null).GetAsync("/openapi.json")).MustBe(200).Json;
 

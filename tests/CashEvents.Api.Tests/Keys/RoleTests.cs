@@ -15,9 +15,14 @@ public sealed class RoleTests(SharedServer shared)
         ("POST", "/api/wallets", "/api/wallets", """{"label": "Sea chest"}""", null),
         ("POST", "/api/compartments", "/api/compartments", """{"label": "Vet visits", "wallet": "desk-drawer", "purpose": "saving"}""", null),
         ("PATCH", "/api/compartments/{id}", "/api/compartments/bakery-van", """{"label": "Baker"}""", null),
+        ("PUT", "/api/compartments/{id}/notes", "/api/compartments/bakery-van/notes", """{"prefer": [5]}""", null),
         ("POST", "/api/keys", "/api/keys", """{"name": "another", "role": "viewer"}""", null),
         ("DELETE", "/api/keys/{name}", "/api/keys/another", null, null),
         ("PUT", "/api/plan", "/api/plan", """{"from": "2026-W46", "amounts": {"ferry-fares": 25.00}}""", null),
+        ("PUT", "/api/income-sources/{id}", "/api/income-sources/harbour-office", """{"label": "Harbour office", "rule": "FREQ=WEEKLY", "first": "2026-11-02", "notBankDay": "next"}""", null),
+        ("DELETE", "/api/income-sources/{id}", "/api/income-sources/harbour-office", null, null),
+        ("PUT", "/api/standing-payments/{id}", "/api/standing-payments/quay-rent", """{"kind": "fixedBill", "label": "Quay rent", "rule": "FREQ=WEEKLY", "first": "2026-11-02", "notBankDay": "next", "amount": 1.00}""", null),
+        ("DELETE", "/api/standing-payments/{id}", "/api/standing-payments/quay-rent", null, null),
         ("POST", "/api/goals", "/api/goals", """{"compartment": "boat-insurance", "label": "Hull", "amount": 480.00, "due": "2027-04-01"}""", null),
         ("PATCH", "/api/goals/{id}", "/api/goals/hull", """{"amount": 490.00}""", null),
         ("DELETE", "/api/goals/{id}", "/api/goals/hull", null, null),
@@ -36,13 +41,14 @@ public sealed class RoleTests(SharedServer shared)
         ("POST", "/api/counts/{id:long}/settlement", "/api/counts/COUNT/settlement", """{"reason": "Gone"}""", "settlement"),
         ("POST", "/api/lines/{n:long}/reversal", "/api/lines/FIRST/reversal", """{"reason": "Twice"}""", "reversal"),
         ("POST", "/api/lines/{n:long}/amendment", "/api/lines/SECOND/amendment", """{"reason": "Wrong", "replacement": {"kind": "fill", "compartment": "rainy-day", "amount": 2.00}}""", "amendment fill"),
+        ("POST", "/api/exchanges", "/api/exchanges", """{"compartment": "ferry-fares", "with": "market-days", "gives": {"1": 1}, "takes": {"0.50": 2}}""", "exchange"),
         ("POST", "/api/batches", "/api/batches", """{"movements": [{"kind": "fill", "compartment": "ferry-fares", "amount": 1.00}]}""", "fill"),
     ];
 
     public static TheoryData<string, string?> Roles => new()
     {
         { "keeper", null }, { "member", null }, { "viewer", null },
-        { "script", "fill" }, { "script", "spend" }, { "script", "refund" }, { "script", "transfer" }, { "script", "sweep" }, { "script", "count" }, { "script", "settlement" },
+        { "script", "fill" }, { "script", "spend" }, { "script", "refund" }, { "script", "transfer" }, { "script", "sweep" }, { "script", "count" }, { "script", "settlement" }, { "script", "exchange" },
         { "script", "reversal" }, { "script", "amendment" }, { "script", "amendment fill" },
     };
 
@@ -54,7 +60,7 @@ public sealed class RoleTests(SharedServer shared)
         var addresses = server.Services.GetRequiredService<IEnumerable<EndpointDataSource>>().SelectMany(s => s.Endpoints).OfType<RouteEndpoint>()
             .Where(e => e.RoutePattern.RawText!.StartsWith("/api", StringComparison.Ordinal))
             .SelectMany(e => e.Metadata.GetRequiredMetadata<HttpMethodMetadata>().HttpMethods.Select(method => $"{method} {e.RoutePattern.RawText}"))
-            .Where(address => !address.StartsWith("GET ", StringComparison.Ordinal) && address is not ("POST /api/rehearsals" or "POST /api/rebuilds"));
+            .Where(address => !address.StartsWith("GET ", StringComparison.Ordinal) && address is not ("POST /api/rehearsals" or "POST /api/rebuilds" or "POST /api/packings" or "POST /api/draw-slips"));
 
         Assert.Equal(_writes.Select(w => $"{w.Method} {w.Route}").Order(), addresses.Order());
     }
@@ -102,12 +108,15 @@ public sealed class RoleTests(SharedServer shared)
         var household = await shared.HarbourRowAsync();
         var holder = await household.IssueAsync("holder", role, Listed(movement));
 
-        foreach (var address in new[] { "/api/household", "/api/wallets", "/api/wallets/desk-drawer", "/api/compartments", "/api/compartments/ferry-fares", "/api/compartments/ferry-fares/tracker", "/api/balances", "/api/plan", "/api/saving-plans", "/api/goals", "/api/sinking-funds", "/api/sinking-funds/boat-insurance", "/api/weeks", "/api/weeks/2026-W46", "/api/months/2026-11/weeks", "/api/months/2026-11/trail", "/api/verification", "/api/lines", "/api/lines/1" })
+        foreach (var address in new[] { "/api/household", "/api/wallets", "/api/wallets/desk-drawer", "/api/compartments", "/api/compartments/ferry-fares", "/api/compartments/ferry-fares/tracker", "/api/compartments/ferry-fares/notes", "/api/balances", "/api/plan", "/api/income-sources", "/api/standing-payments", "/api/paydays", "/api/weeks", "/api/weeks/2026-W46", "/api/months/2026-11/weeks", "/api/months/2026-11/trail", "/api/verification", "/api/saving-plans", "/api/goals", "/api/sinking-funds", "/api/sinking-funds/boat-insurance", "/api/lines", "/api/lines/1" })
         {
             (await holder.GetAsync(address)).MustBe(200);
         }
 
         (await holder.PostAsync("/api/rehearsals", """{"suppose": [{"record": {"kind": "fill", "compartment": "ferry-fares", "amount": 1.00}}]}""")).MustBe(200);
+
+        (await holder.PostAsync("/api/packings", """{"inHand": {"5": 1}, "amounts": {"ferry-fares": 5.00}}""")).MustBe(200);
+        (await holder.PostAsync("/api/draw-slips", """{"amounts": {"ferry-fares": 5.00}}""")).MustBe(200);
 
         var keys = await holder.GetAsync("/api/keys");
         if (role == "keeper")

@@ -16,9 +16,12 @@ internal sealed partial class PrintedSheet
     public IHtmlDocument Document { get; }
 
     /// <summary>Asks for the page of an address and asserts what holds for every page: it is well-formed, stands alone and runs nothing, and its charts say their figures in words.</summary>
-    public static async Task<PrintedSheet> GetAsync(ApiClient client, string path)
+    public static async Task<PrintedSheet> GetAsync(ApiClient client, string path) => Of(await client.GetAsync(path, ("Accept", "text/html")));
+
+    /// <summary>Takes a page that was asked for, and asserts the same of it.</summary>
+    public static PrintedSheet Of(Reply reply)
     {
-        var reply = (await client.GetAsync(path, ("Accept", "text/html"))).MustBe(200);
+        reply.MustBe(200);
         Assert.Equal("text/html; charset=utf-8", reply.Headers["Content-Type"]);
         Assert.StartsWith("<!DOCTYPE html>", reply.Text, StringComparison.Ordinal);
         Assert.DoesNotContain("://", reply.Text, StringComparison.Ordinal);

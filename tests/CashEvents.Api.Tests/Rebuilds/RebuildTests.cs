@@ -69,6 +69,7 @@ public sealed class RebuildTests
         var household = await HistoryAsync(server, seed: 11);
         await DoAsync(household, "update cashevents.day_total set change = change + 1 where tenant_id = $1");
         await DoAsync(household, "delete from cashevents.tracker_row where tenant_id = $1 and line > 30");
+        var line = await household.LineAsync();
         using var stop = new CancellationTokenSource();
         var writers = Enumerable.Range(0, 4).Select(_ => Task.Run(async () =>
         {
@@ -82,7 +83,6 @@ public sealed class RebuildTests
             return written;
         })).ToList();
 
-        var line = await household.LineAsync();
         for (var i = 0; i < 5; i++)
         {
             Assert.Equal("done", (await RebuildAsync(household)).GetProperty("status").GetString());

@@ -22,6 +22,8 @@ internal static class Written
         .. book.Keys.OrderBy(k => k.Key, StringComparer.Ordinal).Select(k => $"{k.Key}: {JsonSerializer.Serialize(k.Value, Options)}"),
         .. Enumerable.Range(1, (int)book.Line).Where(n => book.Corrections.By(n) is not null || book.Corrections.Origin(n) != n).Select(n => $"{n} by {book.Corrections.By(n)} from {book.Corrections.Origin(n)}"),
         .. book.Days.OrderBy(d => d.Key.ToString(), StringComparer.Ordinal).Select(d => $"{d.Key}: {JsonSerializer.Serialize(d.Value.Days, Options)}"),
+        .. book.IncomeSources.Values.OrderBy(s => s.Id, StringComparer.Ordinal).Select(s => JsonSerializer.Serialize(s, Options)),
+        .. book.StandingPayments.Values.OrderBy(p => p.Id, StringComparer.Ordinal).Select(p => JsonSerializer.Serialize(p, Options)),
         .. book.Goals.OrderBy(g => g.Key, StringComparer.Ordinal).Select(g => $"{g.Key}: {JsonSerializer.Serialize(g.Value, Options)}"),
         .. book.SavingPlans.OrderBy(p => p.Key, StringComparer.Ordinal).Select(p => $"{p.Key}: {JsonSerializer.Serialize(p.Value, Options)}"),
         .. book.FundTerms.OrderBy(f => f.Key, StringComparer.Ordinal).Select(f => $"{f.Key}: {JsonSerializer.Serialize(f.Value, Options)}"),

@@ -42,6 +42,22 @@ public class HouseholdTests
     public void Name_time_zone_and_first_day_of_the_week_can_change_at_any_time() =>
         Given(Fill(Ferry, 1m)).When(Describe("Quay House", "EUR", "Europe/Madrid", DayOfWeek.Saturday)).Then(new HouseholdDescribed("Quay House", "EUR", "Europe/Madrid", DayOfWeek.Saturday));
 
+    [Fact]
+    public void A_country_can_be_named_and_left_out_again_at_any_time()
+    {
+        var irish = new HouseholdDescribed("Harbour Row", "EUR", "Europe/Dublin", DayOfWeek.Monday, "IE");
+
+        Given(Fill(Ferry, 1m)).When(Describe() with { Country = "IE" }).Then(irish);
+        Given(irish).When(Describe() with { Country = "IE" }).ThenNothing();
+        Given(irish).When(Describe()).Then(irish with { Country = null });
+    }
+
+    [Theory]
+    [InlineData("ie")]
+    [InlineData("IRL")]
+    [InlineData("")]
+    public void A_country_is_told_by_two_capitals(string country) => Given().When(Describe() with { Country = country }).ThenRefused("country-unknown", "country");
+
     [Theory]
     [InlineData("eur")]
     [InlineData("XAU")]

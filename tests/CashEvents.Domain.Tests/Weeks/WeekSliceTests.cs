@@ -47,6 +47,27 @@ public class WeekSliceTests
         });
 
     [Fact]
+    public void However_a_stretch_of_days_is_cut_its_parts_add_up_to_it() =>
+        Gen.Select(Gen.Int[0, 20000], Gen.Int[1, 40].Array[1, 6], Gen.Enum<DayOfWeek>(), Gen.Long[0, Money.Largest.Minor].Select(minor => new Money(minor))).Sample((start, lengths, startsOn, weekly) =>
+        {
+            Money Total(DateOnly first, DateOnly last) => WeekSlice.Of(first, last, startsOn).Aggregate(Money.Zero, (sum, s) => sum + s.Share(weekly));
+            var first = new DateOnly(2010, 1, 1).AddDays(start);
+            var ends = lengths.Aggregate(new List<DateOnly> { first }, (days, length) => [.. days, days[^1].AddDays(length)]);
+
+            Assert.Equal(Total(first, ends[^1].AddDays(-1)), ends.Zip(ends.Skip(1)).Aggregate(Money.Zero, (sum, part) => sum + Total(part.First, part.Second.AddDays(-1))));
+        });
+
+    [Fact]
+    public void A_week_cut_in_two_is_shared_by_the_largest_remainder() =>
+        Gen.Select(Gen.Int[1, 6], Gen.Long[0, Money.Largest.Minor].Select(minor => new Money(minor))).Sample((days, weekly) =>
+        {
+            var week = new Week(Sept(28));
+            var cut = new[] { new WeekSlice(week, week.First, week.First.AddDays(days - 1)), new WeekSlice(week, week.First.AddDays(days), week.Last) };
+
+            Assert.Equal(LargestRemainder.Share(weekly, [days, 7 - days]), cut.Select(slice => slice.Share(weekly)));
+        });
+
+    [Fact]
     public void The_year_to_date_begins_with_the_years_first_week_and_leaves_no_day_out() => Gen.Select(AnyMonth, Gen.Enum<DayOfWeek>()).Sample((month, startsOn) =>
     {
         var asked = WeekSlice.Of(month, startsOn);

@@ -1,0 +1,41 @@
+using CashEvents.Domain.Books;
+using PublicHoliday;
+
+namespace CashEvents.Api.Calendars;
+
+/// <summary>Bank holidays by country, from the package PublicHoliday. Those of regions and cities are not among them, and a country's banks may keep others: ask the bank.</summary>
+internal static class BankHolidays
+{
+    private const string UnitedStates = "US";
+
+    // PO is no code of ISO 3166-1. The package has wrong days for KZ, where one feast stands on the same date each year, and for MX, where one of every sixth year stands in each.
+    private static readonly string[] _leftOut = ["PO", "KZ", "MX"];
+
+    /// <summary>ISO 3166-1 alpha-2 codes of the countries whose bank holidays are known.</summary>
+    public static IReadOnlyList<string> Countries { get; } =
+        [.. Enum.GetNames<PublicHolidayCountryCode>().Select(code => code.ToUpperInvariant()).Except(_leftOut).Order(StringComparer.Ordinal)];
+
+    /// <summary>Refuses a country whose bank holidays are not known.</summary>
+    /// <exception cref="RefusalException">Says which are known.</exception>
+    public static void MustKnow(string country)
+    {
+        if (!Countries.Contains(country))
+        {
+            throw Refusal.Unfit("country", "country-unknown",
+                $"The bank holidays of '{country}' are not known here. Known are {string.Join(", ", Countries)}: write one of these ISO 3166-1 codes, or leave `country` out and only Saturdays and Sundays are no bank days.");
+        }
+    }
+
+    /// <summary>A country's bank holidays that belong to a year, with their names.</summary>
+    /// <param name="country">One of <see cref="Countries"/>.</param>
+    /// <param name="year">Of the years for which bank days are told.</param>
+    public static IReadOnlyDictionary<DateOnly, string> Of(string country, int year)
+    {
+        // Reserve Banks are open on the Friday before a holiday that falls on a Saturday; federal offices are closed.
+        var calendar = country == UnitedStates ? new USAFederalReserveHoliday() : PublicHolidayFactory.GetPublicHolidayForCountry(country);
+        // Of two holidays on one day the package tells the second at a later time of that day.
+        return calendar.PublicHolidayNames(year)
+            .GroupBy(holiday => DateOnly.FromDateTime(holiday.Key))
+            .ToDictionary(day => day.Key, day => string.Join(", ", day.OrderBy(holiday => holiday.Key).Select(holiday => holiday.Value)));
+    }
+}

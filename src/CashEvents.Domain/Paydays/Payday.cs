@@ -1,0 +1,41 @@
+using CashEvents.Domain.Books;
+using CashEvents.Domain.Calendars;
+using CashEvents.Domain.IncomeSources;
+
+namespace CashEvents.Domain.Paydays;
+
+/// <summary>A day on which an income source pays.</summary>
+/// <param name="Source">Who pays.</param>
+/// <param name="Date">When it is due, and the bank day on which it is there.</param>
+public sealed record Payday(IncomeSource Source, BankDate Date)
+{
+    /// <summary>The longest stretch for which paydays are told at once, in years.</summary>
+    public const int MostYears = 10;
+
+    /// <summary>A household's paydays whose bank day lies in a stretch of days, both ends counted in; in order of those, then by source.</summary>
+    public static IReadOnlyList<Payday> Between(DateOnly first, DateOnly last, Book book, ICalendar calendar)
+    {
+        ArgumentNullException.ThrowIfNull(book);
+        return
+        [
+            .. book.IncomeSources.Values
+                .SelectMany(source => BankDate.Between(first, last, source.Recurrence, source.NotBankDay, calendar).Select(date => new Payday(source, date)))
+                .OrderBy(payday => payday.Date.Day).ThenBy(payday => payday.Source.Id, StringComparer.Ordinal),
+        ];
+    }
+
+    /// <summary>The first bank day after a day on which any income source pays; null when none does within <see cref="MostYears"/> or before bank days are told no more.</summary>
+    public static DateOnly? After(DateOnly day, Book book, ICalendar calendar)
+    {
+        // Most often it is near; only who has none pays for looking far.
+        for (var (first, years) = (day.AddDays(1), 0); years < MostYears && first <= BankDate.LastTold; first = first.AddYears(1), years++)
+        {
+            if (Between(first, first.AddYears(1).AddDays(-1), book, calendar) is [var next, ..])
+            {
+                return next.Date.Day;
+            }
+        }
+
+        return null;
+    }
+}
