@@ -1,3 +1,4 @@
+using System.Runtime.InteropServices;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Columns;
 using CashEvents.Domain.Compartments;
@@ -36,8 +37,7 @@ internal sealed class Rebuilt
 
         foreach (var (place, column, change) in Domain.Columns.Columns.Of(movement))
         {
-            var key = (movement.OccurredOn, place, column);
-            _totals[key] = _totals.GetValueOrDefault(key) + change.Minor;
+            CollectionsMarshal.GetValueRefOrAddDefault(_totals, (movement.OccurredOn, place, column), out _) += change.Minor;
         }
 
         if (movement.Corrects is { } corrects)
