@@ -51,7 +51,6 @@ public sealed class Rebuilder(NpgsqlDataSource database)
         var last = await LastLineAsync(reading, household, lockIt: false, cancellation).ConfigureAwait(false);
 
         // While one handful of lines is compared, the next is read and taken in.
-        using var kept = new KeptRows();
         var comparison = Task.CompletedTask;
         var inHand = new List<BookLine>(Together);
         await foreach (var line in LineReader.StreamAsync(reading, household, 0, last, cancellation).ConfigureAwait(false))
@@ -83,7 +82,7 @@ public sealed class Rebuilder(NpgsqlDataSource database)
         {
             await comparison.ConfigureAwait(false);
             var lines = inHand;
-            comparison = Task.Run(() => CompareHandfulAsync(kept, comparing, household, lines, upTo - lines.Count, upTo, drifts, drifted, cancellation), cancellation);
+            comparison = Task.Run(() => CompareHandfulAsync(comparing, household, lines, upTo - lines.Count, upTo, drifts, drifted, cancellation), cancellation);
             progress?.Report(new RebuildProgress(upTo, last));
             inHand = new List<BookLine>(Together);
         }
@@ -101,9 +100,11 @@ public sealed class Rebuilder(NpgsqlDataSource database)
     }
 
     private static async Task CompareHandfulAsync(
-        KeptRows kept, NpgsqlConnection connection, string household, List<BookLine> lines, long after, long upTo, List<Drift> drifts, List<(long After, long UpTo)> drifted, CancellationToken cancellation)
+        NpgsqlConnection connection, string household, List<BookLine> lines, long after, long upTo, List<Drift> drifts, List<(long After, long UpTo)> drifted, CancellationToken cancellation)
     {
-        if (!await kept.AreOfAsync(connection, household, lines, after, upTo, cancellation).ConfigureAwait(false))
+        var kept = Fingerprint.OfKeptAsync(connection, household, after, upTo, cancellation);
+        var made = Fingerprint.Of(lines);
+        if (await kept.ConfigureAwait(false) != made)
         {
             await CompareAsync(connection, household, Rebuilt.Of(lines, after, upTo), drifts, drifted, cancellation).ConfigureAwait(false);
         }
