@@ -3,6 +3,7 @@ using CashEvents.Api.Balances;
 using CashEvents.Api.Http;
 using CashEvents.Api.Tests.Serving;
 using CashEvents.Domain.Books;
+using CashEvents.Store.Books;
 using Npgsql;
 using Xunit;
 
@@ -75,7 +76,9 @@ public sealed class GeneratedHistoryTests(SharedServer shared)
             Assert.True(replacements.Select(l => Number(l, "entryId")).Distinct().Count() <= 1);
             Assert.Equal((replayed.Corrections.By(number), replayed.Corrections.Origin(number)), (read.Corrections.By(number), read.Corrections.Origin(number)));
         });
-        Assert.All(replayed.Compartments.Values, compartment => Assert.Equal(compartment, read.Compartments[compartment.Id]));
+        // As text: two lists of the same notes are not the same list.
+        Assert.All(replayed.Compartments.Values, compartment => Assert.Equal(
+            JsonSerializer.Serialize(compartment, BookJson.Options), JsonSerializer.Serialize(read.Compartments[compartment.Id], BookJson.Options)));
         Assert.All(replayed.Days, place => Assert.Equal(place.Value.Days, read.Days[place.Key].Days));
     }
 
