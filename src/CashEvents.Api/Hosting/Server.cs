@@ -43,6 +43,7 @@ internal static class Server
 
     // PostgreSQL takes a hundred unless told otherwise: enough are left for a second server, a backup and an added household.
     private const int MostConnections = 40;
+    private const int LargePiece = 64 * 1024;
 
     /// <summary>Builds the server; the database's schema is brought up to date when it starts.</summary>
     /// <param name="connectionString">The database that the books are in.</param>
@@ -90,7 +91,8 @@ internal static class Server
     private static string Connections(string connectionString)
     {
         // The same few statements all day long: PostgreSQL parses and plans each once a connection. No session state is left that would need a reset.
-        var connections = new NpgsqlConnectionStringBuilder(connectionString) { MaxAutoPrepare = 100, AutoPrepareMinUsages = 2, NoResetOnClose = true };
+        // What is long, a replay or a month, comes in fewer and larger pieces.
+        var connections = new NpgsqlConnectionStringBuilder(connectionString) { MaxAutoPrepare = 100, AutoPrepareMinUsages = 2, NoResetOnClose = true, ReadBufferSize = LargePiece };
         if (!connections.ShouldSerialize("Maximum Pool Size"))
         {
             connections.MaxPoolSize = MostConnections;
