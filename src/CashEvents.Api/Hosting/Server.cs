@@ -3,6 +3,7 @@ using CashEvents.Api.Balances;
 using CashEvents.Api.Batches;
 using CashEvents.Api.Compartments;
 using CashEvents.Api.Corrections;
+using CashEvents.Api.CountRounds;
 using CashEvents.Api.Counts;
 using CashEvents.Api.Documentation;
 using CashEvents.Api.Fills;
@@ -111,6 +112,7 @@ internal static class Server
         api.MapTransfers();
         api.MapSweeps();
         api.MapCounts();
+        api.MapCountRounds();
         api.MapExchanges();
         api.MapCorrections();
         api.MapBatches();
