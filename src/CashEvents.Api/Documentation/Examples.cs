@@ -38,6 +38,8 @@ internal sealed class Examples : IOperationFilter
         ["api/count-rounds/{id}/counts?id"] = ("The round's id.", "70"),
         ["api/count-rounds/{id}/confirmations?id"] = ("The round's id.", "70"),
         ["api/count-rounds/{id}/close?id"] = ("The round's id.", "70"),
+        ["api/over-and-short?from"] = ("Only what was accepted on this day or later; a year before the last day if left out.", "2025-11-16"),
+        ["api/over-and-short?to"] = ("Only what was accepted on this day or earlier; today if left out.", "2026-11-15"),
         ["day"] = ("A bank day on which pay comes.", "2026-10-30"),
         ["pay"] = ("What was paid on that day in all; what its sources are known to pay if left out.", "2400.00"),
         ["api/paydays?from"] = ("The first bank day; the first day of the household's present quarter if left out.", "2026-10-01"),
