@@ -153,7 +153,7 @@ public sealed record Book
         return e.InRound is { } inRound ? book.InRound(inRound.Round, e.Compartment, counted => counted.Counted(new RoundCount(Line + 1, atLine, inRound.By))) : book;
     }
 
-    private CountRound? RoundWith(string compartment) => CountRounds.Values.FirstOrDefault(round => round.Find(compartment) is not null);
+    private CountRound? RoundWith(string compartment) => CountRounds.IsEmpty ? null : CountRounds.Values.FirstOrDefault(round => round.Find(compartment) is not null);
 
     private Book InRound(long round, string compartment, Func<RoundCompartment, RoundCompartment> change) =>
         this with { CountRounds = CountRounds.SetItem(round, CountRounds[round].With(compartment, change)) };

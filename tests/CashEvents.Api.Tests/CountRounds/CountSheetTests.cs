@@ -6,7 +6,7 @@ namespace CashEvents.Api.Tests.CountRounds;
 
 public sealed class CountSheetTests(SharedServer shared)
 {
-    private static readonly string[] _faces = ["500", "200", "100", "50", "20", "10", "5", "2", "1", "0.5", "0.2", "0.1", "0.05", "0.02", "0.01"];
+    private static readonly string[] _faces = ["500", "200", "100", "50", "20", "10", "5", "2", "1", "0.50", "0.20", "0.10", "0.05", "0.02", "0.01"];
 
     [Fact]
     public async Task A_sheet_has_a_row_a_denomination_and_a_column_a_compartment_to_fill_in_by_hand()
@@ -25,6 +25,7 @@ public sealed class CountSheetTests(SharedServer shared)
         Assert.Equal([.. _faces, "total", "expected", "over or short", "counted at", "counted by", "confirmed by"], rows.Select(r => r[0]));
         Assert.Equal(["expected", "64.00", "0.00", "0.00"], rows[16]);
         Assert.All(rows.Where(r => r[0] != "expected"), row => Assert.Equal(["", "", ""], row[1..]));
+        Assert.Empty(page.Document.QuerySelectorAll("table.wallet"));
     }
 
     [Fact]
@@ -59,7 +60,7 @@ public sealed class CountSheetTests(SharedServer shared)
         Assert.Equal(["62.00", "20.00", "7.30"], rows["total"]);
         Assert.Equal(["keeper", "keeper", "keeper"], rows["counted by"]);
         Assert.Equal(["partner", "", ""], rows["confirmed by"]);
-        Assert.Equal([["20", "4", "80.00"], ["2", "1", "2.00"], ["without denominations", "", "7.30"]], PrintedSheet.Rows(page.Document, "table.wallet"));
+        Assert.Equal([["20.00", "4", "80.00"], ["2.00", "1", "2.00"], ["without denominations", "", "7.30"]], PrintedSheet.Rows(page.Document, "table.wallet"));
         Assert.Equal(["together", "", "89.30"], PrintedSheet.Cells(page.Document, "table.wallet tfoot tr").Single());
     }
 
