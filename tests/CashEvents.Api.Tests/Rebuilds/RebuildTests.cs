@@ -204,7 +204,10 @@ public sealed class RebuildTests
         await household.FillAsync("market-days", "500.00", on: "2026-09-20");
         await household.SpendAsync("market-days", "3.20", on: "2026-09-21");
         (await household.Keeper.PutAsync("/api/plan", """{"from": "2026-W38", "amounts": {"ferry-fares": 25.00, "market-days": 40.00}}""")).MustBe(200);
-        await new GeneratedHistory(household, seed).SendAsync(120);
+        var round = (await household.Keeper.PostAsync("/api/count-rounds", "{}")).MustBe(201).Json.GetProperty("id").GetInt64();
+        await new GeneratedHistory(household, seed).SendAsync(60);
+        (await household.Keeper.PostAsync($"/api/count-rounds/{round}/counts", """{"compartment": "rainy-day", "denominations": {"5": 2}}""")).MustBe(201);
+        await new GeneratedHistory(household, seed + 1).SendAsync(60);
         return household;
     }
 
