@@ -5,6 +5,7 @@ using CashEvents.Api.Compartments;
 using CashEvents.Api.Corrections;
 using CashEvents.Api.Counts;
 using CashEvents.Api.Documentation;
+using CashEvents.Api.Explanations;
 using CashEvents.Api.Fills;
 using CashEvents.Api.Households;
 using CashEvents.Api.Http;
@@ -74,6 +75,7 @@ internal static class Server
         builder.Services.AddProblemDetails();
         builder.Services.AddSingleton<WriteDesk>();
         builder.Services.AddSingleton<RebuildDesk>();
+        builder.Services.AddSingleton<Explaining>();
         builder.Services.AddSingleton<Opening>();
         builder.Services.AddSingleton<DemoSeed>();
         builder.Services.AddValidators();
@@ -111,6 +113,7 @@ internal static class Server
         api.MapTransfers();
         api.MapSweeps();
         api.MapCounts();
+        api.MapExplanations();
         api.MapExchanges();
         api.MapCorrections();
         api.MapBatches();

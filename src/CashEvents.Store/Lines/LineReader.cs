@@ -110,6 +110,36 @@ public sealed class LineReader(NpgsqlDataSource database)
         return lines;
     }
 
+    /// <summary>The latest of what occurred up to a day, in date order; within a day as written.</summary>
+    /// <param name="household">Whose book.</param>
+    /// <param name="day">The day.</param>
+    /// <param name="line">Only lines up to this number.</param>
+    /// <param name="limit">At most so many.</param>
+    /// <param name="cancellation">Gives up.</param>
+    public async Task<IReadOnlyList<BookLine>> ReadUpToAsync(string household, DateOnly day, long line, int limit, CancellationToken cancellation = default)
+    {
+        await using var command = database.CreateCommand($"""
+            select {Columns} from {BookTables.Schema}.line l
+            join {BookTables.Schema}.mt_events e on e.tenant_id = l.tenant_id and e.stream_id = '{BookTables.Stream}' and e.version = l.line
+            where l.tenant_id = $1 and l.occurred_on <= $2 and l.line <= $3
+            order by l.occurred_on desc, l.line desc limit $4
+            """);
+        foreach (var value in new object[] { household, day, line, limit })
+        {
+            command.Parameters.Add(new NpgsqlParameter { Value = value });
+        }
+
+        await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
+        var lines = new List<BookLine>();
+        while (await reader.ReadAsync(cancellation).ConfigureAwait(false))
+        {
+            lines.Add(Line(reader));
+        }
+
+        lines.Reverse();
+        return lines;
+    }
+
     /// <summary>One line; null when the book has none of that number.</summary>
     public async Task<BookLine?> FindAsync(string household, long number, CancellationToken cancellation = default)
     {
