@@ -140,9 +140,13 @@ public sealed record ExplainedCount(
         private IEnumerable<(Mistake[] Mistakes, decimal Weight)> Twos()
         {
             var likeliest = new Dictionary<Money, Mistake>();
-            foreach (var mistake in new PossibleMistakes(book, habits, counted, together).All().Where(m => m.Effects.Length == 1))
+            foreach (var (mistake, effects) in new PossibleMistakes(book, habits, counted, together).All().Select(m => (m, m.Effects)))
             {
-                var effect = mistake.Effects[0].Amount;
+                if (effects is not [var (_, effect)])
+                {
+                    continue;
+                }
+
                 if (!likeliest.TryGetValue(effect, out var known) || mistake.Weight > known.Weight)
                 {
                     likeliest[effect] = mistake;

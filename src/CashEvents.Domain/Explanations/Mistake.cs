@@ -41,10 +41,12 @@ public enum MistakeKind
 
 /// <summary>One mistake that may have been made.</summary>
 /// <param name="Kind">Which kind.</param>
-/// <param name="Effects">By how much the count of each place is over because of it; short is negative.</param>
 /// <param name="Lines">The lines it rests on.</param>
-public abstract record Mistake(MistakeKind Kind, ImmutableArray<Posting> Effects, ImmutableArray<long> Lines)
+public abstract record Mistake(MistakeKind Kind, ImmutableArray<long> Lines)
 {
+    /// <summary>By how much the count of each place is over because of it; short is negative.</summary>
+    public abstract ImmutableArray<Posting> Effects { get; }
+
     /// <summary>How much speaks for it, as docs/explanations.md has it; of use only beside others.</summary>
     internal decimal Weight { get; init; }
 
@@ -71,8 +73,11 @@ public abstract record Mistake(MistakeKind Kind, ImmutableArray<Posting> Effects
 /// <param name="Movement">What should be there.</param>
 /// <param name="SeenBefore">How often its amount was recorded with these words; 0 when the words are not known.</param>
 /// <param name="CountedThen">The count, when the movement can only be dated on its own day: lines of that day are taken to have happened after a count, so it is taken again after it.</param>
-public sealed record NotRecorded(IReplacement Movement, int SeenBefore, CountTaken? CountedThen) : Mistake(MistakeKind.NotRecorded, [.. Movement.Postings], [])
+public sealed record NotRecorded(IReplacement Movement, int SeenBefore, CountTaken? CountedThen) : Mistake(MistakeKind.NotRecorded, [])
 {
+    /// <inheritdoc />
+    public override ImmutableArray<Posting> Effects => [.. Movement.Postings];
+
     /// <inheritdoc />
     public override string Code =>
         $"{Word}-{Retold.Kind(Movement)}-{string.Join('-', Movement.Postings.Select(p => $"{p.Place.Compartment}-{p.Place.Holding.ToString().ToLowerInvariant()}"))}-{Text(Retold.Amount(Movement).Minor)}";
@@ -102,8 +107,17 @@ public sealed record NotRecorded(IReplacement Movement, int SeenBefore, CountTak
 /// <param name="Line">Its number.</param>
 /// <param name="Written">What it says.</param>
 /// <param name="Right">What it should say.</param>
-public sealed record Miswritten(MistakeKind Kind, long Line, IReplacement Written, IReplacement Right) : Mistake(Kind, Differences(Written, Right), [Line])
+public sealed record Miswritten(MistakeKind Kind, long Line, IReplacement Written, IReplacement Right) : Mistake(Kind, [Line])
 {
+    /// <inheritdoc />
+    public override ImmutableArray<Posting> Effects =>
+        Retold.OnlyPosting(Written) is { } before && Retold.OnlyPosting(Right) is { } after && before.Place == after.Place
+            ? [after with { Amount = after.Amount - before.Amount }]
+            : [
+                .. Right.Postings.Concat(Written.Postings.Select(p => p with { Amount = -p.Amount }))
+                    .GroupBy(p => p.Place).Select(g => new Posting(g.Key, g.Aggregate(Money.Zero, (sum, p) => sum + p.Amount))).Where(p => p.Amount != Money.Zero),
+            ];
+
     /// <inheritdoc />
     public override string Code => Kind switch
     {
@@ -137,23 +151,19 @@ public sealed record Miswritten(MistakeKind Kind, long Line, IReplacement Writte
     })];
 
     private string Ends() => string.Join(" and", Right.Postings.Select(p => $" {(p.Amount < Money.Zero ? "from" : "to")} the {p.Place}"));
-
-    private static ImmutableArray<Posting> Differences(IReplacement written, IReplacement right) =>
-    [
-        .. right.Postings.Concat(written.Postings.Select(p => p with { Amount = -p.Amount }))
-            .GroupBy(p => p.Place).Select(g => new Posting(g.Key, g.Aggregate(Money.Zero, (sum, p) => sum + p.Amount))).Where(p => p.Amount != Money.Zero),
-    ];
 }
 
 /// <summary>Lines that should not be there.</summary>
 /// <param name="Kind">Recorded twice, or not moved.</param>
 /// <param name="Written">Each with its number.</param>
 /// <param name="Twin">The line that says the same, when it was recorded twice.</param>
-public sealed record NeedlesslyRecorded(MistakeKind Kind, ImmutableArray<(long Line, IReplacement Said)> Written, long? Twin) : Mistake(
-    Kind,
-    [.. Written.SelectMany(w => w.Said.Postings).GroupBy(p => p.Place).Select(g => new Posting(g.Key, g.Aggregate(Money.Zero, (sum, p) => sum - p.Amount))).Where(p => p.Amount != Money.Zero)],
-    [.. Written.Select(w => w.Line), .. Twin is { } twin ? [twin] : Array.Empty<long>()])
+public sealed record NeedlesslyRecorded(MistakeKind Kind, ImmutableArray<(long Line, IReplacement Said)> Written, long? Twin)
+    : Mistake(Kind, [.. Written.Select(w => w.Line), .. Twin is { } twin ? [twin] : Array.Empty<long>()])
 {
+    /// <inheritdoc />
+    public override ImmutableArray<Posting> Effects =>
+        [.. Written.SelectMany(w => w.Said.Postings).GroupBy(p => p.Place).Select(g => new Posting(g.Key, g.Aggregate(Money.Zero, (sum, p) => sum - p.Amount))).Where(p => p.Amount != Money.Zero)];
+
     /// <inheritdoc />
     public override string Code => $"{Word}-{string.Join('-', Written.Select(w => Text(w.Line)))}";
 
@@ -176,9 +186,11 @@ public sealed record NeedlesslyRecorded(MistakeKind Kind, ImmutableArray<(long L
 /// <param name="Taken">What it says.</param>
 /// <param name="As">The value it was counted as.</param>
 /// <param name="Is">The value it has.</param>
-public sealed record Miscounted(long Line, CountTaken Taken, Money As, Money Is) : Mistake(
-    MistakeKind.WrongDenomination, [new Posting(new Place(Taken.Compartment, Taken.Holding), As - Is)], [Line])
+public sealed record Miscounted(long Line, CountTaken Taken, Money As, Money Is) : Mistake(MistakeKind.WrongDenomination, [Line])
 {
+    /// <inheritdoc />
+    public override ImmutableArray<Posting> Effects => [new Posting(new Place(Taken.Compartment, Taken.Holding), As - Is)];
+
     /// <inheritdoc />
     public override string Code => $"{Word}-{Text(As.Minor)}-{Text(Is.Minor)}";
 

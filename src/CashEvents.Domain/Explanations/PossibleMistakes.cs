@@ -54,12 +54,14 @@ internal sealed class PossibleMistakes(Book book, Habits habits, CountedPlace co
         foreach (var line in counted.Lines)
         {
             var trust = line.IsBefore ? Priors.BeforeAgreement : 1m;
+            decimal? usual = null;
             foreach (var slip in Slip.ItemsOf(line.Change))
             {
                 if ((wanted is null || -slip.Difference == wanted) && Retold.WithAmount(line.Said, new Money(Math.Abs(slip.Item.Minor))) is { } right)
                 {
                     var (kind, prior) = slip.Kind == SlipKind.Transposition ? (MistakeKind.Transposed, Priors.Transposed) : (MistakeKind.Slid, Priors.Slid);
-                    var fit = habits.ShareWithWords(_place, line.Said, slip.Item, line.Change) / habits.ShareWithWords(_place, line.Said, line.Change, line.Change);
+                    usual ??= habits.ShareWithWords(_place, line.Said, line.Change, line.Change);
+                    var fit = habits.ShareWithWords(_place, line.Said, slip.Item, line.Change) / usual.Value;
                     yield return new Miswritten(kind, line.Number, line.Said, right) { Weight = trust * prior / slip.Ways * fit };
                 }
             }
@@ -67,23 +69,22 @@ internal sealed class PossibleMistakes(Book book, Habits habits, CountedPlace co
             // Half the difference.
             if (wanted is null || wanted == -line.Change - line.Change)
             {
+                var rate = habits.Rate(_place, line.Said, line.Change, itself: true);
                 foreach (var right in Retold.OtherWay(line.Said))
                 {
-                    var fit = habits.Rate(_place, right, -line.Change, itself: false) / habits.Rate(_place, line.Said, line.Change, itself: true);
+                    var fit = habits.Rate(_place, right, -line.Change, itself: false) / rate;
                     yield return new Miswritten(MistakeKind.WrongDirection, line.Number, line.Said, right) { Weight = trust * Priors.WrongDirection * fit };
                 }
             }
+        }
 
-            // The difference itself, and another place's the other way round.
-            if (wanted == -line.Change)
+        if (wanted is { } difference)
+        {
+            foreach (var other in others.Where(o => o.Place != _place && o.Count.Difference == -difference))
             {
-                foreach (var other in others.Where(o => o.Count.Difference == -wanted && o.Place != _place && !book.Compartments[o.Place.Compartment].Closed))
+                foreach (var mistake in WrongCompartment(counted, other).Concat(WrongCompartment(other, counted)))
                 {
-                    if (Retold.Elsewhere(line.Said, _place, other.Place) is { } right)
-                    {
-                        var fit = habits.Rate(other.Place, right, line.Change, itself: false) / habits.Rate(_place, line.Said, line.Change, itself: true);
-                        yield return new Miswritten(MistakeKind.WrongCompartment, line.Number, line.Said, right) { Weight = trust * Priors.WrongCompartment / OtherPlaces * fit };
-                    }
+                    yield return mistake;
                 }
             }
         }
@@ -91,6 +92,22 @@ internal sealed class PossibleMistakes(Book book, Habits habits, CountedPlace co
         foreach (var twice in RecordedTwice(wanted))
         {
             yield return twice;
+        }
+    }
+
+    // The difference itself, and another place's the other way round.
+    private IEnumerable<Mistake> WrongCompartment(CountedPlace written, CountedPlace right)
+    {
+        foreach (var line in written.Lines.Where(l => -l.Change == written.Count.Difference && !book.Compartments[right.Place.Compartment].Closed))
+        {
+            if (Retold.Elsewhere(line.Said, written.Place, right.Place) is { } said)
+            {
+                var fit = habits.Rate(right.Place, said, line.Change, itself: false) / habits.Rate(written.Place, line.Said, line.Change, itself: true);
+                yield return new Miswritten(MistakeKind.WrongCompartment, line.Number, line.Said, said)
+                {
+                    Weight = (line.IsBefore ? Priors.BeforeAgreement : 1m) * Priors.WrongCompartment / OtherPlaces * fit,
+                };
+            }
         }
     }
 

@@ -61,6 +61,15 @@ internal static class Retold
         _ => throw new ArgumentException($"A {line.GetType().Name} is not written by hand.", nameof(line)),
     };
 
+    /// <summary>What it changes, when that is one place; looked at for every line of a sheet, so that no list is made for it.</summary>
+    public static Posting? OnlyPosting(IReplacement line) => line switch
+    {
+        Filled e => new Posting(new Place(e.Compartment, e.Holding), e.Amount),
+        Spent e => new Posting(new Place(e.Compartment, e.Holding), -e.Amount),
+        Refunded e => new Posting(new Place(e.Compartment, e.Holding), e.Amount),
+        _ => null,
+    };
+
     /// <summary>The same count, taken once more.</summary>
     public static RecordCount Again(CountTaken count, Currency currency) => count.Pieces.IsDefaultOrEmpty
         ? new RecordCount(count.Compartment, count.Holding, currency.ToDecimal(count.Counted), null, count.OccurredOn, count.Witness, count.Description)
