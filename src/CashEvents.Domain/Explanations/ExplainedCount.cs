@@ -73,7 +73,7 @@ public sealed record ExplainedCount(
             var singles = Singles(counted);
             var sets = singles.Select(m => (Mistakes: new[] { m }, Weight: Beside(m, counted)))
                 .Concat(singles.Exists(Fits) ? [] : Twos())
-                .OrderByDescending(s => s.Weight).ThenBy(s => s.Mistakes[0].Code, StringComparer.Ordinal)
+                .OrderByDescending(s => s.Weight)
                 .ToList();
             var all = sets.Sum(s => s.Weight) + Unknown(counted);
             var listed = new List<(Explanation Explanation, decimal Weight)>();
@@ -108,7 +108,13 @@ public sealed record ExplainedCount(
 
         private decimal Likelihood(Mistake mistake, CountedPlace place) => Beside(mistake, place) / (Singles(place).Sum(m => Beside(m, place)) + Unknown(place));
 
-        private decimal Unknown(CountedPlace place) => Priors.SomethingElse * habits.ShareOfAll(place.Count.Difference);
+        // Half of what is lost or found is one note or coin, the other half as large as what the household moves.
+        private decimal Unknown(CountedPlace place)
+        {
+            var faces = Denominations.StillIssued(book.Currency);
+            var difference = new Money(Math.Abs(place.Count.Difference.Minor));
+            return Priors.SomethingElse / 2 * ((faces.Contains(difference) ? 1m / faces.Length : 0m) + habits.ShareOfAll(difference));
+        }
 
         // What is more than a guess: seen before, or resting on a line that should be otherwise.
         private bool Fits(Mistake mistake) => mistake is not (NotRecorded { SeenBefore: 0, Movement: not Transfers.Transferred } or NeedlesslyRecorded { Kind: MistakeKind.NotMoved })

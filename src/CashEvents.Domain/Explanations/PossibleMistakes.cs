@@ -16,16 +16,19 @@ internal sealed class PossibleMistakes(Book book, Habits habits, CountedPlace co
     private const int LongestGap = 7;
     private const int MostAlike = 20;
     private const int LongestRun = 12;
+    private const int LinesForTwos = 1_000;
     private const int LinesForThrees = 60;
     private const int DaysLookedAt = 60;
 
     private readonly Place _place = counted.Place;
+    private readonly Lazy<HashSet<(MovementKind, string, DateOnly)>> _said = new(() => [.. counted.Lines.Select(l => (l.Said.Kind, l.Said.Description, l.Said.OccurredOn))]);
     private readonly ImmutableArray<Money> _faces = Denominations.StillIssued(book.Currency);
+    private List<(DateOnly Day, Money Available)>? _daysBefore;
 
     /// <summary>Those that alone would explain a difference.</summary>
     public IEnumerable<Mistake> Making(Money difference) => Untraced(difference).Concat(Traced(difference)).Concat(NotMoved(difference));
 
-    /// <summary>All that might be one of several.</summary>
+    /// <summary>All that might be one of two, on the latest lines: among more of them two can be found for any difference.</summary>
     public IEnumerable<Mistake> All() => Untraced(null).Concat(Traced(null));
 
     // What leaves no trace on any line: a movement that is not there, a count that is wrong, change.
@@ -51,7 +54,7 @@ internal sealed class PossibleMistakes(Book book, Habits habits, CountedPlace co
 
     private IEnumerable<Mistake> Traced(Money? wanted)
     {
-        foreach (var line in counted.Lines)
+        foreach (var line in wanted is null ? counted.Lines.TakeLast(LinesForTwos) : counted.Lines)
         {
             var trust = line.IsBefore ? Priors.BeforeAgreement : 1m;
             decimal? usual = null;
@@ -152,19 +155,15 @@ internal sealed class PossibleMistakes(Book book, Habits habits, CountedPlace co
     // The likeliest day since the last agreeing count and before this one: by the weekday, and rather one on which the like is not there yet. Lines of the day itself count as later.
     private DateOnly? Day(MovementKind kind, Money change, string? words)
     {
-        var last = counted.Count.OccurredOn;
-        var first = counted.Since ?? (last.DayNumber >= DaysLookedAt ? last.AddDays(-DaysLookedAt) : last);
-        var there = words is null ? [] : counted.Lines.Where(l => l.Said.Kind == kind && l.Said.Description == words).Select(l => l.Said.OccurredOn).ToHashSet();
         (DateOnly Day, decimal Fit)? best = null;
-        for (var day = last; day > first && last.DayNumber - day.DayNumber < DaysLookedAt;)
+        foreach (var (day, available) in DaysBefore)
         {
-            day = day.AddDays(-1);
-            if (book.IsClosed(day) || (change < Money.Zero && book.Available(_place, day).Closing < -change))
+            if (available < -change)
             {
                 break;
             }
 
-            var fit = (words is null ? 1m : habits.WeekdayShare(_place, kind, change < Money.Zero, words, day.DayOfWeek)) / (there.Contains(day) ? 4m : 1m);
+            var fit = words is null ? 1m : habits.WeekdayShare(_place, kind, change < Money.Zero, words, day.DayOfWeek) / (_said.Value.Contains((kind, words, day)) ? 4m : 1m);
             if (best is null || fit > best.Value.Fit)
             {
                 best = (day, fit);
@@ -173,6 +172,16 @@ internal sealed class PossibleMistakes(Book book, Habits habits, CountedPlace co
 
         return best?.Day;
     }
+
+    // The latest first, with what can be taken on each without a later one falling below zero: the earlier, the less.
+    private List<(DateOnly Day, Money Available)> DaysBefore => _daysBefore ??=
+    [
+        .. Enumerable.Range(1, DaysLookedAt)
+            .TakeWhile(back => counted.Count.OccurredOn.DayNumber - back >= (counted.Since ?? DateOnly.MinValue).DayNumber)
+            .Select(back => counted.Count.OccurredOn.AddDays(-back))
+            .TakeWhile(day => !book.IsClosed(day))
+            .Select(day => (day, book.Available(_place, day).Closing)),
+    ];
 
     private IEnumerable<Mistake> Miscounted()
     {

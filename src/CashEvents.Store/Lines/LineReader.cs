@@ -118,11 +118,12 @@ public sealed class LineReader(NpgsqlDataSource database)
     /// <param name="cancellation">Gives up.</param>
     public async Task<IReadOnlyList<BookLine>> ReadUpToAsync(string household, DateOnly day, long line, int limit, CancellationToken cancellation = default)
     {
+        // The lines are chosen first and then looked up one by one (offset 0 keeps it so): a young database has no statistics yet, and would compare all with all.
         await using var command = database.CreateCommand($"""
-            select {Columns} from {BookTables.Schema}.line l
-            join {BookTables.Schema}.mt_events e on e.tenant_id = l.tenant_id and e.stream_id = '{BookTables.Stream}' and e.version = l.line
-            where l.tenant_id = $1 and l.occurred_on <= $2 and l.line <= $3
-            order by l.occurred_on desc, l.line desc limit $4
+            select {Columns}
+            from (select * from {BookTables.Schema}.line where tenant_id = $1 and occurred_on <= $2 and line <= $3 order by occurred_on desc, line desc limit $4) l
+            cross join lateral (select * from {BookTables.Schema}.mt_events where tenant_id = l.tenant_id and stream_id = '{BookTables.Stream}' and version = l.line offset 0) e
+            order by l.occurred_on desc, l.line desc
             """);
         foreach (var value in new object[] { household, day, line, limit })
         {
