@@ -51,6 +51,7 @@ internal sealed class Examples : IOperationFilter
         ["api/sinking-funds/{id}?to"] = ("The last day of the schedule, five years ahead at most; a year ahead if left out.", "2027-12-31"),
         ["api/saving-plans/{id}?id"] = ("The compartment's id.", "rainy-day"),
         ["api/saving-plans/{id}/steps?id"] = ("The compartment's id.", "rainy-day"),
+        ["api/counts/{id}/explanations?limit"] = ("At most so many explanations, 1 to 20; 5 if left out.", "3"),
         ["api/weeks?from"] = ("The first week, or a day in it; seven weeks before the last if left out.", "2026-W40"),
         ["api/weeks?to"] = ("The last week, or a day in it; the household's present one if left out.", "2026-W47"),
     };
