@@ -61,7 +61,7 @@ internal sealed record SheetFile(IReadOnlyList<WrittenRow> Rows, bool HasHolding
         var blank = new List<int>();
         var number = 0;
         var isBelowHeading = false;
-        foreach (var cells in Records(text, delimiter.Mark))
+        foreach (var cells in Records(text, delimiter.Mark, whole: true))
         {
             number++;
             if (cells.All(c => c.Length == 0))
@@ -93,7 +93,7 @@ internal sealed record SheetFile(IReadOnlyList<WrittenRow> Rows, bool HasHolding
 
     private static (List<string> Heading, (char Mark, string Name) Delimiter) Heading(string text)
     {
-        var found = _delimiters.Select(d => (Delimiter: d, Cells: Records(text, d.Mark).FirstOrDefault(r => r.Any(c => c.Length > 0)) ?? []))
+        var found = _delimiters.Select(d => (Delimiter: d, Cells: Records(text, d.Mark, whole: false).FirstOrDefault(r => r.Any(c => c.Length > 0)) ?? []))
             .Select(d => (d.Delimiter, Heading: d.Cells.Select(c => c.ToLowerInvariant()).ToList()))
             .OrderByDescending(d => d.Heading.Count(_known.Contains)).First();
         var missing = _needed.Where(n => !found.Heading.Contains(n)).ToList();
@@ -132,7 +132,8 @@ internal sealed record SheetFile(IReadOnlyList<WrittenRow> Rows, bool HasHolding
             heading.Contains("holding") ? Cell("holding") : null, Cell("kind"));
     }
 
-    private static IEnumerable<string[]> Records(string text, char delimiter)
+    // Only once the delimiter is known does a quote in an odd place mean something.
+    private static IEnumerable<string[]> Records(string text, char delimiter, bool whole)
     {
         var broken = false;
         using var csv = new CsvParser(new StringReader(text), new CsvConfiguration(CultureInfo.InvariantCulture)
@@ -144,12 +145,14 @@ internal sealed record SheetFile(IReadOnlyList<WrittenRow> Rows, bool HasHolding
         });
         for (var number = 1; csv.Read(); number++)
         {
-            if (broken)
+            var cells = csv.Record ?? [];
+            broken |= csv.RawRecord.Count(letter => letter == '"') % 2 == 1;
+            if (broken && whole)
             {
                 throw Refusal.Unfit("csv", "quotes-open", $"Row {number} has a quote that does not close, or one within words: quotes stand around a whole cell, and are doubled within it.");
             }
 
-            yield return csv.Record ?? [];
+            yield return cells;
         }
     }
 }

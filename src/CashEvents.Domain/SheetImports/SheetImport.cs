@@ -65,7 +65,7 @@ public sealed record SheetImport(
 
         var leads = findings.Where(f => f.Leads is not null).ToDictionary(f => f.Row);
         var readings = running.Rows.Select(r => (Row: r, Amounts: AmountsOf(r, leads.GetValueOrDefault(r.Number)))).ToList();
-        var match = SheetMatch.Of(readings, book.Lines);
+        var match = SheetMatch.Of(readings, book.Lines.Where(l => !before.Contains(l)));
         var rest = book.Lines.Where(l => !match.HasTaken(l) && !before.Contains(l)).ToList();
         var otherWords = OtherWords(readings.Where(r => !match.Lines.ContainsKey(r.Row.Number)), rest, currency).Select(f => Say(f, accepted)).ToList();
         var above = running.Rows.Zip(running.Rows.Skip(1)).ToDictionary(p => p.Second.Number, p => p.First.Number);
@@ -104,14 +104,25 @@ public sealed record SheetImport(
             : new ImportedRow(row, amount, amount == Money.Zero ? RowState.Nothing : RowState.New, null);
     }
 
-    // Lines of the sheet's first day that come before its first row: those above the first line that is on the sheet.
+    // Lines of the sheet's first day that come before its first row, as those of an earlier page do: by the balance that the sheet begins with, or else up to the first that may be on it.
     private static HashSet<TrackedLine> Before(TrackerSheet sheet, Tracked book)
     {
-        var first = sheet.First;
-        var onFirst = sheet.Rows.Where(r => r.Date == first).Select(r => (r, (IReadOnlyList<Money>)[r.Amount ?? Money.Zero])).ToList();
-        var lines = book.Lines.Where(l => l.Date == first).ToList();
-        var match = SheetMatch.Of(onFirst, lines);
-        return [.. lines.TakeWhile(l => !match.HasTaken(l))];
+        var onFirst = book.Lines.Where(l => l.Date == sheet.First).ToList();
+        var balance = book.Opening;
+        for (var lines = 0; ; lines++)
+        {
+            if (balance == sheet.Opening)
+            {
+                return [.. onFirst.Take(lines)];
+            }
+
+            if (lines == onFirst.Count)
+            {
+                return [.. onFirst.TakeWhile(l => !sheet.Rows.Any(r => r.Date == l.Date && r.Holding == l.Holding && r.Amount == l.Amount))];
+            }
+
+            balance += onFirst[lines].Amount;
+        }
     }
 
     private static Money BroughtForwardOf(Money? sheet, Money book, Currency currency)

@@ -20,6 +20,11 @@ public sealed record TrackerSheet(IReadOnlyList<SheetRow> Rows, IReadOnlyList<st
     /// <summary>The last of its days.</summary>
     public DateOnly Last => Rows.Max(r => r.Date);
 
+    /// <summary>The balance before its first row, by the first that is written; null when none is.</summary>
+    public Money? Opening => Rows.FirstOrDefault(r => r.Balance is not null) is { } first
+        ? Rows.TakeWhile(r => r != first).Append(first).Aggregate(first.Balance!.Value, (balance, r) => balance - (r.Amount ?? Money.Zero))
+        : null;
+
     /// <summary>Reads what is written on a sheet. What can be read in several ways is asked about; how the rest was read stands in the notes.</summary>
     /// <param name="written">Its rows, blank ones left out.</param>
     /// <param name="currency">What it is kept in.</param>
