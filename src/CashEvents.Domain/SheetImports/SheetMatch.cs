@@ -63,6 +63,7 @@ internal sealed class SheetMatch
         }
     }
 
+    // What stands in the stead of a reversal has no reversal of its own, and is a movement like any other.
     private bool MayStandForARow(TrackedLine line) =>
-        !_byNumber.TryGetValue(line.Amends!.Value, out var amended) || !_taken.Contains(amended.Line) || (amended.ReversedBy is { } reversal && _taken.Contains(reversal));
+        !_byNumber.TryGetValue(line.Amends!.Value, out var amended) || !_taken.Contains(amended.Line) || amended.ReversedBy is not { } reversal || _taken.Contains(reversal);
 }
