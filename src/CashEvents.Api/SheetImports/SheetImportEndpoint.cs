@@ -19,9 +19,9 @@ internal static class SheetImportEndpoint
     private const int MostTries = 50;
 
     public static void MapSheetImports(this IEndpointRouteBuilder api) => api
-        .MapPost("/imports", async (HttpContext http, Caller caller, BookReader books, TrackerReader trackers, WriteDesk desk, TimeProvider clock) =>
+        .MapPost("/imports", async (HttpContext http, Caller caller, [AsParameters] SheetImportParameters parameters, BookReader books, TrackerReader trackers, WriteDesk desk, TimeProvider clock) =>
         {
-            var request = await SheetImportRequest.ReadAsync(http).ConfigureAwait(false);
+            var request = await SheetImportRequest.ReadAsync(http, parameters).ConfigureAwait(false);
             var accepted = request.Accepted();
             var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
             var currency = book.Currency;

@@ -1,6 +1,7 @@
 using System.Collections.Immutable;
 using System.Globalization;
 using System.Net.Mime;
+using System.Text.Json;
 using CashEvents.Api.Http;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.SheetImports;
@@ -16,6 +17,9 @@ public enum OpeningBalance
     BroughtForward,
 }
 
+/// <summary>The parameters that go with a <c>text/csv</c> body: the fields of <see cref="SheetImportRequest"/> but for the sheet itself.</summary>
+internal sealed record SheetImportParameters(string? Compartment, string? Holding, string? DateOrder, string? DecimalMark, string? Opening, string? Accept, string? DryRun);
+
 /// <summary>A tracker sheet from paper. With a <c>text/csv</c> body the sheet is the body, and the other fields are parameters.</summary>
 /// <param name="Compartment">The compartment's id.</param>
 /// <param name="Csv">The sheet, with a heading row: date, description, amount (or in and out), balance.</param>
@@ -29,11 +33,9 @@ public sealed record SheetImportRequest(
     string? Compartment, string? Csv, Holding? Holding = null, DateOrder? DateOrder = null, DecimalMark? DecimalMark = null,
     OpeningBalance? Opening = null, string? Accept = null, bool? DryRun = null)
 {
-    private static readonly string[] _parameters = ["compartment", "holding", "dateOrder", "decimalMark", "opening", "accept", "dryRun"];
-
     /// <summary>Reads a request in either form.</summary>
     /// <exception cref="MalformedException">It has neither.</exception>
-    internal static async Task<SheetImportRequest> ReadAsync(HttpContext http)
+    internal static async Task<SheetImportRequest> ReadAsync(HttpContext http, SheetImportParameters sent)
     {
         if (!MediaTypeHeaderValue.TryParse(http.Request.ContentType, out var type) || type.MediaType != MediaTypeNames.Text.Csv)
         {
@@ -46,15 +48,14 @@ public sealed record SheetImportRequest(
             throw new MalformedException("Content-Type", $"The sheet is sent as {type.Charset}: save it as CSV UTF-8 and send that.");
         }
 
-        Reads.OnlyTakes(http, _parameters);
-        string? Sent(string name) => http.Request.Query[name] is { Count: > 0 } values ? values.ToString() : null;
+        Reads.OnlyTakes(http, [.. typeof(SheetImportParameters).GetProperties().Select(p => JsonNamingPolicy.CamelCase.ConvertName(p.Name))]);
         using var file = new MemoryStream();
         await http.Request.Body.CopyToAsync(file, http.RequestAborted).ConfigureAwait(false);
         var request = new SheetImportRequest(
-            Sent("compartment"), SheetFile.Decode(file.GetBuffer().AsSpan(0, (int)file.Length)), Reads.Word<Holding>(Sent("holding"), "holding"),
-            Reads.Word<DateOrder>(Sent("dateOrder"), "dateOrder"), Reads.Word<DecimalMark>(Sent("decimalMark"), "decimalMark"),
-            Reads.Word<OpeningBalance>(Sent("opening"), "opening"), Sent("accept"),
-            Sent("dryRun") switch { null => null, "true" => true, "false" => false, _ => throw new MalformedException("dryRun", "`dryRun` is true or false.") });
+            sent.Compartment, SheetFile.Decode(file.GetBuffer().AsSpan(0, (int)file.Length)), Reads.Word<Holding>(sent.Holding, "holding"),
+            Reads.Word<DateOrder>(sent.DateOrder, "dateOrder"), Reads.Word<DecimalMark>(sent.DecimalMark, "decimalMark"),
+            Reads.Word<OpeningBalance>(sent.Opening, "opening"), sent.Accept,
+            sent.DryRun switch { null => null, "true" => true, "false" => false, _ => throw new MalformedException("dryRun", "`dryRun` is true or false.") });
         Validation.Check(http.RequestServices, request);
         return request;
     }
