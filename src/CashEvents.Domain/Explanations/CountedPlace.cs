@@ -35,6 +35,7 @@ internal sealed record CountedPlace(Place Place, LastCount Count, CountTaken Tak
         var agreed = about.LastOrDefault(l => l.Number < count.Line && l.Event is CountTaken c && c.Holding == place.Holding && c.OccurredOn <= count.OccurredOn
             && (c.Difference == Money.Zero || settled.Contains(l.Number)));
         var since = (agreed?.Event as CountTaken)?.OccurredOn;
+        var agreedAt = (agreed?.Event as CountTaken)?.InRound?.AtLine ?? agreed?.Number - 1;
         return new CountedPlace(place, count, taken, since,
         [
             .. from line in about
@@ -42,16 +43,13 @@ internal sealed record CountedPlace(Place Place, LastCount Count, CountTaken Tak
                let said = (IReplacement)line.Event
                let change = said.Postings.Where(p => p.Place == place).Aggregate(Money.Zero, (sum, p) => sum + p.Amount)
                where change != Money.Zero && WasExpected(book, count, line.Number, said)
-               let isBefore = said.OccurredOn <= since && line.Number < agreed!.Number
+               let isBefore = said.OccurredOn <= since && line.Number <= agreedAt
                where !isBefore || said.OccurredOn >= since!.Value.AddDays(-ExplainedCount.DaysBefore)
                select new SheetLine(line.Number, said, change, isBefore),
         ]);
     }
 
-    /// <summary>Whether a line is in what the count should have found: it is of an earlier day, or goes back to one of the count's day that was in the book by then.</summary>
-    private static bool WasExpected(Book book, LastCount count, long number, IMovement line)
-    {
-        var day = line.Corrects?.ClosedDay ?? line.OccurredOn;
-        return day < count.OccurredOn || (day == count.OccurredOn && book.Corrections.Origin(number) < count.Line);
-    }
+    // A line that corrects none goes back to itself.
+    private static bool WasExpected(Book book, LastCount count, long number, IMovement line) =>
+        LastCount.ShouldHaveFound(count.OccurredOn, count.AtLine, line.Corrects?.ClosedDay ?? line.OccurredOn, book.Corrections.Origin(number));
 }

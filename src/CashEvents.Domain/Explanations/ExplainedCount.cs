@@ -1,9 +1,12 @@
 using System.Collections.Immutable;
+using System.Numerics;
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Corrections;
 using CashEvents.Domain.Counts;
 using CashEvents.Domain.Rehearsals;
+using CashEvents.Domain.Transfers;
 
 namespace CashEvents.Domain.Explanations;
 
@@ -47,7 +50,8 @@ public sealed record ExplainedCount(
             throw Refusal.Conflict("count-settled", $"Count {count} is settled already: what made it disagree was accepted.");
         }
 
-        var habits = new Habits([.. lines.Where(l => l.Event is IMovement and not Corrections.Reversed and not CountSettled && book.Corrections.By(l.Number) is null).Select(l => (IMovement)l.Event)], last.OccurredOn);
+        var standing = lines.Where(l => l.Event is IMovement and not (Reversed or CountSettled) && book.Corrections.By(l.Number) is null).Select(l => (IMovement)l.Event);
+        var habits = new Habits([.. standing], last.OccurredOn);
         var together = CountedWith(book, last).Select(c => CountedPlace.Of(book, c.Place, c.Count, lines)).ToList();
         var counted = together.Find(c => c.Place == place)!;
         return last.Difference == Money.Zero
@@ -117,7 +121,7 @@ public sealed record ExplainedCount(
         }
 
         // What is more than a guess: seen before, or resting on a line that should be otherwise.
-        private bool Fits(Mistake mistake) => mistake is not (NotRecorded { SeenBefore: 0, Movement: not Transfers.Transferred } or NeedlesslyRecorded { Kind: MistakeKind.NotMoved })
+        private bool Fits(Mistake mistake) => mistake is not (NotRecorded { SeenBefore: 0, Movement: not Transferred } or NeedlesslyRecorded { Kind: MistakeKind.NotMoved })
             && mistake.Weight >= Unknown(counted);
 
         private List<Mistake> Singles(CountedPlace place)
@@ -192,7 +196,7 @@ public sealed record ExplainedCount(
                 {
                     var agreeing = Agreeing([mistake]);
                     var after = done | places.Select((p, i) => agreeing.Contains(p.Count.Line) ? 1 << i : 0).Sum();
-                    if ((after & done) == done && System.Numerics.BitOperations.PopCount((uint)after) == System.Numerics.BitOperations.PopCount((uint)done) + agreeing.Length
+                    if ((after & done) == done && BitOperations.PopCount((uint)after) == BitOperations.PopCount((uint)done) + agreeing.Length
                         && (best[after].Set is null || set.Length + 1 < best[after].Mistakes || (set.Length + 1 == best[after].Mistakes && best[done].Weight * mistake.Weight > best[after].Weight)))
                     {
                         best[after] = (set.Length + 1, best[done].Weight * mistake.Weight, [.. set, mistake]);

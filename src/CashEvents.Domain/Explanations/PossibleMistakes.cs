@@ -254,12 +254,11 @@ internal sealed class PossibleMistakes(Book book, Habits habits, CountedPlace co
                     continue;
                 }
 
-                // As likely again for each day less between them; a copy mostly has the same words.
+                // A copy mostly has the same words.
                 var sameWords = twin.Said.Description == copy.Said.Description;
-                var near = 1m / (1 << (gap + 1));
                 yield return new NeedlesslyRecorded(MistakeKind.RecordedTwice, [(copy.Number, copy.Said)], twin.Number)
                 {
-                    Weight = (copy.IsBefore ? Priors.BeforeAgreement : 1m) * Priors.RecordedTwice * near * (sameWords ? 0.9m : 0.01m) / habits.Rate(_place, copy.Said, copy.Change, itself: true),
+                    Weight = (copy.IsBefore ? Priors.BeforeAgreement : 1m) * Priors.RecordedTwice * Near(gap) * (sameWords ? 0.9m : 0.01m) / habits.Rate(_place, copy.Said, copy.Change, itself: true),
                 };
             }
         }
@@ -267,21 +266,24 @@ internal sealed class PossibleMistakes(Book book, Habits habits, CountedPlace co
 
     private Place? Other(SheetLine line) => line.Said.Postings.Select(p => (Place?)p.Place).FirstOrDefault(p => p != _place);
 
-    // Lines that together are the difference: one, any two, any three of the latest, or some that follow one another.
+    // Lines that together are the difference: one; two, or three of the latest, within a week, rather of one day; or some that follow one another.
     private IEnumerable<Mistake> NotMoved(Money wanted)
     {
         var lines = counted.Lines.Where(l => !l.IsBefore).ToList();
         var found = new List<(SheetLine[] Lines, decimal Weight)>();
         found.AddRange(lines.Where(l => -l.Change == wanted).Select(l => (new[] { l }, Priors.NotMoved / 2 / lines.Count)));
-        found.AddRange(Nearest(Twos(lines, wanted), Priors.NotMoved / 4, Choose(lines.Count, 2)));
-        var latest = lines.TakeLast(LinesForThrees).ToList();
-        found.AddRange(Nearest(Threes(latest, wanted), Priors.NotMoved / 8, Choose(latest.Count, 3)));
-        found.AddRange(Nearest(Runs(lines, wanted), Priors.NotMoved / 8, (decimal)lines.Count * LongestRun));
+        found.AddRange(WithinAWeek(Twos(lines, wanted)).Select(set => (set, Priors.NotMoved / 4 / lines.Count * Near(Days(set)))));
+        found.AddRange(WithinAWeek(Threes([.. lines.TakeLast(LinesForThrees)], wanted)).Select(set => (set, Priors.NotMoved / 8 / lines.Count * Near(Days(set)))));
+        found.AddRange(Runs(lines, wanted).Take(MostAlike).Select(set => (set, Priors.NotMoved / 8 / lines.Count / LongestRun)));
         return found.Select(f => new NeedlesslyRecorded(MistakeKind.NotMoved, [.. f.Lines.Select(l => (l.Number, l.Said))], null) { Weight = f.Weight });
     }
 
-    private static IEnumerable<(SheetLine[] Lines, decimal Weight)> Nearest(IEnumerable<SheetLine[]> sets, decimal prior, decimal outOf) =>
-        sets.OrderBy(s => s.Max(l => l.Number) - s.Min(l => l.Number)).ThenBy(s => s[0].Number).Take(MostAlike).Select(s => (s, prior / Math.Max(1m, outOf)));
+    private static IEnumerable<SheetLine[]> WithinAWeek(IEnumerable<SheetLine[]> sets) => sets.Where(s => Days(s) <= LongestGap).OrderBy(Days).ThenBy(s => s[0].Number).Take(MostAlike);
+
+    private static int Days(SheetLine[] lines) => lines[^1].Said.OccurredOn.DayNumber - lines[0].Said.OccurredOn.DayNumber;
+
+    // Half as likely for each day between, so that all gaps together make one.
+    private static decimal Near(int days) => 1m / (1 << (days + 1));
 
     private static IEnumerable<SheetLine[]> Twos(List<SheetLine> lines, Money wanted)
     {
@@ -323,6 +325,4 @@ internal sealed class PossibleMistakes(Book book, Habits habits, CountedPlace co
             }
         }
     }
-
-    private static decimal Choose(int n, int k) => Enumerable.Range(0, k).Aggregate(1m, (ways, i) => ways * (n - i) / (i + 1));
 }

@@ -1,6 +1,7 @@
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Corrections;
+using CashEvents.Domain.CountRounds;
 using CashEvents.Domain.Counts;
 using CashEvents.Domain.Explanations;
 using CashEvents.Domain.Fills;
@@ -31,6 +32,17 @@ public class ExplainedCountTests
         var book = Of(Fill(Ferry, 100m, Sept(1)), Count(Ferry, 100m, 100.90m), Spend(Ferry, 9.80m));
 
         Assert.DoesNotContain(Codes(book, FirstLine + 1), code => code.StartsWith("transposed", StringComparison.Ordinal));
+    }
+
+    [Fact]
+    public void A_line_of_the_day_that_was_written_before_the_figure_of_a_round_but_after_its_count_is_not_looked_at()
+    {
+        var (opened, atLine) = (FirstLine + 1, FirstLine + 2);
+        var counted = Count(Ferry, 93.70m, 94.60m) with { InRound = new CountedInRound(opened, atLine, "keeper") };
+        var book = Of(Fill(Ferry, 100m, Sept(1)), new CountRoundOpened([Ferry], null, null, false), Spend(Ferry, 6.30m), Spend(Ferry, 9.80m), counted);
+
+        Assert.Equal(2, Explained(book).LinesLookedAt);
+        Assert.DoesNotContain(Codes(book), code => code.StartsWith("transposed", StringComparison.Ordinal));
     }
 
     [Fact]
@@ -191,7 +203,7 @@ public class ExplainedCountTests
         var (book, told) = (Book.Empty, new List<BookLine>());
         foreach (var line in (IEnumerable<IBookEvent>)[.. Opening, .. lines])
         {
-            var said = line is CountTaken c ? c with { Expected = book.BalanceOn(Cash(c.Compartment), c.OccurredOn) } : line;
+            var said = line is CountTaken { InRound: null } c ? c with { Expected = book.BalanceOn(Cash(c.Compartment), c.OccurredOn) } : line;
             book = book.Apply(said);
             told.Add(new BookLine(book.Line, book.Line, DateTimeOffset.UnixEpoch, "keeper", said));
         }
