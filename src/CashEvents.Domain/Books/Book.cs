@@ -4,6 +4,7 @@ using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Corrections;
 using CashEvents.Domain.Counts;
+using CashEvents.Domain.FillRuns;
 using CashEvents.Domain.Fills;
 using CashEvents.Domain.Households;
 using CashEvents.Domain.IncomeSources;
@@ -66,6 +67,9 @@ public sealed record Book
     /// <summary>Saving plans by compartment.</summary>
     public ImmutableDictionary<string, SavingPlan> SavingPlans { get; init; } = ImmutableDictionary<string, SavingPlan>.Empty;
 
+    /// <summary>How compartments are filled on paydays, by compartment, where it was said.</summary>
+    public ImmutableDictionary<string, FillRule> FillRules { get; init; } = ImmutableDictionary<string, FillRule>.Empty;
+
     /// <summary>The months in which nothing changes any more; null while none is closed.</summary>
     public ClosedMonths? ClosedMonths { get; init; }
 
@@ -123,6 +127,8 @@ public sealed record Book
         GoalRemoved e => this with { Goals = Goals.Remove(e.Goal) },
         SavingPlanSet e => this with { SavingPlans = SavingPlans.SetItem(e.Compartment, new SavingPlan(e.Compartment, e.Steps, e.From, e.Every, Line + 1)), HasAmounts = true },
         FundTermsSet e => this with { FundTerms = FundTerms.SetItem(e.Compartment, new FundTerms(e.BankPercent, e.InterestBasisPoints)) },
+        FillRuleSet e => this with { FillRules = FillRules.SetItem(e.Compartment, e.Set), HasAmounts = HasAmounts || (e.Amount ?? e.Ceiling ?? e.RoundTo) is not null },
+        FillRuleRemoved e => this with { FillRules = FillRules.Remove(e.Compartment) },
         MonthClosed e => this with { ClosedMonths = ClosedMonths.With(ClosedMonths, e.Month) },
         MonthReopened => this with { ClosedMonths = ClosedMonths!.WithoutLatest },
         _ => throw new ArgumentException($"The book knows no line of the kind {line.GetType().Name}.", nameof(line)),
