@@ -1,6 +1,7 @@
 using CashEvents.Store.Books;
 using CashEvents.Store.Chain;
 using CashEvents.Store.Columns;
+using CashEvents.Store.FillRuns;
 using CashEvents.Store.Keys;
 using CashEvents.Store.Lines;
 using CashEvents.Store.Months;
@@ -32,6 +33,7 @@ public static class CashBook
         services.AddSingleton<PlanReader>();
         services.AddSingleton<ColumnReader>();
         services.AddSingleton<WeekReader>();
+        services.AddSingleton<PaydayMarkReader>();
         services.AddSingleton<TrailReader>();
         services.AddSingleton<VerificationReader>();
         services.AddSingleton<Rebuilder>();

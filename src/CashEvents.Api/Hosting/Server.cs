@@ -5,6 +5,7 @@ using CashEvents.Api.Compartments;
 using CashEvents.Api.Corrections;
 using CashEvents.Api.Counts;
 using CashEvents.Api.Documentation;
+using CashEvents.Api.FillRuns;
 using CashEvents.Api.Fills;
 using CashEvents.Api.Households;
 using CashEvents.Api.Http;
@@ -48,7 +49,8 @@ internal static class Server
     /// <param name="connectionString">The database that the books are in.</param>
     /// <param name="settings">What ASP.NET Core reads itself, such as <c>--urls</c>.</param>
     /// <param name="configure">Services to use instead of the usual ones, such as another clock.</param>
-    public static WebApplication Build(string connectionString, string[] settings, Action<IServiceCollection>? configure = null)
+    /// <param name="fillsByItself">Whether paydays are filled where a household has the program fill by itself.</param>
+    public static WebApplication Build(string connectionString, string[] settings, Action<IServiceCollection>? configure = null, bool fillsByItself = true)
     {
         var builder = WebApplication.CreateBuilder(new WebApplicationOptions { Args = settings, ContentRootPath = AppContext.BaseDirectory });
         if (string.IsNullOrEmpty(builder.Configuration[WebHostDefaults.ServerUrlsKey]))
@@ -76,6 +78,12 @@ internal static class Server
         builder.Services.AddSingleton<RebuildDesk>();
         builder.Services.AddSingleton<Opening>();
         builder.Services.AddSingleton<DemoSeed>();
+        builder.Services.AddSingleton<AutomaticFillRuns>();
+        if (fillsByItself)
+        {
+            builder.Services.AddHostedService(provider => provider.GetRequiredService<AutomaticFillRuns>());
+        }
+
         builder.Services.AddValidators();
         builder.Services.AddOpenApiDocument();
 
@@ -122,6 +130,9 @@ internal static class Server
         api.MapIncomeSources();
         api.MapStandingPayments();
         api.MapPaydays();
+        api.MapFillRules();
+        api.MapFillRuns();
+        api.MapAutomaticFills();
         api.MapNotes();
         api.MapPackings();
         api.MapDrawSlips();

@@ -44,6 +44,7 @@ public sealed record FillRun(DateOnly Payday, DateOnly Next, Money Pay, Money Bi
     public static FillRun Of(DateOnly payday, decimal? pay, Book book, ICalendar calendar)
     {
         ArgumentNullException.ThrowIfNull(book);
+        BankDate.MustBeTold(payday, "payday");
         var statement = PaydayStatement.Of(payday, pay, book, calendar);
         if (pay is null && statement.Paydays.Where(p => p.Source.Amount is null).Select(p => p.Source.Id).ToList() is { Count: > 0 } asItComes)
         {

@@ -16,6 +16,21 @@ public sealed record Household(string Name, Currency? Currency, string TimeZone,
     public DateOnly DateAt(DateTimeOffset instant) =>
         DateOnly.FromDateTime(TimeZoneInfo.ConvertTime(instant, TimeZoneInfo.FindSystemTimeZoneById(TimeZone)).DateTime);
 
+    /// <summary>The instant at which the household's clocks show a time of a day. A time that they jump over is the first instant after the jump; of a time that they show twice it is the first.</summary>
+    /// <param name="day">The day.</param>
+    /// <param name="time">Whole minutes.</param>
+    public DateTimeOffset InstantOf(DateOnly day, TimeOnly time)
+    {
+        var zone = TimeZoneInfo.FindSystemTimeZoneById(TimeZone);
+        var local = day.ToDateTime(time);
+        while (zone.IsInvalidTime(local))
+        {
+            local = local.AddMinutes(1);
+        }
+
+        return new DateTimeOffset(local, zone.IsAmbiguousTime(local) ? zone.GetAmbiguousTimeOffsets(local).Max() : zone.GetUtcOffset(local)).ToUniversalTime();
+    }
+
     /// <summary>Whether a name is an IANA time zone that this machine knows.</summary>
     public static bool IsTimeZone(string name) =>
         TimeZoneInfo.TryFindSystemTimeZoneById(name, out var zone) && zone.HasIanaId;

@@ -3,6 +3,7 @@ using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Counts;
+using CashEvents.Domain.FillRuns;
 using CashEvents.Domain.Households;
 using CashEvents.Domain.Keys;
 using CashEvents.Domain.Notes;
@@ -45,6 +46,9 @@ public sealed record Entry(long? Id, ImmutableArray<long> Lines, long BookLine, 
     /// <summary>The saving plan it set.</summary>
     public SavingPlan? SavingPlan { get; init; }
 
+    /// <summary>The fill run it wrote.</summary>
+    public PaydayFilled? FillRun { get; init; }
+
     /// <summary>What a command wrote: <paramref name="events"/> are the lines that lead from <paramref name="before"/> to <paramref name="after"/>.</summary>
     internal static Entry Of(Book before, IReadOnlyList<IBookEvent> events, Book after)
     {
@@ -63,6 +67,7 @@ public sealed record Entry(long? Id, ImmutableArray<long> Lines, long BookLine, 
             WalletOpened w => e with { Wallet = after.Wallets[w.Wallet] },
             CountTaken c => e with { Count = new LastCount(after.Line, c.OccurredOn, c.Expected, c.Counted) },
             SavingPlanSet s => e with { SavingPlan = after.SavingPlans[s.Compartment] },
+            PaydayFilled f => e with { FillRun = f },
             GoalSet g => e with { Goal = after.Goals[g.Goal] },
             KeyIssued k => e with { Key = after.Keys[k.Name] },
             KeyRevoked k => e with { Key = after.Keys[k.Name] },
