@@ -32,7 +32,7 @@ public sealed class FillRunTests(SharedServer shared)
         await household.PaidMonthlyAsync();
         (await household.Keeper.PutAsync("/api/plan", """{"from": "2026-W44", "amounts": {"ferry-fares": 25.00}}""")).MustBe(200);
         (await household.Keeper.PutAsync("/api/sinking-funds/boat-insurance", """{"bankPercent": 60}""")).MustBe(200);
-        // 240.00 by the end of April: seven paydays from that of October on, with 10.00 more than six of them would bring.
+        // 280.00 by the first of May: seven paydays, from that of October to that of April.
         (await household.Keeper.PostAsync("/api/goals", """{"compartment": "boat-insurance", "label": "Hull", "amount": 280.00, "due": "2027-05-01"}""")).MustBe(201);
         await household.RuleAsync("market-days", """{"kind": "fixed", "amount": 130.00, "rank": 3}""");
         await household.RuleAsync("ferry-fares", """{"kind": "weekly", "rank": 2, "roundTo": 5.00}""");
@@ -76,13 +76,13 @@ public sealed class FillRunTests(SharedServer shared)
             $"date,description,amount,balance,holding,kind,line\r\n2026-10-30,Payday 2026-10-30,16.00,16.00,cash,fillRun,{line}\r\n2026-10-30,Payday 2026-10-30,24.00,40.00,bank,fillRun,{line}\r\n",
             (await household.Keeper.GetAsync("/api/compartments/boat-insurance/tracker?month=2026-10", ("Accept", "text/csv"))).MustBe(200).Text);
         var trail = (await household.Keeper.GetAsync("/api/months/2026-10/trail")).MustBe(200).Json;
-        Assert.Equal("210.00", trail.GetProperty("total").GetProperty("filled").GetRawText());
+        Assert.Equal("210.00", trail.GetProperty("household").GetProperty("filled").GetRawText());
         Assert.Equal($$"""[{"by":"keeper","kind":"fillRun","lines":1,"amount":210.00}]""", trail.GetProperty("writers").GetRawText());
         Assert.Equal("0.00", trail.GetProperty("trialBalance").GetProperty("difference").GetRawText());
-        var page = Page.Of(await household.Keeper.GetAsync("/api/months/2026-10/trail", ("Accept", "text/html")));
+        var page = (await PrintedSheet.GetAsync(household.Keeper, "/api/months/2026-10/trail")).Document;
         Assert.Contains(page.QuerySelectorAll("table.lines tbody tr"), tr => tr.TextContent.Contains("Boat insurance, Boat insurance, bank", StringComparison.Ordinal) && tr.TextContent.Contains("210.00", StringComparison.Ordinal));
         var week = (await household.Keeper.GetAsync("/api/weeks/2026-W44")).MustBe(200).Json;
-        Assert.Contains(week.GetProperty("rows").EnumerateArray(), row => row.GetProperty("compartment").GetString() == "ferry-fares" && row.GetProperty("filled").GetRawText() == "115.00");
+        Assert.Contains(week.GetProperty("compartments").EnumerateArray(), row => row.GetProperty("compartment").GetString() == "ferry-fares" && row.GetProperty("filled").GetRawText() == "115.00");
     }
 
     [Fact]
@@ -155,7 +155,7 @@ public sealed class FillRunTests(SharedServer shared)
     private static async Task<decimal> ThereAsync(Household household, string compartment, long line)
     {
         var book = (await household.Keeper.GetAsync($"/api/balances?atLine={line}")).MustBe(200).Json;
-        return book.GetProperty("compartments").EnumerateArray().Single(c => c.GetProperty("id").GetString() == compartment).GetProperty("cash").GetDecimal();
+        return book.GetProperty("compartments").EnumerateArray().Single(c => c.GetProperty("compartment").GetString() == compartment).GetProperty("cash").GetDecimal();
     }
 
     [Fact]
@@ -190,7 +190,7 @@ public sealed class FillRunTests(SharedServer shared)
     {
         var household = await (await shared.HarbourRowAsync()).PaidMonthlyAsync();
         await household.RuleAsync("ferry-fares", """{"kind": "fixed", "amount": 10.00}""");
-        (await household.Keeper.PostAsync("/api/months/2026-10/close", "{}")).MustBe(200);
+        (await household.Keeper.PostAsync("/api/months/2026-10/close", "{}")).MustBe(201);
 
         Assert.Equal("2026-11-15", (await household.FillPaydayAsync()).MustBe(201).Json.GetProperty("occurredOn").GetString());
         Assert.Equal("10.00", await household.HoldsAsync("ferry-fares"));
@@ -216,7 +216,7 @@ public sealed class FillRunTests(SharedServer shared)
         var line = (await household.FillPaydayAsync()).MustBe(201).Lines[0];
         (await household.Keeper.PostAsync($"/api/lines/{line}/reversal", """{"reason": "Too early"}""")).MustBe(201);
 
-        Assert.Empty((await household.Server.Services.GetRequiredService<Rebuilder>().RunAsync(household.Id)).Drift);
+        Assert.Empty((await household.Server.Services.GetRequiredService<Rebuilder>().RebuildAsync(household.Id)).Drifts);
         var whole = await household.Server.Books.ReadWholeAsync(household.Id);
         var replayed = await household.Server.Books.ReplayAsync(household.Id);
         Assert.Equal(2, whole.FillRuns.Count);
@@ -244,7 +244,7 @@ public sealed class FillRunTests(SharedServer shared)
             p => p.GetProperty("value").GetDecimal() == 5m && p.GetProperty("count").GetInt32() >= 4);
 
         Assert.StartsWith("sheet,compartment,value,count,amount\r\nask,", (await household.Keeper.GetAsync(slip, ("Accept", "text/csv"))).MustBe(200).Text, StringComparison.Ordinal);
-        Assert.Equal("186.00", Page.Of(await household.Keeper.GetAsync(slip, ("Accept", "text/html"))).QuerySelector("table.packing tfoot tr td:last-child")!.TextContent);
+        Assert.Equal("186.00", (await PrintedSheet.GetAsync(household.Keeper, slip)).Document.QuerySelector("table.packing tfoot tr td:last-child")!.TextContent);
     }
 
     private static JsonNode Slip(JsonElement answer)
