@@ -12,6 +12,9 @@ namespace CashEvents.Domain.Households;
 /// <param name="Country">ISO 3166-1 alpha-2 code of the country whose bank holidays count; none when only Saturdays and Sundays do.</param>
 public sealed record Household(string Name, Currency? Currency, string TimeZone, DayOfWeek FirstDayOfWeek, string? Country = null)
 {
+    // Longer than the longest jump, a day at the date line, whatever the offset from UTC.
+    private static readonly TimeSpan ChangeIsNear = TimeSpan.FromHours(40);
+
     /// <summary>The date on the household's calendar at an instant.</summary>
     public DateOnly DateAt(DateTimeOffset instant) =>
         DateOnly.FromDateTime(TimeZoneInfo.ConvertTime(instant, TimeZoneInfo.FindSystemTimeZoneById(TimeZone)).DateTime);
@@ -23,12 +26,21 @@ public sealed record Household(string Name, Currency? Currency, string TimeZone,
     {
         var zone = TimeZoneInfo.FindSystemTimeZoneById(TimeZone);
         var local = day.ToDateTime(time);
-        while (zone.IsInvalidTime(local))
+
+        // The offsets in force shortly before and after; where clocks jump over the time, neither is in force when it would be shown.
+        TimeSpan[] offsets = [.. new[] { -ChangeIsNear, ChangeIsNear }.Select(near => zone.GetUtcOffset(new DateTimeOffset(local, TimeSpan.Zero) + near)).OrderDescending()];
+        if (offsets.Select(offset => new DateTimeOffset(local, offset)).Where(instant => zone.GetUtcOffset(instant) == instant.Offset).ToList() is [var shown, ..])
         {
-            local = local.AddMinutes(1);
+            return shown.ToUniversalTime();
         }
 
-        return new DateTimeOffset(local, zone.IsAmbiguousTime(local) ? zone.GetAmbiguousTimeOffsets(local).Max() : zone.GetUtcOffset(local)).ToUniversalTime();
+        var jumped = new DateTimeOffset(local, offsets[0]).ToUniversalTime();
+        while (zone.GetUtcOffset(jumped) != offsets[0])
+        {
+            jumped = jumped.AddMinutes(1);
+        }
+
+        return jumped;
     }
 
     /// <summary>Whether a name is an IANA time zone that this machine knows.</summary>

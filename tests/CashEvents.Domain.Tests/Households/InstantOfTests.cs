@@ -1,5 +1,6 @@
 using System.Globalization;
 using CashEvents.Domain.Households;
+using CsCheck;
 
 namespace CashEvents.Domain.Tests.Households;
 
@@ -28,4 +29,18 @@ public class InstantOfTests
         Assert.Equal(instant, at.ToString("yyyy-MM-dd'T'HH:mm:ss'Z'", CultureInfo.InvariantCulture));
         Assert.Equal(TimeSpan.Zero, at.Offset);
     }
+
+    [Fact]
+    public void A_minute_before_it_the_clocks_do_not_show_it_yet_and_at_it_they_do_or_show_later() =>
+        Gen.Select(Gen.Int[0, 6], Gen.Int[0, 365 * 25], Gen.Int[0, 1439]).Sample((place, days, minutes) =>
+        {
+            var zone = new[] { "Europe/Berlin", "America/New_York", "America/St_Johns", "Pacific/Apia", "Africa/Cairo", "Australia/Lord_Howe", "Asia/Almaty" }[place];
+            var (day, time) = (new DateOnly(2010, 1, 1).AddDays(days), new TimeOnly(0, 0).AddMinutes(minutes));
+
+            var at = new Household("Harbour Row", null, zone, DayOfWeek.Monday).InstantOf(day, time);
+
+            var clock = TimeZoneInfo.FindSystemTimeZoneById(zone);
+            Assert.True(TimeZoneInfo.ConvertTime(at, clock).DateTime >= day.ToDateTime(time));
+            Assert.True(TimeZoneInfo.ConvertTime(at.AddMinutes(-1), clock).DateTime < day.ToDateTime(time));
+        });
 }
