@@ -1,3 +1,4 @@
+using System.Collections.Concurrent;
 using CashEvents.Api.Calendars;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Calendars;
@@ -22,16 +23,16 @@ internal sealed class AutomaticFillRuns(BookReader books, PaydayMarkReader marks
     private const int DaysAhead = 2;
 
     // By household, the line at which the book stood when it was looked at and the instant before which nothing is due while it stands there.
-    private readonly Dictionary<string, (long Line, DateTimeOffset Until)> _nothingDue = [];
+    private readonly ConcurrentDictionary<string, (long Line, DateTimeOffset Until)> _nothingDue = new(StringComparer.Ordinal);
 
-    /// <summary>Fills what is due now.</summary>
-    public async Task RunDueAsync(CancellationToken cancellation)
+    /// <summary>Fills what is due now; a book that can't be written keeps no other from being.</summary>
+    public Task RunDueAsync(CancellationToken cancellation) => TryAsync(async () =>
     {
         foreach (var household in await keys.HouseholdsAsync(cancellation).ConfigureAwait(false))
         {
-            await RunDueAsync(household, cancellation).ConfigureAwait(false);
+            await TryAsync(() => RunDueAsync(household, cancellation), cancellation).ConfigureAwait(false);
         }
-    }
+    }, cancellation);
 
     /// <summary>The paydays that are still to be filled by the program, up to a day, each with the instant at which it is due; in order.</summary>
     public static IEnumerable<(DateOnly Payday, DateTimeOffset At)> ToCome(Book book, IReadOnlyDictionary<DateOnly, PaydayMark> marked, DateOnly upTo)
@@ -50,20 +51,32 @@ internal sealed class AutomaticFillRuns(BookReader books, PaydayMarkReader marks
     protected override async Task ExecuteAsync(CancellationToken stoppingToken)
     {
         using var timer = new PeriodicTimer(_every, clock);
-        do
+        try
         {
-            try
+            do
             {
                 await RunDueAsync(stoppingToken).ConfigureAwait(false);
             }
-#pragma warning disable CA1031 // Whatever went wrong, the next look is a minute away.
-            catch (Exception failure) when (!stoppingToken.IsCancellationRequested)
-#pragma warning restore CA1031
-            {
-                logger.LogError(failure, "Automatic fill runs could not be looked after; in a minute they are again.");
-            }
+            while (await timer.WaitForNextTickAsync(stoppingToken).ConfigureAwait(false));
         }
-        while (await timer.WaitForNextTickAsync(stoppingToken).ConfigureAwait(false));
+        catch (OperationCanceledException) when (stoppingToken.IsCancellationRequested)
+        {
+            // The program stops, or could not start.
+        }
+    }
+
+    private async Task TryAsync(Func<Task> look, CancellationToken cancellation)
+    {
+        try
+        {
+            await look().ConfigureAwait(false);
+        }
+#pragma warning disable CA1031 // Whatever went wrong, the next look is a minute away.
+        catch (Exception failure) when (!cancellation.IsCancellationRequested)
+#pragma warning restore CA1031
+        {
+            logger.LogError(failure, "Automatic fill runs could not be looked after; in a minute they are again.");
+        }
     }
 
     private async Task RunDueAsync(string household, CancellationToken cancellation)

@@ -33,6 +33,8 @@ internal static class FillRunEndpoints
 {
     private const string Tag = "Fill runs";
 
+    private static readonly string[] _heading = ["payday", "compartment", "rule", "rank", "wanted", "overCeiling", "rounding", "cut", "amount", "cash", "bank"];
+
     private const string Figures = """
         "payday": "2026-10-30", "until": "2026-11-29", "nextPayday": "2026-11-30",
         "sums": {"pay": 1000.00, "fixedBills": 640.00, "automaticSavings": 150.00, "toShare": 210.00, "cash": 186.00, "bank": 24.00, "fills": 210.00, "cut": 75.00, "staysInBank": 0.00},
@@ -58,7 +60,7 @@ internal static class FillRunEndpoints
                 {
                     var book = await books.ReadWholeAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
                     Answers.StampLine(http, book.Line);
-                    return (IResult)TypedResults.Ok(FillRunAnswer.Of(command.WorkOut(book), book) with { DryRun = true, BookLine = book.Line });
+                    return await AnswerAsync(http, FillRunAnswer.Of(command.WorkOut(book), book) with { DryRun = true, BookLine = book.Line }).ConfigureAwait(false);
                 }
 
                 var (entry, _) = await desk.WriteAsync(http, command, "fill run", sent).ConfigureAwait(false);
@@ -71,13 +73,13 @@ internal static class FillRunEndpoints
             })
             .Accepts<FillRunRequest>("application/json")
             .Produces<FillRunAnswer>(StatusCodes.Status201Created)
-            .Produces<FillRunAnswer>()
+            .Produces<FillRunAnswer>(StatusCodes.Status200OK, "application/json", "text/csv")
             .RefusesWrites()
             .WithTags(Tag)
             .WithSummary("Share a payday out and fill every compartment by its rule, in one line; or see what it would come to")
             .WithDescription("Pay less fixed bills and automatic savings until the next payday is what there is. Ranks are filled one after another; a rank that can't have what it wants gets all that is left, in proportion, exact to the minor unit by largest remainder, and later ranks nothing. "
                 + "Steps are kept as far as can be. With `dryRun` nothing is written; the figures are those that writing on the same book gives. A payday is filled once: again it is 409, whoever asks, until POST /api/lines/{n}/reversal has undone the run. "
-                + "The line stands on the payday, or today when the payday's month is closed. Money that the bank held before is not looked at.")
+                + "The line stands on the payday, or today when the payday's month is closed. Money that the bank held before is not looked at. With `Accept: text/csv` a dry run comes as a sheet.")
             .WithExample(
                 """{"payday": "2026-10-30", "pay": 1000.00}""",
                 $$"""{ {{Figures}}, "occurredOn": "2026-10-30", "lines": [75], "entryId": 75, "bookLine": 75}""");
@@ -106,12 +108,13 @@ internal static class FillRunEndpoints
                 var run = (await RunsAsync(http, caller, lines).ConfigureAwait(false)).LastOrDefault(r => Payday(r) == day && r.Number <= book.Line)
                     ?? throw Refusal.NotFound("fill-run-unknown", $"{day:O} was not filled by a run. GET /api/fill-runs lists them; POST /api/fill-runs fills a payday.");
                 Answers.StampLine(http, book.Line);
-                return TypedResults.Ok(FillRunAnswer.Of(run, book) with { BookLine = book.Line });
+                return await AnswerAsync(http, FillRunAnswer.Of(run, book) with { BookLine = book.Line }).ConfigureAwait(false);
             })
-            .Produces<FillRunAnswer>()
+            .Produces<FillRunAnswer>(StatusCodes.Status200OK, "application/json", "text/csv")
             .RefusesReads(StatusCodes.Status404NotFound)
             .WithTags(Tag)
             .WithSummary("The fill run of a payday: the one that stands, or the last that was undone")
+            .WithDescription("With `Accept: text/csv` it comes as a sheet, a row for each compartment.")
             .WithExample(null, $$"""{ {{Figures}}, {{Written}}, "bookLine": 75}""");
 
         api.MapGet("/fill-runs/{payday}/draw-slip", async (HttpContext http, Caller caller, string payday, string? pay, string? inHand, string? denominations, BookReader books, LineReader lines) =>
@@ -147,6 +150,14 @@ internal static class FillRunEndpoints
                  "left": [], "unmetWishes": [], "provenBest": true, "bookLine": 75}
                 """);
     }
+
+    private static async Task<IResult> AnswerAsync(HttpContext http, FillRunAnswer run) => Forms.Of(http, Form.Csv) == Form.Csv
+        ? await Csv.OfAsync(_heading, run.Compartments.Select(c => (IReadOnlyList<object?>)[
+            run.Payday, c.Compartment, Words.Of(c.Rule), c.Rank, c.Wanted, c.OverCeiling ?? Nothing(c), c.Rounding ?? Nothing(c), c.Cut ?? Nothing(c), c.Amount, c.Cash, c.Bank])).ConfigureAwait(false)
+        : TypedResults.Ok(run);
+
+    // With as many decimals as the others.
+    private static decimal Nothing(CompartmentFillAnswer fill) => fill.Wanted - fill.Wanted;
 
     private static DateOnly Payday(BookLine line) => ((PaydayFilled)line.Event).Run.Payday;
 
