@@ -16,7 +16,10 @@ namespace CashEvents.Api.FillRuns;
 /// <param name="Holding">Where it is filled; cash if left out. A contribution goes where its sinking fund is kept.</param>
 /// <param name="Rank">1 to 99; 1 is filled first, and meant if left out.</param>
 /// <param name="RoundTo">The step in which it is filled, such as 5.00 for whole fives; exact amounts if left out.</param>
-public sealed record FillRuleRequest(FillRuleKind? Kind, decimal? Amount, decimal? Share, decimal? Ceiling, Holding? Holding, int? Rank, decimal? RoundTo);
+public sealed record FillRuleRequest(FillRuleKind? Kind, decimal? Amount, decimal? Share, decimal? Ceiling, Holding? Holding, int? Rank, decimal? RoundTo)
+{
+    internal SetFillRule ToCommand(string compartment) => new(compartment, Kind!.Value, Amount, Share, Ceiling, Holding, Rank, RoundTo);
+}
 
 /// <summary>A compartment's fill rule.</summary>
 /// <param name="Compartment">Its id.</param>
@@ -99,9 +102,7 @@ internal static class FillRuleEndpoints
         api.MapPut("/compartments/{id}/fill-rule", async (HttpContext http, Caller caller, string id, Body<FillRuleRequest> body, WriteDesk desk) =>
             {
                 caller.MustKeep();
-                var sent = body.Value;
-                var command = new SetFillRule(id, sent.Kind!.Value, sent.Amount, sent.Share, sent.Ceiling, sent.Holding, sent.Rank, sent.RoundTo);
-                var (entry, _) = await desk.WriteAsync(http, command, $"fill rule {id}", sent).ConfigureAwait(false);
+                var (entry, _) = await desk.WriteAsync(http, body.Value.ToCommand(id), $"fill rule {id}", body.Value).ConfigureAwait(false);
                 return TypedResults.Ok(new FillRuleSetAnswer(entry.Lines, entry.Id, id)
                 {
                     Note = entry.Lines.IsEmpty ? "It is set like this already. Nothing was written." : null,

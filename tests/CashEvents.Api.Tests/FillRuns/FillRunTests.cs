@@ -101,6 +101,9 @@ public sealed class FillRunTests(SharedServer shared)
         Assert.Contains($"line {line}", mend, StringComparison.Ordinal);
         (await household.FillPaydayAsync(more: ", \"dryRun\": true")).MustBlame(409, "payday-filled", "payday");
 
+        var supposed = (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/rehearsals", $$"""{"suppose": [{"reverse": {{line}}}]}"""))).MustBe(200).Text;
+        Assert.Contains("-115.00", supposed, StringComparison.Ordinal);
+
         var undone = (await household.Keeper.PostAsync($"/api/lines/{line}/reversal", """{"reason": "The pay was higher"}""")).MustBe(201).Lines;
         Assert.Equal([line + 1], undone);
         Assert.Equal(balances, (await household.Keeper.GetAsync("/api/balances")).MustBe(200).Json.GetProperty("wallets").GetRawText());
