@@ -14,6 +14,7 @@ using CashEvents.Api.Keys;
 using CashEvents.Api.Lines;
 using CashEvents.Api.Months;
 using CashEvents.Api.Notes;
+using CashEvents.Api.Outlooks;
 using CashEvents.Api.Paydays;
 using CashEvents.Api.Plans;
 using CashEvents.Api.Rebuilds;
@@ -133,6 +134,7 @@ internal static class Server
         api.MapFillRules();
         api.MapFillRuns();
         api.MapAutomaticFills();
+        api.MapOutlook();
         api.MapNotes();
         api.MapPackings();
         api.MapDrawSlips();

@@ -56,7 +56,7 @@ public sealed record FillRun(DateOnly Payday, DateOnly Next, Money Pay, Money Bi
             throw Refusal.Conflict("fill-rules-missing", "No compartment in use has a fill rule: set some with PUT /api/compartments/{id}/fill-rule.");
         }
 
-        return Of(statement, book, fund => FundSchedule.ContributionOn(payday, fund, book, calendar));
+        return Of(statement, book, fund => FundSchedule.Of(fund, book, payday, payday, payday, (first, last) => Paydays.Payday.DaysBetween(first, last, book, calendar)).OnFirstPayday);
     }
 
     /// <summary>The run of a payday.</summary>

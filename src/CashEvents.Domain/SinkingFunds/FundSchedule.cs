@@ -1,8 +1,6 @@
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
-using CashEvents.Domain.Calendars;
 using CashEvents.Domain.Compartments;
-using CashEvents.Domain.Paydays;
 
 namespace CashEvents.Domain.SinkingFunds;
 
@@ -62,21 +60,29 @@ public sealed class FundSchedule
         Level = new Money(LevelFrom(0, Start().Pay(_due[0])));
     }
 
-    /// <summary>What a fund is to get on a payday, counted by the household's own paydays: its level contribution, and what is overdue and not there.</summary>
-    /// <param name="payday">The payday, its bank day.</param>
-    /// <param name="fund">The fund, with what it holds before.</param>
+    /// <summary>The schedule of a book's fund, counted by paydays to come.</summary>
+    /// <param name="fund">The fund, with what it holds.</param>
     /// <param name="book">The book, with the fund's goals and terms.</param>
-    /// <param name="calendar">The household's calendar.</param>
-    public static Money ContributionOn(DateOnly payday, Compartment fund, Book book, ICalendar calendar)
+    /// <param name="next">The first payday to come.</param>
+    /// <param name="today">The household's today.</param>
+    /// <param name="upTo">The last day asked for.</param>
+    /// <param name="paydays">The paydays from one day to another, both counted in.</param>
+    public static FundSchedule Of(Compartment fund, Book book, DateOnly next, DateOnly today, DateOnly upTo, Func<DateOnly, DateOnly, IReadOnlyList<DateOnly>> paydays)
     {
-        var inAYear = PaydaysUpTo(payday.AddYears(1).AddDays(-1)).Count;
-        var kept = SinkingFund.Of(book, fund, payday, inAYear);
-        var schedule = new FundSchedule(kept, kept.LastDue > payday ? PaydaysUpTo(kept.LastDue.Value) : [payday], payday);
-        return schedule.AtOnce + schedule.Level;
-
-        IReadOnlyList<DateOnly> PaydaysUpTo(DateOnly last) =>
-            [.. Payday.Between(payday, last < BankDate.LastTold ? last : BankDate.LastTold, book, calendar).Select(p => p.Date.Day).Distinct()];
+        ArgumentNullException.ThrowIfNull(paydays);
+        var kept = SinkingFund.Of(book, fund, next, Math.Max(1, paydays(next, next.AddYears(1).AddDays(-1)).Count));
+        var last = kept.LastDue > upTo ? kept.LastDue.Value : upTo;
+        return new FundSchedule(kept, last < next ? [] : paydays(next, last), today);
     }
+
+    /// <summary>The fund as it stands today.</summary>
+    public SinkingFund Fund => _fund;
+
+    /// <summary>The paydays to come.</summary>
+    public IReadOnlyList<DateOnly> Paydays => _paydays;
+
+    /// <summary>What the fund is to get on the first payday: the level contribution, and what is due before and not there.</summary>
+    public Money OnFirstPayday => AtOnce + Level;
 
     /// <summary>What has to be put in today, since it is due before the first payday and not there.</summary>
     public Money AtOnce { get; }
