@@ -1,6 +1,7 @@
 using CashEvents.Store.Books;
 using CashEvents.Store.Chain;
 using CashEvents.Store.Columns;
+using CashEvents.Store.CountRounds;
 using CashEvents.Store.FillRuns;
 using CashEvents.Store.Keys;
 using CashEvents.Store.Lines;
@@ -30,6 +31,7 @@ public static class CashBook
         services.AddSingleton<BookReader>();
         services.AddSingleton<LineReader>();
         services.AddSingleton<TrackerReader>();
+        services.AddSingleton<CountRoundReader>();
         services.AddSingleton<PlanReader>();
         services.AddSingleton<ColumnReader>();
         services.AddSingleton<WeekReader>();

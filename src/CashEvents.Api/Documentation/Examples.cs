@@ -31,6 +31,15 @@ internal sealed class Examples : IOperationFilter
         ["to"] = ("Only what occurred on this day or earlier.", "2026-11-30"),
         ["api/income-sources/{id}?id"] = ("Its id: small letters and digits with hyphens between.", "harbour-office"),
         ["api/standing-payments/{id}?id"] = ("Its id: small letters and digits with hyphens between.", "quay-rent"),
+        ["api/count-rounds?after"] = ("Only rounds closed after this line; 0 if left out.", "52"),
+        ["api/count-rounds?limit"] = ("At most so many closed rounds, 1 to 1000; 100 if left out.", "50"),
+        ["api/count-rounds/{id}?id"] = ("The round's id.", "70"),
+        ["api/count-rounds/{id}/sheet?id"] = ("The round's id.", "70"),
+        ["api/count-rounds/{id}/counts?id"] = ("The round's id.", "70"),
+        ["api/count-rounds/{id}/confirmations?id"] = ("The round's id.", "70"),
+        ["api/count-rounds/{id}/close?id"] = ("The round's id.", "70"),
+        ["api/over-and-short?from"] = ("Only what was accepted on this day or later; a year before the last day if left out.", "2025-11-16"),
+        ["api/over-and-short?to"] = ("Only what was accepted on this day or earlier; today if left out.", "2026-11-15"),
         ["day"] = ("A bank day on which pay comes.", "2026-10-30"),
         ["pay"] = ("What was paid on that day in all; what its sources are known to pay if left out.", "2400.00"),
         ["api/paydays?from"] = ("The first bank day; the first day of the household's present quarter if left out.", "2026-10-01"),
@@ -105,7 +114,7 @@ internal sealed class Examples : IOperationFilter
             {
                 parameter.Description = words.Meaning;
                 parameter.Example = (parameter.Schema?.Type & JsonSchemaType.Integer) == JsonSchemaType.Integer
-                    ? JsonValue.Create(path.Contains("counts", StringComparison.Ordinal) ? 61 : 52)
+                    ? JsonValue.Create(path.Contains("count-rounds", StringComparison.Ordinal) ? 70 : path.Contains("counts", StringComparison.Ordinal) ? 61 : 52)
                     : path.StartsWith("api/wallets", StringComparison.Ordinal) ? "oilskin-wallet" : words.Example;
             }
         }

@@ -3,6 +3,7 @@ using CashEvents.Api.Balances;
 using CashEvents.Api.Batches;
 using CashEvents.Api.Compartments;
 using CashEvents.Api.Corrections;
+using CashEvents.Api.CountRounds;
 using CashEvents.Api.Counts;
 using CashEvents.Api.Documentation;
 using CashEvents.Api.FillRuns;
@@ -15,9 +16,11 @@ using CashEvents.Api.Lines;
 using CashEvents.Api.Months;
 using CashEvents.Api.Notes;
 using CashEvents.Api.Outlooks;
+using CashEvents.Api.OverAndShort;
 using CashEvents.Api.Paydays;
 using CashEvents.Api.Plans;
 using CashEvents.Api.Rebuilds;
+using CashEvents.Api.Reconciliations;
 using CashEvents.Api.Refunds;
 using CashEvents.Api.Rehearsals;
 using CashEvents.Api.Saving;
@@ -45,6 +48,7 @@ internal static class Server
 
     // PostgreSQL takes a hundred unless told otherwise: enough are left for a second server, a backup and an added household.
     private const int MostConnections = 40;
+    private const int LargePiece = 64 * 1024;
 
     /// <summary>Builds the server; the database's schema is brought up to date when it starts.</summary>
     /// <param name="connectionString">The database that the books are in.</param>
@@ -99,7 +103,8 @@ internal static class Server
     private static string Connections(string connectionString)
     {
         // The same few statements all day long: PostgreSQL parses and plans each once a connection. No session state is left that would need a reset.
-        var connections = new NpgsqlConnectionStringBuilder(connectionString) { MaxAutoPrepare = 100, AutoPrepareMinUsages = 2, NoResetOnClose = true };
+        // What is long, a replay or a month, comes in fewer and larger pieces.
+        var connections = new NpgsqlConnectionStringBuilder(connectionString) { MaxAutoPrepare = 100, AutoPrepareMinUsages = 2, NoResetOnClose = true, ReadBufferSize = LargePiece };
         if (!connections.ShouldSerialize("Maximum Pool Size"))
         {
             connections.MaxPoolSize = MostConnections;
@@ -120,10 +125,13 @@ internal static class Server
         api.MapTransfers();
         api.MapSweeps();
         api.MapCounts();
+        api.MapCountRounds();
         api.MapExchanges();
         api.MapCorrections();
         api.MapBatches();
         api.MapBalances();
+        api.MapReconciliation();
+        api.MapOverAndShort();
         api.MapTrackers();
         api.MapPlan();
         api.MapSuggestions();

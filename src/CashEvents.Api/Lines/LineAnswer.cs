@@ -4,6 +4,7 @@ using CashEvents.Domain.Books;
 using CashEvents.Domain.Calendars;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Corrections;
+using CashEvents.Domain.CountRounds;
 using CashEvents.Domain.Counts;
 using CashEvents.Domain.FillRuns;
 using CashEvents.Domain.Fills;
@@ -100,6 +101,24 @@ public sealed record LineAnswer(long Line, long EntryId, string Kind, DateTimeOf
 
     /// <summary>Who else was at a count.</summary>
     public string? Witness { get; init; }
+
+    /// <summary>The round of counts that it belongs to, or is about.</summary>
+    public long? Round { get; init; }
+
+    /// <summary>For a count of a round: the last line that was written when it was taken.</summary>
+    public long? AtLine { get; init; }
+
+    /// <summary>Whether a round of counts hides what is expected until a figure is in.</summary>
+    public bool? Blind { get; init; }
+
+    /// <summary>The compartments that a round of counts is to count.</summary>
+    public IReadOnlyList<string>? Compartments { get; init; }
+
+    /// <summary>The counts of a round that are confirmed, or with which it is closed.</summary>
+    public IReadOnlyList<long>? Counts { get; init; }
+
+    /// <summary>The compartments that were not counted when a round was closed.</summary>
+    public IReadOnlyList<string>? NotCounted { get; init; }
 
     /// <summary>The other compartment of an exchange.</summary>
     public string? With { get; init; }
@@ -305,6 +324,17 @@ public sealed record LineAnswer(long Line, long EntryId, string Kind, DateTimeOf
                 Denominations = e.Pieces.IsDefaultOrEmpty ? null : PiecesAnswer.Of(e.Pieces, currency!),
                 Witness = e.Witness.Length > 0 ? e.Witness : null,
                 CountId = line.Number,
+                Round = e.InRound?.Round,
+                AtLine = e.InRound?.AtLine,
+            },
+            CountRoundOpened e => answer with { Wallet = e.Wallet, Purpose = e.Purpose, Blind = e.Blind, Compartments = e.Compartments },
+            CountsConfirmed e => answer with { Round = e.Round, Counts = [.. e.Counts.Select(c => c.Count)] },
+            CountRoundClosed e => answer with
+            {
+                Round = e.Round,
+                Counts = [.. e.Results.Select(r => r.Count?.Line).OfType<long>()],
+                NotCounted = [.. e.Results.Where(r => r.Count is null).Select(r => r.Compartment)],
+                Description = e.Reason.Length > 0 ? e.Reason : null,
             },
             CountSettled e => answer with { Compartment = e.Compartment, Holding = e.Holding, Difference = Say(e.Difference), CountId = e.Count },
             Reversed e => answer with

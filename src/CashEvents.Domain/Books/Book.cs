@@ -3,6 +3,7 @@ using System.Globalization;
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Corrections;
+using CashEvents.Domain.CountRounds;
 using CashEvents.Domain.Counts;
 using CashEvents.Domain.FillRuns;
 using CashEvents.Domain.Fills;
@@ -76,6 +77,9 @@ public sealed record Book
     /// <summary>What became of paydays, by bank day, where a run filled or left them.</summary>
     public ImmutableSortedDictionary<DateOnly, PaydayMark> FillRuns { get; init; } = ImmutableSortedDictionary<DateOnly, PaydayMark>.Empty;
 
+    /// <summary>Rounds of counts that are open, by id; a compartment is in one at most.</summary>
+    public ImmutableDictionary<long, CountRound> CountRounds { get; init; } = ImmutableDictionary<long, CountRound>.Empty;
+
     /// <summary>The months in which nothing changes any more; null while none is closed.</summary>
     public ClosedMonths? ClosedMonths { get; init; }
 
@@ -124,7 +128,12 @@ public sealed record Book
         PaydayFilled e => Move(e).WithPayday(e.Run.Payday, Line + 1, PaydayState.Filled),
         IMovement e => Move(e),
         NotesWished e => With(Compartments[e.Compartment] with { NoteWishes = new NoteWishes(e.Prefer, e.Avoid, e.AtLeast) }),
-        NotesExchanged e => With(Exchanged(e.Compartment, e, e.Gives, e.Takes)).With(Exchanged(e.With, e, e.Takes, e.Gives)) with { HasAmounts = true },
+        NotesExchanged e => e.About.Aggregate(
+            With(Exchanged(e.Compartment, e, e.Gives, e.Takes)).With(Exchanged(e.With, e, e.Takes, e.Gives)) with { HasAmounts = true },
+            (book, compartment) => book.Noted(compartment, new MovedMeanwhile(Line + 1, e.OccurredOn, e.OccurredOn, Money.Zero, null))),
+        CountRoundOpened e => this with { CountRounds = CountRounds.Add(Line + 1, e.At(Line + 1)) },
+        CountsConfirmed e => e.Counts.Aggregate(this, (book, c) => book.InRound(e.Round, c.Compartment, counted => counted with { Count = counted.Count! with { ConfirmedBy = e.By } })),
+        CountRoundClosed e => this with { CountRounds = CountRounds.Remove(e.Round) },
         PlanSet e => this with { Plan = Plan.With(e, Line + 1), HasAmounts = true },
         IncomeSourceSet e => this with { IncomeSources = IncomeSources.SetItem(e.Source, e.Set), HasAmounts = HasAmounts || e.Amount is not null },
         IncomeSourceEnded e => this with { IncomeSources = IncomeSources.Remove(e.Source) },
@@ -148,10 +157,24 @@ public sealed record Book
 
     private Book Counted(CountTaken e)
     {
-        var compartment = Compartments[e.Compartment].WithCount(e.Holding, new LastCount(Line + 1, e.OccurredOn, e.Expected, e.Counted));
-        return With(e.Holding == Holding.Bank ? compartment
-            : compartment with { Notes = KnownNotes.From(e, Line + 1, LastDayMoved(new Place(e.Compartment, Holding.Cash), DateOnly.MaxValue)) });
+        var atLine = e.InRound?.AtLine ?? Line;
+        var compartment = Compartments[e.Compartment].WithCount(e.Holding, new LastCount(Line + 1, e.OccurredOn, e.Expected, e.Counted) { AtLine = atLine });
+        if (e.Holding == Holding.Bank)
+        {
+            return With(compartment);
+        }
+
+        var moved = RoundWith(e.Compartment)?.Find(e.Compartment)!.MovedAfter(e.OccurredOn, atLine) is true;
+        var book = With(compartment with { Notes = moved ? null : KnownNotes.From(e, Line + 1, LastDayMoved(new Place(e.Compartment, Holding.Cash), DateOnly.MaxValue)) });
+        return e.InRound is { } inRound ? book.InRound(inRound.Round, e.Compartment, counted => counted.Counted(new RoundCount(Line + 1, atLine, inRound.By))) : book;
     }
+
+    private CountRound? RoundWith(string compartment) => CountRounds.IsEmpty ? null : CountRounds.Values.FirstOrDefault(round => round.Find(compartment) is not null);
+
+    private Book InRound(long round, string compartment, Func<RoundCompartment, RoundCompartment> change) =>
+        this with { CountRounds = CountRounds.SetItem(round, CountRounds[round].With(compartment, change)) };
+
+    private Book Noted(string compartment, MovedMeanwhile moved) => RoundWith(compartment) is { } round ? InRound(round.Id, compartment, counted => counted.Note(moved)) : this;
 
     private Compartment Exchanged(string id, NotesExchanged e, ImmutableArray<Pieces> gone, ImmutableArray<Pieces> come)
     {
@@ -163,10 +186,18 @@ public sealed record Book
     {
         var compartments = Compartments;
         var days = Days;
+        var noted = this;
+        var day = movement.Corrects?.ClosedDay ?? movement.OccurredOn;
+        var origin = movement.Corrects is { } c ? Corrections.Origin(c.Line) : (long?)null;
         foreach (var (place, change) in movement.Postings)
         {
+            if (place.Holding == Holding.Cash && movement.Kind != MovementKind.Settlement)
+            {
+                noted = noted.Noted(place.Compartment, new MovedMeanwhile(Line + 1, movement.OccurredOn, day, change, origin));
+            }
+
             var compartment = compartments[place.Compartment].Post(place.Holding, change);
-            if (compartment.Count(place.Holding) is { } count && ChangesWhatWasExpected(movement, count))
+            if (compartment.Count(place.Holding) is { } count && LastCount.ShouldHaveFound(count.OccurredOn, count.AtLine, day, origin))
             {
                 compartment = compartment.WithCount(place.Holding, count.Learn(change));
             }
@@ -181,15 +212,7 @@ public sealed record Book
         }
 
         var corrections = movement.Corrects is { } corrected ? Corrections.With(Line + 1, corrected.Line, undoes: movement is Reversed) : Corrections;
-        return this with { Compartments = compartments, Days = days, Corrections = corrections, HasAmounts = true };
-    }
-
-    // Money found to have moved before the day of a count changes what that count should have found. On the day itself lines are
-    // taken to have happened after the count, unless they correct one that was in the book by then.
-    private bool ChangesWhatWasExpected(IMovement movement, LastCount count)
-    {
-        var day = movement.Corrects?.ClosedDay ?? movement.OccurredOn;
-        return day < count.OccurredOn || (day == count.OccurredOn && movement.Corrects is { } corrected && Corrections.Origin(corrected.Line) < count.Line);
+        return noted with { Compartments = compartments, Days = days, Corrections = corrections, HasAmounts = true };
     }
 
     private Book Undo(Reversed e)
@@ -337,6 +360,11 @@ public sealed record Book
             ? $"There is no wallet '{written}'. Did you mean '{near[0]}'?"
             : $"There is no wallet '{written}'. GET /api/wallets lists them.", near);
     }
+
+    /// <summary>A round of counts that is open.</summary>
+    /// <exception cref="RefusalException">No such round is.</exception>
+    internal CountRound OpenCountRound(long id) => CountRounds.TryGetValue(id, out var round) ? round
+        : throw Refusal.NotFound("count-round-not-open", $"There is no count round {id} that is open{(CountRounds.IsEmpty ? ": open one with POST /api/count-rounds." : $": {string.Join(", ", CountRounds.Keys.Order())} {(CountRounds.Count == 1 ? "is" : "are")}.")}");
 
     /// <summary>An id made from a label.</summary>
     /// <exception cref="RefusalException">No letters or digits in it, or taken.</exception>

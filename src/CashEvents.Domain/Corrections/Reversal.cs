@@ -1,6 +1,7 @@
 using System.Collections.Immutable;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
+using CashEvents.Domain.CountRounds;
 using CashEvents.Domain.Counts;
 using CashEvents.Domain.FillRuns;
 using CashEvents.Domain.Fills;
@@ -95,6 +96,9 @@ public sealed record ReverseLine(long Line, IBookEvent Written, string Reason) :
         NotesExchanged e => $"exchange the notes back between '{e.Compartment}' and '{e.With}', or count both again",
         NotesWished e => $"wish anew with PUT /api/compartments/{e.Compartment}/notes",
         CountTaken e => $"count {e.Compartment} again, and the new count stands in its stead",
+        CountRoundOpened => $"close the round with POST /api/count-rounds/{Line}/close",
+        CountsConfirmed => "count again, and the new count is not confirmed",
+        CountRoundClosed => "open another round with POST /api/count-rounds",
         PlanSet e => $"set the plan from {e.From:O} again, and the new one stands in its stead",
         GoalSet e => $"change '{e.Goal}' with PATCH /api/goals/{e.Goal}, or remove it",
         GoalRemoved e => $"set '{e.Goal}' again with POST /api/goals",

@@ -3,6 +3,7 @@ using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Corrections;
+using CashEvents.Domain.CountRounds;
 using CashEvents.Domain.Naming;
 
 namespace CashEvents.Domain.Counts;
@@ -14,6 +15,9 @@ namespace CashEvents.Domain.Counts;
 /// <param name="Counted">What was found.</param>
 public sealed record LastCount(long Line, DateOnly OccurredOn, Money Expected, Money Counted)
 {
+    /// <summary>The last line that was written when it was taken: the one before its own, unless its figure was written later.</summary>
+    public long AtLine { get; init; } = Line - 1;
+
     /// <summary>Whether its over or short has been posted.</summary>
     public bool Settled { get; init; }
 
@@ -26,6 +30,17 @@ public sealed record LastCount(long Line, DateOnly OccurredOn, Money Expected, M
     /// <summary>Over when positive, short when negative.</summary>
     public Money Difference => Counted - Expected;
 
+    /// <summary>
+    /// Whether a count should have found what a line written after it moves. Money found to have moved before the day of a count changes what that count should have found.
+    /// On the day itself lines are taken to have happened after the count, unless they correct one that was in the book by then.
+    /// </summary>
+    /// <param name="countedOn">The day of the count.</param>
+    /// <param name="atLine">The last line that was written when it was taken.</param>
+    /// <param name="day">The day that the line belongs to.</param>
+    /// <param name="origin">For a correction, the first of the lines that it corrects.</param>
+    internal static bool ShouldHaveFound(DateOnly countedOn, long atLine, DateOnly day, long? origin) =>
+        day < countedOn || (day == countedOn && origin <= atLine);
+
     /// <summary>The count after it becomes known that the balance of its day was another. One that is settled stays as it was agreed.</summary>
     internal LastCount Learn(Money change) => Settled ? this with { LearntSince = LearntSince + change } : this with { Expected = Expected + change };
 
@@ -36,7 +51,7 @@ public sealed record LastCount(long Line, DateOnly OccurredOn, Money Expected, M
 /// <summary>Line: the money in a place was counted. Moves none.</summary>
 /// <param name="Compartment">The compartment.</param>
 /// <param name="Holding">Cash, or the bank part read off a statement.</param>
-/// <param name="Expected">The balance at the end of that day, by the lines before this one.</param>
+/// <param name="Expected">The balance at the end of that day, by the lines before this one; in a round, the balance at the moment it was counted.</param>
 /// <param name="Counted">What was found.</param>
 /// <param name="Pieces">By denomination, largest first; empty where only a total was given.</param>
 /// <param name="OccurredOn">The day.</param>
@@ -45,6 +60,9 @@ public sealed record LastCount(long Line, DateOnly OccurredOn, Money Expected, M
 public sealed record CountTaken(
     string Compartment, Holding Holding, Money Expected, Money Counted, ImmutableArray<Pieces> Pieces, DateOnly OccurredOn, string Witness, string Description) : IDatedEvent
 {
+    /// <summary>The round it belongs to; null when it was taken by itself.</summary>
+    public CountedInRound? InRound { get; init; }
+
     /// <summary>Over when positive, short when negative.</summary>
     public Money Difference => Counted - Expected;
 

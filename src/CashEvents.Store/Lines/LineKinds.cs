@@ -2,6 +2,7 @@ using System.Collections.Frozen;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Corrections;
+using CashEvents.Domain.CountRounds;
 using CashEvents.Domain.Counts;
 using CashEvents.Domain.FillRuns;
 using CashEvents.Domain.Fills;
@@ -44,6 +45,9 @@ public static class LineKinds
         [typeof(Swept)] = "sweep",
         [typeof(CountTaken)] = "count",
         [typeof(CountSettled)] = "settlement",
+        [typeof(CountRoundOpened)] = "countRound",
+        [typeof(CountsConfirmed)] = "countsConfirmed",
+        [typeof(CountRoundClosed)] = "countRoundClosed",
         [typeof(Reversed)] = "reversal",
         [typeof(NotesWished)] = "noteWishes",
         [typeof(NotesExchanged)] = "exchange",

@@ -71,6 +71,27 @@ public sealed class LineReader(NpgsqlDataSource database)
         }
     }
 
+    /// <summary>The lines of some numbers, in order; numbers that the book does not have are left out.</summary>
+    public async Task<IReadOnlyList<BookLine>> ReadAsync(string household, IEnumerable<long> numbers, CancellationToken cancellation = default)
+    {
+        await using var command = database.CreateCommand($"""
+            select {Columns} from {BookTables.Schema}.mt_events e
+            left join {BookTables.Schema}.line l on l.tenant_id = e.tenant_id and l.line = e.version
+            where e.tenant_id = $1 and e.stream_id = '{BookTables.Stream}' and e.version = any($2)
+            order by e.version
+            """);
+        command.Parameters.Add(new NpgsqlParameter { Value = household });
+        command.Parameters.Add(new NpgsqlParameter { Value = numbers.ToArray() });
+        await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
+        var lines = new List<BookLine>();
+        while (await reader.ReadAsync(cancellation).ConfigureAwait(false))
+        {
+            lines.Add(Line(reader));
+        }
+
+        return lines;
+    }
+
     /// <summary>The lines after one number up to another, in order, one at a time: memory does not grow with the book. What they say, without their hashes and what later lines say of them.</summary>
     internal static async IAsyncEnumerable<BookLine> StreamAsync(
         NpgsqlConnection connection, string household, long after, long upTo, [EnumeratorCancellation] CancellationToken cancellation)

@@ -15,9 +15,6 @@ namespace CashEvents.Store.Rebuilds;
 /// </summary>
 public sealed class Rebuilder(NpgsqlDataSource database)
 {
-    // Lines compared together: enough to make a statement worth its while, few enough to hold in hand.
-    private const int Together = 2000;
-
     private const string PageOf = $"select data from {BookTables.Schema}.mt_doc_bookpage where tenant_id = $1 and id = '{BookPage.TheOne}'";
 
     private const string LastLine = $"select version from {BookTables.Schema}.mt_streams where tenant_id = $1 and id = '{BookTables.Stream}'";
@@ -50,42 +47,49 @@ public sealed class Rebuilder(NpgsqlDataSource database)
         await using var same = await SameMomentAsync(reading, comparing, cancellation).ConfigureAwait(false);
         var last = await LastLineAsync(reading, household, lockIt: false, cancellation).ConfigureAwait(false);
 
-        // While one handful of lines is compared, the next is read and taken in.
-        var comparison = Task.CompletedTask;
-        var inHand = new List<BookLine>(Together);
-        await foreach (var line in LineReader.StreamAsync(reading, household, 0, last, cancellation).ConfigureAwait(false))
+        // While PostgreSQL sums up what it keeps, the lines are read and taken in.
+        using var givenUp = CancellationTokenSource.CreateLinkedTokenSource(cancellation);
+        var keeping = Fingerprints.OfKeptAsync(comparing, household, last, givenUp.Token);
+        var made = new Fingerprints();
+        try
         {
-            rebuilt.Add(line);
-            inHand.Add(line);
-            if (inHand.Count == Together)
+            await foreach (var line in LineReader.StreamAsync(reading, household, 0, last, cancellation).ConfigureAwait(false))
             {
-                await NextAsync(line.Number).ConfigureAwait(false);
+                rebuilt.Add(line);
+                made.Add(line);
+                if (line.Number % Fingerprints.Handful == 0)
+                {
+                    progress?.Report(new RebuildProgress(line.Number, last));
+                }
             }
         }
+        catch
+        {
+            // The connection must be at rest before it is given back.
+            await givenUp.CancelAsync().ConfigureAwait(false);
+            await ((Task)keeping).ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
+            throw;
+        }
 
-        await NextAsync(last).ConfigureAwait(false);
-        await comparison.ConfigureAwait(false);
+        var kept = await keeping.ConfigureAwait(false);
+        progress?.Report(new RebuildProgress(last, last));
+        foreach (var (after, upTo) in made.NotAsIn(kept, last))
+        {
+            var lines = await HandfulAsync(reading, household, after, upTo, cancellation).ConfigureAwait(false);
+            await CompareAsync(comparing, household, Rebuilt.Of(lines, after, upTo), drifts, drifted, cancellation).ConfigureAwait(false);
+        }
 
         // Rows of lines that the book does not have.
         await CompareAsync(comparing, household, Rebuilt.Of([], last, long.MaxValue), drifts, drifted, cancellation).ConfigureAwait(false);
         foreach (var rows in rebuilt.Rest())
         {
-            if (!await AreKeptAsync(comparing, household, rows, cancellation).ConfigureAwait(false))
+            if (!kept.Are(rows))
             {
                 await CompareAsync(comparing, household, [rows], drifts, drifted, cancellation).ConfigureAwait(false);
             }
         }
 
         drifts.AddRange(await ComparePageAsync(comparing, household, rebuilt, cancellation).ConfigureAwait(false));
-
-        async Task NextAsync(long upTo)
-        {
-            await comparison.ConfigureAwait(false);
-            var lines = inHand;
-            comparison = Task.Run(() => CompareHandfulAsync(comparing, household, lines, upTo - lines.Count, upTo, drifts, drifted, cancellation), cancellation);
-            progress?.Report(new RebuildProgress(upTo, last));
-            inHand = new List<BookLine>(Together);
-        }
     }
 
     // Two connections that see the same moment: one reads the lines, the other compares.
@@ -97,17 +101,6 @@ public sealed class Rebuilder(NpgsqlDataSource database)
         await using var import = new NpgsqlCommand($"set transaction snapshot '{name}'", second);
         await import.ExecuteNonQueryAsync(cancellation).ConfigureAwait(false);
         return transaction;
-    }
-
-    private static async Task CompareHandfulAsync(
-        NpgsqlConnection connection, string household, List<BookLine> lines, long after, long upTo, List<Drift> drifts, List<(long After, long UpTo)> drifted, CancellationToken cancellation)
-    {
-        var kept = Fingerprint.OfKeptAsync(connection, household, after, upTo, cancellation);
-        var made = Fingerprint.Of(lines);
-        if (await kept.ConfigureAwait(false) != made)
-        {
-            await CompareAsync(connection, household, Rebuilt.Of(lines, after, upTo), drifts, drifted, cancellation).ConfigureAwait(false);
-        }
     }
 
     private static async Task CompareAsync(
@@ -128,22 +121,6 @@ public sealed class Rebuilder(NpgsqlDataSource database)
                 drifted.Add((rows.After, rows.UpTo));
             }
         }
-    }
-
-    private static async Task<bool> AreKeptAsync(NpgsqlConnection connection, string household, RebuiltRows rows, CancellationToken cancellation)
-    {
-        var made = rows.Texts().ToHashSet(StringComparer.Ordinal);
-        await using var command = rows.Table.Kept(connection, household, rows);
-        await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
-        while (await reader.ReadAsync(cancellation).ConfigureAwait(false))
-        {
-            if (!made.Remove(reader.GetString(0)))
-            {
-                return false;
-            }
-        }
-
-        return made.Count == 0;
     }
 
     private static async Task<List<Drift>> ComparePageAsync(NpgsqlConnection connection, string household, Rebuilt rebuilt, CancellationToken cancellation)

@@ -1,4 +1,3 @@
-using System.Globalization;
 using CashEvents.Store.Books;
 using Npgsql;
 using NpgsqlTypes;
@@ -19,11 +18,13 @@ internal sealed record RebuiltColumn(string Name, NpgsqlDbType Type, string? Rea
 internal sealed record RebuiltTable(string Name, int Keys, params RebuiltColumn[] Columns)
 {
     public static RebuiltTable Lines { get; } = new("line", 1,
-        new("line", NpgsqlDbType.Bigint), new("kind", NpgsqlDbType.Text), new("written_by", NpgsqlDbType.Text), new("occurred_on", NpgsqlDbType.Date), new("corrects", NpgsqlDbType.Bigint));
+        new("line", NpgsqlDbType.Bigint), new("kind", NpgsqlDbType.Text), new("written_by", NpgsqlDbType.Text), new("occurred_on", NpgsqlDbType.Date), new("corrects", NpgsqlDbType.Bigint))
+    { Seed = "line" };
 
     public static RebuiltTable SheetRows { get; } = new("tracker_row", 3,
         new("compartment", NpgsqlDbType.Text), new("line", NpgsqlDbType.Bigint), new("leg", NpgsqlDbType.Smallint), new("kind", NpgsqlDbType.Text),
-        new("holding", NpgsqlDbType.Text), new("amount", NpgsqlDbType.Bigint), new("occurred_on", NpgsqlDbType.Date), new("description", NpgsqlDbType.Text));
+        new("holding", NpgsqlDbType.Text), new("amount", NpgsqlDbType.Bigint), new("occurred_on", NpgsqlDbType.Date), new("description", NpgsqlDbType.Text))
+    { Seed = $"line * {Fingerprints.Legs} + leg" };
 
     /// <summary>The part of the lines' rows that later lines write.</summary>
     public static RebuiltTable Corrections { get; } = new("line", 1,
@@ -46,19 +47,25 @@ internal sealed record RebuiltTable(string Name, int Keys, params RebuiltColumn[
         new("movements", NpgsqlDbType.Text, "array_to_string(movements, ',')", "string_to_array(movements, ',')"), new("revoked", NpgsqlDbType.Boolean))
     { Unique = "hash" };
 
+    /// <summary>The tables that grow with days, plans and keys, and are taken whole.</summary>
+    public static IReadOnlyList<RebuiltTable> Whole { get; } = [Corrections, DayClosings, DayTotals, SpentToDates, PlannedAmounts, HeldKeys];
+
     /// <summary>Which of its rows are meant, when not all of a household's.</summary>
     public string? Only { get; init; }
 
     /// <summary>What makes a row unique, when not the tenant and the keys.</summary>
     public string? Unique { get; init; }
 
-    /// <summary>The rows that are kept, each as one text, as <see cref="RebuiltRows.Texts"/> writes it: what is told apart by these is compared field by field.</summary>
-    public NpgsqlCommand Kept(NpgsqlConnection connection, string household, RebuiltRows rows) => new(
-        $"select concat({string.Join(", chr(31), ", Columns.Select(c => c.Read ?? c.Name))}) from {BookTables.Schema}.{Name} l where {Mine}{(Only is null ? "" : $" and {Only}")}", connection)
-    {
-        CommandTimeout = 0,
-        Parameters = { new() { Value = household }, new() { Value = rows.After }, new() { Value = rows.UpTo } },
-    };
+    /// <summary>The seed that tells its rows' hashes apart, where not the hash of the keys.</summary>
+    public string? Seed { get; init; }
+
+    /// <summary>Sums of its rows' hashes, as <see cref="Fingerprints"/> makes them: by handfuls of lines where a column is named <c>line</c>, else of all.</summary>
+    public NpgsqlCommand Sums(NpgsqlConnection connection, string household, long upTo, long handful) => new($"""
+        select {(IsByLine ? "(line - 1) / $4" : "0::bigint")}, coalesce(sum(hash_record_extended({Hashed}), 0)
+        from {BookTables.Schema}.{Name} l where {Mine} and $4::bigint > 0{(Only is null ? "" : $" and {Only}")}
+        {(IsByLine ? "group by 1" : "")}
+        """, connection)
+    { CommandTimeout = 0, Parameters = { new() { Value = household }, new() { Value = 0L }, new() { Value = upTo }, new() { Value = handful } } };
 
     /// <summary>The rows that differ: where a column is named <c>line</c>, of a range of lines.</summary>
     public NpgsqlCommand Compare(NpgsqlConnection connection, string household, RebuiltRows rows) => Command(connection, household, rows, $"""
@@ -94,7 +101,15 @@ internal sealed record RebuiltTable(string Name, int Keys, params RebuiltColumn[
 
     private string New => $"unnest({string.Join(", ", Columns.Select((_, i) => $"${i + 5}"))}) as n({Every(Columns.Length, "{0}", ", ")})";
 
+    private bool IsByLine => this == Lines || this == SheetRows;
+
     private string Mine => $"l.tenant_id = $1 and {(Name is "line" or "tracker_row" ? "l.line > $2 and l.line <= $3" : "$2::bigint <= $3")}";
+
+    private string Hashed => Seed is null
+        ? $"row({Words(Columns[Keys..])}), hash_record_extended(row({Words(Columns[..Keys])}), 0))"
+        : $"row({Words(Columns.Where(c => !Seed.Contains(c.Name, StringComparison.Ordinal)))}), {Seed})";
+
+    private static string Words(IEnumerable<RebuiltColumn> columns) => string.Join(", ", columns.Select(c => c.Read ?? c.Name));
 
     private string Live => $"""
         select {string.Join(", ", Columns.Select(c => c.Read is null ? c.Name : $"{c.Read} as {c.Name}"))} from {BookTables.Schema}.{Name} l
@@ -127,18 +142,8 @@ internal sealed record RebuiltTable(string Name, int Keys, params RebuiltColumn[
 /// <param name="Values">The values, an array for each column.</param>
 internal sealed record RebuiltRows(RebuiltTable Table, long After, long UpTo, params Array[] Values)
 {
-    /// <summary>Each row as one text: its fields as PostgreSQL writes them, between separators that no field has; what is missing is empty.</summary>
-    public IEnumerable<string> Texts() => Enumerable.Range(0, Values[0].Length).Select(row => string.Join('\u001f', Values.Select(column => Text(column, row))));
-
-    private static string Text(Array column, int row) => column switch
-    {
-        string?[] words => words[row] ?? "",
-        long[] numbers => numbers[row].ToString(CultureInfo.InvariantCulture),
-        long?[] numbers => numbers[row]?.ToString(CultureInfo.InvariantCulture) ?? "",
-        DateOnly[] days => days[row].ToString("yyyy-MM-dd", CultureInfo.InvariantCulture),
-        bool[] truths => truths[row] ? "t" : "f",
-        _ => throw new ArgumentException($"No text is known for {column.GetType().GetElementType()}.", nameof(column)),
-    };
+    /// <summary>How many rows.</summary>
+    public int Count => Values[0].Length;
 
     /// <summary>Differences that are told of one table or range; more are only mended.</summary>
     public const int MostToldAtOnce = 1000;

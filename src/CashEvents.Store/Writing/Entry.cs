@@ -2,6 +2,7 @@ using System.Collections.Immutable;
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
+using CashEvents.Domain.CountRounds;
 using CashEvents.Domain.Counts;
 using CashEvents.Domain.FillRuns;
 using CashEvents.Domain.Households;
@@ -40,6 +41,9 @@ public sealed record Entry(long? Id, ImmutableArray<long> Lines, long BookLine, 
     /// <summary>The count it took.</summary>
     public LastCount? Count { get; init; }
 
+    /// <summary>The round of counts that it opened, confirmed figures of or closed, as it left it.</summary>
+    public CountRound? CountRound { get; init; }
+
     /// <summary>The goal it set.</summary>
     public Goal? Goal { get; init; }
 
@@ -65,7 +69,10 @@ public sealed record Entry(long? Id, ImmutableArray<long> Lines, long BookLine, 
         {
             HouseholdDescribed => e with { Household = after.Household },
             WalletOpened w => e with { Wallet = after.Wallets[w.Wallet] },
-            CountTaken c => e with { Count = new LastCount(after.Line, c.OccurredOn, c.Expected, c.Counted) },
+            CountTaken c => e with { Count = new LastCount(after.Line, c.OccurredOn, c.Expected, c.Counted) { AtLine = c.InRound?.AtLine ?? before.Line } },
+            CountRoundOpened => e with { CountRound = after.CountRounds[first] },
+            CountsConfirmed c => e with { CountRound = after.CountRounds[c.Round] },
+            CountRoundClosed c => e with { CountRound = before.CountRounds[c.Round] },
             SavingPlanSet s => e with { SavingPlan = after.SavingPlans[s.Compartment] },
             PaydayFilled f => e with { FillRun = f },
             GoalSet g => e with { Goal = after.Goals[g.Goal] },

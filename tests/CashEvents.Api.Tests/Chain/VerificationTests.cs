@@ -310,6 +310,10 @@ public sealed class VerificationTests(SharedServer shared)
         (await keeper.PostAsync($"/api/counts/{count}/settlement", """{"reason": "Gone"}""")).MustBe(201);
         (await keeper.PostAsync("/api/exchanges", """{"compartment": "rainy-day", "with": "ferry-fares", "gives": {"0.20": 2, "0.10": 1}, "takes": {"0.50": 1}}""")).MustBe(201);
         (await keeper.PutAsync("/api/compartments/ferry-fares/notes", """{"prefer": [10, 5], "avoid": [50], "atLeast": {"5": 4}}""")).MustBe(200);
+        var round = (await keeper.PostAsync("/api/count-rounds", """{"wallet": "desk-drawer", "blind": true}""")).MustBe(201).Json.GetProperty("id").GetInt64();
+        (await keeper.PostAsync($"/api/count-rounds/{round}/counts", """{"compartment": "rainy-day", "denominations": {"2": 2}, "countedAt": "2026-11-15T12:00:00Z"}""")).MustBe(201);
+        (await (await household.IssueAsync("partner", "member")).PostAsync($"/api/count-rounds/{round}/confirmations", "{}")).MustBe(201);
+        (await keeper.PostAsync($"/api/count-rounds/{round}/close", """{"reason": "The yard has the rest"}""")).MustBe(201);
         await household.IssueAsync("payday script", "script", """["fill", "transfer"]""");
         (await keeper.DeleteAsync("/api/keys/payday%20script")).MustBe(204);
         (await keeper.PatchAsync("/api/compartments/bakery-van", """{"label": "Baker"}""")).MustBe(200);

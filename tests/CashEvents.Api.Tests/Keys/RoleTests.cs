@@ -44,6 +44,10 @@ public sealed class RoleTests(SharedServer shared)
         ("POST", "/api/sweeps", "/api/sweeps", """{"from": ["ferry-fares"], "to": "rainy-day", "leave": 50.00}""", "sweep"),
         ("POST", "/api/counts", "/api/counts", """{"compartment": "market-days", "total": 1.00}""", "count"),
         ("POST", "/api/counts/{id:long}/settlement", "/api/counts/COUNT/settlement", """{"reason": "Gone"}""", "settlement"),
+        ("POST", "/api/count-rounds", "/api/count-rounds", """{"wallet": "oilskin-wallet", "blind": true}""", "count"),
+        ("POST", "/api/count-rounds/{id:long}/counts", "/api/count-rounds/ROUND/counts", """{"compartment": "boat-insurance", "total": 1.00}""", "count"),
+        ("POST", "/api/count-rounds/{id:long}/confirmations", "/api/count-rounds/ROUND/confirmations", """{"compartments": ["rainy-day"]}""", "count"),
+        ("POST", "/api/count-rounds/{id:long}/close", "/api/count-rounds/ROUND/close", "{}", "count"),
         ("POST", "/api/lines/{n:long}/reversal", "/api/lines/FIRST/reversal", """{"reason": "Twice"}""", "reversal"),
         ("POST", "/api/lines/{n:long}/amendment", "/api/lines/SECOND/amendment", """{"reason": "Wrong", "replacement": {"kind": "fill", "compartment": "rainy-day", "amount": 2.00}}""", "amendment fill"),
         ("POST", "/api/exchanges", "/api/exchanges", """{"compartment": "ferry-fares", "with": "market-days", "gives": {"1": 1}, "takes": {"0.50": 2}}""", "exchange"),
@@ -85,6 +89,8 @@ public sealed class RoleTests(SharedServer shared)
         (await household.Keeper.PutAsync("/api/income-sources/market-stall", """{"label": "Market stall", "rule": "FREQ=WEEKLY", "first": "2026-11-06", "notBankDay": "next", "amount": 10.00}""")).MustBe(200);
         (await household.Keeper.PutAsync("/api/compartments/boat-insurance/fill-rule", """{"kind": "fixed", "amount": 1.00}""")).MustBe(200);
         var lines = new[] { (await household.FillAsync("rainy-day", "1.00")).Lines[0], (await household.FillAsync("rainy-day", "1.00")).Lines[0] };
+        var round = (await household.Keeper.PostAsync("/api/count-rounds", """{"wallet": "desk-drawer"}""")).MustBe(201).Json.GetProperty("id").GetInt64();
+        (await household.Keeper.PostAsync($"/api/count-rounds/{round}/counts", """{"compartment": "rainy-day", "total": 2.00}""")).MustBe(201);
         var holder = await household.IssueAsync("holder", role, Listed(movement));
 
         foreach (var write in _writes)
@@ -92,7 +98,7 @@ public sealed class RoleTests(SharedServer shared)
             var allowed = role == "keeper" || (write.Movement is not null && (role == "member" || (movement is not null && write.Movement.Split(' ').All(movement.Split(' ').Contains))));
             var line = await household.LineAsync();
 
-            var reply = await holder.SendAsync(write.Method, write.Address.Replace("COUNT", $"{count}", StringComparison.Ordinal).Replace("NOTES", $"{notes}", StringComparison.Ordinal).Replace("FIRST", $"{lines[0]}", StringComparison.Ordinal).Replace("SECOND", $"{lines[1]}", StringComparison.Ordinal), write.Body);
+            var reply = await holder.SendAsync(write.Method, write.Address.Replace("COUNT", $"{count}", StringComparison.Ordinal).Replace("ROUND", $"{round}", StringComparison.Ordinal).Replace("NOTES", $"{notes}", StringComparison.Ordinal).Replace("FIRST", $"{lines[0]}", StringComparison.Ordinal).Replace("SECOND", $"{lines[1]}", StringComparison.Ordinal), write.Body);
 
             if (allowed)
             {
@@ -113,9 +119,10 @@ public sealed class RoleTests(SharedServer shared)
     public async Task Every_role_reads_and_only_a_keeper_sees_the_keys(string role, string? movement)
     {
         var household = await shared.HarbourRowAsync();
+        var round = (await household.Keeper.PostAsync("/api/count-rounds", "{}")).MustBe(201).Json.GetProperty("id").GetInt64();
         var holder = await household.IssueAsync("holder", role, Listed(movement));
 
-        foreach (var address in new[] { "/api/household", "/api/wallets", "/api/wallets/desk-drawer", "/api/compartments", "/api/compartments/ferry-fares", "/api/compartments/ferry-fares/tracker", "/api/compartments/ferry-fares/notes", "/api/balances", "/api/plan", "/api/income-sources", "/api/standing-payments", "/api/paydays", "/api/weeks", "/api/weeks/2026-W46", "/api/months/2026-11/weeks", "/api/months/2026-11/trail", "/api/verification", "/api/saving-plans", "/api/goals", "/api/sinking-funds", "/api/sinking-funds/boat-insurance", "/api/lines", "/api/lines/1", "/api/fill-rules", "/api/fill-runs", "/api/automatic-fills" })
+        foreach (var address in new[] { "/api/household", "/api/wallets", "/api/wallets/desk-drawer", "/api/compartments", "/api/compartments/ferry-fares", "/api/compartments/ferry-fares/tracker", "/api/compartments/ferry-fares/notes", "/api/balances", "/api/reconciliation", "/api/over-and-short", "/api/count-rounds", $"/api/count-rounds/{round}", $"/api/count-rounds/{round}/sheet", "/api/plan", "/api/income-sources", "/api/standing-payments", "/api/paydays", "/api/weeks", "/api/weeks/2026-W46", "/api/months/2026-11/weeks", "/api/months/2026-11/trail", "/api/verification", "/api/saving-plans", "/api/goals", "/api/sinking-funds", "/api/sinking-funds/boat-insurance", "/api/lines", "/api/lines/1", "/api/fill-rules", "/api/fill-runs", "/api/automatic-fills" })
         {
             (await holder.GetAsync(address)).MustBe(200);
         }

@@ -31,6 +31,7 @@ public sealed class RebuildTests
     [InlineData("update cashevents.spent_to_date set closing = 0 where ctid = (select ctid from cashevents.spent_to_date where tenant_id = $1 and closing <> 0 limit 1)", "spent_to_date", "closing")]
     [InlineData("update cashevents.planned_amount set amount = 1 where tenant_id = $1", "planned_amount", "amount")]
     [InlineData("update cashevents.tracker_row set description = 'another' where tenant_id = $1 and line = 12", "tracker_row", "description")]
+    [InlineData("update cashevents.tracker_row r set amount = o.amount from cashevents.tracker_row o where r.tenant_id = $1 and o.tenant_id = $1 and r.leg = 0 and o.leg = 0 and array[r.line, o.line] <@ (select array[min(line), max(line)] from cashevents.tracker_row where tenant_id = $1 and amount is not null) and r.line <> o.line", "tracker_row", "amount")]
     [InlineData("update cashevents.line set written_by = 'nobody' where tenant_id = $1 and line = 12", "line", "written_by")]
     [InlineData("update cashevents.line set reversed_by = 3 where tenant_id = $1 and line = 12", "line", "*")]
     [InlineData("update cashevents.key set role = 'viewer' where tenant_id = $1 and name = 'till script'", "key", "role")]
@@ -203,7 +204,10 @@ public sealed class RebuildTests
         await household.FillAsync("market-days", "500.00", on: "2026-09-20");
         await household.SpendAsync("market-days", "3.20", on: "2026-09-21");
         (await household.Keeper.PutAsync("/api/plan", """{"from": "2026-W38", "amounts": {"ferry-fares": 25.00, "market-days": 40.00}}""")).MustBe(200);
-        await new GeneratedHistory(household, seed).SendAsync(120);
+        var round = (await household.Keeper.PostAsync("/api/count-rounds", "{}")).MustBe(201).Json.GetProperty("id").GetInt64();
+        await new GeneratedHistory(household, seed).SendAsync(60);
+        (await household.Keeper.PostAsync($"/api/count-rounds/{round}/counts", """{"compartment": "rainy-day", "denominations": {"5": 2}}""")).MustBe(201);
+        await new GeneratedHistory(household, seed + 1).SendAsync(60);
         return household;
     }
 

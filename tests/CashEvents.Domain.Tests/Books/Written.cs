@@ -29,6 +29,7 @@ internal static class Written
         .. book.FundTerms.OrderBy(f => f.Key, StringComparer.Ordinal).Select(f => $"{f.Key}: {JsonSerializer.Serialize(f.Value, Options)}"),
         .. book.FillRules.OrderBy(r => r.Key, StringComparer.Ordinal).Select(r => JsonSerializer.Serialize(r.Value, Options)),
         JsonSerializer.Serialize(book.AutomaticFills, Options), .. book.FillRuns.Select(r => $"{r.Key:O}: {r.Value}"),
+        .. book.CountRounds.OrderBy(r => r.Key).Select(r => JsonSerializer.Serialize(r.Value, Options)),
         .. book.Plan.Compartments.Order(StringComparer.Ordinal).Select(c => $"{c}: {JsonSerializer.Serialize(book.Plan.Of(c), Options)}"),
     ]);
 

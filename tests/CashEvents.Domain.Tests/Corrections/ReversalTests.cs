@@ -3,6 +3,7 @@ using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Corrections;
+using CashEvents.Domain.CountRounds;
 using CashEvents.Domain.Counts;
 using CashEvents.Domain.Households;
 using CashEvents.Domain.Keys;
@@ -71,6 +72,9 @@ public class ReversalTests
     public static TheoryData<IBookEvent, string> LinesWithoutMoney => new()
     {
         { Count(Ferry, 0m, 0m), "count ferry-fares again" },
+        { new CountRoundOpened([Ferry], null, null, false), "close the round with POST /api/count-rounds/3/close" },
+        { new CountsConfirmed(8, [new ConfirmedCount(Ferry, 9)], "partner"), "count again" },
+        { new CountRoundClosed(8, [], ""), "open another round" },
         { new PlanSet(Sept(21), ImmutableSortedDictionary<string, Money>.Empty.Add(Ferry, Eur(5m))), "set the plan from 2026-09-21 again" },
         { new CompartmentOpened(Ferry, "Ferry fares", "market-bag", Purpose.Spending), "PATCH /api/compartments/ferry-fares" },
         { new CompartmentRelabelled(Ferry, "Ferry"), "PATCH /api/compartments/ferry-fares" },
