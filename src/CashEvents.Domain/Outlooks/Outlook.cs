@@ -149,24 +149,23 @@ public sealed record Outlook(DateOnly From, DateOnly To, IReadOnlyList<OutlookSt
         private Money Paid(string fund, Money there, DateOnly from, DateOnly until, List<OutlookShortage> shortages)
         {
             var paid = Money.Zero;
-            var waits = false;
             var due = _goals[fund].SelectMany(goal => _book.Goals[goal].OpenBills().TakeWhile(bill => bill.Due <= until));
             foreach (var bill in due.OrderBy(bill => bill.Due).ThenBy(bill => bill.Goal, StringComparer.Ordinal).ToList())
             {
-                waits |= bill.Amount > there;
-                if (!waits)
+                if (bill.Amount <= there)
                 {
                     (paid, there) = (paid + bill.Amount, there - bill.Amount);
                     _book = _book with { Goals = _book.Goals.SetItem(bill.Goal, _book.Goals[bill.Goal].Pay(bill.Due)) };
                     continue;
                 }
 
-                // It was told when it was due, and waits since.
+                // One that waits was told when it was due.
                 if (bill.Due >= from || from == today)
                 {
                     shortages.Add(new OutlookShortage(bill.Due > from ? bill.Due : from, ShortOf.Bill, fund, bill, bill.Amount - there));
                 }
 
+                // What is there waits with it: bills are paid in their order.
                 there = Money.Zero;
             }
 
