@@ -8,7 +8,8 @@ return args switch
     ["history", var lines] when long.TryParse(lines, CultureInfo.InvariantCulture, out var number) && number > 0 => await HistoryBenchmark.RunAsync(number),
     ["packing"] => PackingBenchmark.Run(),
     ["goals"] => GoalsBenchmark.Run(),
-    [] => await WritingBenchmark.RunAsync() + await HistoryBenchmark.RunAsync(1_000_000) + PackingBenchmark.Run() + GoalsBenchmark.Run(),
+    ["outlook"] => OutlookBenchmark.Run(),
+    [] => await WritingBenchmark.RunAsync() + await HistoryBenchmark.RunAsync(1_000_000) + PackingBenchmark.Run() + GoalsBenchmark.Run() + OutlookBenchmark.Run(),
     _ => Usage(),
 };
 
@@ -22,6 +23,7 @@ static int Usage()
                                          CASHEVENTS_BENCHMARK_DATA names a folder that keeps the books for the next run
         CashEvents.Benchmarks packing    notes of one stack into 20 compartments, beside the plainest search
         CashEvents.Benchmarks goals      level contributions of sinking funds with a thousand goals, beside the plainest way that is right
+        CashEvents.Benchmarks outlook    five years ahead with 40 compartments, beside the plainest way that is right
         """);
     return 1;
 }

@@ -168,7 +168,7 @@ public sealed class FundSchedule
         while (low < level)
         {
             var middle = low + ((level - low) / 2);
-            (low, level) = LastShort(from, part, middle) >= 0 ? (middle + 1, level) : (low, middle);
+            (low, level) = IsShort(from, part, middle) ? (middle + 1, level) : (low, middle);
         }
 
         return level;
@@ -186,6 +186,20 @@ public sealed class FundSchedule
         }
 
         return level;
+    }
+
+    private bool IsShort(int from, Parts part, long level)
+    {
+        for (var payday = from; payday < _paydays.Count; payday++)
+        {
+            part = Next(part, payday, level);
+            if (part.Cash + part.Bank < 0)
+            {
+                return true;
+            }
+        }
+
+        return false;
     }
 
     /// <summary>How many paydays there were when it was short last; −1 when it never is.</summary>
