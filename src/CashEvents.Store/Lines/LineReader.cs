@@ -131,6 +131,37 @@ public sealed class LineReader(NpgsqlDataSource database)
         return lines;
     }
 
+    /// <summary>The latest of what occurred up to a day, in date order; within a day as written.</summary>
+    /// <param name="household">Whose book.</param>
+    /// <param name="day">The day.</param>
+    /// <param name="line">Only lines up to this number.</param>
+    /// <param name="limit">At most so many.</param>
+    /// <param name="cancellation">Gives up.</param>
+    public async Task<IReadOnlyList<BookLine>> ReadUpToAsync(string household, DateOnly day, long line, int limit, CancellationToken cancellation = default)
+    {
+        // The lines are chosen first and then looked up one by one (offset 0 keeps it so): a young database has no statistics yet, and would compare all with all.
+        await using var command = database.CreateCommand($"""
+            select {Columns}
+            from (select * from {BookTables.Schema}.line where tenant_id = $1 and occurred_on <= $2 and line <= $3 order by occurred_on desc, line desc limit $4) l
+            cross join lateral (select * from {BookTables.Schema}.mt_events where tenant_id = l.tenant_id and stream_id = '{BookTables.Stream}' and version = l.line offset 0) e
+            order by l.occurred_on desc, l.line desc
+            """);
+        foreach (var value in new object[] { household, day, line, limit })
+        {
+            command.Parameters.Add(new NpgsqlParameter { Value = value });
+        }
+
+        await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
+        var lines = new List<BookLine>();
+        while (await reader.ReadAsync(cancellation).ConfigureAwait(false))
+        {
+            lines.Add(Line(reader));
+        }
+
+        lines.Reverse();
+        return lines;
+    }
+
     /// <summary>One line; null when the book has none of that number.</summary>
     public async Task<BookLine?> FindAsync(string household, long number, CancellationToken cancellation = default)
     {
