@@ -35,7 +35,7 @@ public static class CashBook
         services.AddSingleton<PlanReader>();
         services.AddSingleton<ColumnReader>();
         services.AddSingleton<WeekReader>();
-        services.AddSingleton<PaydayMarkReader>();
+        services.AddSingleton<FillRunReader>();
         services.AddSingleton<TrailReader>();
         services.AddSingleton<VerificationReader>();
         services.AddSingleton<Rebuilder>();

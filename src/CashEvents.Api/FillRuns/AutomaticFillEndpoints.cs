@@ -3,7 +3,6 @@ using CashEvents.Api.Documentation;
 using CashEvents.Api.Http;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.FillRuns;
-using CashEvents.Store.Books;
 using CashEvents.Store.FillRuns;
 using CashEvents.Store.Lines;
 using FluentValidation;
@@ -85,10 +84,10 @@ internal static class AutomaticFillEndpoints
 
     public static void MapAutomaticFills(this IEndpointRouteBuilder api)
     {
-        api.MapGet("/automatic-fills", async (HttpContext http, Caller caller, BookReader books, PaydayMarkReader marks, LineReader lines, TimeProvider clock) =>
+        api.MapGet("/automatic-fills", async (HttpContext http, Caller caller, FillRunReader fillRuns, LineReader lines, TimeProvider clock) =>
             {
                 Reads.OnlyTakes(http);
-                var book = await books.ReadWholeAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
+                var book = await fillRuns.ReadBookAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
                 var runs = await lines.ReadAsync(caller.Household, new LineFilter(0, int.MaxValue, By: AutomaticFills.Writer), http.RequestAborted).ConfigureAwait(false);
                 var now = clock.GetUtcNow();
                 Answers.StampLine(http, book.Line);

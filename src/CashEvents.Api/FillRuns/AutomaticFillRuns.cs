@@ -15,7 +15,7 @@ namespace CashEvents.Api.FillRuns;
 /// Fills paydays where a household has the program fill by itself: looks every minute, and at the start for what was missed, in order. What was done is known from the book alone,
 /// so that nothing is done twice by a second server or after a restart.
 /// </summary>
-internal sealed class AutomaticFillRuns(BookReader books, PaydayMarkReader marks, BookWriter writer, KeyRing keys, TimeProvider clock, ILogger<AutomaticFillRuns> logger) : BackgroundService
+internal sealed class AutomaticFillRuns(BookReader books, FillRunReader marks, BookWriter writer, KeyRing keys, TimeProvider clock, ILogger<AutomaticFillRuns> logger) : BackgroundService
 {
     private static readonly TimeSpan _every = TimeSpan.FromMinutes(1);
 

@@ -8,6 +8,7 @@ using CashEvents.Domain.Books;
 using CashEvents.Domain.FillRuns;
 using CashEvents.Domain.Notes;
 using CashEvents.Store.Books;
+using CashEvents.Store.FillRuns;
 using CashEvents.Store.Lines;
 using FluentValidation;
 
@@ -51,14 +52,14 @@ internal static class FillRunEndpoints
 
     public static void MapFillRuns(this IEndpointRouteBuilder api)
     {
-        api.MapPost("/fill-runs", async (HttpContext http, Caller caller, Body<FillRunRequest> body, WriteDesk desk, BookReader books) =>
+        api.MapPost("/fill-runs", async (HttpContext http, Caller caller, Body<FillRunRequest> body, WriteDesk desk, BookReader books, FillRunReader runs) =>
             {
                 var sent = body.Value;
                 caller.MustBeAllowed(MovementKind.Fill);
                 var command = new FillPayday(sent.Payday!.Value, sent.Pay, sent.Description, HouseholdCalendar.Of);
                 if (sent.DryRun is true)
                 {
-                    var book = await books.ReadWholeAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
+                    var book = await runs.ReadBookAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
                     Answers.StampLine(http, book.Line);
                     return await AnswerAsync(http, FillRunAnswer.Of(command.WorkOut(book), book) with { DryRun = true, BookLine = book.Line }).ConfigureAwait(false);
                 }
@@ -79,7 +80,7 @@ internal static class FillRunEndpoints
             .WithSummary("Share a payday out and fill every compartment by its rule, in one line; or see what it would come to")
             .WithDescription("Pay less fixed bills and automatic savings until the next payday is what there is. Ranks are filled one after another; a rank that can't have what it wants gets all that is left, in proportion, exact to the minor unit by largest remainder, and later ranks nothing. "
                 + "Steps are kept as far as can be. With `dryRun` nothing is written; the figures are those that writing on the same book gives. A payday is filled once: again it is 409, whoever asks, until POST /api/lines/{n}/reversal has undone the run. "
-                + "The line stands on the payday, or today when the payday's month is closed. Money that the bank held before is not looked at. With `Accept: text/csv` a dry run comes as a sheet.")
+                + "The line stands on the payday, or today when the payday's month is closed. Money that the bank held before is not looked at. With `Accept: text/csv` a dry run comes as a sheet. A script's key needs `fill` among its movements.")
             .WithExample(
                 """{"payday": "2026-10-30", "pay": 1000.00}""",
                 $$"""{ {{Figures}}, "occurredOn": "2026-10-30", "lines": [75], "entryId": 75, "bookLine": 75}""");
@@ -117,12 +118,12 @@ internal static class FillRunEndpoints
             .WithDescription("With `Accept: text/csv` it comes as a sheet, a row for each compartment.")
             .WithExample(null, $$"""{ {{Figures}}, {{Written}}, "bookLine": 75}""");
 
-        api.MapGet("/fill-runs/{payday}/draw-slip", async (HttpContext http, Caller caller, string payday, string? pay, string? inHand, string? denominations, BookReader books, LineReader lines) =>
+        api.MapGet("/fill-runs/{payday}/draw-slip", async (HttpContext http, Caller caller, string payday, string? pay, string? inHand, string? denominations, FillRunReader runs, LineReader lines) =>
             {
                 Reads.OnlyTakes(http, "pay", "inHand", "denominations");
                 var (day, paid) = (Reads.Day(payday, "payday")!.Value, Reads.Amount(pay, "pay"));
                 var (hand, given) = (Pieces(inHand), Values(denominations));
-                var book = await books.ReadWholeAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
+                var book = await runs.ReadBookAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
                 var run = await RunOfAsync(http, caller, day, paid, book, lines).ConfigureAwait(false);
                 var amounts = run.Fills.Where(fill => fill.Cash > Money.Zero && !book.Compartments[fill.Compartment].Closed).ToDictionary(fill => fill.Compartment, fill => book.Currency.ToDecimal(fill.Cash));
                 if (amounts.Count is 0 or > PackingTask.MostTargets)

@@ -6,6 +6,7 @@ using CashEvents.Api.Corrections;
 using CashEvents.Api.CountRounds;
 using CashEvents.Api.Counts;
 using CashEvents.Api.Documentation;
+using CashEvents.Api.Explanations;
 using CashEvents.Api.FillRuns;
 using CashEvents.Api.Fills;
 using CashEvents.Api.Households;
@@ -81,6 +82,7 @@ internal static class Server
         builder.Services.AddProblemDetails();
         builder.Services.AddSingleton<WriteDesk>();
         builder.Services.AddSingleton<RebuildDesk>();
+        builder.Services.AddSingleton<Explaining>();
         builder.Services.AddSingleton<Opening>();
         builder.Services.AddSingleton<DemoSeed>();
         builder.Services.AddSingleton<AutomaticFillRuns>();
@@ -126,6 +128,7 @@ internal static class Server
         api.MapSweeps();
         api.MapCounts();
         api.MapCountRounds();
+        api.MapExplanations();
         api.MapExchanges();
         api.MapCorrections();
         api.MapBatches();

@@ -42,7 +42,7 @@ internal static class BookLoader
                 Of($"select compartment, holding, day, closing from {BookTables.Schema}.day_closing where tenant_id = $1 order by compartment, holding, day"),
                 Of($"select line, corrects, kind from {BookTables.Schema}.line where tenant_id = $1 and corrects is not null order by line"),
                 Of($"select compartment, from_day, amount, line from {BookTables.Schema}.planned_amount where tenant_id = $1 order by compartment, from_day"),
-                Of(PaydayMarkReader.Sql),
+                Of(FillRunReader.Sql),
             },
         };
         var days = new Dictionary<Place, List<DayClosing>>();
@@ -73,7 +73,7 @@ internal static class BookLoader
         }
 
         await reader.NextResultAsync(cancellation).ConfigureAwait(false);
-        var fillRuns = await PaydayMarkReader.ReadAsync(reader, cancellation).ConfigureAwait(false);
+        var fillRuns = await FillRunReader.ReadAsync(reader, cancellation).ConfigureAwait(false);
         return book with
         {
             Days = Book.Empty.Days.AddRange(days.Select(d => KeyValuePair.Create(d.Key, DailyBalances.Of(d.Value)))),
