@@ -8,7 +8,14 @@ internal sealed class HouseholdCalendar(string? country) : ICalendar
 {
     private readonly Dictionary<int, IReadOnlyDictionary<DateOnly, string>> _holidays = [];
 
-    public IEnumerable<DateOnly> DaysOf(Recurrence recurrence, DateOnly first, DateOnly last) => RecurrenceRules.DaysOf(recurrence, first, last);
+    // By year, since looking years ahead asks for the same days again and again.
+    private readonly Dictionary<(Recurrence Recurrence, int Year), IReadOnlyList<DateOnly>> _days = [];
+
+    /// <summary>The calendar of a household, by its country.</summary>
+    public static ICalendar Of(string? country) => new HouseholdCalendar(country);
+
+    public IEnumerable<DateOnly> DaysOf(Recurrence recurrence, DateOnly first, DateOnly last) =>
+        Enumerable.Range(first.Year, last.Year - first.Year + 1).SelectMany(year => InYear(recurrence, year)).Where(day => day >= first && day <= last);
 
     public string? BankHolidayOn(DateOnly day)
     {
@@ -23,5 +30,15 @@ internal sealed class HouseholdCalendar(string? country) : ICalendar
         }
 
         return year.GetValueOrDefault(day);
+    }
+
+    private IReadOnlyList<DateOnly> InYear(Recurrence recurrence, int year)
+    {
+        if (!_days.TryGetValue((recurrence, year), out var days))
+        {
+            _days[(recurrence, year)] = days = RecurrenceRules.DaysOf(recurrence, new DateOnly(year, 1, 1), new DateOnly(year, 12, 31));
+        }
+
+        return days;
     }
 }

@@ -13,6 +13,8 @@ internal static class PaydayEndpoints
 {
     private const int MonthsInQuarter = 3;
 
+    private static readonly string[] _heading = ["day", "nominal", "source", "label", "amount", "closedDays"];
+
     public static void MapPaydays(this IEndpointRouteBuilder api)
     {
         api.MapGet("/paydays", async (HttpContext http, Caller caller, string? from, string? to, BookReader books, TimeProvider clock) =>
@@ -26,17 +28,17 @@ internal static class PaydayEndpoints
                 var last = askedTo ?? Quarter(first).AddMonths(2 * MonthsInQuarter).AddDays(-1);
                 MustBeStretch(first, last);
                 Answers.StampLine(http, book.Line);
-                return TypedResults.Ok(new PaydaysAnswer(
-                    first, last, household.Country,
-                    [.. Payday.Between(first, last, book, new HouseholdCalendar(household.Country)).Select(p => PaydayAnswer.Of(p, household.Currency))],
-                    book.Line));
+                var paydays = Payday.Between(first, last, book, new HouseholdCalendar(household.Country)).Select(p => PaydayAnswer.Of(p, household.Currency)).ToList();
+                return Forms.Of(http, Form.Csv) == Form.Csv
+                    ? await Csv.OfAsync(_heading, paydays.Select(Cells)).ConfigureAwait(false)
+                    : TypedResults.Ok(new PaydaysAnswer(first, last, household.Country, paydays, book.Line));
             })
-            .Produces<PaydaysAnswer>()
+            .Produces<PaydaysAnswer>(StatusCodes.Status200OK, "application/json", "text/csv")
             .RefusesReads(StatusCodes.Status422UnprocessableEntity)
             .WithTags("Paydays")
             .WithSummary("Paydays: the nominal day, the bank day, who pays, how much, and why it moved")
             .WithDescription("`from` and `to` are bank days and at most ten years apart. Days are those of the household's calendar; a bank day is none of Saturday, Sunday and the bank holidays of the household's country. "
-                + "Local bank practice may differ: ask the bank where it matters.")
+                + "Local bank practice may differ: ask the bank where it matters. With `Accept: text/csv` they come as a sheet.")
             .WithExample(null, """
                 {"from": "2026-10-01", "to": "2027-03-31", "country": "IE",
                  "paydays": [
@@ -71,6 +73,9 @@ internal static class PaydayEndpoints
                  "bookLine": 72}
                 """);
     }
+
+    private static IReadOnlyList<object?> Cells(PaydayAnswer payday) =>
+        [payday.Day, payday.Nominal, payday.Source, payday.Label, payday.Amount, string.Join("; ", payday.ClosedDays?.Select(c => $"{c.Day:yyyy-MM-dd} {c.Because}") ?? [])];
 
     private static DateOnly Quarter(DateOnly day) => new(day.Year, ((day.Month - 1) / MonthsInQuarter * MonthsInQuarter) + 1, 1);
 

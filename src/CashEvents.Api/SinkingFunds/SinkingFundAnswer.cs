@@ -59,20 +59,21 @@ public sealed record SinkingFundAnswer(
     /// <summary>By paydays and due dates; absent in the list of funds.</summary>
     public IReadOnlyList<ScheduleRowAnswer>? Schedule { get; init; }
 
+    /// <summary>Said when no payday is known to come; in the list of funds it stands beside the list.</summary>
+    public string? Note { get; init; }
+
     /// <summary>The line at which the book stood; in the list of funds it stands beside the list.</summary>
     public long? BookLine { get; init; }
 
     /// <summary>A fund in this API's words, with its schedule up to a day if one is given.</summary>
-    internal static SinkingFundAnswer Of(Book book, Compartment compartment, PaydaysAsked asked, DateOnly today, DateOnly? to)
+    internal static SinkingFundAnswer Of(Book book, Compartment compartment, FundPaydays paydays, DateOnly today, DateOnly? to)
     {
         decimal Say(Money money) => book.Household!.Currency?.ToDecimal(money) ?? 0m;
         var terms = book.FundTerms.GetValueOrDefault(compartment.Id, FundTerms.Cash);
-        var fund = SinkingFund.Of(book, compartment, today, asked.InAYear);
-        var last = fund.LastDue is { } due && due > (to ?? today) ? due : to ?? today;
-        var toCome = asked.Between(asked.Next, last);
-        var schedule = new FundSchedule(fund, toCome, today);
+        var schedule = FundSchedule.Of(compartment, book, paydays.Next, today, to ?? today, paydays.Between);
+        var fund = schedule.Fund;
         var since = fund.Bills.Count == 0 ? today : fund.Bills.Min(b => b.Since);
-        var accrued = fund.Accrued(asked.Between(since < today ? since : today, last), asked.Next);
+        var accrued = fund.Accrued(paydays.Between(since < today ? since : today, fund.LastDue ?? today), paydays.Next);
         var behind = accrued > fund.There ? accrued - fund.There : Money.Zero;
         return new SinkingFundAnswer(
             compartment.Id, compartment.Label, Say(fund.Cash), Say(fund.Bank), Say(fund.There), terms.BankPercent, terms.InterestBasisPoints / 100m,
@@ -81,13 +82,14 @@ public sealed record SinkingFundAnswer(
             behind == Money.Zero ? null : new MendAnswer(Say(behind), Say(schedule.Level)))
         {
             Schedule = to is { } horizon ? [.. schedule.Rows(horizon).Select(Row)] : null,
+            Note = to is null ? null : paydays.Note,
             BookLine = to is null ? null : book.Line,
         };
 
         NextBillAnswer NextBill(Bill bill)
         {
-            var paydays = toCome.Count(p => p <= bill.Due);
-            return new NextBillAnswer(bill.Goal, book.Goals[bill.Goal].Label, bill.Due, Say(bill.Amount), paydays, paydays == 0 ? null : Say(fund.Alone(bill, paydays)));
+            var toCome = schedule.Paydays.Count(p => p <= bill.Due);
+            return new NextBillAnswer(bill.Goal, book.Goals[bill.Goal].Label, bill.Due, Say(bill.Amount), toCome, toCome == 0 ? null : Say(fund.Alone(bill, toCome)));
         }
 
         ScheduleRowAnswer Row(ScheduleRow row) => new(
@@ -98,7 +100,10 @@ public sealed record SinkingFundAnswer(
 
 /// <summary>The household's sinking funds.</summary>
 /// <param name="SinkingFunds">Those in use, in the order they were taken into use.</param>
-/// <param name="NextPayday">The next payday that was reckoned with.</param>
-/// <param name="Paydays">The period from one payday to the next that was reckoned with.</param>
+/// <param name="NextPayday">The payday that is to be filled next; contributions begin there.</param>
 /// <param name="BookLine">The line at which the book stood.</param>
-public sealed record SinkingFundsAnswer(IReadOnlyList<SinkingFundAnswer> SinkingFunds, DateOnly NextPayday, string Paydays, long BookLine);
+public sealed record SinkingFundsAnswer(IReadOnlyList<SinkingFundAnswer> SinkingFunds, DateOnly NextPayday, long BookLine)
+{
+    /// <summary>Said when no payday is known to come.</summary>
+    public string? Note { get; init; }
+}

@@ -4,7 +4,7 @@ using CashEvents.Api.Http;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.SinkingFunds;
-using CashEvents.Store.Books;
+using CashEvents.Store.Plans;
 using FluentValidation;
 
 namespace CashEvents.Api.SinkingFunds;
@@ -32,7 +32,7 @@ internal static class SinkingFundEndpoints
 {
     private const string Tag = "Sinking funds";
 
-    private const string Figures = "Bills of the next five years are met, and at least one more of each goal. `nextPayday` and `paydays` say by which paydays contributions are counted: the first of each month if left out. "
+    private const string Figures = "Bills of the next five years are met, and at least one more of each goal. Contributions are counted by the household's paydays to come, today's among them while it is not filled, and are what a fill run puts in by the rule `contribution`. While no payday is known they are counted by the first of each month. "
         + "Interest is the yearly nominal rate shared out evenly over the paydays of a year, credited on each payday after the next, in whole minor units.";
 
     private const string Fund = """
@@ -45,27 +45,30 @@ internal static class SinkingFundEndpoints
 
     public static void MapSinkingFunds(this IEndpointRouteBuilder api)
     {
-        api.MapGet("/sinking-funds", async (HttpContext http, Caller caller, string? nextPayday, string? paydays, BookReader books, TimeProvider clock) =>
+        api.MapGet("/sinking-funds", async (HttpContext http, Caller caller, PlanReader books, TimeProvider clock) =>
             {
-                Reads.OnlyTakes(http, PaydaysAsked.NextPayday, PaydaysAsked.Paydays);
+                Reads.OnlyTakes(http);
                 var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
                 var today = book.Household!.DateAt(clock.GetUtcNow());
-                var asked = PaydaysAsked.Of(nextPayday, paydays, today);
+                var paydays = FundPaydays.Of(book, today);
                 Answers.StampLine(http, book.Line);
                 return TypedResults.Ok(new SinkingFundsAnswer(
-                    [.. book.Compartments.Values.Where(c => c is { Closed: false, Purpose: Purpose.SinkingFund }).OrderBy(c => c.Line).Select(c => SinkingFundAnswer.Of(book, c, asked, today, to: null))],
-                    asked.Next, asked.Every.ToString(), book.Line));
+                    [.. book.Compartments.Values.Where(c => c is { Closed: false, Purpose: Purpose.SinkingFund }).OrderBy(c => c.Line).Select(c => SinkingFundAnswer.Of(book, c, paydays, today, to: null))],
+                    paydays.Next, book.Line)
+                {
+                    Note = paydays.Note,
+                });
             })
             .Produces<SinkingFundsAnswer>()
-            .RefusesReads(StatusCodes.Status422UnprocessableEntity)
+            .RefusesReads()
             .WithTags(Tag)
             .WithSummary("The sinking funds: the level contribution of each, whether it is on track, and the least that mends it")
             .WithDescription(Figures)
-            .WithExample(null, $$"""{"sinkingFunds": [{ {{Fund}} }], "nextPayday": "2026-12-01", "paydays": "P1M", "bookLine": 64}""");
+            .WithExample(null, $$"""{"sinkingFunds": [{ {{Fund}} }], "nextPayday": "2026-12-01", "bookLine": 64}""");
 
-        api.MapGet("/sinking-funds/{id}", async (HttpContext http, Caller caller, string id, string? to, string? nextPayday, string? paydays, BookReader books, TimeProvider clock) =>
+        api.MapGet("/sinking-funds/{id}", async (HttpContext http, Caller caller, string id, string? to, PlanReader books, TimeProvider clock) =>
             {
-                Reads.OnlyTakes(http, "to", PaydaysAsked.NextPayday, PaydaysAsked.Paydays);
+                Reads.OnlyTakes(http, "to");
                 var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
                 var today = book.Household!.DateAt(clock.GetUtcNow());
                 var fund = Reads.Compartment(book, id);
@@ -74,14 +77,14 @@ internal static class SinkingFundEndpoints
                     throw Refusal.NotFound("compartment-not-a-sinking-fund", $"'{id}' has another purpose: GET /api/sinking-funds lists the compartments with the purpose sinkingFund.");
                 }
 
-                var answer = SinkingFundAnswer.Of(book, fund, PaydaysAsked.Of(nextPayday, paydays, today), today, Horizon(to, today));
+                var answer = SinkingFundAnswer.Of(book, fund, FundPaydays.Of(book, today), today, Horizon(to, today));
                 Answers.StampLine(http, book.Line);
                 return Forms.Of(http, Form.Csv) == Form.Csv
                     ? await Csv.OfAsync(Heading, answer.Schedule!.Select(Cells)).ConfigureAwait(false)
                     : TypedResults.Ok(answer);
             })
             .Produces<SinkingFundAnswer>(StatusCodes.Status200OK, "application/json", "text/csv")
-            .RefusesReads(StatusCodes.Status404NotFound, StatusCodes.Status422UnprocessableEntity)
+            .RefusesReads(StatusCodes.Status404NotFound)
             .WithTags(Tag)
             .WithSummary("A sinking fund with its schedule by paydays and due dates")
             .WithDescription($"The schedule goes up to `to`, a year ahead if left out and {SinkingFund.YearsAhead} years at most. The level contribution is paid in until the bill that asks for it is met, then what the later ones ask for; the last payment before each step carries the rounding. "

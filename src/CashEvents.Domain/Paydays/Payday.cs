@@ -1,5 +1,6 @@
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Calendars;
+using CashEvents.Domain.FillRuns;
 using CashEvents.Domain.IncomeSources;
 
 namespace CashEvents.Domain.Paydays;
@@ -22,6 +23,19 @@ public sealed record Payday(IncomeSource Source, BankDate Date)
                 .SelectMany(source => BankDate.Between(first, last, source.Recurrence, source.NotBankDay, calendar).Select(date => new Payday(source, date)))
                 .OrderBy(payday => payday.Date.Day).ThenBy(payday => payday.Source.Id, StringComparer.Ordinal),
         ];
+    }
+
+    /// <summary>The bank days of the paydays in a stretch of days, each once, as far as bank days are told.</summary>
+    public static IReadOnlyList<DateOnly> DaysBetween(DateOnly first, DateOnly last, Book book, ICalendar calendar) =>
+    [
+        .. Between(first > BankDate.FirstTold ? first : BankDate.FirstTold, last < BankDate.LastTold ? last : BankDate.LastTold, book, calendar).Select(p => p.Date.Day).Distinct(),
+    ];
+
+    /// <summary>The bank day of the payday that is to be filled next: today while it is not filled; null when none is known to come.</summary>
+    public static DateOnly? Next(DateOnly today, Book book, ICalendar calendar)
+    {
+        ArgumentNullException.ThrowIfNull(book);
+        return After(book.FillRuns.TryGetValue(today, out var mark) && mark.State == PaydayState.Filled ? today : today.AddDays(-1), book, calendar);
     }
 
     /// <summary>The first bank day after a day on which any income source pays; null when none does within <see cref="MostYears"/> or before bank days are told no more.</summary>

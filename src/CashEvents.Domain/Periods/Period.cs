@@ -15,19 +15,22 @@ public readonly partial record struct Period(int Count, char Unit)
     /// <exception cref="RefusalException">It is none, or longer than ten years.</exception>
     public static Period Read(string written, string field)
     {
-        var match = Form().Match(written);
-        if (!match.Success)
+        if (!Form().IsMatch(written))
         {
             throw Refusal.Unfit(field, "period-unreadable", $"`{field}` is an ISO 8601 duration of one unit: P1M for every month, P2W for every second week, P1Y for every year, P10D for every tenth day.");
         }
 
-        var period = Parse(match);
+        var period = Of(written);
         return period.Count <= Most(period.Unit) ? period
             : throw Refusal.Unfit(field, "period-too-long", $"`{field}` is at most {MostYears} years.");
     }
 
     /// <summary>A period that was read before.</summary>
-    public static Period Of(string written) => Parse(Form().Match(written));
+    public static Period Of(string written)
+    {
+        ArgumentNullException.ThrowIfNull(written);
+        return new Period(int.Parse(written.AsSpan(1, written.Length - 2), CultureInfo.InvariantCulture), written[^1]);
+    }
 
     /// <summary>The day that is so many periods after a first one. Months are counted from the first day, so that one on a 31st comes back to it after a shorter month.</summary>
     public DateOnly After(DateOnly first, int times) => Unit switch
@@ -43,8 +46,6 @@ public readonly partial record struct Period(int Count, char Unit)
 
     private static int Most(char unit) => MostYears * unit switch { 'D' => 366, 'W' => 52, 'M' => 12, _ => 1 };
 
-    private static Period Parse(Match match) => new(int.Parse(match.Groups["count"].ValueSpan, CultureInfo.InvariantCulture), match.Groups["unit"].Value[0]);
-
-    [GeneratedRegex(@"\AP(?<count>[1-9][0-9]{0,3})(?<unit>[DWMY])\z")]
+    [GeneratedRegex(@"\AP[1-9][0-9]{0,3}[DWMY]\z")]
     private static partial Regex Form();
 }

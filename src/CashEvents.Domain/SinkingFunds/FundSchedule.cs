@@ -1,4 +1,6 @@
 using CashEvents.Domain.Amounts;
+using CashEvents.Domain.Books;
+using CashEvents.Domain.Compartments;
 
 namespace CashEvents.Domain.SinkingFunds;
 
@@ -57,6 +59,30 @@ public sealed class FundSchedule
         AtOnce = new Money(Math.Max(0, _due[0] - fund.There.Minor));
         Level = new Money(LevelFrom(0, Start().Pay(_due[0])));
     }
+
+    /// <summary>The schedule of a book's fund, counted by paydays to come.</summary>
+    /// <param name="fund">The fund, with what it holds.</param>
+    /// <param name="book">The book, with the fund's goals and terms.</param>
+    /// <param name="next">The first payday to come.</param>
+    /// <param name="today">The household's today.</param>
+    /// <param name="upTo">The last day asked for.</param>
+    /// <param name="paydays">The paydays from one day to another, both counted in.</param>
+    public static FundSchedule Of(Compartment fund, Book book, DateOnly next, DateOnly today, DateOnly upTo, Func<DateOnly, DateOnly, IReadOnlyList<DateOnly>> paydays)
+    {
+        ArgumentNullException.ThrowIfNull(paydays);
+        var kept = SinkingFund.Of(book, fund, next, Math.Max(1, paydays(next, next.AddYears(1).AddDays(-1)).Count));
+        var last = kept.LastDue > upTo ? kept.LastDue.Value : upTo;
+        return new FundSchedule(kept, last < next ? [] : paydays(next, last), today);
+    }
+
+    /// <summary>The fund as it stands today.</summary>
+    public SinkingFund Fund => _fund;
+
+    /// <summary>The paydays to come.</summary>
+    public IReadOnlyList<DateOnly> Paydays => _paydays;
+
+    /// <summary>What the fund is to get on the first payday: the level contribution, and what is due before and not there.</summary>
+    public Money OnFirstPayday => AtOnce + Level;
 
     /// <summary>What has to be put in today, since it is due before the first payday and not there.</summary>
     public Money AtOnce { get; }
@@ -142,7 +168,7 @@ public sealed class FundSchedule
         while (low < level)
         {
             var middle = low + ((level - low) / 2);
-            (low, level) = LastShort(from, part, middle) >= 0 ? (middle + 1, level) : (low, middle);
+            (low, level) = IsShort(from, part, middle) ? (middle + 1, level) : (low, middle);
         }
 
         return level;
@@ -160,6 +186,20 @@ public sealed class FundSchedule
         }
 
         return level;
+    }
+
+    private bool IsShort(int from, Parts part, long level)
+    {
+        for (var payday = from; payday < _paydays.Count; payday++)
+        {
+            part = Next(part, payday, level);
+            if (part.Cash + part.Bank < 0)
+            {
+                return true;
+            }
+        }
+
+        return false;
     }
 
     /// <summary>How many paydays there were when it was short last; −1 when it never is.</summary>

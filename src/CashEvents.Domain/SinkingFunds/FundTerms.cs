@@ -1,4 +1,5 @@
 using System.Globalization;
+using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
 
 namespace CashEvents.Domain.SinkingFunds;
@@ -13,6 +14,9 @@ public sealed record FundTerms(int BankPercent, int InterestBasisPoints)
 
     /// <summary>Interest from one payday to the next, as a part of one.</summary>
     public decimal InterestPerPayday(int paydaysInAYear) => InterestBasisPoints / 10_000m / paydaysInAYear;
+
+    /// <summary>What a bank part has earned by a payday since the one before, in whole minor units.</summary>
+    public Money InterestOn(Money bank, int paydaysInAYear) => new((long)decimal.Floor(bank.Minor * InterestPerPayday(paydaysInAYear)));
 }
 
 /// <summary>Line: how a sinking fund is kept, from now on.</summary>

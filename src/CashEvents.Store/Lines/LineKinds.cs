@@ -4,6 +4,7 @@ using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Corrections;
 using CashEvents.Domain.CountRounds;
 using CashEvents.Domain.Counts;
+using CashEvents.Domain.FillRuns;
 using CashEvents.Domain.Fills;
 using CashEvents.Domain.Households;
 using CashEvents.Domain.IncomeSources;
@@ -59,6 +60,12 @@ public static class LineKinds
         [typeof(GoalRemoved)] = "goalRemoved",
         [typeof(FundTermsSet)] = "fundTerms",
         [typeof(SavingPlanSet)] = "savingPlan",
+        [typeof(FillRuleSet)] = "fillRule",
+        [typeof(FillRuleRemoved)] = "fillRuleRemoved",
+        [typeof(PaydayFilled)] = "fillRun",
+        [typeof(AutomaticFillsSet)] = "automaticFills",
+        [typeof(AutomaticFillsStopped)] = "automaticFillsStopped",
+        [typeof(PaydayLeft)] = "paydayLeft",
         [typeof(MonthClosed)] = "monthClosed",
         [typeof(MonthReopened)] = "monthReopened",
     }.ToFrozenDictionary();

@@ -26,6 +26,12 @@ public sealed class LineReader(NpgsqlDataSource database)
     private const string Columns =
         $"e.version, e.correlation_id, e.timestamp, e.user_name, e.type, e.data, l.reversed_by, l.amended_by, e.headers->>'{LineHash.Header}'";
 
+    // What was written in each line that was chosen is looked up by its number (offset 0 keeps it so): a young database has no statistics yet, and would
+    // compare all lines with all.
+    private const string Written = $"""
+        cross join lateral (select * from {BookTables.Schema}.mt_events where tenant_id = l.tenant_id and stream_id = '{BookTables.Stream}' and version = l.line offset 0) e
+        """;
+
     /// <summary>Lines in order of their numbers.</summary>
     public async Task<IReadOnlyList<BookLine>> ReadAsync(string household, LineFilter filter, CancellationToken cancellation = default)
     {
@@ -38,7 +44,7 @@ public sealed class LineReader(NpgsqlDataSource database)
             """;
         var sql = new StringBuilder($"""
             select {Columns} from {BookTables.Schema}.line l {about}
-            join {BookTables.Schema}.mt_events e on e.tenant_id = l.tenant_id and e.stream_id = '{BookTables.Stream}' and e.version = l.line
+            {Written}
             where l.tenant_id = {Parameter(household)} and l.line > {Parameter(filter.After)}
             """);
         Narrow("l.kind =", filter.Kind);
@@ -116,7 +122,7 @@ public sealed class LineReader(NpgsqlDataSource database)
     {
         await using var command = new NpgsqlCommand($"""
             select {Columns} from {BookTables.Schema}.line l
-            join {BookTables.Schema}.mt_events e on e.tenant_id = l.tenant_id and e.stream_id = '{BookTables.Stream}' and e.version = l.line
+            {Written}
             where l.tenant_id = $1 and l.occurred_on >= $2 and l.occurred_on <= $3
             order by l.occurred_on, l.line
             """, connection)
@@ -139,11 +145,10 @@ public sealed class LineReader(NpgsqlDataSource database)
     /// <param name="cancellation">Gives up.</param>
     public async Task<IReadOnlyList<BookLine>> ReadUpToAsync(string household, DateOnly day, long line, int limit, CancellationToken cancellation = default)
     {
-        // The lines are chosen first and then looked up one by one (offset 0 keeps it so): a young database has no statistics yet, and would compare all with all.
         await using var command = database.CreateCommand($"""
             select {Columns}
             from (select * from {BookTables.Schema}.line where tenant_id = $1 and occurred_on <= $2 and line <= $3 order by occurred_on desc, line desc limit $4) l
-            cross join lateral (select * from {BookTables.Schema}.mt_events where tenant_id = l.tenant_id and stream_id = '{BookTables.Stream}' and version = l.line offset 0) e
+            {Written}
             order by l.occurred_on desc, l.line desc
             """);
         foreach (var value in new object[] { household, day, line, limit })

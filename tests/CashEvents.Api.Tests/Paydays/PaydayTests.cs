@@ -42,6 +42,19 @@ public sealed class PaydayTests(SharedServer shared)
     }
 
     [Fact]
+    public async Task They_come_as_a_sheet_too()
+    {
+        var household = await PaidAsync();
+        (await household.Keeper.PutAsync("/api/income-sources/net-mending", Source("FREQ=MONTHLY", "2026-10-30", "null"))).MustBe(200);
+
+        var csv = (await household.Keeper.GetAsync("/api/paydays?from=2026-10-01&to=2026-10-31", ("Accept", "text/csv"))).MustBe(200);
+
+        Assert.Equal(
+            "day,nominal,source,label,amount,closedDays\r\n2026-10-23,2026-10-25,harbour-office,Harbour office,2400.00,2026-10-25 Sunday; 2026-10-24 Saturday\r\n2026-10-30,2026-10-30,net-mending,Harbour office,,\r\n",
+            csv.Text);
+    }
+
+    [Fact]
     public async Task Without_a_country_only_weekends_are_no_bank_days()
     {
         var household = await PaidAsync("null");

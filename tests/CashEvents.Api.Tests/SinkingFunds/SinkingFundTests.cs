@@ -1,4 +1,5 @@
 using System.Text.Json;
+using CashEvents.Api.Tests.FillRuns;
 using CashEvents.Api.Tests.Serving;
 using Xunit;
 
@@ -48,7 +49,8 @@ public sealed class SinkingFundTests(SharedServer shared)
             {"sinkingFunds": [{"compartment": "boat-insurance", "label": "Boat insurance", "cash": 150.00, "bank": 10.00, "there": 160.00, "bankPercent": 0, "interestPercent": 0,
               "nextBills": [{"goal": "hull-insurance", "label": "Hull insurance", "due": "2027-04-01", "amount": 480.00, "paydays": 2, "alone": 240.00}],
               "levelContribution": 160.00, "atOnce": 0.00, "shouldBeThere": 288.00, "onTrack": false, "behind": 128.00, "mend": {"now": 128.00, "orEachPayday": 160.00}}],
-             "nextPayday": "2027-03-01", "paydays": "P1M", "bookLine": 13}
+             "nextPayday": "2027-03-01", "bookLine": 13,
+             "note": "No payday is known to come, so contributions are counted by the first of each month: set who pays with PUT /api/income-sources/{id}."}
             """);
 
         await household.FillAsync("boat-insurance", "128.00", "2027-02-10");
@@ -102,17 +104,40 @@ public sealed class SinkingFundTests(SharedServer shared)
     }
 
     [Fact]
-    public async Task Contributions_are_counted_by_the_paydays_that_are_asked_for()
+    public async Task Contributions_are_counted_by_the_households_own_paydays_and_are_what_a_fill_run_puts_in()
     {
         var household = await shared.HarbourRowAsync();
         (await household.Keeper.PostAsync("/api/goals", """{"compartment": "boat-insurance", "label": "Slipway fee", "amount": 100.00, "due": "2026-12-13"}""")).MustBe(201);
+        (await household.Keeper.PostAsync("/api/goals", """{"compartment": "boat-insurance", "label": "Winter cover", "amount": 8.00, "due": "2026-11-19"}""")).MustBe(201);
+        await household.SourceAsync("harbour-office", "FREQ=WEEKLY;BYDAY=FR", "2026-11-06", "500.00");
 
-        async Task<string> LevelAsync(string query) => (await FundAsync(household, $"boat-insurance?{query}")).GetProperty("levelContribution").GetRawText();
+        // Four Fridays from the 20th of November to the 11th of December; the winter cover is due before the first.
+        var fund = await FundAsync(household, "boat-insurance");
+        Assert.Equal(("25.00", "8.00", 4), (fund.GetProperty("levelContribution").GetRawText(), fund.GetProperty("atOnce").GetRawText(), fund.GetProperty("nextBills")[1].GetProperty("paydays").GetInt32()));
+        Assert.Equal("2026-11-20", (await household.Keeper.GetAsync("/api/sinking-funds")).MustBe(200).Json.GetProperty("nextPayday").GetString());
+        Assert.False(fund.TryGetProperty("note", out _));
 
-        Assert.Equal("100.00", await LevelAsync(""));
-        Assert.Equal("20.00", await LevelAsync("nextPayday=2026-11-15&paydays=P1W"));
-        Assert.Equal("25.00", await LevelAsync("nextPayday=2026-11-20&paydays=P1W"));
-        Assert.Equal("100.00", (await FundAsync(household, "boat-insurance?nextPayday=2026-12-14")).GetProperty("atOnce").GetRawText());
+        await household.RuleAsync("boat-insurance", """{"kind": "contribution"}""");
+        var dry = (await household.FillPaydayAsync("2026-11-20", ", \"dryRun\": true")).MustBe(200).Json;
+        Assert.Equal("33.00", dry.GetProperty("compartments")[0].GetProperty("wanted").GetRawText());
+    }
+
+    [Fact]
+    public async Task A_payday_today_counts_until_it_is_filled()
+    {
+        var household = await shared.HarbourRowAsync();
+        (await household.Keeper.PostAsync("/api/goals", """{"compartment": "boat-insurance", "label": "Slipway fee", "amount": 100.00, "due": "2026-11-30"}""")).MustBe(201);
+        await household.SourceAsync("harbour-office", "FREQ=WEEKLY", "2026-11-16", "500.00");
+        await household.RuleAsync("boat-insurance", """{"kind": "contribution"}""");
+        await household.RuleAsync("rainy-day", """{"kind": "fixed", "amount": 1.00}""");
+        Assert.Equal("33.34", (await FundAsync(household, "boat-insurance")).GetProperty("levelContribution").GetRawText());
+
+        await using var tomorrow = await RunningServer.StartAsync((await shared.ServerAsync()).Database);
+        tomorrow.Clock.SetUtcNow(new DateTimeOffset(2026, 11, 16, 12, 0, 0, TimeSpan.Zero));
+        var there = household.At(tomorrow);
+        Assert.Equal("33.34", (await FundAsync(there, "boat-insurance")).GetProperty("levelContribution").GetRawText());
+        (await there.FillPaydayAsync("2026-11-16")).MustBe(201);
+        Assert.Equal("33.33", (await FundAsync(there, "boat-insurance")).GetProperty("levelContribution").GetRawText());
     }
 
     [Theory]
@@ -151,10 +176,7 @@ public sealed class SinkingFundTests(SharedServer shared)
     [Theory]
     [InlineData(400, "malformed", "to", "to=2026-11-14")]
     [InlineData(400, "malformed", "to", "to=2031-11-16")]
-    [InlineData(400, "malformed", "nextPayday", "nextPayday=2026-11-14")]
-    [InlineData(400, "malformed", "nextPayday", "nextPayday=2027-11-16")]
-    [InlineData(422, "period-unreadable", "paydays", "paydays=monthly")]
-    [InlineData(400, "malformed", "payday", "payday=2026-12-01")]
+    [InlineData(400, "malformed", "nextPayday", "nextPayday=2026-12-01")]
     public async Task A_question_that_can_not_be_answered_is_refused(int status, string code, string parameter, string query)
     {
         var household = await shared.HarbourRowAsync();

@@ -1,0 +1,200 @@
+using System.Collections.Immutable;
+using CashEvents.Domain.Amounts;
+using CashEvents.Domain.Books;
+using CashEvents.Domain.Calendars;
+using CashEvents.Domain.Compartments;
+using CashEvents.Domain.FillRuns;
+using CashEvents.Domain.Paydays;
+using CashEvents.Domain.SinkingFunds;
+using CashEvents.Domain.Weeks;
+
+namespace CashEvents.Domain.Outlooks;
+
+/// <summary>
+/// The book looked ahead: on each payday the fill run that the rules give, from then on the plan's spending day by day, and each bill on its due date.
+/// Nothing goes below zero. A plan that finds nothing left waits for the next fill; a bill that a fund can't meet stays open, with those after it, until a fill covers it.
+/// </summary>
+/// <param name="From">The day that it looks from.</param>
+/// <param name="To">The last day.</param>
+/// <param name="Stretches">From payday to payday.</param>
+/// <param name="LastPayday">A payday after which none is known, so that nothing says how long its pay has to last and it is not filled; null when there is none such.</param>
+public sealed record Outlook(DateOnly From, DateOnly To, IReadOnlyList<OutlookStretch> Stretches, DateOnly? LastPayday)
+{
+    /// <summary>The longest, in months.</summary>
+    public const int MostMonths = 60;
+
+    /// <summary>All that is short, by day.</summary>
+    public IEnumerable<OutlookShortage> Shortages => Stretches.SelectMany(stretch => stretch.Shortages);
+
+    /// <summary>The outlook of a book.</summary>
+    /// <param name="book">The book, with its plan and what became of its paydays. Pay of a source without an amount is counted as nothing.</param>
+    /// <param name="today">The household's today, whose spending is in the balances; a payday today that is not filled is.</param>
+    /// <param name="to">The last day, today or later.</param>
+    /// <param name="calendar">The household's calendar.</param>
+    public static Outlook Of(Book book, DateOnly today, DateOnly to, ICalendar calendar) => new Ahead(book, today, to, calendar).Look();
+
+    /// <summary>The book as it is looked ahead, stretch by stretch.</summary>
+    private sealed class Ahead(Book book, DateOnly today, DateOnly to, ICalendar calendar)
+    {
+        private readonly ILookup<string, string> _goals = book.Goals.Values.ToLookup(goal => goal.Compartment, goal => goal.Id);
+        private readonly IReadOnlyList<string> _compartments = [.. book.Compartments.Values.Where(c => !c.Closed).OrderBy(c => c.Line).Select(c => c.Id)];
+        private readonly List<OutlookStretch> _stretches = [];
+        private readonly List<DateOnly> _paydays = [];
+        private DateOnly _paydaysUpTo = today.AddDays(-1);
+        private Book _book = book;
+        private Money _stayedInBank = Money.Zero;
+        private DateOnly? _lastPayday;
+
+        public Outlook Look()
+        {
+            var payday = ToFill(Payday.Next(today, _book, calendar));
+            if (payday != today)
+            {
+                Add(today, payday, run: null, ImmutableDictionary<string, Money>.Empty);
+            }
+
+            while (payday is { } day)
+            {
+                var interest = _stretches.Any(stretch => stretch.Run is not null) ? Interest(day) : ImmutableDictionary<string, Money>.Empty;
+                foreach (var (fund, earned) in interest)
+                {
+                    Hold(_book.Compartments[fund].Post(Holding.Bank, earned));
+                }
+
+                var run = FillRun.Of(PaydayStatement.Of(day, null, _book, calendar), _book, fund => FundSchedule.Of(fund, _book, day, day, day, Paydays).OnFirstPayday);
+                payday = ToFill(run.Next);
+                Add(day, payday, run, interest);
+            }
+
+            return new Outlook(today, to, _stretches, _lastPayday);
+        }
+
+        private DateOnly? ToFill(DateOnly? payday)
+        {
+            if (payday is not { } day || day > to)
+            {
+                return null;
+            }
+
+            if (Payday.After(day, _book, calendar) is not null)
+            {
+                return day;
+            }
+
+            _lastPayday = day;
+            return null;
+        }
+
+        private void Add(DateOnly from, DateOnly? next, FillRun? run, ImmutableDictionary<string, Money> interest)
+        {
+            var until = next?.AddDays(-1) ?? to;
+            var shortages = new List<OutlookShortage>();
+            if (run is not null)
+            {
+                _stayedInBank += run.StaysInBank;
+                var missing = _stayedInBank > run.StaysInBank ? -_stayedInBank : -run.StaysInBank;
+                if (missing > Money.Zero)
+                {
+                    shortages.Add(new OutlookShortage(from, ShortOf.Bank, null, null, missing));
+                }
+            }
+
+            var fills = run?.Fills.ToDictionary(fill => fill.Compartment, fill => new Parts(fill.Cash, fill.Bank));
+            var rows = new List<OutlookRow>();
+            foreach (var id in _compartments)
+            {
+                var held = Parts.Of(_book.Compartments[id]);
+                var earned = interest.GetValueOrDefault(id);
+                var row = new OutlookRow(id, held with { Bank = held.Bank - earned }, earned, fills?.GetValueOrDefault(id) ?? default, Money.Zero, Money.Zero, default);
+                var spent = Spent(_book.Compartments[id], row.Balance.Total, from, until, shortages);
+                var bills = Paid(id, row.Balance.Total, from, until, shortages);
+                row = row with { Spent = spent, Bills = bills, Lowest = row.Balance.Less(spent + bills) };
+                rows.Add(row);
+                Hold(_book.Compartments[id] with { Cash = row.Lowest.Cash, Bank = row.Lowest.Bank });
+            }
+
+            _stretches.Add(new OutlookStretch(from, until, run, _stayedInBank, rows, [.. shortages.OrderBy(s => s.On)]));
+        }
+
+        private Money Spent(Compartment compartment, Money there, DateOnly from, DateOnly until, List<OutlookShortage> shortages)
+        {
+            // What was spent today is spent already.
+            var first = from == today ? today.AddDays(1) : from;
+            if (compartment.Purpose != Purpose.Spending || first > until)
+            {
+                return Money.Zero;
+            }
+
+            var planned = Money.Zero;
+            var runsOut = (DateOnly?)null;
+            foreach (var slice in WeekSlice.Of(first, until, _book.Household!.FirstDayOfWeek))
+            {
+                var weekly = _book.Plan.For(compartment.Id, slice.Week.First)?.Amount ?? Money.Zero;
+                var before = planned;
+                planned += slice.Share(weekly);
+                runsOut ??= planned > there
+                    ? Enumerable.Range(0, slice.Days).Select(slice.First.AddDays).First(day => before + (slice with { Last = day }).Share(weekly) > there)
+                    : null;
+            }
+
+            if (runsOut is { } on)
+            {
+                shortages.Add(new OutlookShortage(on, ShortOf.Plan, compartment.Id, null, planned - there));
+                return there;
+            }
+
+            return planned;
+        }
+
+        private Money Paid(string fund, Money there, DateOnly from, DateOnly until, List<OutlookShortage> shortages)
+        {
+            var paid = Money.Zero;
+            var due = _goals[fund].SelectMany(goal => _book.Goals[goal].OpenBills().TakeWhile(bill => bill.Due <= until));
+            foreach (var bill in due.OrderBy(bill => bill.Due).ThenBy(bill => bill.Goal, StringComparer.Ordinal).ToList())
+            {
+                if (bill.Amount <= there)
+                {
+                    (paid, there) = (paid + bill.Amount, there - bill.Amount);
+                    _book = _book with { Goals = _book.Goals.SetItem(bill.Goal, _book.Goals[bill.Goal].Pay(bill.Due)) };
+                    continue;
+                }
+
+                // One that waits was told when it was due.
+                if (bill.Due >= from || from == today)
+                {
+                    shortages.Add(new OutlookShortage(bill.Due > from ? bill.Due : from, ShortOf.Bill, fund, bill, bill.Amount - there));
+                }
+
+                // What is there waits with it: bills are paid in their order.
+                there = Money.Zero;
+            }
+
+            return paid;
+        }
+
+        private ImmutableDictionary<string, Money> Interest(DateOnly payday)
+        {
+            var inAYear = Paydays(payday, payday.AddYears(1).AddDays(-1)).Count;
+            return _compartments
+                .Where(id => _book.FundTerms.ContainsKey(id))
+                .ToImmutableDictionary(id => id, id => _book.FundTerms[id].InterestOn(_book.Compartments[id].Bank, inAYear));
+        }
+
+        private void Hold(Compartment compartment) => _book = _book with { Compartments = _book.Compartments.SetItem(compartment.Id, compartment) };
+
+        // Each payday asks for those of years ahead: they are looked up once.
+        private IReadOnlyList<DateOnly> Paydays(DateOnly first, DateOnly last)
+        {
+            if (_paydaysUpTo < last)
+            {
+                _paydays.AddRange(Payday.DaysBetween(_paydaysUpTo.AddDays(1), last, _book, calendar));
+                _paydaysUpTo = last;
+            }
+
+            var (from, until) = (At(first), At(last.AddDays(1)));
+            return _paydays.GetRange(from, until - from);
+        }
+
+        private int At(DateOnly day) => _paydays.BinarySearch(day) is var at && at < 0 ? ~at : at;
+    }
+}
