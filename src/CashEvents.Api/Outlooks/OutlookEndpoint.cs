@@ -7,7 +7,7 @@ using CashEvents.Domain.Books;
 using CashEvents.Domain.Calendars;
 using CashEvents.Domain.Naming;
 using CashEvents.Domain.Outlooks;
-using CashEvents.Store.Plans;
+using CashEvents.Store.FillRuns;
 
 namespace CashEvents.Api.Outlooks;
 
@@ -21,11 +21,11 @@ internal static class OutlookEndpoint
     private const string Short = """{"on": "2027-04-01", "what": "bill", "missing": 22.50, "detail": "Hull insurance, 480.00 EUR due 2027-04-01: 22.50 EUR is missing in 'boat-insurance'.", "compartment": "boat-insurance", "goal": "hull-insurance", "due": "2027-04-01"}""";
 
     public static void MapOutlook(this IEndpointRouteBuilder api) => api
-        .MapGet("/outlook", async (HttpContext http, Caller caller, string? months, string? pay, PlanReader plans, TimeProvider clock) =>
+        .MapGet("/outlook", async (HttpContext http, Caller caller, string? months, string? pay, FillRunReader books, TimeProvider clock) =>
         {
             Reads.OnlyTakes(http, "months", "pay");
             var ahead = (int)Reads.Number(months, "months", OneYear, 1, Outlook.MostMonths);
-            var book = Supposing(pay, await plans.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false));
+            var book = Supposing(pay, await books.ReadBookAsync(caller.Household, http.RequestAborted).ConfigureAwait(false));
             var today = book.Household!.DateAt(clock.GetUtcNow());
             BankDate.MustBeTold(today.AddMonths(ahead), "months");
             var answer = OutlookAnswer.Of(Outlook.Of(book, today, today.AddMonths(ahead), HouseholdCalendar.Of(book.Household.Country)), book);

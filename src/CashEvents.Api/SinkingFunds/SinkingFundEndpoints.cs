@@ -4,7 +4,7 @@ using CashEvents.Api.Http;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.SinkingFunds;
-using CashEvents.Store.Plans;
+using CashEvents.Store.FillRuns;
 using FluentValidation;
 
 namespace CashEvents.Api.SinkingFunds;
@@ -45,10 +45,10 @@ internal static class SinkingFundEndpoints
 
     public static void MapSinkingFunds(this IEndpointRouteBuilder api)
     {
-        api.MapGet("/sinking-funds", async (HttpContext http, Caller caller, PlanReader books, TimeProvider clock) =>
+        api.MapGet("/sinking-funds", async (HttpContext http, Caller caller, FillRunReader books, TimeProvider clock) =>
             {
                 Reads.OnlyTakes(http);
-                var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
+                var book = await books.ReadBookAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
                 var today = book.Household!.DateAt(clock.GetUtcNow());
                 var paydays = FundPaydays.Of(book, today);
                 Answers.StampLine(http, book.Line);
@@ -66,10 +66,10 @@ internal static class SinkingFundEndpoints
             .WithDescription(Figures)
             .WithExample(null, $$"""{"sinkingFunds": [{ {{Fund}} }], "nextPayday": "2026-12-01", "bookLine": 64}""");
 
-        api.MapGet("/sinking-funds/{id}", async (HttpContext http, Caller caller, string id, string? to, PlanReader books, TimeProvider clock) =>
+        api.MapGet("/sinking-funds/{id}", async (HttpContext http, Caller caller, string id, string? to, FillRunReader books, TimeProvider clock) =>
             {
                 Reads.OnlyTakes(http, "to");
-                var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
+                var book = await books.ReadBookAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
                 var today = book.Household!.DateAt(clock.GetUtcNow());
                 var fund = Reads.Compartment(book, id);
                 if (fund.Purpose != Purpose.SinkingFund)
