@@ -212,7 +212,7 @@ public sealed record Book
         }
 
         var corrections = movement.Corrects is { } corrected ? Corrections.With(Line + 1, corrected.Line, undoes: movement is Reversed) : Corrections;
-        var handovers = Handovers.IsEmpty ? Handovers : Handovers.After(movement, compartments);
+        var handovers = Handovers.IsEmpty ? Handovers : Handovers.After(movement, Compartments, compartments);
         return noted with { Compartments = compartments, Days = days, Corrections = corrections, Handovers = handovers, HasAmounts = true };
     }
 

@@ -67,17 +67,26 @@ public static class HandoverRules
 
     /// <summary>The handovers after a movement.</summary>
     internal static ImmutableDictionary<string, Handover> After(
-        this ImmutableDictionary<string, Handover> handovers, IMovement movement, ImmutableDictionary<string, Compartment> compartments)
+        this ImmutableDictionary<string, Handover> handovers, IMovement movement, ImmutableDictionary<string, Compartment> before, ImmutableDictionary<string, Compartment> after)
     {
-        if (movement.Carried is { } carried && handovers.Values.FirstOrDefault(h => h.Id == carried.Handover) is { } changed)
+        foreach (var (place, _) in movement.Postings.Where(p => p.Place.Holding == Holding.Cash))
         {
-            return handovers.SetItem(changed.Compartment, changed with { Carried = Positive(changed.Carried + carried.Change) });
+            if (handovers.TryGetValue(place.Compartment, out var handover))
+            {
+                handovers = handovers.SetItem(place.Compartment, handover with { Carried = After(handover, movement, before[place.Compartment].Cash, after[place.Compartment].Cash) });
+            }
         }
 
+        return handovers;
+    }
+
+    private static Money After(Handover handover, IMovement movement, Money before, Money after)
+    {
+        // A correction may have left less than was carried; within its entry the rest may still come back.
+        var carried = movement.Corrects is null ? Least(handover.Carried, before) : handover.Carried;
+        carried = movement.Carried is { } change && change.Handover == handover.Id ? Positive(carried + change.Change) : carried;
         // A count that was short found that no more is there, whoever has it.
-        return movement is CountSettled { Holding: Holding.Cash } settled && handovers.TryGetValue(settled.Compartment, out var counted)
-            ? handovers.SetItem(counted.Compartment, counted with { Carried = Least(counted.Carried, compartments[counted.Compartment].Cash) })
-            : handovers;
+        return movement is CountSettled ? Least(carried, after) : carried;
     }
 
     // Between the lines of an amendment a balance may be below zero.

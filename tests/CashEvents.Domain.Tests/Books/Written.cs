@@ -28,6 +28,9 @@ internal static class Written
         .. book.SavingPlans.OrderBy(p => p.Key, StringComparer.Ordinal).Select(p => $"{p.Key}: {JsonSerializer.Serialize(p.Value, Options)}"),
         .. book.FundTerms.OrderBy(f => f.Key, StringComparer.Ordinal).Select(f => $"{f.Key}: {JsonSerializer.Serialize(f.Value, Options)}"),
         .. book.CountRounds.OrderBy(r => r.Key).Select(r => JsonSerializer.Serialize(r.Value, Options)),
+        .. book.Handovers.OrderBy(h => h.Key, StringComparer.Ordinal).Select(h => JsonSerializer.Serialize(h.Value, Options)),
+        .. book.Places.OrderBy(p => p.Key, StringComparer.Ordinal).Select(p => JsonSerializer.Serialize(p.Value, Options)),
+        JsonSerializer.Serialize(book.CautionLimits, Options),
         .. book.Plan.Compartments.Order(StringComparer.Ordinal).Select(c => $"{c}: {JsonSerializer.Serialize(book.Plan.Of(c), Options)}"),
     ]);
 
