@@ -127,11 +127,14 @@ public sealed record LineAnswer(long Line, long EntryId, string Kind, DateTimeOf
     /// <summary>Who carries cash from a handover on.</summary>
     public string? Carrier { get; init; }
 
-    /// <summary>What it changes in the notes that somebody carries: into their hands is positive, out of them negative. Or the household's limit for what one person carries.</summary>
+    /// <summary>What it changes in the notes that somebody carries: into their hands is positive, out of them negative.</summary>
     public decimal? Carried { get; init; }
 
     /// <summary>The household's limit for cash at home.</summary>
-    public decimal? CashAtHome { get; init; }
+    public decimal? CashAtHomeLimit { get; init; }
+
+    /// <summary>The household's limit for what one person carries.</summary>
+    public decimal? CarriedLimit { get; init; }
 
     /// <summary>The place that is named.</summary>
     public string? Place { get; init; }
@@ -358,7 +361,7 @@ public sealed record LineAnswer(long Line, long EntryId, string Kind, DateTimeOf
             HandedOver e => answer with { Compartment = e.Compartment, Carrier = e.Carrier, Amount = Say(e.Amount) },
             HandoverReturned e => answer with { Compartment = e.Compartment, Handover = e.Handover },
             PlaceSet e => answer with { Place = e.Place, Label = e.Label, AtHome = e.AtHome, Wallets = e.Wallets, Since = e.Since },
-            CautionLimitsSet e => answer with { CashAtHome = e.CashAtHome is { } home ? Say(home) : null, Carried = e.Carried is { } most ? Say(most) : null },
+            CautionLimitsSet e => answer with { CashAtHomeLimit = e.CashAtHome is { } home ? Say(home) : null, CarriedLimit = e.Carried is { } most ? Say(most) : null },
             PlanSet e => answer with { PlannedFrom = e.From, Amounts = e.Amounts.ToDictionary(a => a.Key, a => Say(a.Value)) },
             IncomeSourceSet e => answer with
             {

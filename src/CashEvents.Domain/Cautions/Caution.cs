@@ -44,7 +44,7 @@ public sealed record Caution(string Code, Money Amount, Limit Limit, string Deta
         var there = Whereabouts.Lying(book).Where(p => p.AtHome).Aggregate(Money.Zero, (sum, p) => sum + p.Amount);
         return CashAtHomeLimit(book) is { } limit && there > limit.Amount
             ? [new Caution("cash-at-home", there, limit,
-                $"{book.Say(there)} lies at home, more than {Whose(book, limit, "covers, unless the policy raises it")}. Read what your own policy covers, and ask whoever insures you; local law goes before this.")]
+                $"{book.Say(there)} lies at home, more than {Named(book, limit)}. Read what your own policy covers, and ask whoever insures you; local law goes before this.")]
             : [];
     }
 
@@ -57,7 +57,7 @@ public sealed record Caution(string Code, Money Amount, Limit Limit, string Deta
             .Select(g => (Carrier: g.Key, Amount: g.Aggregate(Money.Zero, (sum, c) => sum + c.Amount)))
             .Where(c => c.Amount > limit.Amount)
             .Select(c => new Caution("cash-carried", c.Amount, limit,
-                $"'{c.Carrier}' carries {book.Say(c.Amount)}, more than {Whose(book, limit, "covers")}. Read what your own policy covers away from home; local law goes before this."));
+                $"'{c.Carrier}' carries {book.Say(c.Amount)}, more than {Named(book, limit)}. Read what your own policy covers away from home; local law goes before this."));
 
     /// <summary>The caution for a draw that the bank reports; none elsewhere than in the United States, or up to the threshold.</summary>
     public static IEnumerable<Caution> Draw(Book book, Money draw)
@@ -74,7 +74,7 @@ public sealed record Caution(string Code, Money Amount, Limit Limit, string Deta
 
     private static Limit Stated(Money amount, CautionLimits limits) => new(amount, $"the household's own limit, set on line {limits.Line}");
 
-    private static string Whose(Book book, Limit limit, string does) => limit == _homeownersForm
-        ? $"the {book.Say(limit.Amount)} of money and bank notes that the standard homeowners form {does}"
+    private static string Named(Book book, Limit limit) => limit == _homeownersForm
+        ? $"the {book.Say(limit.Amount)} of money and bank notes that the standard homeowners form covers, unless the policy raises it"
         : $"the {book.Say(limit.Amount)} that the household has set as its limit";
 }
