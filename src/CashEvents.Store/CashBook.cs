@@ -2,6 +2,7 @@ using CashEvents.Store.Books;
 using CashEvents.Store.Chain;
 using CashEvents.Store.Columns;
 using CashEvents.Store.CountRounds;
+using CashEvents.Store.FillRuns;
 using CashEvents.Store.Keys;
 using CashEvents.Store.Lines;
 using CashEvents.Store.Months;
@@ -34,6 +35,7 @@ public static class CashBook
         services.AddSingleton<PlanReader>();
         services.AddSingleton<ColumnReader>();
         services.AddSingleton<WeekReader>();
+        services.AddSingleton<FillRunReader>();
         services.AddSingleton<TrailReader>();
         services.AddSingleton<VerificationReader>();
         services.AddSingleton<Rebuilder>();

@@ -8,7 +8,9 @@ return args switch
     ["history", var lines] when long.TryParse(lines, CultureInfo.InvariantCulture, out var number) && number > 0 => await HistoryBenchmark.RunAsync(number),
     ["packing"] => PackingBenchmark.Run(),
     ["goals"] => GoalsBenchmark.Run(),
-    [] => await WritingBenchmark.RunAsync() + await HistoryBenchmark.RunAsync(1_000_000) + PackingBenchmark.Run() + GoalsBenchmark.Run(),
+    ["explanations"] => ExplanationsBenchmark.Run(1),
+    ["explanations", var seed] when int.TryParse(seed, CultureInfo.InvariantCulture, out var number) => ExplanationsBenchmark.Run(number),
+    [] => await WritingBenchmark.RunAsync() + await HistoryBenchmark.RunAsync(1_000_000) + PackingBenchmark.Run() + GoalsBenchmark.Run() + ExplanationsBenchmark.Run(1),
     _ => Usage(),
 };
 
@@ -21,6 +23,8 @@ static int Usage()
                                          reading, appending and rebuilding on a book of a million lines (or LINES) over ten years, beside short ones;
                                          CASHEVENTS_BENCHMARK_DATA names a folder that keeps the books for the next run
         CashEvents.Benchmarks packing    notes of one stack into 20 compartments, beside the plainest search
+        CashEvents.Benchmarks explanations [SEED]
+                                         how often the true mistake is found behind a count that disagrees, by kind, in made-up households; and how long it takes
         CashEvents.Benchmarks goals      level contributions of sinking funds with a thousand goals, beside the plainest way that is right
         """);
     return 1;

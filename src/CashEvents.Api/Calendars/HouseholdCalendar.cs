@@ -8,6 +8,9 @@ internal sealed class HouseholdCalendar(string? country) : ICalendar
 {
     private readonly Dictionary<int, IReadOnlyDictionary<DateOnly, string>> _holidays = [];
 
+    /// <summary>The calendar of a household, by its country.</summary>
+    public static ICalendar Of(string? country) => new HouseholdCalendar(country);
+
     public IEnumerable<DateOnly> DaysOf(Recurrence recurrence, DateOnly first, DateOnly last) => RecurrenceRules.DaysOf(recurrence, first, last);
 
     public string? BankHolidayOn(DateOnly day)

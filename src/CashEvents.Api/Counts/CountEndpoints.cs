@@ -1,10 +1,12 @@
 using CashEvents.Api.Documentation;
+using CashEvents.Api.Explanations;
 using CashEvents.Api.Http;
 using CashEvents.Api.Movements;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Counts;
 using CashEvents.Domain.Custody;
+using CashEvents.Domain.Explanations;
 using FluentValidation;
 
 namespace CashEvents.Api.Counts;
@@ -38,10 +40,11 @@ public sealed record CountRequest : MovementRequest
     internal override ICommand ToCommand() => new RecordCount(Compartment!, Holding ?? Domain.Compartments.Holding.Cash, Total, Denominations, OccurredOn, Witness, Description) { Hands = new Hands(Carried: Carried) };
 }
 
-/// <summary>Posts a count's over or short.</summary>
-/// <param name="Reason">Why it is accepted, at most 200 characters.</param>
-/// <param name="OccurredOn">The day, not before the count; today if left out.</param>
-public sealed record SettlementRequest(string? Reason, DateOnly? OccurredOn);
+/// <summary>Settles a count: posts its over or short with a reason, or puts right what explains it.</summary>
+/// <param name="Reason">Why the over or short is accepted, at most 200 characters; or else the explanation.</param>
+/// <param name="OccurredOn">The day of the over or short, not before the count; today if left out.</param>
+/// <param name="Explanation">The code of one of the count's explanations.</param>
+public sealed record SettlementRequest(string? Reason, DateOnly? OccurredOn, string? Explanation = null);
 
 /// <summary>In a batch: posts the over or short of a count.</summary>
 public sealed record SettlementInBatchRequest : MovementRequest
@@ -70,7 +73,13 @@ internal sealed class CountRequestValidator : AbstractValidator<CountRequest>
 
 internal sealed class SettlementRequestValidator : AbstractValidator<SettlementRequest>
 {
-    public SettlementRequestValidator() => RuleFor(r => r.Reason).NotEmpty().WithMessage("`reason` is needed: why the over or short is accepted.");
+    public SettlementRequestValidator()
+    {
+        RuleFor(r => r.Reason).NotEmpty().When(r => r.Explanation is null)
+            .WithMessage("`reason` is needed: why the over or short is accepted; or else `explanation`, the code of one that GET /api/counts/{id}/explanations lists.");
+        RuleFor(r => r.Reason).Null().When(r => r.Explanation is not null).WithMessage("An explanation says why by itself: leave `reason` out.");
+        RuleFor(r => r.OccurredOn).Null().When(r => r.Explanation is not null).WithMessage("What an explanation writes stands on the days of its lines: leave `occurredOn` out.");
+    }
 }
 
 internal sealed class SettlementInBatchRequestValidator : AbstractValidator<SettlementInBatchRequest>
@@ -93,9 +102,14 @@ internal static class CountEndpoints
                 """{"compartment": "ferry-fares", "denominations": {"20": 3, "2": 1, "0.50": 2}, "witness": "partner"}""",
                 """{"lines": [61], "entryId": 61, "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": 64.00}], "countId": 61, "expected": 64.00, "counted": 63.00, "difference": -1.00}""");
 
-        api.MapPost("/counts/{id:long}/settlement", async (HttpContext http, Caller caller, long id, Body<SettlementRequest> body, WriteDesk desk) =>
+        api.MapPost("/counts/{id:long}/settlement", async (HttpContext http, Caller caller, long id, Body<SettlementRequest> body, WriteDesk desk, Explaining explaining) =>
             {
                 caller.MustBeAllowed(MovementKind.Settlement);
+                if (body.Value.Explanation is { } code)
+                {
+                    return await SettleByExplanationAsync(http, caller, id, code, desk, explaining).ConfigureAwait(false);
+                }
+
                 var settlement = new SettlementInBatchRequest { Count = id, Reason = body.Value.Reason, OccurredOn = body.Value.OccurredOn };
                 return await MovementEndpoints.RecordAsync(http, desk, settlement).ConfigureAwait(false);
             })
@@ -103,10 +117,23 @@ internal static class CountEndpoints
             .Produces<MovementAnswer>(StatusCodes.Status201Created)
             .RefusesWrites(StatusCodes.Status404NotFound)
             .WithTags("Movements")
-            .WithSummary("Settle a count: post its over or short, so that the balance agrees with the notes")
-            .WithDescription("Only the last count of a place can be settled, once. Lines recorded since the count and dated before it are allowed for.")
+            .WithSummary("Settle a count: post its over or short, or put right what explains it, so that the balance agrees with the notes")
+            .WithDescription("Only the last count of a place can be settled, once. Lines recorded since the count and dated before it are allowed for. "
+                + "With `explanation`, the requests of that explanation are written in one entry; the count agrees then, and no over or short is posted.")
             .WithExample(
                 """{"reason": "Looked everywhere; probably a coin dropped on the pier"}""",
                 """{"lines": [62], "entryId": 62, "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": 63.00}]}""");
+    }
+    // Worked out before the book decides; a repeated request gets its answer even if nothing is left to explain.
+    private static async Task<IResult> SettleByExplanationAsync(HttpContext http, Caller caller, long id, string code, WriteDesk desk, Explaining explaining)
+    {
+        var (explanation, kinds) = await explaining.FindAsync(caller.Household, id, code, http.RequestAborted).ConfigureAwait(false);
+        foreach (var kind in kinds)
+        {
+            caller.MustBeAllowed(kind);
+        }
+
+        var (entry, currency) = await desk.WriteAsync(http, new SettleByExplanation(id, code, explanation), $"settlement of {id}", code).ConfigureAwait(false);
+        return TypedResults.Created($"/api/lines/{entry.Id}", MovementAnswer.Of(entry, currency!));
     }
 }

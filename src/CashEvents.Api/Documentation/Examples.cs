@@ -53,6 +53,13 @@ internal sealed class Examples : IOperationFilter
         ["api/sinking-funds/{id}?to"] = ("The last day of the schedule, five years ahead at most; a year ahead if left out.", "2027-12-31"),
         ["api/saving-plans/{id}?id"] = ("The compartment's id.", "rainy-day"),
         ["api/saving-plans/{id}/steps?id"] = ("The compartment's id.", "rainy-day"),
+        ["payday"] = ("The bank day of a payday.", "2026-10-30"),
+        ["inHand"] = ("Notes and coins that are there already and are used first, each value with how many; none if left out.", "20:3,5:4"),
+        ["denominations"] = ("The values that the bank gives; all notes and coins of the currency if left out.", "50,20,10,5"),
+        ["api/fill-runs?from"] = ("Only paydays on this bank day or later.", "2026-10-01"),
+        ["api/fill-runs?to"] = ("Only paydays on this bank day or earlier.", "2026-12-31"),
+        ["api/fill-runs/{payday}/draw-slip?pay"] = ("What was paid on that day in all, while it is not filled; what its sources are known to pay if left out.", "2400.00"),
+        ["api/counts/{id}/explanations?limit"] = ("At most so many explanations, 1 to 20; 5 if left out.", "3"),
         ["api/weeks?from"] = ("The first week, or a day in it; seven weeks before the last if left out.", "2026-W40"),
         ["api/weeks?to"] = ("The last week, or a day in it; the household's present one if left out.", "2026-W47"),
     };

@@ -26,8 +26,9 @@ internal static class CashEventsProgram
 
             var configuration = new ConfigurationBuilder().AddEnvironmentVariables().AddCommandLine(command.Settings).Build();
             var dataFolder = DataFolder.Resolve(configuration["CASHEVENTS_DATA"]);
-            await using var database = await Database.StartAsync(configuration.GetConnectionString("CashEvents"), dataFolder, orRunning: command.AddHousehold is not null || command.Verify || command.Rebuild).ConfigureAwait(false);
-            await using var server = Server.Build(database.ConnectionString, command.Settings);
+            var serves = command.AddHousehold is null && !command.Verify && !command.Rebuild;
+            await using var database = await Database.StartAsync(configuration.GetConnectionString("CashEvents"), dataFolder, orRunning: !serves).ConfigureAwait(false);
+            await using var server = Server.Build(database.ConnectionString, command.Settings, fillsByItself: serves);
             if (command.AddHousehold is { } name)
             {
                 return await AddHouseholdAsync(server, name).ConfigureAwait(false);

@@ -1,6 +1,7 @@
 using System.Text.Json;
 using CashEvents.Api.Batches;
 using CashEvents.Api.Compartments;
+using CashEvents.Api.FillRuns;
 using CashEvents.Api.Households;
 using CashEvents.Api.Http;
 using CashEvents.Api.IncomeSources;
@@ -30,7 +31,8 @@ internal sealed class DemoSeed(BookWriter writer, IServiceProvider services)
         plans.ForEach(plan => Validation.Check(services, plan));
         var sources = Read<Dictionary<string, IncomeSourceRequest>>(folder, "income-sources.json");
         var payments = Read<Dictionary<string, StandingPaymentRequest>>(folder, "standing-payments.json");
-        foreach (var definition in sources.Values.Concat<object>(payments.Values))
+        var rules = Read<Dictionary<string, FillRuleRequest>>(folder, "fill-rules.json");
+        foreach (var definition in sources.Values.Concat<object>(payments.Values).Concat(rules.Values))
         {
             Validation.Check(services, definition);
         }
@@ -45,6 +47,7 @@ internal sealed class DemoSeed(BookWriter writer, IServiceProvider services)
             .. plans.Select(p => new EntryRequest(p.ToCommand())),
             .. sources.Select(s => new EntryRequest(s.Value.ToCommand(s.Key))),
             .. payments.Select(p => new EntryRequest(p.Value.ToCommand(p.Key))),
+            .. rules.Select(r => new EntryRequest(r.Value.ToCommand(r.Key))),
         ])).ConfigureAwait(false);
         if (result.Outcomes.FirstOrDefault(o => o.Refusal is { Code: not "not-written-with-others" })?.Refusal is { } refusal)
         {

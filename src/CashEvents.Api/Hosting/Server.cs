@@ -8,6 +8,8 @@ using CashEvents.Api.CountRounds;
 using CashEvents.Api.Counts;
 using CashEvents.Api.Custody;
 using CashEvents.Api.Documentation;
+using CashEvents.Api.Explanations;
+using CashEvents.Api.FillRuns;
 using CashEvents.Api.Fills;
 using CashEvents.Api.Households;
 using CashEvents.Api.Http;
@@ -55,7 +57,8 @@ internal static class Server
     /// <param name="connectionString">The database that the books are in.</param>
     /// <param name="settings">What ASP.NET Core reads itself, such as <c>--urls</c>.</param>
     /// <param name="configure">Services to use instead of the usual ones, such as another clock.</param>
-    public static WebApplication Build(string connectionString, string[] settings, Action<IServiceCollection>? configure = null)
+    /// <param name="fillsByItself">Whether paydays are filled where a household has the program fill by itself.</param>
+    public static WebApplication Build(string connectionString, string[] settings, Action<IServiceCollection>? configure = null, bool fillsByItself = true)
     {
         var builder = WebApplication.CreateBuilder(new WebApplicationOptions { Args = settings, ContentRootPath = AppContext.BaseDirectory });
         if (string.IsNullOrEmpty(builder.Configuration[WebHostDefaults.ServerUrlsKey]))
@@ -81,8 +84,15 @@ internal static class Server
         builder.Services.AddProblemDetails();
         builder.Services.AddSingleton<WriteDesk>();
         builder.Services.AddSingleton<RebuildDesk>();
+        builder.Services.AddSingleton<Explaining>();
         builder.Services.AddSingleton<Opening>();
         builder.Services.AddSingleton<DemoSeed>();
+        builder.Services.AddSingleton<AutomaticFillRuns>();
+        if (fillsByItself)
+        {
+            builder.Services.AddHostedService(provider => provider.GetRequiredService<AutomaticFillRuns>());
+        }
+
         builder.Services.AddValidators();
         builder.Services.AddOpenApiDocument();
 
@@ -124,6 +134,7 @@ internal static class Server
         api.MapHandovers();
         api.MapCustody();
         api.MapCautionLimits();
+        api.MapExplanations();
         api.MapExchanges();
         api.MapCorrections();
         api.MapBatches();
@@ -137,6 +148,9 @@ internal static class Server
         api.MapIncomeSources();
         api.MapStandingPayments();
         api.MapPaydays();
+        api.MapFillRules();
+        api.MapFillRuns();
+        api.MapAutomaticFills();
         api.MapNotes();
         api.MapPackings();
         api.MapDrawSlips();

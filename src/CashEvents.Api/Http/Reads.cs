@@ -26,6 +26,11 @@ internal static class Reads
         : decimal.TryParse(written, NumberStyles.AllowDecimalPoint | NumberStyles.AllowLeadingSign, CultureInfo.InvariantCulture, out var amount) ? amount
         : throw new MalformedException(parameter, $"`{parameter}` is an amount written like 2400.00.");
 
+    /// <summary>A note's or coin's face value, as <c>20</c> or <c>0.50</c>.</summary>
+    public static decimal Face(string written, string parameter) =>
+        decimal.TryParse(written, NumberStyles.AllowDecimalPoint, CultureInfo.InvariantCulture, out var value) ? value
+        : throw new MalformedException(parameter, $"`{parameter}` names notes and coins by their value, with commas between, written like 50,20,10,5.");
+
     /// <summary>A week of the household's calendar, as <c>2026-W47</c> or by its first day.</summary>
     public static Week? Week(string? written, Household household, string parameter = "week") => written is null ? null
         : Domain.Weeks.Week.HasForm(written) ? Domain.Weeks.Week.Read(written, household.FirstDayOfWeek, parameter)

@@ -1,3 +1,4 @@
+using CashEvents.Api.FillRuns;
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Calendars;
@@ -7,6 +8,7 @@ using CashEvents.Domain.Corrections;
 using CashEvents.Domain.CountRounds;
 using CashEvents.Domain.Counts;
 using CashEvents.Domain.Custody;
+using CashEvents.Domain.FillRuns;
 using CashEvents.Domain.Fills;
 using CashEvents.Domain.Households;
 using CashEvents.Domain.IncomeSources;
@@ -181,13 +183,13 @@ public sealed record LineAnswer(long Line, long EntryId, string Kind, DateTimeOf
     /// <summary>The line that stands in this one's stead.</summary>
     public long? AmendedBy { get; init; }
 
-    /// <summary>Why it stands in the stead of what a reversal has undone; beside other corrections the reversal says why.</summary>
+    /// <summary>Why it stands in the stead of what a reversal has undone; beside other corrections the reversal says why. Why the program leaves a payday.</summary>
     public string? Reason { get; init; }
 
     /// <summary>For a correction of a line of a closed month: the day that it belongs to.</summary>
     public DateOnly? ClosedDay { get; init; }
 
-    /// <summary>For a reversal: the changes it makes, each the other way round than the line it undoes.</summary>
+    /// <summary>For a fill run: what each place gets. For a reversal: the changes it makes, each the other way round than the line it undoes.</summary>
     public IReadOnlyList<ChangeAnswer>? Changes { get; init; }
 
     /// <summary>First day of the first week that a plan holds for.</summary>
@@ -213,6 +215,34 @@ public sealed record LineAnswer(long Line, long EntryId, string Kind, DateTimeOf
 
     /// <summary>When its money moves if the day is no bank day.</summary>
     public NotBankDay? NotBankDay { get; init; }
+
+    /// <summary>The payday that a fill run fills, is undone for, or that is left.</summary>
+    public DateOnly? Payday { get; init; }
+
+    /// <summary>What a fill run was worked out from: the pay of that day.</summary>
+    public decimal? Pay { get; init; }
+
+    /// <summary>What a fill rule gives its compartment.</summary>
+    public FillRuleKind? FillRule { get; init; }
+
+    /// <summary>The share of a fill rule, in percent.</summary>
+    public decimal? Share { get; init; }
+
+    /// <summary>The balance above which a compartment is never filled.</summary>
+    public decimal? Ceiling { get; init; }
+
+    /// <summary>The rank of a fill rule; 1 is filled first.</summary>
+    public int? Rank { get; init; }
+
+    /// <summary>The step in which a compartment is filled.</summary>
+    public decimal? RoundTo { get; init; }
+
+    /// <summary>The household's local time at which the program fills by itself, such as <c>06:30</c>.</summary>
+    public string? FillsAt { get; init; }
+
+    /// <summary>The first day whose payday the program fills by itself.</summary>
+    public DateOnly? FillsFrom { get; init; }
+
     /// <summary>The goal that is set or removed, or whose bill a spend pays.</summary>
     public string? Goal { get; init; }
 
@@ -348,6 +378,7 @@ public sealed record LineAnswer(long Line, long EntryId, string Kind, DateTimeOf
                 Due = e.Pays?.Due,
                 SavingPlan = e.Step?.Plan,
                 Step = e.Step?.Number,
+                Payday = e.Payday,
                 Changes = [.. e.Changes.Select(c => new ChangeAnswer(c.Place.Compartment, c.Place.Holding, Say(c.Amount)))],
             },
             NotesExchanged e => answer with { Compartment = e.Compartment, With = e.With, Gives = PiecesAnswer.Of(e.Gives, currency!), Takes = PiecesAnswer.Of(e.Takes, currency!) },
@@ -362,6 +393,27 @@ public sealed record LineAnswer(long Line, long EntryId, string Kind, DateTimeOf
             HandoverReturned e => answer with { Compartment = e.Compartment, Handover = e.Handover },
             PlaceSet e => answer with { Place = e.Place, Label = e.Label, AtHome = e.AtHome, Wallets = e.Wallets, Since = e.Since },
             CautionLimitsSet e => answer with { CashAtHomeLimit = e.CashAtHome is { } home ? Say(home) : null, CarriedLimit = e.Carried is { } most ? Say(most) : null },
+            PaydayFilled e => answer with
+            {
+                Payday = e.Run.Payday,
+                Pay = Say(e.Run.Pay),
+                Amount = Say(e.Run.Filled),
+                Changes = [.. e.Postings.Select(p => new ChangeAnswer(p.Place.Compartment, p.Place.Holding, Say(p.Amount)))],
+            },
+            FillRuleSet e => answer with
+            {
+                Compartment = e.Compartment,
+                FillRule = e.Kind,
+                Amount = e.Amount is { } fixedAmount ? Say(fixedAmount) : null,
+                Share = e.ShareBasisPoints / 100m,
+                Ceiling = e.Ceiling is { } ceiling ? Say(ceiling) : null,
+                Holding = e.Holding,
+                Rank = e.Rank,
+                RoundTo = e.RoundTo is { } step ? Say(step) : null,
+            },
+            FillRuleRemoved e => answer with { Compartment = e.Compartment },
+            AutomaticFillsSet e => answer with { FillsAt = AutomaticFillsAnswer.Say(e.At), FillsFrom = e.From },
+            PaydayLeft e => answer with { Payday = e.Payday, Reason = e.Reason },
             PlanSet e => answer with { PlannedFrom = e.From, Amounts = e.Amounts.ToDictionary(a => a.Key, a => Say(a.Value)) },
             IncomeSourceSet e => answer with
             {

@@ -34,10 +34,7 @@ internal static class DrawSlipEndpoint
             var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
             var sent = body.Value;
             var fromBank = sent.Denominations is { } given ? Denominations.ReadValues(book.Currency, given, "denominations") : Denominations.StillIssued(book.Currency);
-            var packing = PackingSolver.Pack(PackingTask.Read(book, sent.Amounts!, sent.InHand ?? new Dictionary<string, long>(), fromBank));
-            MustBeExact(packing, book);
-            Answers.StampLine(http, book.Line);
-            return await AnswerAsync(http, DrawSlipAnswer.Of(packing, book), book).ConfigureAwait(false);
+            return await AnswerAsync(http, PackingTask.Read(book, sent.Amounts!, sent.InHand ?? new Dictionary<string, long>(), fromBank), book, compartment => $"amounts.{compartment}").ConfigureAwait(false);
         })
         .Accepts<DrawSlipRequest>("application/json")
         .Produces<DrawSlipAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
@@ -57,13 +54,27 @@ internal static class DrawSlipEndpoint
              "left": [], "unmetWishes": [], "provenBest": true, "bookLine": 62}
             """);
 
-    private static void MustBeExact(Packing packing, Book book)
+    /// <summary>Packs exactly, and answers in the form asked for.</summary>
+    /// <param name="http">The request.</param>
+    /// <param name="task">What is to be packed.</param>
+    /// <param name="book">The book whose compartments are meant.</param>
+    /// <param name="field">The field to blame when a compartment's amount can't be made up.</param>
+    /// <exception cref="RefusedException">An amount can't be made up exactly.</exception>
+    public static async Task<IResult> AnswerAsync(HttpContext http, PackingTask task, Book book, Func<string, string> field)
+    {
+        var packing = PackingSolver.Pack(task);
+        MustBeExact(packing, book, field);
+        Answers.StampLine(http, book.Line);
+        return await AnswerAsync(http, DrawSlipAnswer.Of(packing, book), book).ConfigureAwait(false);
+    }
+
+    private static void MustBeExact(Packing packing, Book book, Func<string, string> field)
     {
         foreach (var (target, pieces) in packing.Task.Targets.Zip(packing.Contents))
         {
             if (Denominations.Total(pieces) is var made && made != target.Amount)
             {
-                throw new RefusedException(Refusal.Unfit($"amounts.{target.Compartment}", "amount-not-in-notes",
+                throw new RefusedException(Refusal.Unfit(field(target.Compartment), "amount-not-in-notes",
                     $"'{target.Compartment}' is to get {book.Say(target.Amount)}, and the nearest that can be made up is {book.Say(made)}: change the amount, or name smaller pieces in `denominations`.").Refusal, book.Currency);
             }
         }

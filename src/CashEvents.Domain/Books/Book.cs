@@ -7,6 +7,7 @@ using CashEvents.Domain.Corrections;
 using CashEvents.Domain.CountRounds;
 using CashEvents.Domain.Counts;
 using CashEvents.Domain.Custody;
+using CashEvents.Domain.FillRuns;
 using CashEvents.Domain.Fills;
 using CashEvents.Domain.Households;
 using CashEvents.Domain.IncomeSources;
@@ -70,6 +71,15 @@ public sealed record Book
     /// <summary>Saving plans by compartment.</summary>
     public ImmutableDictionary<string, SavingPlan> SavingPlans { get; init; } = ImmutableDictionary<string, SavingPlan>.Empty;
 
+    /// <summary>How compartments are filled on paydays, by compartment, where it was said.</summary>
+    public ImmutableDictionary<string, FillRule> FillRules { get; init; } = ImmutableDictionary<string, FillRule>.Empty;
+
+    /// <summary>When the program fills by itself; null while it does not.</summary>
+    public AutomaticFills? AutomaticFills { get; init; }
+
+    /// <summary>What became of paydays, by bank day, where a run filled or left them.</summary>
+    public ImmutableSortedDictionary<DateOnly, PaydayMark> FillRuns { get; init; } = ImmutableSortedDictionary<DateOnly, PaydayMark>.Empty;
+
     /// <summary>Rounds of counts that are open, by id; a compartment is in one at most.</summary>
     public ImmutableDictionary<long, CountRound> CountRounds { get; init; } = ImmutableDictionary<long, CountRound>.Empty;
 
@@ -127,6 +137,7 @@ public sealed record Book
         Filled { Step: { } step } e => Move(e).WithSavingPlan(e.Compartment, plan => plan.Do(step)),
         Transferred { SetsAside: { } pieces } e => Move(e).WithSetAside(e.From, pieces.Count, values => values.Add(pieces.Value)),
         Spent { Pays: { } paid } e => Move(e).WithGoal(paid.Goal, goal => goal.Pay(paid.Due)),
+        PaydayFilled e => Move(e).WithPayday(e.Run.Payday, Line + 1, PaydayState.Filled),
         IMovement e => Move(e),
         NotesWished e => With(Compartments[e.Compartment] with { NoteWishes = new NoteWishes(e.Prefer, e.Avoid, e.AtLeast) }),
         NotesExchanged e => e.About.Aggregate(
@@ -148,6 +159,11 @@ public sealed record Book
         GoalRemoved e => this with { Goals = Goals.Remove(e.Goal) },
         SavingPlanSet e => this with { SavingPlans = SavingPlans.SetItem(e.Compartment, new SavingPlan(e.Compartment, e.Steps, e.From, e.Every, Line + 1)), HasAmounts = true },
         FundTermsSet e => this with { FundTerms = FundTerms.SetItem(e.Compartment, new FundTerms(e.BankPercent, e.InterestBasisPoints)) },
+        FillRuleSet e => this with { FillRules = FillRules.SetItem(e.Compartment, e.Set), HasAmounts = HasAmounts || (e.Amount ?? e.Ceiling ?? e.RoundTo) is not null },
+        FillRuleRemoved e => this with { FillRules = FillRules.Remove(e.Compartment) },
+        AutomaticFillsSet e => this with { AutomaticFills = new AutomaticFills(e.At, e.From) },
+        AutomaticFillsStopped => this with { AutomaticFills = null },
+        PaydayLeft e => WithPayday(e.Payday, Line + 1, PaydayState.Left),
         MonthClosed e => this with { ClosedMonths = ClosedMonths.With(ClosedMonths, e.Month) },
         MonthReopened => this with { ClosedMonths = ClosedMonths!.WithoutLatest },
         _ => throw new ArgumentException($"The book knows no line of the kind {line.GetType().Name}.", nameof(line)),
@@ -224,6 +240,7 @@ public sealed record Book
         book = e.Step is { } step ? book.WithSavingPlan(place.Compartment, plan => plan.Undo(step)) : book;
         book = e.SetsAside is { } pieces ? book.WithSetAside(place, pieces.Count, values => values.Remove(pieces.Value)) : book;
         var compartment = book.Compartments[place.Compartment];
+        book = e.Payday is { } payday ? book.WithPayday(payday, e.Corrects.Line, PaydayState.Undone) : book;
         return e.Count is { } settled && compartment.Count(place.Holding) is { } count && count.Line == settled
             ? book.With(compartment.WithCount(place.Holding, count.Opened))
             : book;
@@ -234,6 +251,8 @@ public sealed record Book
 
     private Book WithSavingPlan(string compartment, Func<SavingPlan, SavingPlan> change) =>
         SavingPlans.TryGetValue(compartment, out var plan) ? this with { SavingPlans = SavingPlans.SetItem(compartment, change(plan)) } : this;
+
+    private Book WithPayday(DateOnly payday, long line, PaydayState state) => this with { FillRuns = FillRuns.SetItem(payday, new PaydayMark(line, state)) };
 
     private Book WithSetAside(Place place, long line, Func<ImmutableSortedSet<Money>, ImmutableSortedSet<Money>> change) =>
         Compartments[place.Compartment] is var compartment && compartment.Count(place.Holding) is { } count && count.Line == line

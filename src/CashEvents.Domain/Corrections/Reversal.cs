@@ -5,6 +5,7 @@ using CashEvents.Domain.Compartments;
 using CashEvents.Domain.CountRounds;
 using CashEvents.Domain.Counts;
 using CashEvents.Domain.Custody;
+using CashEvents.Domain.FillRuns;
 using CashEvents.Domain.Fills;
 using CashEvents.Domain.Households;
 using CashEvents.Domain.Keys;
@@ -43,6 +44,9 @@ public sealed record Reversed(Correction Corrects, MovementKind Kind, ImmutableA
 
     /// <summary>What it puts back into the hands of who carries it still, or takes out of them.</summary>
     public CarriedChange? Carried { get; init; }
+
+    /// <summary>The payday whose fill run is undone; it may be filled again then.</summary>
+    public DateOnly? Payday { get; init; }
 
     /// <inheritdoc />
     public IEnumerable<Posting> Postings => Changes;
@@ -88,6 +92,7 @@ public sealed record ReverseLine(long Line, IBookEvent Written, string Reason) :
             Step = (movement as Filled)?.Step,
             SetsAside = (movement as Transferred)?.SetsAside,
             Carried = movement.Carried is { } carried ? carried with { Change = -carried.Change } : null,
+            Payday = (movement as PaydayFilled)?.Run.Payday,
         };
     }
 
@@ -110,6 +115,11 @@ public sealed record ReverseLine(long Line, IBookEvent Written, string Reason) :
         GoalRemoved e => $"set '{e.Goal}' again with POST /api/goals",
         FundTermsSet e => $"say anew how '{e.Compartment}' is kept with PUT /api/sinking-funds/{e.Compartment}",
         SavingPlanSet e => $"set another plan with PUT /api/saving-plans/{e.Compartment}",
+        FillRuleSet e => $"set another rule with PUT /api/compartments/{e.Compartment}/fill-rule, or remove it",
+        FillRuleRemoved e => $"set the rule again with PUT /api/compartments/{e.Compartment}/fill-rule",
+        AutomaticFillsSet => "stop the automatic fills with DELETE /api/automatic-fills, or set another time",
+        AutomaticFillsStopped => "start the automatic fills again with PUT /api/automatic-fills",
+        PaydayLeft e => $"fill {e.Payday:O} with POST /api/fill-runs",
         CompartmentOpened e => $"change '{e.Compartment}' with PATCH /api/compartments/{e.Compartment}, or close it",
         CompartmentRelabelled or CompartmentMoved or CompartmentClosed or CompartmentReopened => $"change '{Written.About.First()}' back with PATCH /api/compartments/{Written.About.First()}",
         HouseholdDescribed => "describe the household anew with PUT /api/household",

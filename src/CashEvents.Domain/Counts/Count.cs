@@ -47,6 +47,25 @@ public sealed record LastCount(long Line, DateOnly OccurredOn, Money Expected, M
 
     /// <summary>The count after its settlement is undone.</summary>
     internal LastCount Opened => this with { Settled = false, Expected = Expected + LearntSince, LearntSince = Money.Zero };
+
+    /// <summary>A count that is the last of its place, by its line.</summary>
+    /// <exception cref="RefusalException">There is no such count, or a later one stands in its stead.</exception>
+    public static (Place Place, LastCount Count) In(Book book, long line)
+    {
+        ArgumentNullException.ThrowIfNull(book);
+        foreach (var compartment in book.Compartments.Values)
+        {
+            foreach (var holding in Enum.GetValues<Holding>())
+            {
+                if (compartment.Count(holding) is { } count && count.Line == line)
+                {
+                    return (new Place(compartment.Id, holding), count);
+                }
+            }
+        }
+
+        throw Refusal.NotFound("count-not-open", $"There is no count {line} that could be settled: either no such count was taken, or a later count of the same place stands in its stead.");
+    }
 }
 
 /// <summary>Line: the money in a place was counted. Moves none.</summary>
@@ -149,7 +168,7 @@ public sealed record SettleCount(long Count, string Reason, DateOnly? OccurredOn
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
     {
         var reason = Words.Reason(Reason);
-        var (compartment, holding, count) = Counted(book);
+        var (place, count) = LastCount.In(book, Count);
         if (count.Settled)
         {
             throw Refusal.Conflict("count-settled", $"Count {Count} is settled already.");
@@ -160,7 +179,7 @@ public sealed record SettleCount(long Count, string Reason, DateOnly? OccurredOn
             throw Refusal.Conflict("nothing-to-settle", $"Count {Count} agrees with the book: there is no over or short to post.");
         }
 
-        book.OpenCompartment(compartment.Id, "compartment");
+        book.OpenCompartment(place.Compartment, "compartment");
         var day = book.Day(OccurredOn, today);
         if (day < count.OccurredOn)
         {
@@ -169,25 +188,9 @@ public sealed record SettleCount(long Count, string Reason, DateOnly? OccurredOn
 
         if (count.Difference < Money.Zero)
         {
-            book.MustHave(new Place(compartment.Id, holding), -count.Difference, day, "occurredOn");
+            book.MustHave(place, -count.Difference, day, "occurredOn");
         }
 
-        return [new CountSettled(Count, compartment.Id, holding, count.Difference, day, reason)];
-    }
-
-    private (Compartment Compartment, Holding Holding, LastCount Count) Counted(Book book)
-    {
-        foreach (var compartment in book.Compartments.Values)
-        {
-            foreach (var holding in Enum.GetValues<Holding>())
-            {
-                if (compartment.Count(holding) is { } count && count.Line == Count)
-                {
-                    return (compartment, holding, count);
-                }
-            }
-        }
-
-        throw Refusal.NotFound("count-not-open", $"There is no count {Count} that could be settled: either no such count was taken, or a later count of the same place stands in its stead.");
+        return [new CountSettled(Count, place.Compartment, place.Holding, count.Difference, day, reason)];
     }
 }

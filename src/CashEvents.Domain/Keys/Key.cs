@@ -1,5 +1,6 @@
 using System.Collections.Immutable;
 using CashEvents.Domain.Books;
+using CashEvents.Domain.FillRuns;
 using CashEvents.Domain.Naming;
 
 namespace CashEvents.Domain.Keys;
@@ -65,6 +66,11 @@ public sealed record IssueKey(string Name, Role Role, ImmutableArray<MovementKin
         if (book.Keys.ContainsKey(name))
         {
             throw Refusal.Conflict("key-name-taken", $"A key named '{name}' was issued before, and its name stands beside the lines it wrote: choose another name.", "name");
+        }
+
+        if (name == AutomaticFills.Writer)
+        {
+            throw Refusal.Unfit("name", "key-name-reserved", $"'{name}' stands beside the lines that the program writes by itself: choose another name.");
         }
 
         if (Role == Role.Script && Movements.IsDefaultOrEmpty)

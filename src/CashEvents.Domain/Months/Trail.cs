@@ -131,7 +131,9 @@ public sealed record Trail(
     {
         CountTaken count => count.Difference,
         CountSettled settled => settled.Difference,
-        IMovement movement => movement.Postings.Select(p => p.Amount < Money.Zero ? -p.Amount : p.Amount).Max(),
+        // What came in, or what went out; where money only moved within the book the two are the same.
+        IMovement movement when movement.Postings.Where(p => p.Amount > Money.Zero).Aggregate(Money.Zero, (sum, p) => sum + p.Amount) is var came && came > Money.Zero => came,
+        IMovement movement => movement.Postings.Aggregate(Money.Zero, (sum, p) => sum - p.Amount),
         _ => Money.Zero,
     };
 

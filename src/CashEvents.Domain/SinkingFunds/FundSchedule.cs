@@ -1,4 +1,8 @@
 using CashEvents.Domain.Amounts;
+using CashEvents.Domain.Books;
+using CashEvents.Domain.Calendars;
+using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Paydays;
 
 namespace CashEvents.Domain.SinkingFunds;
 
@@ -56,6 +60,22 @@ public sealed class FundSchedule
 
         AtOnce = new Money(Math.Max(0, _due[0] - fund.There.Minor));
         Level = new Money(LevelFrom(0, Start().Pay(_due[0])));
+    }
+
+    /// <summary>What a fund is to get on a payday, counted by the household's own paydays: its level contribution, and what is overdue and not there.</summary>
+    /// <param name="payday">The payday, its bank day.</param>
+    /// <param name="fund">The fund, with what it holds before.</param>
+    /// <param name="book">The book, with the fund's goals and terms.</param>
+    /// <param name="calendar">The household's calendar.</param>
+    public static Money ContributionOn(DateOnly payday, Compartment fund, Book book, ICalendar calendar)
+    {
+        var inAYear = PaydaysUpTo(payday.AddYears(1).AddDays(-1)).Count;
+        var kept = SinkingFund.Of(book, fund, payday, inAYear);
+        var schedule = new FundSchedule(kept, kept.LastDue > payday ? PaydaysUpTo(kept.LastDue.Value) : [payday], payday);
+        return schedule.AtOnce + schedule.Level;
+
+        IReadOnlyList<DateOnly> PaydaysUpTo(DateOnly last) =>
+            [.. Payday.Between(payday, last < BankDate.LastTold ? last : BankDate.LastTold, book, calendar).Select(p => p.Date.Day).Distinct()];
     }
 
     /// <summary>What has to be put in today, since it is due before the first payday and not there.</summary>

@@ -4,6 +4,7 @@ using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Corrections;
 using CashEvents.Domain.Plans;
 using CashEvents.Store.Chain;
+using CashEvents.Store.FillRuns;
 using CashEvents.Store.Lines;
 using Marten;
 using Marten.Services;
@@ -41,6 +42,7 @@ internal static class BookLoader
                 Of($"select compartment, holding, day, closing from {BookTables.Schema}.day_closing where tenant_id = $1 order by compartment, holding, day"),
                 Of($"select line, corrects, kind from {BookTables.Schema}.line where tenant_id = $1 and corrects is not null order by line"),
                 Of($"select compartment, from_day, amount, line from {BookTables.Schema}.planned_amount where tenant_id = $1 order by compartment, from_day"),
+                Of(FillRunReader.Sql),
             },
         };
         var days = new Dictionary<Place, List<DayClosing>>();
@@ -70,11 +72,14 @@ internal static class BookLoader
             plan.Add((reader.GetString(0), new PlannedAmount(reader.GetFieldValue<DateOnly>(1), new(reader.GetInt64(2)), reader.GetInt64(3))));
         }
 
+        await reader.NextResultAsync(cancellation).ConfigureAwait(false);
+        var fillRuns = await FillRunReader.ReadAsync(reader, cancellation).ConfigureAwait(false);
         return book with
         {
             Days = Book.Empty.Days.AddRange(days.Select(d => KeyValuePair.Create(d.Key, DailyBalances.Of(d.Value)))),
             Corrections = CorrectedLines.Of(corrections),
             Plan = Plan.Of(plan),
+            FillRuns = fillRuns,
         };
 
         NpgsqlBatchCommand Of(string sql) => new(sql) { Parameters = { new() { Value = household } } };

@@ -6,6 +6,7 @@ using CashEvents.Domain.Corrections;
 using CashEvents.Domain.CountRounds;
 using CashEvents.Domain.Counts;
 using CashEvents.Domain.Custody;
+using CashEvents.Domain.FillRuns;
 using CashEvents.Domain.Fills;
 using CashEvents.Domain.Households;
 using CashEvents.Domain.IncomeSources;
@@ -66,6 +67,12 @@ public static class LineKinds
         [typeof(GoalRemoved)] = "goalRemoved",
         [typeof(FundTermsSet)] = "fundTerms",
         [typeof(SavingPlanSet)] = "savingPlan",
+        [typeof(FillRuleSet)] = "fillRule",
+        [typeof(FillRuleRemoved)] = "fillRuleRemoved",
+        [typeof(PaydayFilled)] = "fillRun",
+        [typeof(AutomaticFillsSet)] = "automaticFills",
+        [typeof(AutomaticFillsStopped)] = "automaticFillsStopped",
+        [typeof(PaydayLeft)] = "paydayLeft",
         [typeof(MonthClosed)] = "monthClosed",
         [typeof(MonthReopened)] = "monthReopened",
     }.ToFrozenDictionary();

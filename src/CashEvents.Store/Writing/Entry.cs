@@ -6,6 +6,7 @@ using CashEvents.Domain.Compartments;
 using CashEvents.Domain.CountRounds;
 using CashEvents.Domain.Counts;
 using CashEvents.Domain.Custody;
+using CashEvents.Domain.FillRuns;
 using CashEvents.Domain.Households;
 using CashEvents.Domain.Keys;
 using CashEvents.Domain.Notes;
@@ -57,6 +58,9 @@ public sealed record Entry(long? Id, ImmutableArray<long> Lines, long BookLine, 
     /// <summary>The saving plan it set.</summary>
     public SavingPlan? SavingPlan { get; init; }
 
+    /// <summary>The fill run it wrote.</summary>
+    public PaydayFilled? FillRun { get; init; }
+
     /// <summary>What a command wrote: <paramref name="events"/> are the lines that lead from <paramref name="before"/> to <paramref name="after"/>.</summary>
     internal static Entry Of(Book before, IReadOnlyList<IBookEvent> events, Book after)
     {
@@ -80,6 +84,7 @@ public sealed record Entry(long? Id, ImmutableArray<long> Lines, long BookLine, 
             HandedOver h => e with { Handover = after.Handovers[h.Compartment], Cautions = [.. Caution.Carried(after, h.Carrier)] },
             HandoverReturned r => e with { Handover = before.Handovers[r.Compartment] },
             SavingPlanSet s => e with { SavingPlan = after.SavingPlans[s.Compartment] },
+            PaydayFilled f => e with { FillRun = f },
             GoalSet g => e with { Goal = after.Goals[g.Goal] },
             KeyIssued k => e with { Key = after.Keys[k.Name] },
             KeyRevoked k => e with { Key = after.Keys[k.Name] },

@@ -24,6 +24,9 @@ public sealed class GeneratedHistoryTests(SharedServer shared)
             select data->'to'->>'compartment', data->'to'->>'holding', (data->>'amount')::bigint
             from cashevents.mt_events where tenant_id = $1 and type in ('transfer', 'sweep')
             union all
+            select fill->>'compartment', held.holding, (fill->>held.holding)::bigint
+            from cashevents.mt_events, jsonb_array_elements(data->'run'->'fills') fill, unnest(array['cash', 'bank']) held(holding) where tenant_id = $1 and type = 'fillRun'
+            union all
             select change->'place'->>'compartment', change->'place'->>'holding', (change->>'amount')::bigint
             from cashevents.mt_events, jsonb_array_elements(data->'changes') change where tenant_id = $1 and type = 'reversal')
         select compartment, holding, sum(amount)::bigint from posting group by 1, 2 having sum(amount) <> 0 order by 1, 2
@@ -57,6 +60,8 @@ public sealed class GeneratedHistoryTests(SharedServer shared)
         Assert.Equal(Recomputed(lines), closings);
         Assert.All(closings, closing => Assert.True(closing.Closing >= 0, $"Seed {seed}: {closing}"));
         await SheetsMustAgreeAsync(household, balances);
+        Assert.Contains(lines, l => l.GetProperty("kind").GetString() == "fillRun");
+        Assert.Equal(replayed.FillRuns, (await household.Server.Books.ReadWholeAsync(household.Id)).FillRuns);
         CorrectionsMustAgree(lines, replayed, await household.Server.Books.ReadWholeAsync(household.Id));
     }
 
@@ -136,7 +141,7 @@ public sealed class GeneratedHistoryTests(SharedServer shared)
             "fill" or "refund" => [At(line, Cents("amount"))],
             "spend" => [At(line, -Cents("amount"))],
             "settlement" => [At(line, Cents("difference"))],
-            "reversal" => line.GetProperty("changes").EnumerateArray().Select(change => At(change, (long)(change.GetProperty("change").GetDecimal() * 100m))),
+            "reversal" or "fillRun" => line.GetProperty("changes").EnumerateArray().Select(change => At(change, (long)(change.GetProperty("change").GetDecimal() * 100m))),
             "transfer" or "sweep" => [At(line.GetProperty("from"), -Cents("amount")), At(line.GetProperty("to"), Cents("amount"))],
             _ => [],
         };

@@ -138,7 +138,7 @@ public sealed class TwoTimesTests
         return line.GetProperty("kind").GetString() switch
         {
             "fill" or "refund" when IsHere(line) => Of("amount"),
-            "reversal" => line.GetProperty("changes").EnumerateArray().Where(IsHere).Sum(change => change.GetProperty("change").GetDecimal()),
+            "reversal" or "fillRun" => line.GetProperty("changes").EnumerateArray().Where(IsHere).Sum(change => change.GetProperty("change").GetDecimal()),
             "spend" when IsHere(line) => -Of("amount"),
             "settlement" when IsHere(line) => Of("difference"),
             "transfer" or "sweep" => (IsHere(line.GetProperty("to")) ? Of("amount") : 0m) - (IsHere(line.GetProperty("from")) ? Of("amount") : 0m),

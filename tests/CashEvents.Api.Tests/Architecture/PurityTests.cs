@@ -18,6 +18,9 @@ public sealed class PurityTests
         "System.DateTimeOffset.get_Now", "System.DateTimeOffset.get_UtcNow", "System.TimeZoneInfo.get_Local", "System.Diagnostics.Stopwatch",
     ];
 
+    /// <summary>What the compiler writes into every <c>yield</c>: it decides whether an iterator can be used again, not what it yields.</summary>
+    private const string WrittenForIterators = "System.Environment.get_CurrentManagedThreadId";
+
     private static readonly string[] _impureNamespaces = ["System.IO", "System.Net", "System.Diagnostics.Process", "System.Security.Cryptography.RandomNumberGenerator", "Microsoft."];
 
     [Fact]
@@ -33,7 +36,7 @@ public sealed class PurityTests
         var used = MembersUsedBy(typeof(Book).Assembly.Location).ToList();
 
         Assert.Contains("System.DateOnly.FromDateTime", used);
-        Assert.DoesNotContain(used, member => _impure.Any(name => member == name || member.StartsWith(name + ".", StringComparison.Ordinal)));
+        Assert.DoesNotContain(used.Where(member => member != WrittenForIterators), member => _impure.Any(name => member == name || member.StartsWith(name + ".", StringComparison.Ordinal)));
         Assert.DoesNotContain(used, member => _impureNamespaces.Any(name => member.StartsWith(name, StringComparison.Ordinal)));
     }
 

@@ -8,6 +8,7 @@ using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Corrections;
+using CashEvents.Domain.FillRuns;
 using CashEvents.Domain.Months;
 using CashEvents.Domain.Plans;
 using CashEvents.Store.Chain;
@@ -339,6 +340,12 @@ public sealed class VerificationTests(SharedServer shared)
         (await keeper.PostAsync("/api/saving-plans/rainy-day/steps", "{}")).MustBe(201);
         (await keeper.PostAsync($"/api/counts/{count}/set-aside", """{"denomination": 20.00, "to": "rainy-day"}""")).MustBe(201);
         (await keeper.PutAsync("/api/sinking-funds/boat-insurance", """{"bankPercent": 60, "interestPercent": 2.75}""")).MustBe(200);
+        (await keeper.PutAsync("/api/compartments/market-days/fill-rule", """{"kind": "share", "share": 12.5, "ceiling": 400.00, "roundTo": 5.00, "rank": 2}""")).MustBe(200);
+        (await keeper.PutAsync("/api/compartments/ferry-fares/fill-rule", """{"kind": "fixed", "amount": 40.00}""")).MustBe(200);
+        (await keeper.DeleteAsync("/api/compartments/ferry-fares/fill-rule")).MustBe(204);
+        (await keeper.PostAsync("/api/fill-runs", """{"payday": "2026-10-30"}""")).MustBe(201);
+        (await keeper.PutAsync("/api/automatic-fills", """{"at": "06:30", "from": "2026-12-01"}""")).MustBe(200);
+        (await keeper.DeleteAsync("/api/automatic-fills")).MustBe(204);
 
         var day = new DateOnly(2026, 11, 15);
         var fares = new Place("ferry-fares", Holding.Cash);
@@ -347,6 +354,7 @@ public sealed class VerificationTests(SharedServer shared)
             new Reversed(new Correction(13, new DateOnly(2026, 10, 31)), MovementKind.Spend, [new Posting(fares, new Money(840))], day, "Paid by the neighbour"),
             new PlanSet(new DateOnly(2026, 11, 16), ImmutableSortedDictionary<string, Money>.Empty.Add("market-days", new Money(4000)).Add("bakery-van", new Money(1250)).Add("ferry-fares", Money.Zero)),
             new MonthClosed(october, [new ClosingFigure(fares, "oilskin-wallet", Money.Zero), new ClosingFigure(new Place("rainy-day", Holding.Bank), "desk-drawer", new Money(-1))], "No count"),
+            new PaydayLeft(new DateOnly(2026, 11, 13), "The nets pay as they come"),
             new MonthReopened(october, "Too early")))]));
         Assert.Null(written.Outcomes.Single().Refusal);
         return household;

@@ -32,6 +32,11 @@ public sealed class RoleTests(SharedServer shared)
         ("PUT", "/api/saving-plans/{id}", "/api/saving-plans/rainy-day", """{"first": 1.00, "count": 52}""", null),
         ("POST", "/api/saving-plans/{id}/steps", "/api/saving-plans/rainy-day/steps", "{}", "fill"),
         ("POST", "/api/counts/{id:long}/set-aside", "/api/counts/NOTES/set-aside", """{"denomination": 5.00, "to": "rainy-day"}""", "transfer"),
+        ("PUT", "/api/compartments/{id}/fill-rule", "/api/compartments/ferry-fares/fill-rule", """{"kind": "fixed", "amount": 1.00}""", null),
+        ("DELETE", "/api/compartments/{id}/fill-rule", "/api/compartments/ferry-fares/fill-rule", null, null),
+        ("POST", "/api/fill-runs", "/api/fill-runs", """{"payday": "2026-11-13"}""", "fill"),
+        ("PUT", "/api/automatic-fills", "/api/automatic-fills", """{"at": "06:30", "from": "2027-01-01"}""", null),
+        ("DELETE", "/api/automatic-fills", "/api/automatic-fills", null, null),
         ("POST", "/api/months/{month}/close", "/api/months/2026-10/close", """{"reason": "As it stands"}""", null),
         ("POST", "/api/months/{month}/reopen", "/api/months/2026-10/reopen", """{"reason": "A bill"}""", null),
         ("POST", "/api/fills", "/api/fills", """{"compartment": "ferry-fares", "amount": 1.00}""", "fill"),
@@ -86,6 +91,8 @@ public sealed class RoleTests(SharedServer shared)
         await household.FillAsync("boat-insurance", "1.00");
         var notes = (await household.Keeper.PostAsync("/api/counts", """{"compartment": "bakery-van", "denominations": {"5": 2}}""")).MustBe(201).Json.GetProperty("countId").GetInt64();
         (await household.Keeper.PutAsync("/api/saving-plans/rainy-day", """{"first": 1.00, "count": 2}""")).MustBe(200);
+        (await household.Keeper.PutAsync("/api/income-sources/market-stall", """{"label": "Market stall", "rule": "FREQ=WEEKLY", "first": "2026-11-06", "notBankDay": "next", "amount": 10.00}""")).MustBe(200);
+        (await household.Keeper.PutAsync("/api/compartments/boat-insurance/fill-rule", """{"kind": "fixed", "amount": 1.00}""")).MustBe(200);
         var lines = new[] { (await household.FillAsync("rainy-day", "1.00")).Lines[0], (await household.FillAsync("rainy-day", "1.00")).Lines[0] };
         var round = (await household.Keeper.PostAsync("/api/count-rounds", """{"wallet": "desk-drawer"}""")).MustBe(201).Json.GetProperty("id").GetInt64();
         (await household.Keeper.PostAsync($"/api/count-rounds/{round}/counts", """{"compartment": "rainy-day", "total": 2.00}""")).MustBe(201);
@@ -121,7 +128,7 @@ public sealed class RoleTests(SharedServer shared)
         var round = (await household.Keeper.PostAsync("/api/count-rounds", "{}")).MustBe(201).Json.GetProperty("id").GetInt64();
         var holder = await household.IssueAsync("holder", role, Listed(movement));
 
-        foreach (var address in new[] { "/api/household", "/api/wallets", "/api/wallets/desk-drawer", "/api/compartments", "/api/compartments/ferry-fares", "/api/compartments/ferry-fares/tracker", "/api/compartments/ferry-fares/notes", "/api/balances", "/api/reconciliation", "/api/over-and-short", "/api/custody", "/api/count-rounds", $"/api/count-rounds/{round}", $"/api/count-rounds/{round}/sheet", "/api/plan", "/api/income-sources", "/api/standing-payments", "/api/paydays", "/api/weeks", "/api/weeks/2026-W46", "/api/months/2026-11/weeks", "/api/months/2026-11/trail", "/api/verification", "/api/saving-plans", "/api/goals", "/api/sinking-funds", "/api/sinking-funds/boat-insurance", "/api/lines", "/api/lines/1" })
+        foreach (var address in new[] { "/api/household", "/api/wallets", "/api/wallets/desk-drawer", "/api/compartments", "/api/compartments/ferry-fares", "/api/compartments/ferry-fares/tracker", "/api/compartments/ferry-fares/notes", "/api/balances", "/api/reconciliation", "/api/over-and-short", "/api/custody", "/api/count-rounds", $"/api/count-rounds/{round}", $"/api/count-rounds/{round}/sheet", "/api/plan", "/api/income-sources", "/api/standing-payments", "/api/paydays", "/api/weeks", "/api/weeks/2026-W46", "/api/months/2026-11/weeks", "/api/months/2026-11/trail", "/api/verification", "/api/saving-plans", "/api/goals", "/api/sinking-funds", "/api/sinking-funds/boat-insurance", "/api/lines", "/api/lines/1", "/api/fill-rules", "/api/fill-runs", "/api/automatic-fills" })
         {
             (await holder.GetAsync(address)).MustBe(200);
         }

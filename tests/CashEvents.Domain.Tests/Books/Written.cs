@@ -27,6 +27,8 @@ internal static class Written
         .. book.Goals.OrderBy(g => g.Key, StringComparer.Ordinal).Select(g => $"{g.Key}: {JsonSerializer.Serialize(g.Value, Options)}"),
         .. book.SavingPlans.OrderBy(p => p.Key, StringComparer.Ordinal).Select(p => $"{p.Key}: {JsonSerializer.Serialize(p.Value, Options)}"),
         .. book.FundTerms.OrderBy(f => f.Key, StringComparer.Ordinal).Select(f => $"{f.Key}: {JsonSerializer.Serialize(f.Value, Options)}"),
+        .. book.FillRules.OrderBy(r => r.Key, StringComparer.Ordinal).Select(r => JsonSerializer.Serialize(r.Value, Options)),
+        JsonSerializer.Serialize(book.AutomaticFills, Options), .. book.FillRuns.Select(r => $"{r.Key:O}: {r.Value}"),
         .. book.CountRounds.OrderBy(r => r.Key).Select(r => JsonSerializer.Serialize(r.Value, Options)),
         .. book.Handovers.OrderBy(h => h.Key, StringComparer.Ordinal).Select(h => JsonSerializer.Serialize(h.Value, Options)),
         .. book.Places.OrderBy(p => p.Key, StringComparer.Ordinal).Select(p => JsonSerializer.Serialize(p.Value, Options)),

@@ -1,0 +1,39 @@
+using CashEvents.Api.Documentation;
+using CashEvents.Api.Http;
+using CashEvents.Domain.Explanations;
+
+namespace CashEvents.Api.Explanations;
+
+internal static class ExplanationEndpoint
+{
+    /// <summary>The most explanations that are listed.</summary>
+    public const int MostLimit = 20;
+
+    private const int UsualLimit = 5;
+
+    public static void MapExplanations(this IEndpointRouteBuilder api) => api
+        .MapGet("/counts/{id:long}/explanations", async (HttpContext http, Caller caller, long id, string? limit, Explaining explaining) =>
+        {
+            Reads.OnlyTakes(http, "limit");
+            var most = (int)Reads.Number(limit, "limit", UsualLimit, 1, MostLimit);
+            var (book, explained) = await explaining.ExplainAsync(caller.Household, id, most, http.RequestAborted).ConfigureAwait(false);
+            Answers.StampLine(http, book.Line);
+            return TypedResults.Ok(ExplanationsAnswer.Of(explained, book));
+        })
+        .Produces<ExplanationsAnswer>()
+        .RefusesReads(StatusCodes.Status404NotFound, StatusCodes.Status409Conflict)
+        .WithTags("Reading")
+        .WithSummary("Explain a count that disagrees: what probably happened, and the request that puts it right")
+        .WithDescription($"Looks through the lines since the last count of the place that agreed, and the {ExplainedCount.DaysBefore} days before it, among the latest {ExplainedCount.MostLines} of the book, for single mistakes that would make the count agree; for two where no single one has anything to speak for it. "
+            + "Counts of one day are explained together: `together` is the fewest mistakes that make all of them agree. Each explanation was rehearsed; nothing is written until its requests are sent, or the count is settled with its code. "
+            + "The likelihood ranks and claims no more: only who was there knows what happened.")
+        .WithExample(null, """
+            {"countId": 61, "compartment": "ferry-fares", "holding": "cash", "occurredOn": "2026-11-06", "expected": 64.00, "counted": 72.40, "difference": 8.40, "linesLookedAt": 9,
+             "explanations": [
+               {"explanation": "recordedTwice-53", "likelihood": 0.9312, "counts": [61],
+                "mistakes": [{"kind": "recordedTwice", "says": "One movement was recorded twice, in line 52 and in line 53 (spend of 8.40 EUR on 2026-11-03, \"Return to the mainland\").",
+                  "test": "The difference itself: look for an item that was carried twice.", "lines": [53, 52], "effects": [{"compartment": "ferry-fares", "holding": "cash", "difference": 8.40}]}],
+                "requests": [{"method": "POST", "path": "/api/lines/53/reversal", "body": {"reason": "Recorded twice, also in line 52"}}]}],
+             "somethingElse": 0.0688, "bookLine": 61, "since": "2026-10-31"}
+            """);
+}

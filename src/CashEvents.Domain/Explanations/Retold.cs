@@ -1,0 +1,90 @@
+using System.Collections.Immutable;
+using System.Globalization;
+using CashEvents.Domain.Amounts;
+using CashEvents.Domain.Books;
+using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Counts;
+using CashEvents.Domain.Fills;
+using CashEvents.Domain.Refunds;
+using CashEvents.Domain.Spends;
+using CashEvents.Domain.Transfers;
+
+namespace CashEvents.Domain.Explanations;
+
+/// <summary>A line as it should have been written.</summary>
+internal static class Retold
+{
+    /// <summary>With another amount; null where nobody wrote the amount: a sweep takes what is there, a saving step and notes set aside follow from others.</summary>
+    public static IReplacement? WithAmount(IReplacement line, Money amount) => line switch
+    {
+        Filled { Step: null } e => e with { Amount = amount },
+        Spent e => e with { Amount = amount },
+        Refunded e => e with { Amount = amount },
+        Transferred { SetsAside: null } e => e with { Amount = amount },
+        _ => null,
+    };
+
+    /// <summary>The other way round: in for out or out for in.</summary>
+    public static IEnumerable<IReplacement> OtherWay(IReplacement line) => line switch
+    {
+        Filled { Step: null } e => [new Spent(e.Compartment, e.Holding, e.Amount, e.OccurredOn, e.Description)],
+        Refunded e => [new Spent(e.Compartment, e.Holding, e.Amount, e.OccurredOn, e.Description)],
+        Spent { Pays: null } e =>
+        [
+            new Refunded(e.Compartment, e.Holding, e.Amount, e.OccurredOn, e.Description),
+            new Filled(e.Compartment, e.Holding, e.Amount, e.OccurredOn, e.Description),
+        ],
+        Transferred { SetsAside: null } e => [e with { From = e.To, To = e.From }],
+        _ => [],
+    };
+
+    /// <summary>In another place; null where it can't be, or both ends of a transfer would be one.</summary>
+    public static IReplacement? Elsewhere(IReplacement line, Place here, Place there) => line switch
+    {
+        Filled { Step: null } e => e with { Compartment = there.Compartment, Holding = there.Holding },
+        Spent e => e with { Compartment = there.Compartment, Holding = there.Holding, Pays = null },
+        Refunded e => e with { Compartment = there.Compartment, Holding = there.Holding },
+        Transferred { SetsAside: null } e when e.From != there && e.To != there => e with { From = e.From == here ? there : e.From, To = e.To == here ? there : e.To },
+        _ => null,
+    };
+
+    /// <summary>What asks for it.</summary>
+    /// <param name="line">The line.</param>
+    /// <param name="currency">The book's.</param>
+    /// <param name="on">Its day; null to stand on the day of the line that it corrects.</param>
+    public static IReplacementCommand Command(IReplacement line, Currency currency, DateOnly? on) => line switch
+    {
+        Filled e => new RecordFill(e.Compartment, e.Holding, currency.ToDecimal(e.Amount), on, e.Description),
+        Spent e => new RecordSpend(e.Compartment, e.Holding, currency.ToDecimal(e.Amount), on, e.Description, Goal: e.Pays?.Goal),
+        Refunded e => new RecordRefund(e.Compartment, e.Holding, currency.ToDecimal(e.Amount), on, e.Description),
+        Transferred e => new RecordTransfer(e.From, e.To, currency.ToDecimal(e.Amount), on, e.Description),
+        _ => throw new ArgumentException($"A {line.GetType().Name} is not written by hand.", nameof(line)),
+    };
+
+    /// <summary>What it changes, when that is one place; looked at for every line of a sheet, so that no list is made for it.</summary>
+    public static Posting? OnlyPosting(IReplacement line) => line switch
+    {
+        Filled e => new Posting(new Place(e.Compartment, e.Holding), e.Amount),
+        Spent e => new Posting(new Place(e.Compartment, e.Holding), -e.Amount),
+        Refunded e => new Posting(new Place(e.Compartment, e.Holding), e.Amount),
+        _ => null,
+    };
+
+    /// <summary>The same count, taken once more.</summary>
+    public static RecordCount Again(CountTaken count, Currency currency) => count.Pieces.IsDefaultOrEmpty
+        ? new RecordCount(count.Compartment, count.Holding, currency.ToDecimal(count.Counted), null, count.OccurredOn, count.Witness, count.Description)
+        : new RecordCount(count.Compartment, count.Holding, null, Denominations(count.Pieces, currency), count.OccurredOn, count.Witness, count.Description);
+
+    /// <summary>A line for a sentence: <c>line 52 (spend of 8.40 EUR on 2026-11-03, "Return to the mainland")</c>.</summary>
+    public static string Say(Book book, long number, IMovement line) =>
+        $"line {number.ToString(CultureInfo.InvariantCulture)} ({Kind(line)} of {book.Say(Amount(line))} on {line.OccurredOn:O}{(line.Description.Length > 0 ? $", \"{line.Description}\"" : "")})";
+
+    /// <summary>The word for a movement.</summary>
+    public static string Kind(IMovement line) => line.Kind.ToString().ToLowerInvariant();
+
+    /// <summary>What moved, above zero.</summary>
+    public static Money Amount(IMovement line) => line.Postings.Max(p => p.Amount) is { Minor: > 0 } into ? into : -line.Postings.Min(p => p.Amount);
+
+    private static Dictionary<string, long> Denominations(ImmutableArray<Pieces> pieces, Currency currency) =>
+        pieces.ToDictionary(p => currency.ToDecimal(p.Value).ToString("0.###", CultureInfo.InvariantCulture), p => (long)p.Count);
+}
