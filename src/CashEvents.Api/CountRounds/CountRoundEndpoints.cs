@@ -8,6 +8,7 @@ using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.CountRounds;
 using CashEvents.Domain.Counts;
+using CashEvents.Domain.Custody;
 using CashEvents.Store.Books;
 using CashEvents.Store.CountRounds;
 using CashEvents.Store.Lines;
@@ -30,8 +31,9 @@ public sealed record CountRoundRequest(string? Wallet, Purpose? Purpose, bool? B
 /// <param name="AtLine">Instead of the instant: the last line of the book that had happened when it was counted, today.</param>
 /// <param name="Witness">Who else was there.</param>
 /// <param name="Description">What to write beside it, at most 200 characters.</param>
+/// <param name="Carried">Whether what somebody carries of it was counted too; needed only while they do, and if left out, yes when the sender's key is the carrier's own.</param>
 public sealed record RoundCountRequest(
-    string? Compartment, decimal? Total, IReadOnlyDictionary<string, long>? Denominations, string? CountedAt, long? AtLine, string? Witness, string? Description);
+    string? Compartment, decimal? Total, IReadOnlyDictionary<string, long>? Denominations, string? CountedAt, long? AtLine, string? Witness, string? Description, bool? Carried);
 
 /// <summary>A second person's confirmation of figures.</summary>
 /// <param name="Compartments">Which; every figure that another key wrote and nobody confirmed yet if left out.</param>
@@ -102,7 +104,7 @@ internal static class CountRoundEndpoints
                 caller.MustBeAllowed(MovementKind.Count);
                 var sent = body.Value;
                 var (day, atLine) = sent.CountedAt is null ? (null, sent.AtLine) : await MomentAsync(caller.Household, id, sent.CountedAt, books, lines, clock, http.RequestAborted).ConfigureAwait(false);
-                var figure = new RecordCount(sent.Compartment!, Holding.Cash, sent.Total, sent.Denominations, day, sent.Witness, sent.Description);
+                var figure = new RecordCount(sent.Compartment!, Holding.Cash, sent.Total, sent.Denominations, day, sent.Witness, sent.Description) { Hands = new Hands(Carried: sent.Carried) };
                 var (entry, currency) = await desk.WriteAsync(http, new CountInRound(id, figure, atLine, caller.Name), $"count in round {id}", sent).ConfigureAwait(false);
                 var count = entry.Count!;
                 decimal Say(Money money) => currency!.ToDecimal(money);

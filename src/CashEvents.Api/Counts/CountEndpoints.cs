@@ -5,6 +5,7 @@ using CashEvents.Api.Movements;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Counts;
+using CashEvents.Domain.Custody;
 using CashEvents.Domain.Explanations;
 using FluentValidation;
 
@@ -31,9 +32,12 @@ public sealed record CountRequest : MovementRequest
     /// <summary>What to write beside it, at most 200 characters.</summary>
     public string? Description { get; init; }
 
+    /// <summary>Whether what somebody carries of it was counted too; needed only while they do, and if left out, yes when the sender's key is the carrier's own.</summary>
+    public bool? Carried { get; init; }
+
     internal override MovementKind Kind => MovementKind.Count;
 
-    internal override ICommand ToCommand() => new RecordCount(Compartment!, Holding ?? Domain.Compartments.Holding.Cash, Total, Denominations, OccurredOn, Witness, Description);
+    internal override ICommand ToCommand() => new RecordCount(Compartment!, Holding ?? Domain.Compartments.Holding.Cash, Total, Denominations, OccurredOn, Witness, Description) { Hands = new Hands(Carried: Carried) };
 }
 
 /// <summary>Settles a count: posts its over or short with a reason, or puts right what explains it.</summary>

@@ -38,6 +38,8 @@ internal sealed class Examples : IOperationFilter
         ["api/count-rounds/{id}/counts?id"] = ("The round's id.", "70"),
         ["api/count-rounds/{id}/confirmations?id"] = ("The round's id.", "70"),
         ["api/count-rounds/{id}/close?id"] = ("The round's id.", "70"),
+        ["api/places/{id}?id"] = ("Its id: small letters and digits with hyphens between.", "kitchen-safe"),
+        ["api/handovers/{id}/return?id"] = ("The handover's id.", "41"),
         ["api/over-and-short?from"] = ("Only what was accepted on this day or later; a year before the last day if left out.", "2025-11-16"),
         ["api/over-and-short?to"] = ("Only what was accepted on this day or earlier; today if left out.", "2026-11-15"),
         ["day"] = ("A bank day on which pay comes.", "2026-10-30"),

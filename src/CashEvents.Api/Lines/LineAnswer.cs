@@ -2,10 +2,12 @@ using CashEvents.Api.FillRuns;
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Calendars;
+using CashEvents.Domain.Cautions;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Corrections;
 using CashEvents.Domain.CountRounds;
 using CashEvents.Domain.Counts;
+using CashEvents.Domain.Custody;
 using CashEvents.Domain.FillRuns;
 using CashEvents.Domain.Fills;
 using CashEvents.Domain.Households;
@@ -13,6 +15,7 @@ using CashEvents.Domain.IncomeSources;
 using CashEvents.Domain.Keys;
 using CashEvents.Domain.Months;
 using CashEvents.Domain.Notes;
+using CashEvents.Domain.Places;
 using CashEvents.Domain.Plans;
 using CashEvents.Domain.Refunds;
 using CashEvents.Domain.Saving;
@@ -119,6 +122,33 @@ public sealed record LineAnswer(long Line, long EntryId, string Kind, DateTimeOf
 
     /// <summary>The compartments that were not counted when a round was closed.</summary>
     public IReadOnlyList<string>? NotCounted { get; init; }
+
+    /// <summary>The handover that it brings back, or from or to whose notes it moves money.</summary>
+    public long? Handover { get; init; }
+
+    /// <summary>Who carries cash from a handover on.</summary>
+    public string? Carrier { get; init; }
+
+    /// <summary>What it changes in the notes that somebody carries: into their hands is positive, out of them negative.</summary>
+    public decimal? Carried { get; init; }
+
+    /// <summary>The household's limit for cash at home.</summary>
+    public decimal? CashAtHomeLimit { get; init; }
+
+    /// <summary>The household's limit for what one person carries.</summary>
+    public decimal? CarriedLimit { get; init; }
+
+    /// <summary>The place that is named.</summary>
+    public string? Place { get; init; }
+
+    /// <summary>Whether that place is at home.</summary>
+    public bool? AtHome { get; init; }
+
+    /// <summary>The wallets that lie in that place.</summary>
+    public IReadOnlyList<string>? Wallets { get; init; }
+
+    /// <summary>The day since which they are said to.</summary>
+    public DateOnly? Since { get; init; }
 
     /// <summary>The other compartment of an exchange.</summary>
     public string? With { get; init; }
@@ -299,6 +329,8 @@ public sealed record LineAnswer(long Line, long EntryId, string Kind, DateTimeOf
             Amends = line.Event is IReplacement { Corrects: { } amended } ? amended.Line : null,
             Reason = (line.Event as IMovement)?.Corrects?.Reason,
             ClosedDay = (line.Event as IMovement)?.Corrects?.ClosedDay,
+            Handover = (line.Event as IMovement)?.Carried?.Handover,
+            Carried = (line.Event as IMovement)?.Carried is { } carried ? Say(carried.Change) : null,
         };
         return line.Event switch
         {
@@ -357,6 +389,10 @@ public sealed record LineAnswer(long Line, long EntryId, string Kind, DateTimeOf
                 Avoid = [.. e.Avoid.Select(Say)],
                 AtLeast = PiecesAnswer.Of(e.AtLeast, currency!),
             },
+            HandedOver e => answer with { Compartment = e.Compartment, Carrier = e.Carrier, Amount = Say(e.Amount) },
+            HandoverReturned e => answer with { Compartment = e.Compartment, Handover = e.Handover },
+            PlaceSet e => answer with { Place = e.Place, Label = e.Label, AtHome = e.AtHome, Wallets = e.Wallets, Since = e.Since },
+            CautionLimitsSet e => answer with { CashAtHomeLimit = e.CashAtHome is { } home ? Say(home) : null, CarriedLimit = e.Carried is { } most ? Say(most) : null },
             PaydayFilled e => answer with
             {
                 Payday = e.Run.Payday,

@@ -1,7 +1,9 @@
 using System.Globalization;
+using CashEvents.Api.Cautions;
 using CashEvents.Api.Lines;
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
+using CashEvents.Domain.Cautions;
 using CashEvents.Domain.Notes;
 
 namespace CashEvents.Api.Notes;
@@ -101,6 +103,9 @@ public sealed record DrawSlipAnswer(
     decimal Total, decimal FromHand, decimal Draw, int Pieces, IReadOnlyList<PiecesAnswer> Ask, IReadOnlyList<PackedAnswer> Compartments,
     IReadOnlyList<PiecesAnswer> Left, IReadOnlyList<UnmetWishAnswer> UnmetWishes, bool ProvenBest, long BookLine)
 {
+    /// <summary>What whoever draws it should know; absent when there is nothing.</summary>
+    public IReadOnlyList<CautionAnswer>? Cautions { get; init; }
+
     internal static DrawSlipAnswer Of(Packing packing, Book book)
     {
         var total = new Money(packing.Task.Targets.Sum(t => t.Amount.Minor));
@@ -108,6 +113,9 @@ public sealed record DrawSlipAnswer(
         return new DrawSlipAnswer(
             book.Currency.ToDecimal(total), book.Currency.ToDecimal(total - draw), book.Currency.ToDecimal(draw), packing.Asked.Sum(p => p.Count),
             PiecesAnswer.Of(packing.Asked, book.Currency), PackedAnswer.Of(packing, book), PiecesAnswer.Of(packing.Left, book.Currency),
-            UnmetWishAnswer.Of(packing, book), packing.IsProvenBest, book.Line);
+            UnmetWishAnswer.Of(packing, book), packing.IsProvenBest, book.Line)
+        {
+            Cautions = CautionAnswer.Of(Caution.Draw(book, draw), book.Currency),
+        };
     }
 }

@@ -1,7 +1,9 @@
+using CashEvents.Api.Cautions;
 using CashEvents.Api.Documentation;
 using CashEvents.Api.Http;
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
+using CashEvents.Domain.Cautions;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Reconciliations;
 using CashEvents.Store.Books;
@@ -76,6 +78,9 @@ public sealed record NeverCountedAnswer(string Compartment, Holding Holding, dec
 public sealed record ReconciliationAnswer(
     string? Currency, IReadOnlyList<ReconciledWalletAnswer> Wallets, ReconciliationSumsAnswer Household, IReadOnlyList<NeverCountedAnswer> NeverCounted, IReadOnlyList<ReconciledPlaceAnswer> Places, long BookLine)
 {
+    /// <summary>What whoever keeps cash at home should know; absent when there is nothing.</summary>
+    public IReadOnlyList<CautionAnswer>? Cautions { get; init; }
+
     internal static ReconciliationAnswer Of(Book book)
     {
         var currency = book.Household?.Currency;
@@ -86,7 +91,10 @@ public sealed record ReconciliationAnswer(
             Sums(places),
             [.. places.Where(p => p.NotCounted != Money.Zero).Select(p => new NeverCountedAnswer(p.Compartment.Id, p.Holding, Say(p.Balance)))],
             [.. places.Select(Place)],
-            book.Line);
+            book.Line)
+        {
+            Cautions = CautionAnswer.Of(Caution.AtHome(book), currency),
+        };
 
         decimal Say(Money money) => currency?.ToDecimal(money) ?? 0m;
 

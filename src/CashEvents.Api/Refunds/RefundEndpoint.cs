@@ -2,6 +2,7 @@ using CashEvents.Api.Documentation;
 using CashEvents.Api.Movements;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Custody;
 using CashEvents.Domain.Refunds;
 using FluentValidation;
 
@@ -22,9 +23,12 @@ public sealed record RefundRequest : MovementRequest
     /// <summary>What to write beside it, at most 200 characters.</summary>
     public string? Description { get; init; }
 
+    /// <summary>Whether it went to the notes that somebody carries, and not into the compartment's place; if left out, yes when the sender's key is the carrier's own.</summary>
+    public bool? Carried { get; init; }
+
     internal override MovementKind Kind => MovementKind.Refund;
 
-    internal override ICommand ToCommand() => new RecordRefund(Compartment!, Holding ?? Domain.Compartments.Holding.Cash, Amount!.Value, OccurredOn, Description);
+    internal override ICommand ToCommand() => new RecordRefund(Compartment!, Holding ?? Domain.Compartments.Holding.Cash, Amount!.Value, OccurredOn, Description) { Hands = new Hands(Carried: Carried) };
 }
 
 internal sealed class RefundRequestValidator : AbstractValidator<RefundRequest>

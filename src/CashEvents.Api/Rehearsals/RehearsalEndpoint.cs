@@ -25,7 +25,7 @@ internal static class RehearsalEndpoint
                 var suppositions = new List<Supposition>();
                 foreach (var supposed in body.Value.Suppose!)
                 {
-                    suppositions.Add(await ReadAsync(supposed, $"suppose[{suppositions.Count}]", Written).ConfigureAwait(false));
+                    suppositions.Add(await ReadAsync(supposed, $"suppose[{suppositions.Count}]", caller.Name, Written).ConfigureAwait(false));
                 }
 
                 var rehearsal = Rehearsal.Of(book, suppositions, book.Household!.DateAt(clock.GetUtcNow()));
@@ -71,18 +71,18 @@ internal static class RehearsalEndpoint
                "settled": false, "agrees": false, "countId": 61, "expectedNow": 64.00, "differenceNow": -1.00}]}
             """);
 
-    private static async Task<Supposition> ReadAsync(SuppositionRequest supposed, string path, Func<long, Task<IBookEvent>> written)
+    private static async Task<Supposition> ReadAsync(SuppositionRequest supposed, string path, string by, Func<long, Task<IBookEvent>> written)
     {
         if (supposed.Record is { } movement)
         {
-            return new Supposition($"{path}.record", movement.ToCommand());
+            return new Supposition($"{path}.record", movement.ToCommand().SignedBy(by));
         }
 
         try
         {
             return new Supposition(path, supposed.Reverse is { } reversed
                 ? new ReverseLine(reversed, await written(reversed).ConfigureAwait(false), Reason)
-                : new AmendLine(supposed.Amend!.Value, await written(supposed.Amend.Value).ConfigureAwait(false), supposed.Replacement!.ToCommand(), Reason));
+                : new AmendLine(supposed.Amend!.Value, await written(supposed.Amend.Value).ConfigureAwait(false), supposed.Replacement!.ToCommand(), Reason).SignedBy(by));
         }
         catch (RefusalException unknown)
         {

@@ -1,6 +1,7 @@
 using CashEvents.Api.Documentation;
 using CashEvents.Api.Movements;
 using CashEvents.Domain.Books;
+using CashEvents.Domain.Custody;
 using CashEvents.Domain.Transfers;
 using FluentValidation;
 
@@ -21,9 +22,12 @@ public sealed record TransferRequest : MovementRequest
     /// <summary>What to write beside it, at most 200 characters.</summary>
     public string? Description { get; init; }
 
+    /// <summary>Whether it came from notes that somebody carries, and not from those in the place of `from`; if left out, yes when the sender's key is the carrier's own.</summary>
+    public bool? Carried { get; init; }
+
     internal override MovementKind Kind => MovementKind.Transfer;
 
-    internal override ICommand ToCommand() => new RecordTransfer(From!.ToPlace(), To!.ToPlace(), Amount!.Value, OccurredOn, Description);
+    internal override ICommand ToCommand() => new RecordTransfer(From!.ToPlace(), To!.ToPlace(), Amount!.Value, OccurredOn, Description) { Hands = new Hands(Carried: Carried) };
 }
 
 internal sealed class TransferRequestValidator : AbstractValidator<TransferRequest>

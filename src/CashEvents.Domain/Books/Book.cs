@@ -1,10 +1,12 @@
 using System.Collections.Immutable;
 using System.Globalization;
 using CashEvents.Domain.Amounts;
+using CashEvents.Domain.Cautions;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Corrections;
 using CashEvents.Domain.CountRounds;
 using CashEvents.Domain.Counts;
+using CashEvents.Domain.Custody;
 using CashEvents.Domain.FillRuns;
 using CashEvents.Domain.Fills;
 using CashEvents.Domain.Households;
@@ -13,6 +15,7 @@ using CashEvents.Domain.Keys;
 using CashEvents.Domain.Months;
 using CashEvents.Domain.Naming;
 using CashEvents.Domain.Notes;
+using CashEvents.Domain.Places;
 using CashEvents.Domain.Plans;
 using CashEvents.Domain.Saving;
 using CashEvents.Domain.SinkingFunds;
@@ -80,6 +83,15 @@ public sealed record Book
     /// <summary>Rounds of counts that are open, by id; a compartment is in one at most.</summary>
     public ImmutableDictionary<long, CountRound> CountRounds { get; init; } = ImmutableDictionary<long, CountRound>.Empty;
 
+    /// <summary>Cash that is carried and not back yet, by compartment: one person at a time carries from each.</summary>
+    public ImmutableDictionary<string, Handover> Handovers { get; init; } = ImmutableDictionary<string, Handover>.Empty;
+
+    /// <summary>Where wallets lie, by id.</summary>
+    public ImmutableDictionary<string, NamedPlace> Places { get; init; } = ImmutableDictionary<string, NamedPlace>.Empty;
+
+    /// <summary>Above which amounts of cash the household would be cautioned; null when it never said.</summary>
+    public CautionLimits? CautionLimits { get; init; }
+
     /// <summary>The months in which nothing changes any more; null while none is closed.</summary>
     public ClosedMonths? ClosedMonths { get; init; }
 
@@ -134,6 +146,10 @@ public sealed record Book
         CountRoundOpened e => this with { CountRounds = CountRounds.Add(Line + 1, e.At(Line + 1)) },
         CountsConfirmed e => e.Counts.Aggregate(this, (book, c) => book.InRound(e.Round, c.Compartment, counted => counted with { Count = counted.Count! with { ConfirmedBy = e.By } })),
         CountRoundClosed e => this with { CountRounds = CountRounds.Remove(e.Round) },
+        HandedOver e => this with { Handovers = Handovers.Add(e.Compartment, e.At(Line + 1)), HasAmounts = true },
+        HandoverReturned e => this with { Handovers = Handovers.Remove(e.Compartment) },
+        PlaceSet e => e.On(this),
+        CautionLimitsSet e => this with { CautionLimits = new CautionLimits(e.CashAtHome, e.Carried, Line + 1), HasAmounts = true },
         PlanSet e => this with { Plan = Plan.With(e, Line + 1), HasAmounts = true },
         IncomeSourceSet e => this with { IncomeSources = IncomeSources.SetItem(e.Source, e.Set), HasAmounts = HasAmounts || e.Amount is not null },
         IncomeSourceEnded e => this with { IncomeSources = IncomeSources.Remove(e.Source) },
@@ -212,7 +228,8 @@ public sealed record Book
         }
 
         var corrections = movement.Corrects is { } corrected ? Corrections.With(Line + 1, corrected.Line, undoes: movement is Reversed) : Corrections;
-        return noted with { Compartments = compartments, Days = days, Corrections = corrections, HasAmounts = true };
+        var handovers = Handovers.IsEmpty ? Handovers : Handovers.After(movement, Compartments, compartments);
+        return noted with { Compartments = compartments, Days = days, Corrections = corrections, Handovers = handovers, HasAmounts = true };
     }
 
     private Book Undo(Reversed e)

@@ -1,6 +1,7 @@
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Corrections;
+using CashEvents.Domain.Custody;
 
 namespace CashEvents.Domain.Books;
 
@@ -32,6 +33,9 @@ public interface IMovement : IDatedEvent
 
     /// <summary>The earlier line that it undoes, or stands in the stead of.</summary>
     Correction? Corrects { get; }
+
+    /// <summary>What it changes in the notes that somebody carries.</summary>
+    CarriedChange? Carried => null;
 
     IEnumerable<string> IBookEvent.About => Postings.Select(p => p.Place.Compartment).Distinct();
 }

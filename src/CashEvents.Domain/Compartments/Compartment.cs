@@ -158,6 +158,11 @@ public sealed record ChangeCompartment(string Compartment, string? Label, string
                     $"'{compartment.Id}' still holds {book.Say(compartment.Cash)} in cash and {book.Say(compartment.Bank)} in the bank: spend, transfer or sweep it, then close.", "closed");
             }
 
+            if (book.Handovers.GetValueOrDefault(compartment.Id) is { } open)
+            {
+                throw Refusal.Conflict("handover-open", $"'{open.Carrier}' has taken cash of '{compartment.Id}' out since {open.Since:O}: bring it back with POST /api/handovers/{open.Id}/return, then close.", "closed");
+            }
+
             lines.Add(closed ? new CompartmentClosed(compartment.Id) : new CompartmentReopened(compartment.Id));
         }
 

@@ -8,8 +8,11 @@ namespace CashEvents.Domain.Corrections;
 /// <param name="Written">What it says.</param>
 /// <param name="Replacement">The right movement: a fill, spend, refund, transfer or sweep, on the earlier line's day if it names none.</param>
 /// <param name="Reason">Why.</param>
-public sealed record AmendLine(long Line, IBookEvent Written, ICommand Replacement, string Reason) : ICommand
+public sealed record AmendLine(long Line, IBookEvent Written, ICommand Replacement, string Reason) : ISignedCommand
 {
+    /// <inheritdoc />
+    public ICommand SignedBy(string key) => this with { Replacement = Replacement.SignedBy(key) };
+
     /// <inheritdoc />
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
     {

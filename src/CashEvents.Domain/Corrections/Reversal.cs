@@ -1,8 +1,10 @@
 using System.Collections.Immutable;
 using CashEvents.Domain.Books;
+using CashEvents.Domain.Cautions;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.CountRounds;
 using CashEvents.Domain.Counts;
+using CashEvents.Domain.Custody;
 using CashEvents.Domain.FillRuns;
 using CashEvents.Domain.Fills;
 using CashEvents.Domain.Households;
@@ -10,6 +12,7 @@ using CashEvents.Domain.Keys;
 using CashEvents.Domain.Months;
 using CashEvents.Domain.Naming;
 using CashEvents.Domain.Notes;
+using CashEvents.Domain.Places;
 using CashEvents.Domain.Plans;
 using CashEvents.Domain.Saving;
 using CashEvents.Domain.SinkingFunds;
@@ -38,6 +41,9 @@ public sealed record Reversed(Correction Corrects, MovementKind Kind, ImmutableA
 
     /// <summary>The notes or coins of a count that are back where they were counted.</summary>
     public CountedPieces? SetsAside { get; init; }
+
+    /// <summary>What it puts back into the hands of who carries it still, or takes out of them.</summary>
+    public CarriedChange? Carried { get; init; }
 
     /// <summary>The payday whose fill run is undone; it may be filled again then.</summary>
     public DateOnly? Payday { get; init; }
@@ -85,6 +91,7 @@ public sealed record ReverseLine(long Line, IBookEvent Written, string Reason) :
             Pays = (movement as Spent)?.Pays,
             Step = (movement as Filled)?.Step,
             SetsAside = (movement as Transferred)?.SetsAside,
+            Carried = movement.Carried is { } carried ? carried with { Change = -carried.Change } : null,
             Payday = (movement as PaydayFilled)?.Run.Payday,
         };
     }
@@ -99,6 +106,10 @@ public sealed record ReverseLine(long Line, IBookEvent Written, string Reason) :
         CountRoundOpened => $"close the round with POST /api/count-rounds/{Line}/close",
         CountsConfirmed => "count again, and the new count is not confirmed",
         CountRoundClosed => "open another round with POST /api/count-rounds",
+        HandedOver => $"bring it back with POST /api/handovers/{Line}/return",
+        HandoverReturned => "hand it over again with POST /api/handovers",
+        PlaceSet e => $"set the place anew with PUT /api/places/{e.Place}",
+        CautionLimitsSet => "set the limits anew with PUT /api/caution-limits",
         PlanSet e => $"set the plan from {e.From:O} again, and the new one stands in its stead",
         GoalSet e => $"change '{e.Goal}' with PATCH /api/goals/{e.Goal}, or remove it",
         GoalRemoved e => $"set '{e.Goal}' again with POST /api/goals",

@@ -57,7 +57,7 @@ public sealed record CountInRound(long Round, RecordCount Figure, long? AtLine, 
     {
         try
         {
-            return (CountTaken)Figure.Decide(book, today).Single();
+            return (CountTaken)Figure.SignedBy(By).Decide(book, today).Single();
         }
         catch (RefusalException refused) when (refused.Refusal.Field == "occurredOn")
         {

@@ -4,6 +4,7 @@ using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Corrections;
 using CashEvents.Domain.CountRounds;
+using CashEvents.Domain.Custody;
 using CashEvents.Domain.Naming;
 
 namespace CashEvents.Domain.Counts;
@@ -117,12 +118,19 @@ public sealed record CountSettled(long Count, string Compartment, Holding Holdin
 /// <param name="Witness">Who else was there.</param>
 /// <param name="Description">What to write beside it.</param>
 public sealed record RecordCount(
-    string Compartment, Holding Holding, decimal? Total, IReadOnlyDictionary<string, long>? Denominations, DateOnly? OccurredOn, string? Witness, string? Description) : ICommand
+    string Compartment, Holding Holding, decimal? Total, IReadOnlyDictionary<string, long>? Denominations, DateOnly? OccurredOn, string? Witness, string? Description) : ISignedCommand
 {
+    /// <summary>Whose hands it was counted from.</summary>
+    public Hands Hands { get; init; } = Hands.Unsaid;
+
+    /// <inheritdoc />
+    public ICommand SignedBy(string key) => this with { Hands = Hands with { By = key } };
+
     /// <inheritdoc />
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
     {
         var compartment = book.OpenCompartment(Compartment, "compartment");
+        Hands.MustCountAll(book, new Place(compartment.Id, Holding));
         var (counted, pieces) = Found(book.Currency);
         var day = book.Day(OccurredOn, today);
         var expected = book.BalanceOn(new Place(compartment.Id, Holding), day);

@@ -2,6 +2,7 @@ using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Corrections;
+using CashEvents.Domain.Custody;
 using CashEvents.Domain.Naming;
 
 namespace CashEvents.Domain.Refunds;
@@ -21,6 +22,9 @@ public sealed record Refunded(string Compartment, Holding Holding, Money Amount,
     public Correction? Corrects { get; init; }
 
     /// <inheritdoc />
+    public CarriedChange? Carried { get; init; }
+
+    /// <inheritdoc />
     public IEnumerable<Posting> Postings => [new(new Place(Compartment, Holding), Amount)];
 
     /// <inheritdoc />
@@ -33,8 +37,14 @@ public sealed record Refunded(string Compartment, Holding Holding, Money Amount,
 /// <param name="Amount">In major units, as written.</param>
 /// <param name="OccurredOn">The day; today if left out.</param>
 /// <param name="Description">What to write beside it.</param>
-public sealed record RecordRefund(string Compartment, Holding Holding, decimal Amount, DateOnly? OccurredOn, string? Description) : IReplacementCommand
+public sealed record RecordRefund(string Compartment, Holding Holding, decimal Amount, DateOnly? OccurredOn, string? Description) : IReplacementCommand, ISignedCommand
 {
+    /// <summary>Whose hands the money goes into.</summary>
+    public Hands Hands { get; init; } = Hands.Unsaid;
+
+    /// <inheritdoc />
+    public ICommand SignedBy(string key) => this with { Hands = Hands with { By = key } };
+
     /// <inheritdoc />
     public IReplacementCommand DatedOn(DateOnly day) => this with { OccurredOn = day };
 
@@ -44,6 +54,6 @@ public sealed record RecordRefund(string Compartment, Holding Holding, decimal A
         var compartment = book.OpenCompartment(Compartment, "compartment");
         var amount = book.Amount(Amount);
         var day = book.Day(OccurredOn, today);
-        return [new Refunded(compartment.Id, Holding, amount, day, Words.Description(Description))];
+        return [new Refunded(compartment.Id, Holding, amount, day, Words.Description(Description)) { Carried = Hands.Put(book, new Place(compartment.Id, Holding), amount) }];
     }
 }

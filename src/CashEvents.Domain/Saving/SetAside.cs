@@ -2,6 +2,7 @@ using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Counts;
+using CashEvents.Domain.Custody;
 using CashEvents.Domain.Naming;
 using CashEvents.Domain.Transfers;
 
@@ -61,6 +62,7 @@ public sealed record SetAside(long Count, CountTaken Written, decimal Denominati
 
         var amount = Amounts.Denominations.Total([found]);
         book.MustHave(from, amount, day, "denomination");
+        book.MustLieInPlace(from, amount, "denomination");
         return [new Transferred(from, to, amount, day, Words.Description(Description)) { SetsAside = new CountedPieces(Count, value) }];
     }
 }

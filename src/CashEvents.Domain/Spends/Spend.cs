@@ -2,6 +2,7 @@ using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Corrections;
+using CashEvents.Domain.Custody;
 using CashEvents.Domain.Naming;
 using CashEvents.Domain.SinkingFunds;
 using CashEvents.Domain.Transfers;
@@ -22,6 +23,9 @@ public sealed record Spent(string Compartment, Holding Holding, Money Amount, Da
     /// <inheritdoc />
     public Correction? Corrects { get; init; }
 
+    /// <inheritdoc />
+    public CarriedChange? Carried { get; init; }
+
     /// <summary>The bill that it pays, of a goal of its compartment.</summary>
     public PaidBill? Pays { get; init; }
 
@@ -41,8 +45,14 @@ public sealed record Spent(string Compartment, Holding Holding, Money Amount, Da
 /// <param name="CoverFrom">A compartment whose same holding gives what is missing, if anything is.</param>
 /// <param name="Goal">A goal of the compartment, whose next bill it pays.</param>
 public sealed record RecordSpend(
-    string Compartment, Holding Holding, decimal Amount, DateOnly? OccurredOn, string? Description, string? CoverFrom = null, string? Goal = null) : IReplacementCommand
+    string Compartment, Holding Holding, decimal Amount, DateOnly? OccurredOn, string? Description, string? CoverFrom = null, string? Goal = null) : IReplacementCommand, ISignedCommand
 {
+    /// <summary>Whose hands the money comes from.</summary>
+    public Hands Hands { get; init; } = Hands.Unsaid;
+
+    /// <inheritdoc />
+    public ICommand SignedBy(string key) => this with { Hands = Hands with { By = key } };
+
     /// <inheritdoc />
     public IReplacementCommand DatedOn(DateOnly day) => this with { OccurredOn = day };
 
@@ -61,7 +71,7 @@ public sealed record RecordSpend(
         if (CoverFrom is null)
         {
             book.MustHave(place, amount, day, "amount");
-            return [spent];
+            return [spent with { Carried = Hands.Take(book, place, amount) }];
         }
 
         var cover = place with { Compartment = book.OpenCompartment(CoverFrom, "coverFrom").Id };
@@ -70,13 +80,15 @@ public sealed record RecordSpend(
             throw Refusal.Unfit("coverFrom", "cover-from-itself", $"'{CoverFrom}' can't cover itself: name another compartment.");
         }
 
-        var missing = amount - book.Available(place, day).Closing;
+        var missing = amount - Hands.Within(book, place, book.Available(place, day).Closing);
         if (missing <= Money.Zero)
         {
-            return [spent];
+            return [spent with { Carried = Hands.Take(book, place, amount) }];
         }
 
         book.MustHave(cover, missing, day, "coverFrom", covered: place.Compartment);
-        return [new Transferred(cover, place, missing, day, description), spent];
+        book.MustLieInPlace(cover, missing, "coverFrom");
+        var covering = new Transferred(cover, place, missing, day, description);
+        return [covering, spent with { Carried = Hands.Take(book.Apply(covering), place, amount) }];
     }
 }

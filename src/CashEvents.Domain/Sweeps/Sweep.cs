@@ -3,6 +3,7 @@ using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Corrections;
+using CashEvents.Domain.Custody;
 using CashEvents.Domain.Naming;
 
 namespace CashEvents.Domain.Sweeps;
@@ -34,7 +35,7 @@ public sealed record Swept(Place From, Place To, Money Amount, DateOnly Occurred
 /// <param name="Purpose">All of this purpose.</param>
 public sealed record SweepFrom(ImmutableArray<string>? Compartments = null, string? Wallet = null, Purpose? Purpose = null);
 
-/// <summary>Records a sweep: a line for each compartment that has something left; empty and closed ones are passed over.</summary>
+/// <summary>Records a sweep: a line for each compartment that has something left; empty and closed ones are passed over, and so is what somebody carries.</summary>
 /// <param name="From">Which compartments.</param>
 /// <param name="Holding">Which of their holdings.</param>
 /// <param name="To">Where all of it goes.</param>
@@ -58,7 +59,7 @@ public sealed record RecordSweep(SweepFrom From, Holding Holding, Place To, deci
             .. Sources(book)
                 .Select(source => new Place(source.Id, Holding))
                 .Where(place => place != to)
-                .Select(place => new Swept(place, to, book.Available(place, day).Closing - leave, day, description))
+                .Select(place => new Swept(place, to, Hands.Unsaid.Within(book, place, book.Available(place, day).Closing - leave), day, description))
                 .Where(swept => swept.Amount > Money.Zero),
         ];
     }

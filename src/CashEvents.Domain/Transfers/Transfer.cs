@@ -2,6 +2,7 @@ using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Corrections;
+using CashEvents.Domain.Custody;
 using CashEvents.Domain.Naming;
 using CashEvents.Domain.Saving;
 
@@ -21,6 +22,9 @@ public sealed record Transferred(Place From, Place To, Money Amount, DateOnly Oc
     /// <inheritdoc />
     public Correction? Corrects { get; init; }
 
+    /// <inheritdoc />
+    public CarriedChange? Carried { get; init; }
+
     /// <summary>The notes or coins of a count that it sets aside.</summary>
     public CountedPieces? SetsAside { get; init; }
 
@@ -37,8 +41,14 @@ public sealed record Transferred(Place From, Place To, Money Amount, DateOnly Oc
 /// <param name="Amount">In major units, as written.</param>
 /// <param name="OccurredOn">The day; today if left out.</param>
 /// <param name="Description">What to write beside it.</param>
-public sealed record RecordTransfer(Place From, Place To, decimal Amount, DateOnly? OccurredOn, string? Description) : IReplacementCommand
+public sealed record RecordTransfer(Place From, Place To, decimal Amount, DateOnly? OccurredOn, string? Description) : IReplacementCommand, ISignedCommand
 {
+    /// <summary>Whose hands the money comes from; where it goes it lies in its place.</summary>
+    public Hands Hands { get; init; } = Hands.Unsaid;
+
+    /// <inheritdoc />
+    public ICommand SignedBy(string key) => this with { Hands = Hands with { By = key } };
+
     /// <inheritdoc />
     public IReplacementCommand DatedOn(DateOnly day) => this with { OccurredOn = day };
 
@@ -55,6 +65,6 @@ public sealed record RecordTransfer(Place From, Place To, decimal Amount, DateOn
         var amount = book.Amount(Amount);
         var day = book.Day(OccurredOn, today);
         book.MustHave(from, amount, day, "amount");
-        return [new Transferred(from, to, amount, day, Words.Description(Description))];
+        return [new Transferred(from, to, amount, day, Words.Description(Description)) { Carried = Hands.Take(book, from, amount) }];
     }
 }

@@ -1,5 +1,6 @@
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Naming;
+using CashEvents.Domain.Places;
 
 namespace CashEvents.Domain.Wallets;
 
@@ -7,7 +8,11 @@ namespace CashEvents.Domain.Wallets;
 /// <param name="Id">Slug of its first label; stays.</param>
 /// <param name="Label">What is written on it.</param>
 /// <param name="Line">The line that opened it, which is also its place in lists.</param>
-public sealed record Wallet(string Id, string Label, long Line);
+public sealed record Wallet(string Id, string Label, long Line)
+{
+    /// <summary>Where it lies; null when nobody said.</summary>
+    public LyingIn? LiesIn { get; init; }
+}
 
 /// <summary>Line: a wallet is taken into use.</summary>
 /// <param name="Wallet">Its id.</param>

@@ -1,9 +1,11 @@
 using System.Collections.Frozen;
 using CashEvents.Domain.Books;
+using CashEvents.Domain.Cautions;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Corrections;
 using CashEvents.Domain.CountRounds;
 using CashEvents.Domain.Counts;
+using CashEvents.Domain.Custody;
 using CashEvents.Domain.FillRuns;
 using CashEvents.Domain.Fills;
 using CashEvents.Domain.Households;
@@ -11,6 +13,7 @@ using CashEvents.Domain.IncomeSources;
 using CashEvents.Domain.Keys;
 using CashEvents.Domain.Months;
 using CashEvents.Domain.Notes;
+using CashEvents.Domain.Places;
 using CashEvents.Domain.Plans;
 using CashEvents.Domain.Refunds;
 using CashEvents.Domain.Saving;
@@ -51,6 +54,10 @@ public static class LineKinds
         [typeof(Reversed)] = "reversal",
         [typeof(NotesWished)] = "noteWishes",
         [typeof(NotesExchanged)] = "exchange",
+        [typeof(PlaceSet)] = "place",
+        [typeof(HandedOver)] = "handover",
+        [typeof(HandoverReturned)] = "handoverReturned",
+        [typeof(CautionLimitsSet)] = "cautionLimits",
         [typeof(PlanSet)] = "plan",
         [typeof(IncomeSourceSet)] = "incomeSourceSet",
         [typeof(IncomeSourceEnded)] = "incomeSourceEnded",

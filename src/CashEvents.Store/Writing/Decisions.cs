@@ -74,7 +74,7 @@ internal sealed class Decisions(Book book, DateTimeOffset now, IReadOnlyDictiona
         IReadOnlyList<IBookEvent> lines;
         try
         {
-            (lines, Book) = before.Decide(request.Command, Today(before.Household));
+            (lines, Book) = before.Decide(request.Command.SignedBy(by), Today(before.Household));
         }
         catch (RefusalException refused)
         {

@@ -1,9 +1,11 @@
 using System.Collections.Immutable;
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
+using CashEvents.Domain.Cautions;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.CountRounds;
 using CashEvents.Domain.Counts;
+using CashEvents.Domain.Custody;
 using CashEvents.Domain.FillRuns;
 using CashEvents.Domain.Households;
 using CashEvents.Domain.Keys;
@@ -44,6 +46,12 @@ public sealed record Entry(long? Id, ImmutableArray<long> Lines, long BookLine, 
     /// <summary>The round of counts that it opened, confirmed figures of or closed, as it left it.</summary>
     public CountRound? CountRound { get; init; }
 
+    /// <summary>The handover that it wrote, or brought back.</summary>
+    public Handover? Handover { get; init; }
+
+    /// <summary>What whoever wrote it should know.</summary>
+    public ImmutableArray<Caution> Cautions { get; init; } = [];
+
     /// <summary>The goal it set.</summary>
     public Goal? Goal { get; init; }
 
@@ -73,6 +81,8 @@ public sealed record Entry(long? Id, ImmutableArray<long> Lines, long BookLine, 
             CountRoundOpened => e with { CountRound = after.CountRounds[first] },
             CountsConfirmed c => e with { CountRound = after.CountRounds[c.Round] },
             CountRoundClosed c => e with { CountRound = before.CountRounds[c.Round] },
+            HandedOver h => e with { Handover = after.Handovers[h.Compartment], Cautions = [.. Caution.Carried(after, h.Carrier)] },
+            HandoverReturned r => e with { Handover = before.Handovers[r.Compartment] },
             SavingPlanSet s => e with { SavingPlan = after.SavingPlans[s.Compartment] },
             PaydayFilled f => e with { FillRun = f },
             GoalSet g => e with { Goal = after.Goals[g.Goal] },
@@ -88,6 +98,7 @@ public sealed record Entry(long? Id, ImmutableArray<long> Lines, long BookLine, 
     {
         IMovement movement => movement.Postings.Select(p => p.Place),
         CountTaken count => [new Place(count.Compartment, count.Holding)],
+        HandedOver handover => [new Place(handover.Compartment, Holding.Cash)],
         NotesExchanged exchange => exchange.About.Select(compartment => new Place(compartment, Holding.Cash)),
         _ => [],
     };

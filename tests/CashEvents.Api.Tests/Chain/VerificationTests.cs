@@ -314,6 +314,11 @@ public sealed class VerificationTests(SharedServer shared)
         (await keeper.PostAsync($"/api/count-rounds/{round}/counts", """{"compartment": "rainy-day", "denominations": {"2": 2}, "countedAt": "2026-11-15T12:00:00Z"}""")).MustBe(201);
         (await (await household.IssueAsync("partner", "member")).PostAsync($"/api/count-rounds/{round}/confirmations", "{}")).MustBe(201);
         (await keeper.PostAsync($"/api/count-rounds/{round}/close", """{"reason": "The yard has the rest"}""")).MustBe(201);
+        (await keeper.PutAsync("/api/places/kitchen-safe", """{"label": "Kitchen safe", "wallets": ["oilskin-wallet"]}""")).MustBe(200);
+        (await keeper.PutAsync("/api/caution-limits", """{"cashAtHome": 500.00}""")).MustBe(200);
+        var handover = (await keeper.PostAsync("/api/handovers", """{"compartment": "rainy-day", "amount": 2.00, "carrier": "partner"}""")).MustBe(201).Json.GetProperty("id");
+        (await keeper.PostAsync("/api/transfers", """{"from": "rainy-day", "to": "ferry-fares", "amount": 0.50, "carried": true}""")).MustBe(201);
+        (await keeper.PostAsync($"/api/handovers/{handover}/return", """{"denominations": {"2": 2}}""")).MustBe(201);
         await household.IssueAsync("payday script", "script", """["fill", "transfer"]""");
         (await keeper.DeleteAsync("/api/keys/payday%20script")).MustBe(204);
         (await keeper.PatchAsync("/api/compartments/bakery-van", """{"label": "Baker"}""")).MustBe(200);

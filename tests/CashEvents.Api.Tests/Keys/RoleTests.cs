@@ -16,6 +16,8 @@ public sealed class RoleTests(SharedServer shared)
         ("POST", "/api/compartments", "/api/compartments", """{"label": "Vet visits", "wallet": "desk-drawer", "purpose": "saving"}""", null),
         ("PATCH", "/api/compartments/{id}", "/api/compartments/bakery-van", """{"label": "Baker"}""", null),
         ("PUT", "/api/compartments/{id}/notes", "/api/compartments/bakery-van/notes", """{"prefer": [5]}""", null),
+        ("PUT", "/api/places/{id}", "/api/places/kitchen-safe", """{"label": "Kitchen safe", "wallets": ["oilskin-wallet"]}""", null),
+        ("PUT", "/api/caution-limits", "/api/caution-limits", """{"carried": 50.00}""", null),
         ("POST", "/api/keys", "/api/keys", """{"name": "another", "role": "viewer"}""", null),
         ("DELETE", "/api/keys/{name}", "/api/keys/another", null, null),
         ("PUT", "/api/plan", "/api/plan", """{"from": "2026-W46", "amounts": {"ferry-fares": 25.00}}""", null),
@@ -44,6 +46,8 @@ public sealed class RoleTests(SharedServer shared)
         ("POST", "/api/sweeps", "/api/sweeps", """{"from": ["ferry-fares"], "to": "rainy-day", "leave": 50.00}""", "sweep"),
         ("POST", "/api/counts", "/api/counts", """{"compartment": "market-days", "total": 1.00}""", "count"),
         ("POST", "/api/counts/{id:long}/settlement", "/api/counts/COUNT/settlement", """{"reason": "Gone"}""", "settlement"),
+        ("POST", "/api/handovers", "/api/handovers", """{"compartment": "market-days", "amount": 1.00}""", "count"),
+        ("POST", "/api/handovers/{id:long}/return", "/api/handovers/HANDOVER/return", """{"total": 2.00}""", "count"),
         ("POST", "/api/count-rounds", "/api/count-rounds", """{"wallet": "oilskin-wallet", "blind": true}""", "count"),
         ("POST", "/api/count-rounds/{id:long}/counts", "/api/count-rounds/ROUND/counts", """{"compartment": "boat-insurance", "total": 1.00}""", "count"),
         ("POST", "/api/count-rounds/{id:long}/confirmations", "/api/count-rounds/ROUND/confirmations", """{"compartments": ["rainy-day"]}""", "count"),
@@ -85,6 +89,7 @@ public sealed class RoleTests(SharedServer shared)
         await household.IssueAsync("first another", "viewer");
         var count = (await household.Keeper.PostAsync("/api/counts", """{"compartment": "ferry-fares", "total": 99.00}""")).MustBe(201).Json.GetProperty("countId").GetInt64();
         await household.FillAsync("bakery-van", "10.00");
+        await household.FillAsync("boat-insurance", "1.00");
         var notes = (await household.Keeper.PostAsync("/api/counts", """{"compartment": "bakery-van", "denominations": {"5": 2}}""")).MustBe(201).Json.GetProperty("countId").GetInt64();
         (await household.Keeper.PutAsync("/api/saving-plans/rainy-day", """{"first": 1.00, "count": 2}""")).MustBe(200);
         (await household.Keeper.PutAsync("/api/income-sources/market-stall", """{"label": "Market stall", "rule": "FREQ=WEEKLY", "first": "2026-11-06", "notBankDay": "next", "amount": 10.00}""")).MustBe(200);
@@ -92,6 +97,7 @@ public sealed class RoleTests(SharedServer shared)
         var lines = new[] { (await household.FillAsync("rainy-day", "1.00")).Lines[0], (await household.FillAsync("rainy-day", "1.00")).Lines[0] };
         var round = (await household.Keeper.PostAsync("/api/count-rounds", """{"wallet": "desk-drawer"}""")).MustBe(201).Json.GetProperty("id").GetInt64();
         (await household.Keeper.PostAsync($"/api/count-rounds/{round}/counts", """{"compartment": "rainy-day", "total": 2.00}""")).MustBe(201);
+        var handover = (await household.Keeper.PostAsync("/api/handovers", """{"compartment": "boat-insurance"}""")).MustBe(201).Json.GetProperty("id").GetInt64();
         var holder = await household.IssueAsync("holder", role, Listed(movement));
 
         foreach (var write in _writes)
@@ -99,7 +105,7 @@ public sealed class RoleTests(SharedServer shared)
             var allowed = role == "keeper" || (write.Movement is not null && (role == "member" || (movement is not null && write.Movement.Split(' ').All(movement.Split(' ').Contains))));
             var line = await household.LineAsync();
 
-            var reply = await holder.SendAsync(write.Method, write.Address.Replace("COUNT", $"{count}", StringComparison.Ordinal).Replace("ROUND", $"{round}", StringComparison.Ordinal).Replace("NOTES", $"{notes}", StringComparison.Ordinal).Replace("FIRST", $"{lines[0]}", StringComparison.Ordinal).Replace("SECOND", $"{lines[1]}", StringComparison.Ordinal), write.Body);
+            var reply = await holder.SendAsync(write.Method, write.Address.Replace("COUNT", $"{count}", StringComparison.Ordinal).Replace("ROUND", $"{round}", StringComparison.Ordinal).Replace("HANDOVER", $"{handover}", StringComparison.Ordinal).Replace("NOTES", $"{notes}", StringComparison.Ordinal).Replace("FIRST", $"{lines[0]}", StringComparison.Ordinal).Replace("SECOND", $"{lines[1]}", StringComparison.Ordinal), write.Body);
 
             if (allowed)
             {
@@ -123,7 +129,7 @@ public sealed class RoleTests(SharedServer shared)
         var round = (await household.Keeper.PostAsync("/api/count-rounds", "{}")).MustBe(201).Json.GetProperty("id").GetInt64();
         var holder = await household.IssueAsync("holder", role, Listed(movement));
 
-        foreach (var address in new[] { "/api/household", "/api/wallets", "/api/wallets/desk-drawer", "/api/compartments", "/api/compartments/ferry-fares", "/api/compartments/ferry-fares/tracker", "/api/compartments/ferry-fares/notes", "/api/balances", "/api/reconciliation", "/api/over-and-short", "/api/count-rounds", $"/api/count-rounds/{round}", $"/api/count-rounds/{round}/sheet", "/api/plan", "/api/income-sources", "/api/standing-payments", "/api/paydays", "/api/weeks", "/api/weeks/2026-W46", "/api/months/2026-11/weeks", "/api/months/2026-11/trail", "/api/verification", "/api/saving-plans", "/api/goals", "/api/sinking-funds", "/api/sinking-funds/boat-insurance", "/api/outlook", "/api/lines", "/api/lines/1", "/api/fill-rules", "/api/fill-runs", "/api/automatic-fills" })
+        foreach (var address in new[] { "/api/household", "/api/wallets", "/api/wallets/desk-drawer", "/api/compartments", "/api/compartments/ferry-fares", "/api/compartments/ferry-fares/tracker", "/api/compartments/ferry-fares/notes", "/api/balances", "/api/reconciliation", "/api/over-and-short", "/api/count-rounds", $"/api/count-rounds/{round}", $"/api/count-rounds/{round}/sheet", "/api/plan", "/api/income-sources", "/api/standing-payments", "/api/paydays", "/api/weeks", "/api/weeks/2026-W46", "/api/months/2026-11/weeks", "/api/months/2026-11/trail", "/api/verification", "/api/saving-plans", "/api/goals", "/api/sinking-funds", "/api/sinking-funds/boat-insurance", "/api/outlook", "/api/custody", "/api/lines", "/api/lines/1", "/api/fill-rules", "/api/fill-runs", "/api/automatic-fills" })
         {
             (await holder.GetAsync(address)).MustBe(200);
         }

@@ -30,6 +30,9 @@ internal static class Written
         .. book.FillRules.OrderBy(r => r.Key, StringComparer.Ordinal).Select(r => JsonSerializer.Serialize(r.Value, Options)),
         JsonSerializer.Serialize(book.AutomaticFills, Options), .. book.FillRuns.Select(r => $"{r.Key:O}: {r.Value}"),
         .. book.CountRounds.OrderBy(r => r.Key).Select(r => JsonSerializer.Serialize(r.Value, Options)),
+        .. book.Handovers.OrderBy(h => h.Key, StringComparer.Ordinal).Select(h => JsonSerializer.Serialize(h.Value, Options)),
+        .. book.Places.OrderBy(p => p.Key, StringComparer.Ordinal).Select(p => JsonSerializer.Serialize(p.Value, Options)),
+        JsonSerializer.Serialize(book.CautionLimits, Options),
         .. book.Plan.Compartments.Order(StringComparer.Ordinal).Select(c => $"{c}: {JsonSerializer.Serialize(book.Plan.Of(c), Options)}"),
     ]);
 

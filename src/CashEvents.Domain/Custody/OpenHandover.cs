@@ -1,0 +1,41 @@
+using CashEvents.Domain.Amounts;
+using CashEvents.Domain.Books;
+using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Naming;
+
+namespace CashEvents.Domain.Custody;
+
+/// <summary>Takes cash of a compartment out of its place. One person carries from a compartment at a time.</summary>
+/// <param name="Compartment">The compartment.</param>
+/// <param name="Amount">How much, in major units as written; all that is there if left out.</param>
+/// <param name="Carrier">Who carries it: the name of a key, or a role; whoever writes it if left out.</param>
+/// <param name="OccurredOn">The day; today if left out.</param>
+/// <param name="Description">What to write beside it.</param>
+public sealed record OpenHandover(string Compartment, decimal? Amount, string? Carrier, DateOnly? OccurredOn, string? Description) : ISignedCommand
+{
+    /// <inheritdoc />
+    public ICommand SignedBy(string key) => this with { Carrier = Carrier ?? key };
+
+    /// <inheritdoc />
+    public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
+    {
+        ArgumentNullException.ThrowIfNull(book);
+        var place = new Place(book.OpenCompartment(Compartment, "compartment").Id, Holding.Cash);
+        var carrier = Words.Name(Carrier, "carrier");
+        if (book.Handovers.TryGetValue(place.Compartment, out var open))
+        {
+            throw Refusal.Conflict("handover-open",
+                $"'{open.Carrier}' carries {book.Say(book.Carried(open.Compartment))} of '{open.Compartment}' since {open.Since:O}, and one person at a time does: bring it back first with POST /api/handovers/{open.Id}/return.", "compartment");
+        }
+
+        var day = book.Day(OccurredOn, today);
+        var amount = Amount is { } written ? book.Amount(written) : book.Available(place, day).Closing;
+        if (amount == Money.Zero)
+        {
+            throw Refusal.Conflict("nothing-to-hand-over", $"The {place} holds nothing that could be taken out on {day:O}.", "compartment");
+        }
+
+        book.MustHave(place, amount, day, "amount");
+        return [new HandedOver(place.Compartment, carrier, amount, day, Words.Description(Description))];
+    }
+}

@@ -1,0 +1,67 @@
+using System.Collections.Immutable;
+using CashEvents.Domain.Books;
+using CashEvents.Domain.Naming;
+
+namespace CashEvents.Domain.Places;
+
+/// <summary>Where wallets lie, as the household calls it.</summary>
+/// <param name="Id">Its id, such as <c>kitchen-safe</c>.</param>
+/// <param name="Label">As people call it.</param>
+/// <param name="AtHome">Whether it is at home, so that what lies there counts as cash at home.</param>
+/// <param name="Line">The line that set it last.</param>
+public sealed record NamedPlace(string Id, string Label, bool AtHome, long Line);
+
+/// <summary>Where a wallet lies.</summary>
+/// <param name="Place">Id of the place.</param>
+/// <param name="Since">The day since which it is said to.</param>
+public sealed record LyingIn(string Place, DateOnly Since);
+
+/// <summary>Line: a place is named, with what lies in it; in the stead of what was said of it before.</summary>
+/// <param name="Place">Its id.</param>
+/// <param name="Label">As people call it.</param>
+/// <param name="AtHome">Whether it is at home.</param>
+/// <param name="Wallets">Ids of the wallets that lie in it, and in no other place from then on.</param>
+/// <param name="Since">The day on which it was said.</param>
+public sealed record PlaceSet(string Place, string Label, bool AtHome, ImmutableArray<string> Wallets, DateOnly Since) : IBookEvent
+{
+    internal Book On(Book book) => book with
+    {
+        Places = book.Places.SetItem(Place, new NamedPlace(Place, Label, AtHome, book.Line + 1)),
+        Wallets = book.Wallets.SetItems(book.Wallets.Values
+            .Select(w => Wallets.Contains(w.Id) ? w.LiesIn?.Place == Place ? w : w with { LiesIn = new LyingIn(Place, Since) }
+                : w.LiesIn?.Place == Place ? w with { LiesIn = null } : w)
+            .Select(w => KeyValuePair.Create(w.Id, w))),
+    };
+}
+
+/// <summary>Names a place, whole. A wallet lies in one place: named here, it lies in no other any more.</summary>
+/// <param name="Id">Its id.</param>
+/// <param name="Label">As people call it.</param>
+/// <param name="AtHome">Whether it is at home.</param>
+/// <param name="Wallets">Ids of the wallets that lie in it; none empties it.</param>
+public sealed record SetPlace(string Id, string Label, bool AtHome, IReadOnlyList<string> Wallets) : ICommand
+{
+    /// <summary>The most that a household has.</summary>
+    public const int Most = 50;
+
+    /// <inheritdoc />
+    public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
+    {
+        ArgumentNullException.ThrowIfNull(book);
+        var id = Slug.Named(Id, "id");
+        var label = Words.Name(Label, "label");
+        var wallets = Wallets.Select((wallet, i) => book.WalletNamed(wallet, $"wallets[{i}]").Id).ToImmutableArray();
+        if (wallets.Select((w, i) => (w, i)).FirstOrDefault(w => wallets.IndexOf(w.w) < w.i) is { w: { } twice, i: var second })
+        {
+            throw Refusal.Unfit($"wallets[{second}]", "wallet-twice", $"'{twice}' is in the list twice: name it once.");
+        }
+
+        if (!book.Places.TryGetValue(id, out var place) && book.Places.Count == Most)
+        {
+            throw Refusal.Conflict("too-many", $"A household has at most {Most} places: set one anew that nothing lies in.");
+        }
+
+        var lying = book.Wallets.Values.Where(w => w.LiesIn?.Place == id).Select(w => w.Id).ToHashSet();
+        return place is not null && place.Label == label && place.AtHome == AtHome && lying.SetEquals(wallets) ? [] : [new PlaceSet(id, label, AtHome, wallets, today)];
+    }
+}
