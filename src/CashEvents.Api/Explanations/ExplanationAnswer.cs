@@ -83,9 +83,9 @@ public sealed record ReadyRequestAnswer(string Method, string Path, JsonElement 
     private static MovementRequest Movement(ICommand command) => command switch
     {
         RecordFill c => new FillRequest { Compartment = c.Compartment, Holding = c.Holding, Amount = c.Amount, OccurredOn = c.OccurredOn, Description = Words(c.Description) },
-        RecordSpend c => new SpendRequest { Compartment = c.Compartment, Holding = c.Holding, Amount = c.Amount, OccurredOn = c.OccurredOn, Description = Words(c.Description), Goal = c.Goal },
-        RecordRefund c => new RefundRequest { Compartment = c.Compartment, Holding = c.Holding, Amount = c.Amount, OccurredOn = c.OccurredOn, Description = Words(c.Description) },
-        RecordTransfer c => new TransferRequest { From = Place(c.From), To = Place(c.To), Amount = c.Amount, OccurredOn = c.OccurredOn, Description = Words(c.Description) },
+        RecordSpend c => new SpendRequest { Compartment = c.Compartment, Holding = c.Holding, Amount = c.Amount, OccurredOn = c.OccurredOn, Description = Words(c.Description), Goal = c.Goal, Carried = c.Hands.Carried },
+        RecordRefund c => new RefundRequest { Compartment = c.Compartment, Holding = c.Holding, Amount = c.Amount, OccurredOn = c.OccurredOn, Description = Words(c.Description), Carried = c.Hands.Carried },
+        RecordTransfer c => new TransferRequest { From = Place(c.From), To = Place(c.To), Amount = c.Amount, OccurredOn = c.OccurredOn, Description = Words(c.Description), Carried = c.Hands.Carried },
         RecordCount c => new CountRequest
         {
             Compartment = c.Compartment,
@@ -95,6 +95,7 @@ public sealed record ReadyRequestAnswer(string Method, string Path, JsonElement 
             OccurredOn = c.OccurredOn,
             Witness = Words(c.Witness),
             Description = Words(c.Description),
+            Carried = c.Hands.Carried,
         },
         _ => throw new ArgumentException($"No explanation asks for a {command.GetType().Name}.", nameof(command)),
     };

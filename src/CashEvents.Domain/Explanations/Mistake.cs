@@ -97,8 +97,8 @@ public sealed record NotRecorded(IReplacement Movement, int SeenBefore, CountTak
 
     internal override ImmutableArray<ICommand> Mend(Book book)
     {
-        var recorded = Retold.Command(Movement, book.Currency, Movement.OccurredOn);
-        return CountedThen is null ? [recorded] : [recorded, Retold.Again(CountedThen, book.Currency)];
+        var recorded = Retold.Command(Movement, book, Movement.OccurredOn);
+        return CountedThen is null ? [recorded] : [recorded, Retold.Again(CountedThen, book)];
     }
 }
 
@@ -141,7 +141,7 @@ public sealed record Miswritten(MistakeKind Kind, long Line, IReplacement Writte
         };
     }
 
-    internal override ImmutableArray<ICommand> Mend(Book book) => [new AmendLine(Line, Written, Retold.Command(Right, book.Currency, null), Kind switch
+    internal override ImmutableArray<ICommand> Mend(Book book) => [new AmendLine(Line, Written, Retold.Command(Right, book, null), Kind switch
     {
         MistakeKind.WrongDirection => "Recorded in the wrong direction",
         MistakeKind.WrongCompartment => "Recorded in the wrong place",
@@ -201,7 +201,7 @@ public sealed record Miscounted(long Line, CountTaken Taken, Money As, Money Is)
         return $"In the count a {book.Say(Is)} was taken for a {book.Say(As)}. Look through the notes and coins once more before it is written.";
     }
 
-    internal override ImmutableArray<ICommand> Mend(Book book) => [Retold.Again(Taken with { Counted = Taken.Counted + Is - As, Pieces = Pieces() }, book.Currency)];
+    internal override ImmutableArray<ICommand> Mend(Book book) => [Retold.Again(Taken with { Counted = Taken.Counted + Is - As, Pieces = Pieces() }, book)];
 
     private ImmutableArray<Pieces> Pieces() => Taken.Pieces.IsDefaultOrEmpty ? [] :
     [

@@ -4,6 +4,7 @@ using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Counts;
+using CashEvents.Domain.Custody;
 using CashEvents.Domain.Fills;
 using CashEvents.Domain.Refunds;
 using CashEvents.Domain.Spends;
@@ -34,7 +35,7 @@ internal static class Retold
             new Refunded(e.Compartment, e.Holding, e.Amount, e.OccurredOn, e.Description),
             new Filled(e.Compartment, e.Holding, e.Amount, e.OccurredOn, e.Description),
         ],
-        Transferred { SetsAside: null } e => [e with { From = e.To, To = e.From }],
+        Transferred { SetsAside: null } e => [e with { From = e.To, To = e.From, Carried = null }],
         _ => [],
     };
 
@@ -42,22 +43,22 @@ internal static class Retold
     public static IReplacement? Elsewhere(IReplacement line, Place here, Place there) => line switch
     {
         Filled { Step: null } e => e with { Compartment = there.Compartment, Holding = there.Holding },
-        Spent e => e with { Compartment = there.Compartment, Holding = there.Holding, Pays = null },
-        Refunded e => e with { Compartment = there.Compartment, Holding = there.Holding },
-        Transferred { SetsAside: null } e when e.From != there && e.To != there => e with { From = e.From == here ? there : e.From, To = e.To == here ? there : e.To },
+        Spent e => e with { Compartment = there.Compartment, Holding = there.Holding, Pays = null, Carried = null },
+        Refunded e => e with { Compartment = there.Compartment, Holding = there.Holding, Carried = null },
+        Transferred { SetsAside: null } e when e.From != there && e.To != there => e with { From = e.From == here ? there : e.From, To = e.To == here ? there : e.To, Carried = null },
         _ => null,
     };
 
     /// <summary>What asks for it.</summary>
     /// <param name="line">The line.</param>
-    /// <param name="currency">The book's.</param>
+    /// <param name="book">The book as it stands.</param>
     /// <param name="on">Its day; null to stand on the day of the line that it corrects.</param>
-    public static IReplacementCommand Command(IReplacement line, Currency currency, DateOnly? on) => line switch
+    public static IReplacementCommand Command(IReplacement line, Book book, DateOnly? on) => line switch
     {
-        Filled e => new RecordFill(e.Compartment, e.Holding, currency.ToDecimal(e.Amount), on, e.Description),
-        Spent e => new RecordSpend(e.Compartment, e.Holding, currency.ToDecimal(e.Amount), on, e.Description, Goal: e.Pays?.Goal),
-        Refunded e => new RecordRefund(e.Compartment, e.Holding, currency.ToDecimal(e.Amount), on, e.Description),
-        Transferred e => new RecordTransfer(e.From, e.To, currency.ToDecimal(e.Amount), on, e.Description),
+        Filled e => new RecordFill(e.Compartment, e.Holding, book.Currency.ToDecimal(e.Amount), on, e.Description),
+        Spent e => new RecordSpend(e.Compartment, e.Holding, book.Currency.ToDecimal(e.Amount), on, e.Description, Goal: e.Pays?.Goal) { Hands = From(e, new Place(e.Compartment, e.Holding), book) },
+        Refunded e => new RecordRefund(e.Compartment, e.Holding, book.Currency.ToDecimal(e.Amount), on, e.Description) { Hands = e.Carried is null ? Hands.Unsaid : new Hands(Carried: true) },
+        Transferred e => new RecordTransfer(e.From, e.To, book.Currency.ToDecimal(e.Amount), on, e.Description) { Hands = From(e, e.From, book) },
         _ => throw new ArgumentException($"A {line.GetType().Name} is not written by hand.", nameof(line)),
     };
 
@@ -71,9 +72,15 @@ internal static class Retold
     };
 
     /// <summary>The same count, taken once more.</summary>
-    public static RecordCount Again(CountTaken count, Currency currency) => count.Pieces.IsDefaultOrEmpty
-        ? new RecordCount(count.Compartment, count.Holding, currency.ToDecimal(count.Counted), null, count.OccurredOn, count.Witness, count.Description)
-        : new RecordCount(count.Compartment, count.Holding, null, Denominations(count.Pieces, currency), count.OccurredOn, count.Witness, count.Description);
+    public static RecordCount Again(CountTaken count, Book book)
+    {
+        var (total, pieces) = count.Pieces.IsDefaultOrEmpty ? (book.Currency.ToDecimal(count.Counted), (Dictionary<string, long>?)null) : (default(decimal?), Denominations(count.Pieces, book.Currency));
+        return new RecordCount(count.Compartment, count.Holding, total, pieces, count.OccurredOn, count.Witness, count.Description)
+        {
+            // What somebody carries was counted too, or the count would not have been taken.
+            Hands = count.Holding == Holding.Cash && book.Carried(count.Compartment) > Money.Zero ? new Hands(Carried: true) : Hands.Unsaid,
+        };
+    }
 
     /// <summary>A line for a sentence: <c>line 52 (spend of 8.40 EUR on 2026-11-03, "Return to the mainland")</c>.</summary>
     public static string Say(Book book, long number, IMovement line) =>
@@ -84,6 +91,11 @@ internal static class Retold
 
     /// <summary>What moved, above zero.</summary>
     public static Money Amount(IMovement line) => line.Postings.Max(p => p.Amount) is { Minor: > 0 } into ? into : -line.Postings.Min(p => p.Amount);
+
+    // What does not lie in its place can only have come from who carries it.
+    private static Hands From(IReplacement line, Place place, Book book) =>
+        line.Carried is not null || (place.Holding == Holding.Cash && book.Carried(place.Compartment) > Money.Zero && Amount(line) > book.LiesInPlace(place.Compartment))
+            ? new Hands(Carried: true) : Hands.Unsaid;
 
     private static Dictionary<string, long> Denominations(ImmutableArray<Pieces> pieces, Currency currency) =>
         pieces.ToDictionary(p => currency.ToDecimal(p.Value).ToString("0.###", CultureInfo.InvariantCulture), p => (long)p.Count);

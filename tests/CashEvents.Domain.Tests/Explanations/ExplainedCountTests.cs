@@ -3,6 +3,7 @@ using CashEvents.Domain.Books;
 using CashEvents.Domain.Corrections;
 using CashEvents.Domain.CountRounds;
 using CashEvents.Domain.Counts;
+using CashEvents.Domain.Custody;
 using CashEvents.Domain.Explanations;
 using CashEvents.Domain.Fills;
 using CashEvents.Domain.Months;
@@ -54,6 +55,23 @@ public class ExplainedCountTests
         var after = Of(Fill(Ferry, 100m, Sept(1)), Spend(Ferry, 3.10m, Sept(14)), Count(Ferry, 96.90m, 96.90m, Sept(14)), Spend(Ferry, 9.80m, Sept(15)), Count(Ferry, 87.10m, 88.00m));
         Assert.Equal(0m, Likelihood(Since(6)));
         Assert.InRange(Likelihood(Since(7)), 0.0001m, Likelihood(after) - 0.0001m);
+    }
+
+    [Fact]
+    public void What_somebody_carries_is_explained_as_what_lies_in_its_place_is()
+    {
+        // Lines: fill, handover, spend, count.
+        var carried = Spend(Ferry, 9.80m) with { Carried = new CarriedChange(FirstLine + 1, -Eur(9.80m)) };
+        Told Carrying(decimal counted) => Of(
+            Fill(Ferry, 100m, Sept(1)), new HandedOver(Ferry, "partner", Eur(100m), Sept(10), ""), carried with { OccurredOn = Sept(12) }, Count(Ferry, 0m, counted));
+
+        var transposed = Carrying(91.10m);
+        var amended = Then(transposed, Assert.Single(Explained(transposed).Explanations, e => e.Code == $"transposed-{FirstLine + 2}-890")).Then;
+        Assert.Equal((Eur(91.10m), Eur(91.10m)), (amended.Compartments[Ferry].Cash, amended.Carried(Ferry)));
+
+        var forgotten = Carrying(80.40m);
+        var recorded = Then(forgotten, Assert.Single(Explained(forgotten).Explanations, e => e.Code.StartsWith("notRecorded-spend", StringComparison.Ordinal))).Then;
+        Assert.Equal((Eur(80.40m), Eur(80.40m)), (recorded.Compartments[Ferry].Cash, recorded.Carried(Ferry)));
     }
 
     [Fact]
