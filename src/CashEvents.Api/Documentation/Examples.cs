@@ -58,6 +58,13 @@ internal sealed class Examples : IOperationFilter
         ["api/fill-runs?to"] = ("Only paydays on this bank day or earlier.", "2026-12-31"),
         ["api/fill-runs/{payday}/draw-slip?pay"] = ("What was paid on that day in all, while it is not filled; what its sources are known to pay if left out.", "2400.00"),
         ["api/counts/{id}/explanations?limit"] = ("At most so many explanations, 1 to 20; 5 if left out.", "3"),
+        ["api/imports?compartment"] = ("Whose sheet it is. This and the parameters below go with a text/csv body.", "ferry-fares"),
+        ["api/imports?holding"] = ("Cash or bank, where the sheet does not say it row by row; cash if left out.", "cash"),
+        ["dateOrder"] = ("The order of the sheet's dates, where they do not show it: dayFirst, monthFirst or yearFirst.", "dayFirst"),
+        ["decimalMark"] = ("The sheet's decimal mark, where its amounts do not show it: point or comma.", "comma"),
+        ["opening"] = ("broughtForward fills what the sheet begins with and the book does not know; the two have to agree if left out.", "broughtForward"),
+        ["accept"] = ("What is right in rows in which something does not fit: amount, balance, date, there or new, for one row like 12:balance, with commas between.", "12:balance,15:date"),
+        ["dryRun"] = ("true to write nothing and show what would be written.", "true"),
         ["api/weeks?from"] = ("The first week, or a day in it; seven weeks before the last if left out.", "2026-W40"),
         ["api/weeks?to"] = ("The last week, or a day in it; the household's present one if left out.", "2026-W47"),
     };

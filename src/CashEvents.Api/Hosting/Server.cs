@@ -25,6 +25,7 @@ using CashEvents.Api.Reconciliations;
 using CashEvents.Api.Refunds;
 using CashEvents.Api.Rehearsals;
 using CashEvents.Api.Saving;
+using CashEvents.Api.SheetImports;
 using CashEvents.Api.SinkingFunds;
 using CashEvents.Api.Spends;
 using CashEvents.Api.StandingPayments;
@@ -132,6 +133,7 @@ internal static class Server
         api.MapExchanges();
         api.MapCorrections();
         api.MapBatches();
+        api.MapSheetImports();
         api.MapBalances();
         api.MapReconciliation();
         api.MapOverAndShort();

@@ -1,6 +1,7 @@
 using System.Text.Json.Serialization;
 using CashEvents.Api.Batches;
 using CashEvents.Api.Months;
+using CashEvents.Api.SheetImports;
 using CashEvents.Domain.Compartments;
 using Microsoft.AspNetCore.WebUtilities;
 
@@ -34,6 +35,9 @@ public sealed record Problem(
 
     /// <summary>When a month should not be closed yet: what is to be done first.</summary>
     public IReadOnlyList<OpenItemAnswer>? Open { get; init; }
+
+    /// <summary>For a sheet that was not imported: what does not fit, row by row.</summary>
+    public IReadOnlyList<FindingAnswer>? Findings { get; init; }
 
     /// <summary>For a batch that was refused whole: what is the matter with each movement.</summary>
     public IReadOnlyList<BatchItemAnswer>? Answers { get; init; }

@@ -1,0 +1,62 @@
+using CashEvents.Domain.Books;
+using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Fills;
+using CashEvents.Domain.Refunds;
+using CashEvents.Domain.Spends;
+
+namespace CashEvents.Domain.SheetImports;
+
+/// <summary>Writes the rows of a tracker sheet that the book does not have yet: fills, spends and refunds dated as on paper, all in one entry or none.</summary>
+/// <param name="Compartment">Whose sheet it is.</param>
+/// <param name="Holding">The holding of what is brought forward.</param>
+/// <param name="Sheet">The sheet.</param>
+/// <param name="Known">What the book has on its days.</param>
+/// <param name="BringForward">Whether what the sheet begins with and the book does not know is filled.</param>
+/// <param name="Accepted">What the keeper says of rows in which something does not fit.</param>
+public sealed record ImportSheet(string Compartment, Holding Holding, TrackerSheet Sheet, Tracked Known, bool BringForward, Accepted Accepted) : ICommand
+{
+    /// <summary>The description of what is brought forward.</summary>
+    public const string BroughtForward = "Brought forward";
+
+    /// <summary>The code of the refusal of a sheet in which something does not fit.</summary>
+    public const string DoesNotFit = "sheet-does-not-fit";
+
+    /// <inheritdoc />
+    public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
+    {
+        ArgumentNullException.ThrowIfNull(book);
+        if (book.Line != Known.Line)
+        {
+            throw new RefusalException(new Refusal(RefusalSort.Stale, "book-moved-on", $"The book stands at line {book.Line}, not {Known.Line}: read it again, then decide."));
+        }
+
+        var compartment = book.OpenCompartment(Compartment, "compartment").Id;
+        var import = SheetImport.Of(Sheet, Known, BringForward, Accepted, book.Currency);
+        if (import.Open.FirstOrDefault() is { } first)
+        {
+            var more = import.Open.Count() - 1;
+            throw Refusal.Unfit("accept", DoesNotFit,
+                $"{first.Says} {(more == 0 ? "" : $"{more} more {(more == 1 ? "place does" : "places do")} not fit. ")}Nothing is written: mend the sheet, or say in `accept` what is right in each such row, and send it again.");
+        }
+
+        var rows = import.New.ToList();
+        var lines = new List<IMovement>(rows.Count + 1);
+        if (import.BroughtForward > Amounts.Money.Zero)
+        {
+            lines.Add(new Filled(compartment, Holding, import.BroughtForward, TrackerSheet.InRow(Sheet.Rows[0].Number, () => book.Day(Sheet.First, today)), BroughtForward));
+        }
+
+        lines.AddRange(rows.Select(r => Line(compartment, r, TrackerSheet.InRow(r.Row.Number, () => book.Day(r.Row.Date, today)))));
+        if (lines.Count > 0)
+        {
+            book.MustHaveAfter(lines, "With this sheet");
+        }
+
+        return lines;
+    }
+
+    private static IMovement Line(string compartment, ImportedRow row, DateOnly day) =>
+        row.Amount < Amounts.Money.Zero ? new Spent(compartment, row.Row.Holding, -row.Amount, day, row.Row.Description)
+        : row.Row.IsRefund ? new Refunded(compartment, row.Row.Holding, row.Amount, day, row.Row.Description)
+        : new Filled(compartment, row.Row.Holding, row.Amount, day, row.Row.Description);
+}
