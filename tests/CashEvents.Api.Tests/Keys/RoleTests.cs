@@ -55,7 +55,7 @@ public sealed class RoleTests(SharedServer shared)
         ("POST", "/api/lines/{n:long}/reversal", "/api/lines/FIRST/reversal", """{"reason": "Twice"}""", "reversal"),
         ("POST", "/api/lines/{n:long}/amendment", "/api/lines/SECOND/amendment", """{"reason": "Wrong", "replacement": {"kind": "fill", "compartment": "rainy-day", "amount": 2.00}}""", "amendment fill"),
         ("POST", "/api/exchanges", "/api/exchanges", """{"compartment": "ferry-fares", "with": "market-days", "gives": {"1": 1}, "takes": {"0.50": 2}}""", "exchange"),
-        ("POST", "/api/imports", "/api/imports", """{"compartment": "boat-insurance", "csv": "date,description,amount,balance\n2026-11-02,Found in the hull,5.00,5.00"}""", "fill"),
+        ("POST", "/api/imports", "/api/imports", """{"compartment": "boat-insurance", "csv": "date,description,amount,balance\n2026-11-02,Found in the hull,5.00,6.00"}""", "fill"),
         ("POST", "/api/batches", "/api/batches", """{"movements": [{"kind": "fill", "compartment": "ferry-fares", "amount": 1.00}]}""", "fill"),
     ];
 
