@@ -1,11 +1,11 @@
 using System.Collections.Immutable;
 using System.Globalization;
 using System.Net.Mime;
-using System.Text.Json;
 using CashEvents.Api.Http;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.SheetImports;
 using FluentValidation;
+using Microsoft.AspNetCore.Mvc;
 using Microsoft.Net.Http.Headers;
 
 namespace CashEvents.Api.SheetImports;
@@ -18,7 +18,10 @@ public enum OpeningBalance
 }
 
 /// <summary>The parameters that go with a <c>text/csv</c> body: the fields of <see cref="SheetImportRequest"/> but for the sheet itself.</summary>
-internal sealed record SheetImportParameters(string? Compartment, string? Holding, string? DateOrder, string? DecimalMark, string? Opening, string? Accept, string? DryRun);
+internal sealed record SheetImportParameters(
+    [FromQuery(Name = "compartment")] string? Compartment, [FromQuery(Name = "holding")] string? Holding,
+    [FromQuery(Name = "dateOrder")] string? DateOrder, [FromQuery(Name = "decimalMark")] string? DecimalMark,
+    [FromQuery(Name = "opening")] string? Opening, [FromQuery(Name = "accept")] string? Accept, [FromQuery(Name = "dryRun")] string? DryRun);
 
 /// <summary>A tracker sheet from paper. With a <c>text/csv</c> body the sheet is the body, and the other fields are parameters.</summary>
 /// <param name="Compartment">The compartment's id.</param>
@@ -48,7 +51,7 @@ public sealed record SheetImportRequest(
             throw new MalformedException("Content-Type", $"The sheet is sent as {type.Charset}: save it as CSV UTF-8 and send that.");
         }
 
-        Reads.OnlyTakes(http, [.. typeof(SheetImportParameters).GetProperties().Select(p => JsonNamingPolicy.CamelCase.ConvertName(p.Name))]);
+        Reads.OnlyTakes(http, "compartment", "holding", "dateOrder", "decimalMark", "opening", "accept", "dryRun");
         using var file = new MemoryStream();
         await http.Request.Body.CopyToAsync(file, http.RequestAborted).ConfigureAwait(false);
         var request = new SheetImportRequest(

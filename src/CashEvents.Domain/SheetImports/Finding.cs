@@ -19,8 +19,8 @@ public enum FindingKind
     /// <summary>It stands below a row of a later day.</summary>
     Date,
 
-    /// <summary>The book has a line of the same day and amount in other words.</summary>
-    OtherWords,
+    /// <summary>The book has a line of the same day and amount that may be this row.</summary>
+    PerhapsThere,
 }
 
 /// <summary>What the keeper says of a row in which something does not fit.</summary>

@@ -1,6 +1,6 @@
-using System.Collections.Immutable;
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
+using CashEvents.Domain.Explanations;
 
 namespace CashEvents.Domain.SheetImports;
 
@@ -67,13 +67,13 @@ public sealed record SheetImport(
         var readings = running.Rows.Select(r => (Row: r, Amounts: AmountsOf(r, leads.GetValueOrDefault(r.Number)))).ToList();
         var match = SheetMatch.Of(readings, book.Lines.Where(l => !before.Contains(l)));
         var rest = book.Lines.Where(l => !match.HasTaken(l) && !before.Contains(l)).ToList();
-        var otherWords = OtherWords(readings.Where(r => !match.Lines.ContainsKey(r.Row.Number)), rest, currency).Select(f => Say(f, accepted)).ToList();
+        var perhapsThere = PerhapsThere(readings.Where(r => !match.Lines.ContainsKey(r.Row.Number)), rest, before, currency).Select(f => Say(f, accepted)).ToList();
         var above = running.Rows.Zip(running.Rows.Skip(1)).ToDictionary(p => p.Second.Number, p => p.First.Number);
-        findings = [.. findings.Concat(otherWords).Select(f => f.IsSettled || IsThere(f, above, match) ? f with { IsSettled = true } : f)];
+        findings = [.. findings.Concat(perhapsThere).Select(f => f.IsSettled || IsThere(f, above, match) ? f with { IsSettled = true } : f)];
 
         var byRow = findings.ToLookup(f => f.Row);
         var rows = readings.Select(r => Become(r.Row, r.Amounts[0], match.Lines.GetValueOrDefault(r.Row.Number), [.. byRow[r.Row.Number]])).ToList();
-        var there = otherWords.Where(f => f.Said == Reading.There).Select(f => f.Line!.Value).ToHashSet();
+        var there = perhapsThere.Where(f => f.Said == Reading.There).Select(f => f.Line!.Value).ToHashSet();
         var written = rows.Where(r => r.State == RowState.New).Aggregate(broughtForward, (sum, r) => sum + r.Amount);
         return new SheetImport(
             rows, findings, broughtForward, Closes(running.Rows, rows),
@@ -98,9 +98,9 @@ public sealed record SheetImport(
             return new ImportedRow(row, line.Amount, RowState.There, line.Line);
         }
 
-        var otherWords = findings.FirstOrDefault(f => f.Kind == FindingKind.OtherWords);
+        var perhaps = findings.FirstOrDefault(f => f.Kind == FindingKind.PerhapsThere);
         return findings.Any(f => !f.IsSettled) ? new ImportedRow(row, amount, RowState.Open, null)
-            : otherWords?.Said == Reading.There ? new ImportedRow(row, amount, RowState.There, otherWords.Line)
+            : perhaps?.Said == Reading.There ? new ImportedRow(row, amount, RowState.There, perhaps.Line)
             : new ImportedRow(row, amount, amount == Money.Zero ? RowState.Nothing : RowState.New, null);
     }
 
@@ -118,7 +118,7 @@ public sealed record SheetImport(
 
             if (lines == onFirst.Count)
             {
-                return [.. onFirst.TakeWhile(l => !sheet.Rows.Any(r => r.Date == l.Date && r.Holding == l.Holding && r.Amount == l.Amount))];
+                return [.. onFirst.TakeWhile(l => !sheet.Rows.Any(r => r.Date == l.Date && r.Holding == l.Holding && (r.Amount == l.Amount || Slip.Between(l.Amount, r.Amount ?? Money.Zero) is not null)))];
             }
 
             balance += onFirst[lines].Amount;
@@ -139,16 +139,20 @@ public sealed record SheetImport(
             $"Row {rows[i].Number} of {rows[i].Date:O} stands below row {rows[i - 1].Number} of {rows[i - 1].Date:O}: it was written late, or one of the two dates is wrong.",
             [Reading.Date]));
 
-    private static IEnumerable<Finding> OtherWords(IEnumerable<(SheetRow Row, IReadOnlyList<Money> Amounts)> rows, IEnumerable<TrackedLine> rest, Currency currency)
+    // A line of the same day and amount in other words; or one in the same words above the place where the sheet begins, where two pages may meet or one page be sent again.
+    private static IEnumerable<Finding> PerhapsThere(IEnumerable<(SheetRow Row, IReadOnlyList<Money> Amounts)> rows, IEnumerable<TrackedLine> rest, IEnumerable<TrackedLine> before, Currency currency)
     {
-        var standing = rest.Where(l => l is { Reverses: false, ReversedBy: null }).GroupBy(l => (l.Holding, l.Date, l.Amount)).ToDictionary(g => g.Key, g => new Queue<TrackedLine>(g));
-        foreach (var (row, amounts) in rows)
+        var inWords = before.GroupBy(l => (l.Holding, l.Date, l.Amount, l.Description)).ToDictionary(g => g.Key, g => new Queue<TrackedLine>(g));
+        var inOthers = rest.Where(l => l is { Reverses: false, ReversedBy: null }).GroupBy(l => (l.Holding, l.Date, l.Amount)).ToDictionary(g => g.Key, g => new Queue<TrackedLine>(g));
+        foreach (var (row, amounts) in rows.Where(r => r.Amounts[0] != Money.Zero))
         {
-            if (amounts[0] != Money.Zero && standing.TryGetValue((row.Holding, row.Date, amounts[0]), out var lines) && lines.TryDequeue(out var line))
+            var isInWords = inWords.TryGetValue((row.Holding, row.Date, amounts[0], row.Description), out var lines) && lines.Count > 0;
+            if (isInWords || (inOthers.TryGetValue((row.Holding, row.Date, amounts[0]), out lines) && lines.Count > 0))
             {
+                var line = lines!.Dequeue();
                 yield return new Finding(
-                    row.Number, FindingKind.OtherWords,
-                    $"Row {row.Number} is {currency.Say(amounts[0])} on {row.Date:O}, '{row.Description}', and line {line.Line} of the book is the same in other words, '{line.Description}': it may be in the book already.",
+                    row.Number, FindingKind.PerhapsThere,
+                    $"Row {row.Number} is {currency.Say(amounts[0])} on {row.Date:O}, '{row.Description}', and line {line.Line} of the book is the same {(isInWords ? "above the place where this sheet begins" : $"in other words, '{line.Description}'")}: it may be in the book already.",
                     [Reading.There, Reading.New])
                 {
                     Stands = amounts[0],
