@@ -5,6 +5,7 @@ using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Corrections;
+using CashEvents.Domain.Custody;
 using CashEvents.Domain.SheetImports;
 using CashEvents.Store.Books;
 using CashEvents.Store.Lines;
@@ -29,7 +30,7 @@ internal static class SheetImportEndpoint
             var file = SheetFile.Read(request.Csv!);
             var sheet = TrackerSheet.Read(file.Rows, currency, request.Holding ?? Holding.Cash, request.DateOrder, request.DecimalMark);
             sheet = sheet with { Notes = [.. file.Notes, .. sheet.Notes] };
-            var command = new ImportSheet(compartment, request.Holding ?? Holding.Cash, sheet, await ReadAsync(null).ConfigureAwait(false), request.Opening == OpeningBalance.BroughtForward, accepted);
+            var command = new ImportSheet(compartment, request.Holding ?? Holding.Cash, sheet, await ReadAsync(null).ConfigureAwait(false), request.Opening == OpeningBalance.BroughtForward, accepted) { Hands = new Hands(caller.Name, request.Carried) };
             if (request.DryRun is true)
             {
                 return TypedResults.Ok(await RehearseAsync().ConfigureAwait(false));

@@ -21,7 +21,7 @@ public enum OpeningBalance
 internal sealed record SheetImportParameters(
     [FromQuery(Name = "compartment")] string? Compartment, [FromQuery(Name = "holding")] string? Holding,
     [FromQuery(Name = "dateOrder")] string? DateOrder, [FromQuery(Name = "decimalMark")] string? DecimalMark,
-    [FromQuery(Name = "opening")] string? Opening, [FromQuery(Name = "accept")] string? Accept, [FromQuery(Name = "dryRun")] string? DryRun);
+    [FromQuery(Name = "opening")] string? Opening, [FromQuery(Name = "accept")] string? Accept, [FromQuery(Name = "carried")] string? Carried, [FromQuery(Name = "dryRun")] string? DryRun);
 
 /// <summary>A tracker sheet from paper. With a <c>text/csv</c> body the sheet is the body, and the other fields are parameters.</summary>
 /// <param name="Compartment">The compartment's id.</param>
@@ -31,10 +31,11 @@ internal sealed record SheetImportParameters(
 /// <param name="DecimalMark">Its decimal mark, where its amounts do not show it.</param>
 /// <param name="Opening">What becomes of a balance that the sheet begins with; it has to agree with the book if left out.</param>
 /// <param name="Accept">What is right in rows in which something does not fit, with commas between: <c>12:balance</c>, or <c>balance</c> for all rows.</param>
+/// <param name="Carried">Whether its spends were paid from notes that somebody carries, and not from those in the compartment's place; if left out, yes when the sender's key is the carrier's own.</param>
 /// <param name="DryRun">Whether to write nothing and show what would be written.</param>
 public sealed record SheetImportRequest(
     string? Compartment, string? Csv, Holding? Holding = null, DateOrder? DateOrder = null, DecimalMark? DecimalMark = null,
-    OpeningBalance? Opening = null, string? Accept = null, bool? DryRun = null)
+    OpeningBalance? Opening = null, string? Accept = null, bool? Carried = null, bool? DryRun = null)
 {
     /// <summary>Reads a request in either form.</summary>
     /// <exception cref="MalformedException">It has neither.</exception>
@@ -51,14 +52,14 @@ public sealed record SheetImportRequest(
             throw new MalformedException("Content-Type", $"The sheet is sent as {type.Charset}: save it as CSV UTF-8 and send that.");
         }
 
-        Reads.OnlyTakes(http, "compartment", "holding", "dateOrder", "decimalMark", "opening", "accept", "dryRun");
+        Reads.OnlyTakes(http, "compartment", "holding", "dateOrder", "decimalMark", "opening", "accept", "carried", "dryRun");
         using var file = new MemoryStream();
         await http.Request.Body.CopyToAsync(file, http.RequestAborted).ConfigureAwait(false);
         var request = new SheetImportRequest(
             sent.Compartment, SheetFile.Decode(file.GetBuffer().AsSpan(0, (int)file.Length)), Reads.Word<Holding>(sent.Holding, "holding"),
             Reads.Word<DateOrder>(sent.DateOrder, "dateOrder"), Reads.Word<DecimalMark>(sent.DecimalMark, "decimalMark"),
             Reads.Word<OpeningBalance>(sent.Opening, "opening"), sent.Accept,
-            sent.DryRun switch { null => null, "true" => true, "false" => false, _ => throw new MalformedException("dryRun", "`dryRun` is true or false.") });
+YesOrNo(sent.Carried, "carried"), YesOrNo(sent.DryRun, "dryRun"));
         Validation.Check(http.RequestServices, request);
         return request;
     }
@@ -90,6 +91,9 @@ public sealed record SheetImportRequest(
 
         return new Accepted(everywhere.ToImmutable(), byRow.ToImmutable());
     }
+
+    private static bool? YesOrNo(string? written, string parameter) =>
+        written switch { null => null, "true" => true, "false" => false, _ => throw new MalformedException(parameter, $"`{parameter}` is true or false.") };
 
     private static MalformedException Unknown(string said) =>
         new("accept", $"`accept` can't be read at '{said}': write {string.Join(", ", Words.All(typeof(Reading)))}, for one row like 12:balance, with commas between.");

@@ -1,5 +1,7 @@
+using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Custody;
 using CashEvents.Domain.Fills;
 using CashEvents.Domain.Refunds;
 using CashEvents.Domain.Spends;
@@ -13,13 +15,19 @@ namespace CashEvents.Domain.SheetImports;
 /// <param name="Known">What the book has on its days.</param>
 /// <param name="BringForward">Whether what the sheet begins with and the book does not know is filled.</param>
 /// <param name="Accepted">What the keeper says of rows in which something does not fit.</param>
-public sealed record ImportSheet(string Compartment, Holding Holding, TrackerSheet Sheet, Tracked Known, bool BringForward, Accepted Accepted) : ICommand
+public sealed record ImportSheet(string Compartment, Holding Holding, TrackerSheet Sheet, Tracked Known, bool BringForward, Accepted Accepted) : ISignedCommand
 {
     /// <summary>The description of what is brought forward.</summary>
     public const string BroughtForward = "Brought forward";
 
     /// <summary>The code of the refusal of a sheet in which something does not fit.</summary>
     public const string DoesNotFit = "sheet-does-not-fit";
+
+    /// <summary>Whose hands the money of its spends came from.</summary>
+    public Hands Hands { get; init; } = Hands.Unsaid;
+
+    /// <inheritdoc />
+    public ICommand SignedBy(string key) => this with { Hands = Hands with { By = key } };
 
     /// <inheritdoc />
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
@@ -41,12 +49,18 @@ public sealed record ImportSheet(string Compartment, Holding Holding, TrackerShe
 
         var rows = import.New.ToList();
         var lines = new List<IMovement>(rows.Count + 1);
-        if (import.BroughtForward > Amounts.Money.Zero)
+        if (import.BroughtForward > Money.Zero)
         {
             lines.Add(new Filled(compartment, Holding, import.BroughtForward, TrackerSheet.InRow(Sheet.Rows[0].Number, () => book.Day(Sheet.First, today)), BroughtForward));
         }
 
-        lines.AddRange(rows.Select(r => Line(compartment, r, TrackerSheet.InRow(r.Row.Number, () => book.Day(r.Row.Date, today)))));
+        var after = lines.Aggregate(book, (b, line) => b.Apply(line));
+        foreach (var row in rows)
+        {
+            lines.Add(TrackerSheet.InRow(row.Row.Number, () => Line(after, compartment, row, after.Day(row.Row.Date, today))));
+            after = after.Apply(lines[^1]);
+        }
+
         if (lines.Count > 0)
         {
             book.MustHaveAfter(lines, "With this sheet");
@@ -55,8 +69,11 @@ public sealed record ImportSheet(string Compartment, Holding Holding, TrackerShe
         return lines;
     }
 
-    private static IMovement Line(string compartment, ImportedRow row, DateOnly day) =>
-        row.Amount < Amounts.Money.Zero ? new Spent(compartment, row.Row.Holding, -row.Amount, day, row.Row.Description)
-        : row.Row.IsRefund ? new Refunded(compartment, row.Row.Holding, row.Amount, day, row.Row.Description)
-        : new Filled(compartment, row.Row.Holding, row.Amount, day, row.Row.Description);
+    private IMovement Line(Book before, string compartment, ImportedRow row, DateOnly day)
+    {
+        var place = new Place(compartment, row.Row.Holding);
+        return row.Amount < Money.Zero ? new Spent(compartment, place.Holding, -row.Amount, day, row.Row.Description) { Carried = Hands.Take(before, place, -row.Amount) }
+            : row.Row.IsRefund ? new Refunded(compartment, place.Holding, row.Amount, day, row.Row.Description) { Carried = Hands.Put(before, place, row.Amount) }
+            : new Filled(compartment, place.Holding, row.Amount, day, row.Row.Description);
+    }
 }

@@ -242,6 +242,26 @@ public sealed class SheetImportTests(SharedServer shared)
     }
 
     [Fact]
+    public async Task What_somebody_else_carries_is_not_spent_by_a_sheet_unless_that_is_said()
+    {
+        var household = await shared.HarbourRowAsync();
+        var partner = await household.IssueAsync("partner", "member");
+        await household.FillAsync("ferry-fares", "20.00", on: "2026-11-02");
+        var handover = (await partner.PostAsync("/api/handovers", """{"compartment": "ferry-fares", "amount": 15.00}""")).MustBe(201).Json.GetProperty("id").GetInt64();
+        const string sheet = "date,description,amount,balance\n2026-11-03,Tea on deck,-3.00,17.00\n2026-11-03,Out,-8.40,8.60\n";
+
+        foreach (var dryRun in new[] { "", "&dryRun=true" })
+        {
+            var mend = (await household.WithoutWritingAsync(_ => household.ImportAsync(sheet, "compartment=ferry-fares" + dryRun))).MustBlame(409, "carried-by-another", "carried");
+            Assert.StartsWith("Row 3: 'partner' carries 15.00 EUR", mend, StringComparison.Ordinal);
+        }
+
+        (await household.ImportAsync(sheet, "compartment=ferry-fares&carried=true")).MustBe(201);
+
+        Assert.Equal([(handover, "-3.00"), (handover, "-8.40")], (await household.LinesAsync("kind=spend")).Select(l => (l.GetProperty("handover").GetInt64(), Raw(l, "carried"))));
+    }
+
+    [Fact]
     public async Task A_refund_and_the_bank_part_are_read_where_the_sheet_has_columns_for_them()
     {
         var household = await shared.HarbourRowAsync();
