@@ -115,7 +115,12 @@ public sealed record Book
     }
 
     /// <summary>The book with one more line.</summary>
-    public Book Apply(IBookEvent line) => Write(line) with { Line = Line + 1 };
+    public Book Apply(IBookEvent line)
+    {
+        // Movements, nearly all of the lines, count themselves, so that the book is copied once.
+        var after = Write(line);
+        return after.Line > Line ? after : after with { Line = Line + 1 };
+    }
 
     private Book Write(IBookEvent line) => line switch
     {
@@ -218,7 +223,7 @@ public sealed record Book
                 compartment = compartment.WithCount(place.Holding, count.Learn(change));
             }
             // To agree on an over or short moves no note.
-            else if (place.Holding == Holding.Cash && movement.Kind != MovementKind.Settlement)
+            else if (compartment.Notes is not null && place.Holding == Holding.Cash && movement.Kind != MovementKind.Settlement)
             {
                 compartment = compartment with { Notes = null };
             }
@@ -229,7 +234,7 @@ public sealed record Book
 
         var corrections = movement.Corrects is { } corrected ? Corrections.With(Line + 1, corrected.Line, undoes: movement is Reversed) : Corrections;
         var handovers = Handovers.IsEmpty ? Handovers : Handovers.After(movement, Compartments, compartments);
-        return noted with { Compartments = compartments, Days = days, Corrections = corrections, Handovers = handovers, HasAmounts = true };
+        return noted with { Line = Line + 1, Compartments = compartments, Days = days, Corrections = corrections, Handovers = handovers, HasAmounts = true };
     }
 
     private Book Undo(Reversed e)

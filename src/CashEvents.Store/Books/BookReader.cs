@@ -90,7 +90,7 @@ public sealed class BookReader(IDocumentStore store, NpgsqlDataSource database)
             : throw Refusal.NotFound("book-not-begun", $"The book had no line yet at {asOf.At:yyyy-MM-dd'T'HH:mm:ss'Z'}.");
     }
 
-    internal async IAsyncEnumerable<BookLine> LinesAsync(
+    internal async IAsyncEnumerable<SaidLine> LinesAsync(
         string household, long? upTo, [EnumeratorCancellation] CancellationToken cancellation)
     {
         await using var connection = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);

@@ -98,13 +98,13 @@ public sealed class LineReader(NpgsqlDataSource database)
         return lines;
     }
 
-    /// <summary>The lines after one number up to another, in order, one at a time: memory does not grow with the book. What they say, without their hashes and what later lines say of them.</summary>
-    internal static async IAsyncEnumerable<BookLine> StreamAsync(
+    /// <summary>The lines after one number up to another, in order, one at a time: memory does not grow with the book.</summary>
+    internal static async IAsyncEnumerable<SaidLine> StreamAsync(
         NpgsqlConnection connection, string household, long after, long upTo, [EnumeratorCancellation] CancellationToken cancellation)
     {
         // A long book takes the time it takes.
         await using var command = new NpgsqlCommand($"""
-            select e.version, e.correlation_id, e.timestamp, e.user_name, e.type, e.data
+            select e.version, e.user_name, e.type, e.data
             from {BookTables.Schema}.mt_events e
             where e.tenant_id = $1 and e.stream_id = '{BookTables.Stream}' and e.version > $2 and e.version <= $3
             order by e.version
@@ -113,7 +113,8 @@ public sealed class LineReader(NpgsqlDataSource database)
         await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
         while (await reader.ReadAsync(cancellation).ConfigureAwait(false))
         {
-            yield return Said(reader);
+            var kind = reader.GetString(2);
+            yield return new SaidLine(reader.GetInt64(0), kind, reader.GetString(1), Event(reader.GetFieldValue<byte[]>(3), kind));
         }
     }
 
@@ -204,5 +205,7 @@ public sealed class LineReader(NpgsqlDataSource database)
         long.Parse(reader.GetString(1), CultureInfo.InvariantCulture),
         new DateTimeOffset(reader.GetDateTime(2)),
         reader.GetString(3),
-        (IBookEvent)JsonSerializer.Deserialize(reader.GetFieldValue<byte[]>(5), LineKinds.Types[reader.GetString(4)], BookJson.Options)!);
+        Event(reader.GetFieldValue<byte[]>(5), reader.GetString(4)));
+
+    private static IBookEvent Event(byte[] json, string kind) => (IBookEvent)JsonSerializer.Deserialize(json, LineKinds.Types[kind], BookJson.Options)!;
 }

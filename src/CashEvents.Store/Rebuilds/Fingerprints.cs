@@ -48,7 +48,7 @@ internal sealed class Fingerprints
     }
 
     /// <summary>Takes in the rows that a line gives.</summary>
-    public void Add(BookLine line)
+    public void Add(in SaidLine line)
     {
         Int128 sheets = 0;
         foreach (var row in SheetRow.Of(line.Number, line.Event))
@@ -94,7 +94,7 @@ internal sealed class Fingerprints
         _handfuls[(int)handful] = (l + lines, s + sheets);
     }
 
-    private static long Hash(BookLine line)
+    private static long Hash(in SaidLine line)
     {
         var seed = (ulong)line.Number;
         var hash = PostgresHash.Text(line.Kind, seed);

@@ -1,6 +1,5 @@
 using System.Data;
 using System.Text.Json;
-using CashEvents.Domain.Books;
 using CashEvents.Store.Books;
 using CashEvents.Store.Lines;
 using Npgsql;
@@ -134,7 +133,7 @@ public sealed class Rebuilder(NpgsqlDataSource database)
     private static async Task<BookPage> PageAsync(NpgsqlConnection connection, string household, Rebuilt rebuilt, int rebuilds, CancellationToken cancellation)
     {
         var last = await LineReader.FindAsync(connection, household, rebuilt.Line, cancellation).ConfigureAwait(false);
-        return rebuilt.Page(last?.Hash, rebuilds);
+        return rebuilt.Page(last, rebuilds);
     }
 
     private static async Task<string?> KeptPageAsync(NpgsqlConnection connection, string household, CancellationToken cancellation)
@@ -192,9 +191,9 @@ public sealed class Rebuilder(NpgsqlDataSource database)
         }
     }
 
-    private static async Task<List<BookLine>> HandfulAsync(NpgsqlConnection connection, string household, long after, long upTo, CancellationToken cancellation)
+    private static async Task<List<SaidLine>> HandfulAsync(NpgsqlConnection connection, string household, long after, long upTo, CancellationToken cancellation)
     {
-        var lines = new List<BookLine>();
+        var lines = new List<SaidLine>();
         await foreach (var line in LineReader.StreamAsync(connection, household, after, upTo, cancellation).ConfigureAwait(false))
         {
             lines.Add(line);

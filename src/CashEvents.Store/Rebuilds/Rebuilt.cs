@@ -15,21 +15,19 @@ internal sealed class Rebuilt
     private readonly SortedDictionary<long, (long? ReversedBy, long? AmendedBy)> _corrections = [];
 
     private Book _book = Book.Empty;
-    private DateTimeOffset _writtenAt = DateTimeOffset.MinValue;
 
     /// <summary>The last line taken in; 0 before the first.</summary>
     public long Line => _book.Line;
 
     /// <summary>The book's page.</summary>
-    /// <param name="hash">Hash of the last line.</param>
+    /// <param name="last">The last line; null of a book without any.</param>
     /// <param name="rebuilds">How often the tables were put right: the one thing on the page that does not come from the lines.</param>
-    public BookPage Page(string? hash, int rebuilds) => new(_book, _writtenAt) { Hash = hash, Rebuilds = rebuilds, Made = BookTables.Made };
+    public BookPage Page(BookLine? last, int rebuilds) => new(_book, last?.RecordedAt ?? DateTimeOffset.MinValue) { Hash = last?.Hash, Rebuilds = rebuilds, Made = BookTables.Made };
 
     /// <summary>Takes in the next line.</summary>
-    public void Add(BookLine line)
+    public void Add(SaidLine line)
     {
         _book = _book.Apply(line.Event);
-        _writtenAt = line.RecordedAt;
         if (line.Event is not IMovement movement)
         {
             return;
@@ -49,7 +47,7 @@ internal sealed class Rebuilt
     }
 
     /// <summary>The rows of a range of lines, which are in hand.</summary>
-    public static IEnumerable<RebuiltRows> Of(IReadOnlyList<BookLine> lines, long after, long upTo)
+    public static IEnumerable<RebuiltRows> Of(IReadOnlyList<SaidLine> lines, long after, long upTo)
     {
         yield return new RebuiltRows(RebuiltTable.Lines, after, upTo,
             Array(lines, l => l.Number), Array(lines, l => l.Kind), Array(lines, l => l.By), Array(lines, l => (l.Event as IDatedEvent)?.OccurredOn), Array(lines, l => (l.Event as IMovement)?.Corrects?.Line));
@@ -57,7 +55,7 @@ internal sealed class Rebuilt
     }
 
     // Straight into the columns: the rows themselves would be too large to be forgotten cheaply.
-    private static RebuiltRows SheetsOf(IReadOnlyList<BookLine> lines, long after, long upTo)
+    private static RebuiltRows SheetsOf(IReadOnlyList<SaidLine> lines, long after, long upTo)
     {
         var count = lines.Sum(l => l.Event is IMovement movement ? movement.Postings.Count() : l.Event.About.Count());
         var (compartments, numbers, legs, kinds) = (new string[count], new long[count], new short[count], new string[count]);
