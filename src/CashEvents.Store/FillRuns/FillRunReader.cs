@@ -16,7 +16,7 @@ public sealed class FillRunReader(NpgsqlDataSource database)
     internal static string Sql { get; } = $"""
         select coalesce(e.data -> 'run' ->> 'payday', e.data ->> 'payday')::date, l.line, l.kind, l.reversed_by is not null
         from {BookTables.Schema}.line l
-        join {BookTables.Schema}.mt_events e on e.tenant_id = l.tenant_id and e.stream_id = '{BookTables.Stream}' and e.version = l.line
+        {LineReader.Written}
         where l.tenant_id = $1 and l.kind in ('{LineKinds.Names[typeof(PaydayFilled)]}', '{LineKinds.Names[typeof(PaydayLeft)]}')
         order by l.line
         """;

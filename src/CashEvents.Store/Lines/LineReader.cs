@@ -28,7 +28,7 @@ public sealed class LineReader(NpgsqlDataSource database)
 
     // What was written in each line that was chosen is looked up by its number (offset 0 keeps it so): a young database has no statistics yet, and would
     // compare all lines with all.
-    private const string Written = $"""
+    internal const string Written = $"""
         cross join lateral (select * from {BookTables.Schema}.mt_events where tenant_id = l.tenant_id and stream_id = '{BookTables.Stream}' and version = l.line offset 0) e
         """;
 

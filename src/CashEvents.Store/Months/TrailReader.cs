@@ -32,7 +32,7 @@ public sealed class TrailReader(IDocumentStore store, NpgsqlDataSource database)
 
     private const string ClosingLine = $"""
         select l.line from {BookTables.Schema}.line l
-        join {BookTables.Schema}.mt_events e on e.tenant_id = l.tenant_id and e.stream_id = '{BookTables.Stream}' and e.version = l.line
+        {LineReader.Written}
         where l.tenant_id = $1 and l.kind = $2 and e.data ->> 'month' = $3
         order by l.line desc limit 1
         """;
