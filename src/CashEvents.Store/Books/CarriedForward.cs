@@ -3,26 +3,30 @@ using Marten;
 namespace CashEvents.Store.Books;
 
 /// <summary>A table of a figure of each holding at the end of each day that changed it, carried forward from day to day.</summary>
+/// <remarks>
+/// One plan must serve every append: PostgreSQL makes a new one each time it takes that for cheaper. So the arrays stand in selects of their own, where it does not see how long they are;
+/// the days to carry into are asked for place by place, between two ends, and are found by their key however long the book is.
+/// </remarks>
 internal sealed class CarriedForward(string table)
 {
-    // A day that had no row yet opens with the closing before it; the changes are then carried into that day and all later ones.
-    private readonly string _openDays = $"""
-        insert into {BookTables.Schema}.{table} (tenant_id, compartment, holding, day, closing)
-        select t.id, n.compartment, n.holding, n.day, coalesce(
-            (select b.closing from {BookTables.Schema}.{table} b
-             where b.tenant_id = t.id and b.compartment = n.compartment and b.holding = n.holding and b.day < n.day
-             order by b.day desc limit 1), 0)
-        from (select ? as id) t, unnest(?, ?, ?) as n(compartment, holding, day)
-        on conflict do nothing
-        """;
-
-    private readonly string _carryChanges = $"""
-        with change as (select * from unnest(?, ?, ?, ?) as c(compartment, holding, day, amount)),
+    // The changes are carried into their day and all later ones. A day that had no row yet opens with the closing before it.
+    private readonly string _carry = $"""
+        with change as (select * from unnest((select ?), (select ?), (select ?), (select ?)) as c(compartment, holding, day, amount)),
              place as (select compartment, holding, min(day) as since from change group by 1, 2)
-        update {BookTables.Schema}.{table} d
-        set closing = d.closing + (select sum(c.amount) from change c where c.compartment = d.compartment and c.holding = d.holding and c.day <= d.day)
-        from place p
-        where d.tenant_id = ? and d.compartment = p.compartment and d.holding = p.holding and d.day >= p.since
+        insert into {BookTables.Schema}.{table} as t (tenant_id, compartment, holding, day, closing)
+        select h.id, p.compartment, p.holding, o.day, o.opening + (select sum(c.amount) from change c where c.compartment = p.compartment and c.holding = p.holding and c.day <= o.day)
+        from (select ? as id) h, place p, lateral (
+            select d.day, 0 as opening from {BookTables.Schema}.{table} d
+            where d.tenant_id = h.id and d.compartment = p.compartment and d.holding = p.holding and d.day >= p.since and d.day < 'infinity'
+            union all
+            select c.day, coalesce(
+                (select b.closing from {BookTables.Schema}.{table} b
+                 where b.tenant_id = h.id and b.compartment = p.compartment and b.holding = p.holding and b.day < c.day
+                 order by b.day desc limit 1), 0)
+            from change c
+            where c.compartment = p.compartment and c.holding = p.holding and not exists (
+                select from {BookTables.Schema}.{table} e where e.tenant_id = h.id and e.compartment = p.compartment and e.holding = p.holding and e.day = c.day)) o
+        on conflict (tenant_id, compartment, holding, day) do update set closing = t.closing + excluded.closing
         """;
 
     /// <summary>Adds changes to their days and to every later one.</summary>
@@ -31,17 +35,16 @@ internal sealed class CarriedForward(string table)
         var days = changes
             .GroupBy(c => (c.Compartment, c.Holding, c.Day))
             .Select(g => (g.Key.Compartment, g.Key.Holding, g.Key.Day, Amount: g.Sum(c => c.Amount)))
-            .OrderBy(c => c.Day)
             .ToList();
-        if (days.Count == 0)
+        if (days.Count > 0)
         {
-            return;
+            operations.QueueSqlCommand(
+                _carry,
+                days.Select(c => c.Compartment).ToArray(),
+                days.Select(c => c.Holding).ToArray(),
+                days.Select(c => c.Day).ToArray(),
+                days.Select(c => c.Amount).ToArray(),
+                household);
         }
-
-        var compartments = days.Select(c => c.Compartment).ToArray();
-        var holdings = days.Select(c => c.Holding).ToArray();
-        var on = days.Select(c => c.Day).ToArray();
-        operations.QueueSqlCommand(_openDays, household, compartments, holdings, on);
-        operations.QueueSqlCommand(_carryChanges, compartments, holdings, on, days.Select(c => c.Amount).ToArray(), household);
     }
 }
