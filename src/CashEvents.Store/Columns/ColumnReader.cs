@@ -10,6 +10,7 @@ using Npgsql;
 namespace CashEvents.Store.Columns;
 
 /// <summary>Reads the analysis columns over slices of days: days, weeks, months or parts of them. The work follows the days asked for, not the length of the book.</summary>
+/// <remarks>Some parameters stand in selects of their own: seeing their values, PostgreSQL would think anew at every reading, only to find the same way.</remarks>
 public sealed class ColumnReader(NpgsqlDataSource database)
 {
     // The last closing before the first day, place by place: one step down the index each.
@@ -17,10 +18,10 @@ public sealed class ColumnReader(NpgsqlDataSource database)
         select c.compartment, h.holding, o.closing
         from {BookTables.Schema}.mt_doc_bookpage p
         cross join lateral jsonb_object_keys(p.data->'book'->'compartments') as c(compartment)
-        cross join unnest($3) as h(holding)
+        cross join unnest((select $3)) as h(holding)
         cross join lateral (
             select d.closing from {BookTables.Schema}.day_closing d
-            where d.tenant_id = $1 and d.compartment = c.compartment and d.holding = h.holding and d.day < $2
+            where d.tenant_id = $1 and d.compartment = c.compartment and d.holding = h.holding and d.day < (select $2)
             order by d.day desc limit 1) o
         where p.tenant_id = $1 and p.id = '{BookPage.TheOne}' and o.closing <> 0
         """;
@@ -28,7 +29,7 @@ public sealed class ColumnReader(NpgsqlDataSource database)
     private const string Changes = $"""
         select ($2::date[])[width_bucket(t.day, $2::date[])] as slice, t.compartment, t.holding, t.sheet_column, sum(t.change)::bigint
         from {BookTables.Schema}.day_total t
-        where t.tenant_id = $1 and t.day >= $3 and t.day <= $4
+        where t.tenant_id = $1 and t.day >= (select $3) and t.day <= (select $4)
         group by 1, 2, 3, 4
         having sum(t.change) <> 0
         """;
