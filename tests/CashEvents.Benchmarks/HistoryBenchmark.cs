@@ -17,7 +17,7 @@ namespace CashEvents.Benchmarks;
 /// <summary>What a long book costs: reading and appending beside the same on a short one, and rebuilding beside the plain way of reading the same rows.</summary>
 internal static class HistoryBenchmark
 {
-    private const int Rounds = 5;
+    private const int Rounds = 9;
     private const int Reads = 200;
     private const int Writes = 400;
 
@@ -77,13 +77,13 @@ internal static class HistoryBenchmark
     private static async Task RebuildAsync(ServedBook book)
     {
         var (plain, rebuilt) = (new List<double>(), new List<double>());
-        for (var round = 0; round < 3; round++)
+        for (var round = 0; round < Rounds; round++)
         {
             plain.Add(await book.ReadPlainlyAsync());
             rebuilt.Add(await book.RebuildAsync());
         }
 
-        var (read, rebuild) = (plain.Order().ElementAt(1), rebuilt.Order().ElementAt(1));
+        var (read, rebuild) = (plain.Order().ElementAt(Rounds / 2), rebuilt.Order().ElementAt(Rounds / 2));
         Console.WriteLine(string.Create(CultureInfo.InvariantCulture, $"rebuilding {book.Lines} lines   {rebuild,10:0} lines/s"));
         Console.WriteLine(string.Create(CultureInfo.InvariantCulture, $"reading them, parsing JSON  {read,10:0} lines/s   ratio {rebuild / read:0.00}"));
     }

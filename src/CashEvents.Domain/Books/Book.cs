@@ -139,17 +139,15 @@ public sealed record Book
         CountTaken e => Counted(e) with { HasAmounts = true },
         CountSettled e => Move(e).Settled(e),
         Reversed e => Undo(e),
-        Filled { Step: { } step } e => Move(e).WithSavingPlan(e.Compartment, plan => plan.Do(step)),
-        Transferred { SetsAside: { } pieces } e => Move(e).WithSetAside(e.From, pieces.Count, values => values.Add(pieces.Value)),
-        Spent { Pays: { } paid } e => Move(e).WithGoal(paid.Goal, goal => goal.Pay(paid.Due)),
+        Filled { Step: { } step } e => Saved(e, step),
+        Transferred { SetsAside: { } pieces } e => SetAside(e, pieces),
+        Spent { Pays: { } paid } e => Paid(e, paid),
         PaydayFilled e => Move(e).WithPayday(e.Run.Payday, Line + 1, PaydayState.Filled),
         IMovement e => Move(e),
         NotesWished e => With(Compartments[e.Compartment] with { NoteWishes = new NoteWishes(e.Prefer, e.Avoid, e.AtLeast) }),
-        NotesExchanged e => e.About.Aggregate(
-            With(Exchanged(e.Compartment, e, e.Gives, e.Takes)).With(Exchanged(e.With, e, e.Takes, e.Gives)) with { HasAmounts = true },
-            (book, compartment) => book.Noted(compartment, new MovedMeanwhile(Line + 1, e.OccurredOn, e.OccurredOn, Money.Zero, null))),
+        NotesExchanged e => Exchanged(e),
         CountRoundOpened e => this with { CountRounds = CountRounds.Add(Line + 1, e.At(Line + 1)) },
-        CountsConfirmed e => e.Counts.Aggregate(this, (book, c) => book.InRound(e.Round, c.Compartment, counted => counted with { Count = counted.Count! with { ConfirmedBy = e.By } })),
+        CountsConfirmed e => Confirmed(e),
         CountRoundClosed e => this with { CountRounds = CountRounds.Remove(e.Round) },
         HandedOver e => this with { Handovers = Handovers.Add(e.Compartment, e.At(Line + 1)), HasAmounts = true },
         HandoverReturned e => this with { Handovers = Handovers.Remove(e.Compartment) },
@@ -197,6 +195,13 @@ public sealed record Book
 
     private Book Noted(string compartment, MovedMeanwhile moved) => RoundWith(compartment) is { } round ? InRound(round.Id, compartment, counted => counted.Note(moved)) : this;
 
+    private Book Confirmed(CountsConfirmed e) =>
+        e.Counts.Aggregate(this, (book, c) => book.InRound(e.Round, c.Compartment, counted => counted with { Count = counted.Count! with { ConfirmedBy = e.By } }));
+
+    private Book Exchanged(NotesExchanged e) => e.About.Aggregate(
+        With(Exchanged(e.Compartment, e, e.Gives, e.Takes)).With(Exchanged(e.With, e, e.Takes, e.Gives)) with { HasAmounts = true },
+        (book, compartment) => book.Noted(compartment, new MovedMeanwhile(Line + 1, e.OccurredOn, e.OccurredOn, Money.Zero, null)));
+
     private Compartment Exchanged(string id, NotesExchanged e, ImmutableArray<Pieces> gone, ImmutableArray<Pieces> come)
     {
         var compartment = Compartments[id];
@@ -212,7 +217,7 @@ public sealed record Book
         var origin = movement.Corrects is { } c ? Corrections.Origin(c.Line) : (long?)null;
         foreach (var (place, change) in movement.Postings)
         {
-            if (place.Holding == Holding.Cash && movement.Kind != MovementKind.Settlement)
+            if (!CountRounds.IsEmpty && place.Holding == Holding.Cash && movement.Kind != MovementKind.Settlement)
             {
                 noted = noted.Noted(place.Compartment, new MovedMeanwhile(Line + 1, movement.OccurredOn, day, change, origin));
             }
@@ -236,6 +241,12 @@ public sealed record Book
         var handovers = Handovers.IsEmpty ? Handovers : Handovers.After(movement, Compartments, compartments);
         return noted with { Line = Line + 1, Compartments = compartments, Days = days, Corrections = corrections, Handovers = handovers, HasAmounts = true };
     }
+
+    private Book Saved(Filled e, DoneStep step) => Move(e).WithSavingPlan(e.Compartment, plan => plan.Do(step));
+
+    private Book SetAside(Transferred e, CountedPieces pieces) => Move(e).WithSetAside(e.From, pieces.Count, values => values.Add(pieces.Value));
+
+    private Book Paid(Spent e, PaidBill paid) => Move(e).WithGoal(paid.Goal, goal => goal.Pay(paid.Due));
 
     private Book Undo(Reversed e)
     {

@@ -14,6 +14,9 @@ namespace CashEvents.Store.Rebuilds;
 /// </summary>
 public sealed class Rebuilder(NpgsqlDataSource database)
 {
+    // Few enough to be forgotten as soon as they are taken in; a whole number of them makes a handful.
+    private const int ReadAtOnce = 100;
+
     private const string PageOf = $"select data from {BookTables.Schema}.mt_doc_bookpage where tenant_id = $1 and id = '{BookPage.TheOne}'";
 
     private const string LastLine = $"select version from {BookTables.Schema}.mt_streams where tenant_id = $1 and id = '{BookTables.Stream}'";
@@ -46,27 +49,32 @@ public sealed class Rebuilder(NpgsqlDataSource database)
         await using var same = await SameMomentAsync(reading, comparing, cancellation).ConfigureAwait(false);
         var last = await LastLineAsync(reading, household, lockIt: false, cancellation).ConfigureAwait(false);
 
-        // While PostgreSQL sums up what it keeps, the lines are read and taken in.
+        // While PostgreSQL sums up what it keeps, some lines are read and those before them are taken in.
         using var givenUp = CancellationTokenSource.CreateLinkedTokenSource(cancellation);
         var keeping = Fingerprints.OfKeptAsync(comparing, household, last, givenUp.Token);
         var made = new Fingerprints();
+        var taking = Task.CompletedTask;
         try
         {
-            await foreach (var line in LineReader.StreamAsync(reading, household, 0, last, cancellation).ConfigureAwait(false))
+            await foreach (var lines in LineReader.StreamAsync(reading, household, 0, last, cancellation).Chunk(ReadAtOnce).ConfigureAwait(false))
             {
-                rebuilt.Add(line);
-                made.Add(line);
-                if (line.Number % Fingerprints.Handful == 0)
+                await taking.ConfigureAwait(false);
+                if (rebuilt.Line % Fingerprints.Handful == 0)
                 {
-                    progress?.Report(new RebuildProgress(line.Number, last));
+                    progress?.Report(new RebuildProgress(rebuilt.Line, last));
                 }
+
+                taking = Task.Run(() => TakeIn(lines, rebuilt, made), CancellationToken.None);
             }
+
+            await taking.ConfigureAwait(false);
         }
         catch
         {
             // The connection must be at rest before it is given back.
             await givenUp.CancelAsync().ConfigureAwait(false);
             await ((Task)keeping).ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
+            await taking.ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
             throw;
         }
 
@@ -89,6 +97,15 @@ public sealed class Rebuilder(NpgsqlDataSource database)
         }
 
         drifts.AddRange(await ComparePageAsync(comparing, household, rebuilt, cancellation).ConfigureAwait(false));
+    }
+
+    private static void TakeIn(SaidLine[] lines, Rebuilt rebuilt, Fingerprints made)
+    {
+        foreach (var line in lines)
+        {
+            rebuilt.Add(line);
+            made.Add(line);
+        }
     }
 
     // Two connections that see the same moment: one reads the lines, the other compares.
