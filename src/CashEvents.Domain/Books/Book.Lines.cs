@@ -1,0 +1,196 @@
+using System.Collections.Immutable;
+using CashEvents.Domain.Amounts;
+using CashEvents.Domain.Cautions;
+using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Corrections;
+using CashEvents.Domain.CountRounds;
+using CashEvents.Domain.Counts;
+using CashEvents.Domain.Custody;
+using CashEvents.Domain.FillRuns;
+using CashEvents.Domain.Fills;
+using CashEvents.Domain.Households;
+using CashEvents.Domain.IncomeSources;
+using CashEvents.Domain.Keys;
+using CashEvents.Domain.Months;
+using CashEvents.Domain.Notes;
+using CashEvents.Domain.Places;
+using CashEvents.Domain.Plans;
+using CashEvents.Domain.Saving;
+using CashEvents.Domain.SinkingFunds;
+using CashEvents.Domain.Spends;
+using CashEvents.Domain.StandingPayments;
+using CashEvents.Domain.Transfers;
+using CashEvents.Domain.Wallets;
+
+namespace CashEvents.Domain.Books;
+
+// What each kind of line changes.
+public sealed partial record Book
+{
+    /// <summary>The book with one more line.</summary>
+    public Book Apply(IBookEvent line)
+    {
+        // Movements, nearly all of the lines, count themselves, so that the book is copied once.
+        var after = Write(line);
+        return after.Line > Line ? after : after with { Line = Line + 1 };
+    }
+
+    private Book Write(IBookEvent line) => line switch
+    {
+        HouseholdDescribed e => this with
+        {
+            Household = new Household(e.Name, e.Currency is null ? null : Currency.Of(e.Currency), e.TimeZone, e.FirstDayOfWeek, e.Country),
+        },
+        WalletOpened e => this with { Wallets = Wallets.Add(e.Wallet, new Wallet(e.Wallet, e.Label, Line + 1)) },
+        CompartmentOpened e => With(new Compartment(e.Compartment, e.Label, e.Wallet, e.Purpose, Line + 1)),
+        CompartmentRelabelled e => With(Compartments[e.Compartment] with { Label = e.Label }),
+        CompartmentMoved e => With(Compartments[e.Compartment] with { Wallet = e.Wallet }),
+        CompartmentClosed e => With(Compartments[e.Compartment] with { Closed = true }),
+        CompartmentReopened e => With(Compartments[e.Compartment] with { Closed = false }),
+        KeyIssued e => this with { Keys = Keys.Add(e.Name, new Key(e.Name, e.Role, e.Movements, e.Hash, Line + 1)) },
+        KeyRevoked e => this with { Keys = Keys.SetItem(e.Name, Keys[e.Name] with { Revoked = true }) },
+        CountTaken e => Counted(e) with { HasAmounts = true },
+        CountSettled e => Move(e).Settled(e),
+        Reversed e => Undo(e),
+        Filled { Step: { } step } e => Saved(e, step),
+        Transferred { SetsAside: { } pieces } e => SetAside(e, pieces),
+        Spent { Pays: { } paid } e => Paid(e, paid),
+        PaydayFilled e => Move(e).WithPayday(e.Run.Payday, Line + 1, PaydayState.Filled),
+        IMovement e => Move(e),
+        NotesWished e => With(Compartments[e.Compartment] with { NoteWishes = new NoteWishes(e.Prefer, e.Avoid, e.AtLeast) }),
+        NotesExchanged e => Exchanged(e),
+        CountRoundOpened e => this with { CountRounds = CountRounds.Add(Line + 1, e.At(Line + 1)) },
+        CountsConfirmed e => Confirmed(e),
+        CountRoundClosed e => this with { CountRounds = CountRounds.Remove(e.Round) },
+        HandedOver e => this with { Handovers = Handovers.Add(e.Compartment, e.At(Line + 1)), HasAmounts = true },
+        HandoverReturned e => this with { Handovers = Handovers.Remove(e.Compartment) },
+        PlaceSet e => e.On(this),
+        CautionLimitsSet e => this with { CautionLimits = new CautionLimits(e.CashAtHome, e.Carried, Line + 1), HasAmounts = true },
+        PlanSet e => this with { Plan = Plan.With(e, Line + 1), HasAmounts = true },
+        IncomeSourceSet e => this with { IncomeSources = IncomeSources.SetItem(e.Source, e.Set), HasAmounts = HasAmounts || e.Amount is not null },
+        IncomeSourceEnded e => this with { IncomeSources = IncomeSources.Remove(e.Source) },
+        StandingPaymentSet e => this with { StandingPayments = StandingPayments.SetItem(e.Payment, e.Set), HasAmounts = true },
+        StandingPaymentEnded e => this with { StandingPayments = StandingPayments.Remove(e.Payment) },
+        GoalSet e => this with { Goals = Goals.SetItem(e.Goal, e.On(Goals.GetValueOrDefault(e.Goal), Line + 1)), HasAmounts = true },
+        GoalRemoved e => this with { Goals = Goals.Remove(e.Goal) },
+        SavingPlanSet e => this with { SavingPlans = SavingPlans.SetItem(e.Compartment, new SavingPlan(e.Compartment, e.Steps, e.From, e.Every, Line + 1)), HasAmounts = true },
+        FundTermsSet e => this with { FundTerms = FundTerms.SetItem(e.Compartment, new FundTerms(e.BankPercent, e.InterestBasisPoints)) },
+        FillRuleSet e => this with { FillRules = FillRules.SetItem(e.Compartment, e.Set), HasAmounts = HasAmounts || (e.Amount ?? e.Ceiling ?? e.RoundTo) is not null },
+        FillRuleRemoved e => this with { FillRules = FillRules.Remove(e.Compartment) },
+        AutomaticFillsSet e => this with { AutomaticFills = new AutomaticFills(e.At, e.From) },
+        AutomaticFillsStopped => this with { AutomaticFills = null },
+        PaydayLeft e => WithPayday(e.Payday, Line + 1, PaydayState.Left),
+        MonthClosed e => this with { ClosedMonths = ClosedMonths.With(ClosedMonths, e.Month) },
+        MonthReopened => this with { ClosedMonths = ClosedMonths!.WithoutLatest },
+        _ => throw new ArgumentException($"The book knows no line of the kind {line.GetType().Name}.", nameof(line)),
+    };
+
+    private Book With(Compartment compartment) => this with { Compartments = Compartments.SetItem(compartment.Id, compartment) };
+
+    private Book Counted(CountTaken e)
+    {
+        var atLine = e.InRound?.AtLine ?? Line;
+        var compartment = Compartments[e.Compartment].WithCount(e.Holding, new LastCount(Line + 1, e.OccurredOn, e.Expected, e.Counted) { AtLine = atLine });
+        if (e.Holding == Holding.Bank)
+        {
+            return With(compartment);
+        }
+
+        var moved = RoundWith(e.Compartment)?.Find(e.Compartment)!.MovedAfter(e.OccurredOn, atLine) is true;
+        var book = With(compartment with { Notes = moved ? null : KnownNotes.From(e, Line + 1, LastDayMoved(new Place(e.Compartment, Holding.Cash), DateOnly.MaxValue)) });
+        return e.InRound is { } inRound ? book.InRound(inRound.Round, e.Compartment, counted => counted.Counted(new RoundCount(Line + 1, atLine, inRound.By))) : book;
+    }
+
+    private CountRound? RoundWith(string compartment) => CountRounds.IsEmpty ? null : CountRounds.Values.FirstOrDefault(round => round.Find(compartment) is not null);
+
+    private Book InRound(long round, string compartment, Func<RoundCompartment, RoundCompartment> change) =>
+        this with { CountRounds = CountRounds.SetItem(round, CountRounds[round].With(compartment, change)) };
+
+    private Book Noted(string compartment, MovedMeanwhile moved) => RoundWith(compartment) is { } round ? InRound(round.Id, compartment, counted => counted.Note(moved)) : this;
+
+    private Book Confirmed(CountsConfirmed e) =>
+        e.Counts.Aggregate(this, (book, c) => book.InRound(e.Round, c.Compartment, counted => counted with { Count = counted.Count! with { ConfirmedBy = e.By } }));
+
+    private Book Exchanged(NotesExchanged e) => e.About.Aggregate(
+        With(Exchanged(e.Compartment, e, e.Gives, e.Takes)).With(Exchanged(e.With, e, e.Takes, e.Gives)) with { HasAmounts = true },
+        (book, compartment) => book.Noted(compartment, new MovedMeanwhile(Line + 1, e.OccurredOn, e.OccurredOn, Money.Zero, null)));
+
+    private Compartment Exchanged(string id, NotesExchanged e, ImmutableArray<Pieces> gone, ImmutableArray<Pieces> come)
+    {
+        var compartment = Compartments[id];
+        return compartment.Notes is { } known && e.OccurredOn >= known.CountedOn ? compartment with { Notes = known.After(gone, come) } : compartment;
+    }
+
+    private Book Move(IMovement movement)
+    {
+        var compartments = Compartments;
+        var days = Days;
+        var noted = this;
+        var day = movement.Corrects?.ClosedDay ?? movement.OccurredOn;
+        var origin = movement.Corrects is { } c ? Corrections.Origin(c.Line) : (long?)null;
+        foreach (var (place, change) in movement.Postings)
+        {
+            if (!CountRounds.IsEmpty && place.Holding == Holding.Cash && movement.Kind != MovementKind.Settlement)
+            {
+                noted = noted.Noted(place.Compartment, new MovedMeanwhile(Line + 1, movement.OccurredOn, day, change, origin));
+            }
+
+            var compartment = compartments[place.Compartment].Post(place.Holding, change);
+            if (compartment.Count(place.Holding) is { } count && LastCount.ShouldHaveFound(count.OccurredOn, count.AtLine, day, origin))
+            {
+                compartment = compartment.WithCount(place.Holding, count.Learn(change));
+            }
+            // To agree on an over or short moves no note.
+            else if (compartment.Notes is not null && place.Holding == Holding.Cash && movement.Kind != MovementKind.Settlement)
+            {
+                compartment = compartment with { Notes = null };
+            }
+
+            compartments = compartments.SetItem(place.Compartment, compartment);
+            days = days.SetItem(place, days.GetValueOrDefault(place, DailyBalances.Empty).Post(movement.OccurredOn, change));
+        }
+
+        var corrections = movement.Corrects is { } corrected ? Corrections.With(Line + 1, corrected.Line, undoes: movement is Reversed) : Corrections;
+        var handovers = Handovers.IsEmpty ? Handovers : Handovers.After(movement, Compartments, compartments);
+        return noted with { Line = Line + 1, Compartments = compartments, Days = days, Corrections = corrections, Handovers = handovers, HasAmounts = true };
+    }
+
+    private Book Saved(Filled e, DoneStep step) => Move(e).WithSavingPlan(e.Compartment, plan => plan.Do(step));
+
+    private Book SetAside(Transferred e, CountedPieces pieces) => Move(e).WithSetAside(e.From, pieces.Count, values => values.Add(pieces.Value));
+
+    private Book Paid(Spent e, PaidBill paid) => Move(e).WithGoal(paid.Goal, goal => goal.Pay(paid.Due));
+
+    private Book Undo(Reversed e)
+    {
+        var place = e.Changes[0].Place;
+        var book = Move(e);
+        book = e.Pays is { } paid ? book.WithGoal(paid.Goal, goal => goal.Unpay(paid.Due)) : book;
+        book = e.Step is { } step ? book.WithSavingPlan(place.Compartment, plan => plan.Undo(step)) : book;
+        book = e.SetsAside is { } pieces ? book.WithSetAside(place, pieces.Count, values => values.Remove(pieces.Value)) : book;
+        var compartment = book.Compartments[place.Compartment];
+        book = e.Payday is { } payday ? book.WithPayday(payday, e.Corrects.Line, PaydayState.Undone) : book;
+        return e.Count is { } settled && compartment.Count(place.Holding) is { } count && count.Line == settled
+            ? book.With(compartment.WithCount(place.Holding, count.Opened))
+            : book;
+    }
+
+    // A goal may have been removed since its bill was paid.
+    private Book WithGoal(string id, Func<Goal, Goal> change) => Goals.TryGetValue(id, out var goal) ? this with { Goals = Goals.SetItem(id, change(goal)) } : this;
+
+    private Book WithSavingPlan(string compartment, Func<SavingPlan, SavingPlan> change) =>
+        SavingPlans.TryGetValue(compartment, out var plan) ? this with { SavingPlans = SavingPlans.SetItem(compartment, change(plan)) } : this;
+
+    private Book WithPayday(DateOnly payday, long line, PaydayState state) => this with { FillRuns = FillRuns.SetItem(payday, new PaydayMark(line, state)) };
+
+    private Book WithSetAside(Place place, long line, Func<ImmutableSortedSet<Money>, ImmutableSortedSet<Money>> change) =>
+        Compartments[place.Compartment] is var compartment && compartment.Count(place.Holding) is { } count && count.Line == line
+            ? With(compartment.WithCount(place.Holding, count with { SetAside = change(count.SetAside) }))
+            : this;
+
+    private Book Settled(CountSettled e)
+    {
+        var compartment = Compartments[e.Compartment];
+        return With(compartment.WithCount(e.Holding, compartment.Count(e.Holding)! with { Settled = true }));
+    }
+}

@@ -1,0 +1,206 @@
+using System.Collections.Immutable;
+using System.Globalization;
+using CashEvents.Domain.Amounts;
+using CashEvents.Domain.Compartments;
+using CashEvents.Domain.CountRounds;
+using CashEvents.Domain.Months;
+using CashEvents.Domain.Naming;
+using CashEvents.Domain.Wallets;
+
+namespace CashEvents.Domain.Books;
+
+// What the book answers those who ask it for a decision, and what must hold of one.
+public sealed partial record Book
+{
+    /// <summary>What can be taken from a place on a day without that or any later day closing below zero.</summary>
+    public DayClosing Available(Place place, DateOnly day) => Days.GetValueOrDefault(place, DailyBalances.Empty).LowestFrom(day);
+
+    /// <summary>Balance of a place at the end of a day.</summary>
+    public Money BalanceOn(Place place, DateOnly day) => Days.GetValueOrDefault(place, DailyBalances.Empty).On(day);
+
+    /// <summary>The book with the balances that its places held at the end of a day.</summary>
+    public Book OnDay(DateOnly day) => this with
+    {
+        Compartments = Compartments.ToImmutableDictionary(c => c.Key, c => c.Value with
+        {
+            Cash = BalanceOn(new Place(c.Key, Holding.Cash), day),
+            Bank = BalanceOn(new Place(c.Key, Holding.Bank), day),
+        }),
+    };
+
+    /// <summary>The last day, up to one, on which money moved in a place; null when none did.</summary>
+    public DateOnly? LastDayMoved(Place place, DateOnly upTo) => Days.GetValueOrDefault(place, DailyBalances.Empty).LastUpTo(upTo)?.Day;
+
+    /// <summary>The book's currency.</summary>
+    /// <exception cref="RefusalException">The household has not named one yet.</exception>
+    public Currency Currency => Household?.Currency
+        ?? throw Refusal.Conflict("currency-missing", "The household has not named its currency: PUT /api/household with name, currency, timeZone and firstDayOfWeek first.");
+
+    /// <summary>An amount for a sentence.</summary>
+    public string Say(Money money) => Household?.Currency?.Say(money) ?? "nothing";
+
+    /// <summary>An amount above zero, exactly as written.</summary>
+    /// <exception cref="RefusalException">Not above zero, or not whole in minor units.</exception>
+    public Money Amount(decimal written, string field = "amount")
+    {
+        var amount = Currency.Exactly(written, field);
+        return amount > Money.Zero
+            ? amount
+            : throw Refusal.Unfit(field, "amount-not-positive", $"`{field}` is {written.ToString(CultureInfo.InvariantCulture)}: write an amount above zero, and choose the kind of movement for its direction.");
+    }
+
+    /// <summary>A day on which something may have happened; today if none is given.</summary>
+    /// <exception cref="RefusalException">After the household's today, or in a closed month.</exception>
+    public DateOnly Day(DateOnly? written, DateOnly today)
+    {
+        var day = written ?? today;
+        if (day > today)
+        {
+            throw Refusal.Unfit("occurredOn", "after-today", $"{day:O} is after the household's today, {today:O}: write what has happened, on the day it did.");
+        }
+
+        return !IsClosed(day) ? day
+            : throw Refusal.Conflict("month-closed", $"{Month.Of(day)} is closed, and nothing changes in it: date it {ClosedMonths!.Latest.Next.First:O} or later, or reopen the month first.", "occurredOn");
+    }
+
+    /// <summary>Whether a day is in a closed month, or before the first of them.</summary>
+    public bool IsClosed(DateOnly day) => day <= ClosedMonths?.Latest.Last;
+
+    /// <summary>Today, for what can't be written on the day it belongs to.</summary>
+    /// <exception cref="RefusalException">In a closed month itself.</exception>
+    internal DateOnly OpenDay(DateOnly today) => !IsClosed(today) ? today
+        : throw Refusal.Conflict("month-closed", $"{Month.Of(today)} is closed, so there is no open month to post the correction in: reopen it first.");
+
+    /// <summary>Where a correction of a movement stands: on its day, or today when nothing changes on that day any more, with the day that it belongs to.</summary>
+    /// <exception cref="RefusalException">No month is open.</exception>
+    internal (DateOnly Day, DateOnly? ClosedDay) DayToCorrect(IMovement movement, DateOnly today) => IsClosed(movement.OccurredOn)
+        ? (OpenDay(today), movement.Corrects?.ClosedDay ?? movement.OccurredOn)
+        : (movement.OccurredOn, movement.Corrects?.ClosedDay);
+
+    /// <summary>Refuses to correct a line twice.</summary>
+    /// <exception cref="RefusalException">It has been corrected; says by which line.</exception>
+    internal void MustStand(long line)
+    {
+        if (Corrections.By(line) is { } by)
+        {
+            throw Refusal.Conflict("line-corrected", $"Line {line} has been corrected by line {by}, and a line is corrected once: amend line {Corrections.Latest(line)} if it is still not right.");
+        }
+    }
+
+    /// <summary>A compartment in use, by the name written.</summary>
+    /// <exception cref="RefusalException">Unknown or closed.</exception>
+    public Compartment OpenCompartment(string written, string field)
+    {
+        if (!Compartments.TryGetValue(written, out var compartment))
+        {
+            var near = NearNames.Of(written, Compartments.Values.Where(c => !c.Closed).Select(c => c.Id));
+            throw Refusal.Unfit(field, "compartment-unknown", near.Count > 0
+                ? $"There is no compartment '{written}'. Did you mean '{near[0]}'?"
+                : $"There is no compartment '{written}'. GET /api/compartments lists them.", near);
+        }
+
+        if (compartment.Closed)
+        {
+            var near = NearNames.Of(written, Compartments.Values.Where(c => !c.Closed).Select(c => c.Id));
+            throw new RefusalException(new Refusal(RefusalSort.Conflict, "compartment-closed",
+                $"'{written}' is closed: reopen it with PATCH /api/compartments/{written} {{\"closed\": false}}{(near.Count > 0 ? $", or did you mean '{near[0]}'?" : ".")}", field)
+            { Suggestions = near });
+        }
+
+        return compartment;
+    }
+
+    /// <summary>A wallet by the name written.</summary>
+    /// <exception cref="RefusalException">Unknown.</exception>
+    public Wallet WalletNamed(string written, string field)
+    {
+        if (Wallets.TryGetValue(written, out var wallet))
+        {
+            return wallet;
+        }
+
+        var near = NearNames.Of(written, Wallets.Keys);
+        throw Refusal.Unfit(field, "wallet-unknown", near.Count > 0
+            ? $"There is no wallet '{written}'. Did you mean '{near[0]}'?"
+            : $"There is no wallet '{written}'. GET /api/wallets lists them.", near);
+    }
+
+    /// <summary>A round of counts that is open.</summary>
+    /// <exception cref="RefusalException">No such round is.</exception>
+    internal CountRound OpenCountRound(long id) => CountRounds.TryGetValue(id, out var round) ? round
+        : throw Refusal.NotFound("count-round-not-open", $"There is no count round {id} that is open{(CountRounds.IsEmpty ? ": open one with POST /api/count-rounds." : $": {string.Join(", ", CountRounds.Keys.Order())} {(CountRounds.Count == 1 ? "is" : "are")}.")}");
+
+    /// <summary>An id made from a label.</summary>
+    /// <exception cref="RefusalException">No letters or digits in it, or taken.</exception>
+    internal static string NewId(string label, Func<string, bool> taken, string what)
+    {
+        var id = Slug.From(label);
+        if (id.Length == 0)
+        {
+            throw Refusal.Unfit("label", "label-without-letters", "The id is made from the label's letters and digits, and it has none: write at least one.");
+        }
+
+        return !taken(id) ? id
+            : throw Refusal.Conflict($"{what}-taken", $"There is a {what} '{id}' already: choose a label that differs in its letters or digits.", "label");
+    }
+
+    /// <summary>Refuses to take more from a place than is there, that day and every day after.</summary>
+    /// <param name="place">Where it is taken.</param>
+    /// <param name="amount">How much.</param>
+    /// <param name="day">The day.</param>
+    /// <param name="field">The field at fault.</param>
+    /// <param name="covered">The compartment that the amount is to cover, if it is: it can't cover itself, and one other has to cover the whole.</param>
+    /// <exception cref="RefusalException">Too little; says what is there and who could cover it.</exception>
+    internal void MustHave(Place place, Money amount, DateOnly day, string field, string? covered = null)
+    {
+        var lowest = Available(place, day);
+        if (amount <= lowest.Closing)
+        {
+            return;
+        }
+
+        var missing = amount - lowest.Closing;
+        var others = Covers(place, covered is null ? missing : amount, day, covered);
+        // Below zero can only be what is left when a line is undone and the right one not yet written.
+        var there = lowest.Closing < Money.Zero ? $"Without the line that is corrected the {place} would close {lowest.Day:O} at {Say(lowest.Closing)}"
+            : lowest.Day > day ? $"The {place} closes {lowest.Day:O} at {Say(lowest.Closing)}, so no more than that can be taken on {day:O}"
+            : $"The {place} holds {Say(lowest.Closing)}";
+        throw NotEnough(there, new Shortage(place, lowest.Closing, missing, lowest.Day, others), field);
+    }
+
+    /// <summary>Refuses an entry at whose end a place would be below zero at the end of any day; between its lines one may be.</summary>
+    /// <param name="entry">Its movements, from this book on.</param>
+    /// <param name="what">What is done, to begin the sentence with: <c>Without line 12</c>.</param>
+    /// <exception cref="RefusalException">Too little; says when, what would be there and who could cover it.</exception>
+    internal void MustHaveAfter(IReadOnlyList<IMovement> entry, string what)
+    {
+        var after = entry.Aggregate(this, (book, line) => book.Apply(line));
+        foreach (var changed in entry.SelectMany(line => line.Postings.Select(p => (p.Place, line.OccurredOn))).GroupBy(p => p.Place))
+        {
+            var since = changed.Min(p => p.OccurredOn);
+            var lowest = after.Available(changed.Key, since);
+            if (lowest.Closing < Money.Zero)
+            {
+                // Who covers does so before the entry, and must not be short after it.
+                var others = Covers(changed.Key, -lowest.Closing, since).Intersect(after.Covers(changed.Key, -lowest.Closing, since)).ToList();
+                throw NotEnough(
+                    $"{what} the {changed.Key} would close {lowest.Day:O} at {Say(lowest.Closing)}", new Shortage(changed.Key, lowest.Closing, -lowest.Closing, lowest.Day, others));
+            }
+        }
+    }
+
+    private List<Cover> Covers(Place place, Money enough, DateOnly day, string? covered = null) =>
+    [
+        .. Compartments.Values
+            .Where(c => !c.Closed && c.Id != place.Compartment && c.Id != covered)
+            .Select(c => new Cover(c.Id, Available(place with { Compartment = c.Id }, day).Closing))
+            .Where(c => c.Available >= enough)
+            .OrderByDescending(c => c.Available).ThenBy(c => c.Compartment, StringComparer.Ordinal)
+            .Take(5),
+    ];
+
+    private RefusalException NotEnough(string there, Shortage shortage, string? field = null) => new(new Refusal(
+        RefusalSort.Conflict, "not-enough",
+        $"{there}: {Say(shortage.Missing)} is missing. {(shortage.CouldCover.Count > 0 ? $"'{shortage.CouldCover[0].Compartment}' could cover it." : "No other compartment could cover it.")}", field)
+    { Shortage = shortage });
+}
