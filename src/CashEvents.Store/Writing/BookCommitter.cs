@@ -1,6 +1,7 @@
 using System.Collections.Immutable;
 using System.Globalization;
 using System.Text.Json;
+using CashEvents.Domain.Books;
 using CashEvents.Store.Books;
 using CashEvents.Store.Chain;
 using CashEvents.Store.Lines;
@@ -48,7 +49,7 @@ internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource datab
             }
 
             var now = Now(page.WrittenAt);
-            var decisions = new Decisions(page.Book, now, answers, logger);
+            var decisions = new Decisions(page.Book, now, answers);
             var results = requests.Select(decisions.Decide).ToImmutableArray();
 
             // Lines are checked against the end of the book when they are appended; a command that writes none must not rest on a book that has moved on either.
@@ -63,6 +64,7 @@ internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource datab
 
             if (decisions.Lines.Count == 0)
             {
+                Tell(decisions.Faults);
                 return (page, results);
             }
 
@@ -71,6 +73,7 @@ internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource datab
             try
             {
                 await session.SaveChangesAsync().ConfigureAwait(false);
+                Tell(decisions.Faults);
                 return (written, results);
             }
             catch (Exception failure) when (conflicts < MostConflicts && Has(failure, PostgresErrorCodes.DivisionByZero))
@@ -81,6 +84,14 @@ internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource datab
             {
                 (known, _) = await RefreshAsync(session, page, keys).ConfigureAwait(false);
             }
+        }
+    }
+
+    private void Tell(IReadOnlyList<(ICommand Command, Exception Fault)> faults)
+    {
+        foreach (var (command, fault) in faults)
+        {
+            logger.LogError(fault, "{Command} could not be decided.", command.GetType().Name);
         }
     }
 

@@ -1,7 +1,6 @@
 using System.Collections.Immutable;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Households;
-using Microsoft.Extensions.Logging;
 
 namespace CashEvents.Store.Writing;
 
@@ -9,10 +8,11 @@ namespace CashEvents.Store.Writing;
 internal sealed record Answer(byte[] Fingerprint, Entry Entry);
 
 /// <summary>Requests decided one after another, each against the book that its earlier neighbours leave. Nothing here touches the database.</summary>
-internal sealed class Decisions(Book book, DateTimeOffset now, IReadOnlyDictionary<string, Answer> answers, ILogger logger)
+internal sealed class Decisions(Book book, DateTimeOffset now, IReadOnlyDictionary<string, Answer> answers)
 {
     private readonly Dictionary<string, Answer> _newAnswers = new(StringComparer.Ordinal);
     private readonly List<(IBookEvent Line, long EntryId, string By)> _lines = [];
+    private readonly List<(ICommand Command, Exception Fault)> _faults = [];
 
     /// <summary>The book after all that was decided.</summary>
     public Book Book { get; private set; } = book;
@@ -22,6 +22,9 @@ internal sealed class Decisions(Book book, DateTimeOffset now, IReadOnlyDictiona
 
     /// <summary>Answers to keep, by idempotency key.</summary>
     public IReadOnlyDictionary<string, Answer> NewAnswers => _newAnswers;
+
+    /// <summary>Commands that broke, for the log: told once, however often they were decided anew.</summary>
+    public IReadOnlyList<(ICommand Command, Exception Fault)> Faults => _faults;
 
     public WriteResult Decide(WriteRequest request)
     {
@@ -71,10 +74,13 @@ internal sealed class Decisions(Book book, DateTimeOffset now, IReadOnlyDictiona
     private Outcome Write(EntryRequest request, string by, List<string> keys)
     {
         var before = Book;
+        Book after;
         IReadOnlyList<IBookEvent> lines;
+        Entry entry;
         try
         {
-            (lines, Book) = before.Decide(request.Command.SignedBy(by), Today(before.Household));
+            (lines, after) = before.Decide(request.Command.SignedBy(by), Today(before.Household));
+            entry = Entry.Of(before, lines, after);
         }
         catch (RefusalException refused)
         {
@@ -84,11 +90,11 @@ internal sealed class Decisions(Book book, DateTimeOffset now, IReadOnlyDictiona
         catch (Exception fault)
 #pragma warning restore CA1031
         {
-            logger.LogError(fault, "{Command} could not be decided.", request.Command.GetType().Name);
+            _faults.Add((request.Command, fault));
             return new Outcome(null, new Refusal(RefusalSort.Broken, "unexpected", "Something went wrong that should not have, and nothing of this was written; the program's log says more."));
         }
 
-        var entry = Entry.Of(before, lines, Book);
+        Book = after;
         _lines.AddRange(lines.Select(line => (line, before.Line + 1, by)));
 
         // Nothing written is nothing to remember: asked again, it may find something to do.
