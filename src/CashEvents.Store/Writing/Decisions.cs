@@ -32,7 +32,7 @@ internal sealed class Decisions(Book book, DateTimeOffset now, IReadOnlyDictiona
         var repeated = request.Entries.Select(AnsweredBefore).ToImmutableArray();
         if (request.IfLine is { } line && line != Book.Line && repeated.Any(r => r is null))
         {
-            var stale = new Refusal(RefusalSort.Stale, "book-moved-on", $"The book stands at line {Book.Line}, not {line}: read it again, then decide.");
+            var stale = Refusal.MovedOn(Book.Line, line);
             return new WriteResult([.. request.Entries.Select(_ => new Outcome(null, stale))], Book);
         }
 
@@ -52,11 +52,8 @@ internal sealed class Decisions(Book book, DateTimeOffset now, IReadOnlyDictiona
         Book = before.Book;
         _lines.RemoveRange(before.Lines, _lines.Count - before.Lines);
         keys.ForEach(key => _newAnswers.Remove(key));
-        return new WriteResult([.. outcomes.Select((o, i) => o.Refusal is not null || repeated[i] is not null ? o : WithTheOthers)], Book);
+        return new WriteResult([.. outcomes.Select((o, i) => o.Refusal is not null || repeated[i] is not null ? o : Outcome.WithTheOthers)], Book);
     }
-
-    private static Outcome WithTheOthers { get; } = new(null, new Refusal(
-        RefusalSort.Conflict, "not-written-with-others", "This one is in order, but another of the batch was refused and all were to be written or none: mend that one and send the batch again."));
 
     private Outcome? AnsweredBefore(EntryRequest entry)
     {
