@@ -25,12 +25,14 @@ internal sealed class WriteDesk(BookWriter writer, KeyRing keys)
     /// <exception cref="RefusedException">The book refuses.</exception>
     public async Task<(Entry Entry, Currency? Currency)> WriteAsync(HttpContext http, ICommand command, string what, object sent, string? idempotencyKey = null)
     {
-        var request = new EntryRequest(command, HeaderKey(http) ?? BodyKey(idempotencyKey, "idempotencyKey"));
+        var headerKey = HeaderKey(http);
+        var request = new EntryRequest(command, headerKey ?? BodyKey(idempotencyKey, "idempotencyKey"));
         var result = await WriteAsync(http, [Named(request, what, sent)], together: true).ConfigureAwait(false);
         var (entry, refusal) = result.Outcomes[0];
         if (entry is null)
         {
-            throw new RefusedException(refusal!, result.Book.Household?.Currency);
+            throw new RefusedException(
+                refusal!.Code == EntryRequest.KeyReused && headerKey is not null ? refusal with { Field = "Idempotency-Key" } : refusal, result.Book.Household?.Currency);
         }
 
         Answers.StampLine(http, entry.BookLine);

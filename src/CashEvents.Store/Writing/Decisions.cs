@@ -64,7 +64,7 @@ internal sealed class Decisions(Book book, DateTimeOffset now, IReadOnlyDictiona
 
         return entry.Fingerprint.AsSpan().SequenceEqual(answer.Fingerprint)
             ? new Outcome(answer.Entry, null)
-            : new Outcome(null, new Refusal(RefusalSort.Unfit, "idempotency-key-reused",
+            : new Outcome(null, new Refusal(RefusalSort.Unfit, EntryRequest.KeyReused,
                 $"The idempotency key '{key}' was used for another request: give this one a key of its own.", "idempotencyKey"));
     }
 

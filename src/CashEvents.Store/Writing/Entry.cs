@@ -126,7 +126,11 @@ public sealed record Entry(long? Id, ImmutableArray<long> Lines, long BookLine, 
 /// <param name="Command">What to write.</param>
 /// <param name="IdempotencyKey">The sender's name for it; the same name writes once.</param>
 /// <param name="Fingerprint">Hash of what was sent under that name; null only without a name.</param>
-public sealed record EntryRequest(ICommand Command, string? IdempotencyKey = null, byte[]? Fingerprint = null);
+public sealed record EntryRequest(ICommand Command, string? IdempotencyKey = null, byte[]? Fingerprint = null)
+{
+    /// <summary>The code of the refusal of a name that was used for another request.</summary>
+    public const string KeyReused = "idempotency-key-reused";
+}
 
 /// <summary>What became of one command: exactly one of entry and refusal is set.</summary>
 /// <param name="Entry">What was written, now or under the same idempotency key before.</param>

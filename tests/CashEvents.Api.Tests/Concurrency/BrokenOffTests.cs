@@ -1,6 +1,11 @@
+using System.Net;
+using System.Net.Sockets;
+using System.Text;
 using CashEvents.Api.Tests.PostgreSql;
 using CashEvents.Api.Tests.Serving;
 using CashEvents.Store.PostgreSql;
+using Microsoft.Extensions.DependencyInjection;
+using Microsoft.Extensions.Logging;
 using Npgsql;
 using Xunit;
 
@@ -70,12 +75,63 @@ public sealed class BrokenOffTests
             Told(await sent, "it may or may not stand in the book");
         }
 
+        string[] reads =
+        [
+            "household", "wallets", "compartments", "compartments/ferry-fares", "compartments/ferry-fares/tracker", "compartments/ferry-fares/notes", "balances", "balances?atLine=5", "lines", "lines/3", "plan", "weeks",
+            "paydays", "outlook", "fill-rules", "fill-runs", "automatic-fills", "goals", "sinking-funds", "saving-plans", "count-rounds", "custody", "over-and-short", "reconciliation", "months/2026-11/trail", "verification", "keys",
+        ];
+        foreach (var address in reads)
+        {
+            (await household.Keeper.GetAsync($"/api/{address}")).MustBeProblem(503, "storage-failed");
+        }
+
         (await household.Keeper.PostAsync("/api/fills", Pay)).MustBeProblem(503, "storage-failed");
+        (await household.Keeper.PostAsync("/api/fill-runs", """{"payday": "2026-10-30", "dryRun": true}""")).MustBeProblem(503, "storage-failed");
+        (await household.Keeper.PostAsync("/api/rehearsals", """{"suppose": [{"reverse": 11}]}""")).MustBeProblem(503, "storage-failed");
         postgres = await EmbeddedPostgres.StartAsync(options, cancellationToken: TestContext.Current.CancellationToken);
         await using (postgres)
         {
             await IsWrittenOnceAsync(household);
         }
+    }
+
+    [Fact]
+    public async Task A_sender_that_hangs_up_while_it_is_written_finds_it_under_the_same_key()
+    {
+        await using var server = await RunningServer.StartAsync();
+        var household = await Household.OpenAsync(server);
+        await using (var held = await HeldBook.HoldAsync(household))
+        {
+            using var sender = new TcpClient();
+            await sender.ConnectAsync(IPAddress.Loopback, new Uri(server.Address).Port, TestContext.Current.CancellationToken);
+            await sender.GetStream().WriteAsync(Encoding.ASCII.GetBytes(Written(household, Pay.Length)), TestContext.Current.CancellationToken);
+            await held.WriterAsync();
+            HangUp(sender);
+        }
+
+        await IsWrittenOnceAsync(household);
+    }
+
+    [Fact]
+    public async Task A_sender_that_hangs_up_before_all_is_sent_is_no_fault_of_the_program()
+    {
+        var log = new KeptLog();
+        await using (var server = await RunningServer.StartAsync(services: services => services.AddLogging(logging => logging.AddProvider(log))))
+        {
+            var household = await Household.OpenAsync(server);
+            using (var sender = new TcpClient())
+            {
+                await sender.ConnectAsync(IPAddress.Loopback, new Uri(server.Address).Port, TestContext.Current.CancellationToken);
+                await sender.GetStream().WriteAsync(Encoding.ASCII.GetBytes(Written(household, Pay.Length + 1, "Expect: 100-continue\r\n")), TestContext.Current.CancellationToken);
+                // It is read when the server says that it goes on.
+                Assert.NotEqual(0, await sender.GetStream().ReadAsync(new byte[64], TestContext.Current.CancellationToken));
+                HangUp(sender);
+            }
+
+            await IsWrittenOnceAsync(household);
+        }
+
+        Assert.Empty(log.Errors);
     }
 
     [Fact]
@@ -97,6 +153,16 @@ public sealed class BrokenOffTests
     }
 
     private static Task<Reply> SendAsync(Household household) => household.Keeper.PostAsync("/api/fills", Pay, ("Idempotency-Key", "pay"));
+
+    private static string Written(Household household, int length, string more = "") =>
+        $"POST /api/fills HTTP/1.1\r\nHost: localhost\r\nAuthorization: Bearer {household.Keeper.Key}\r\nIdempotency-Key: pay\r\nContent-Type: application/json\r\n{more}Content-Length: {length}\r\n\r\n{Pay}";
+
+    // Without a farewell, as when a phone leaves the network.
+    private static void HangUp(TcpClient sender)
+    {
+        sender.Client.LingerState = new LingerOption(enable: true, seconds: 0);
+        sender.Close();
+    }
 
     private static void Told(Reply reply, string what)
     {

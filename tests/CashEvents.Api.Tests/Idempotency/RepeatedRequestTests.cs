@@ -1,5 +1,6 @@
 using System.Text.RegularExpressions;
 using CashEvents.Api.Tests.FillRuns;
+using CashEvents.Api.Tests.PostgreSql;
 using CashEvents.Api.Tests.Serving;
 using Xunit;
 
@@ -171,6 +172,32 @@ public sealed partial class RepeatedRequestTests(SharedServer shared)
             var again = await household.WithoutWritingAsync(keeper => keeper.SendAsync(method, address, body, ("Idempotency-Key", "8e03978e")));
 
             Assert.Equal(Told(first), Told(again));
+        }
+    }
+
+    [Fact]
+    public async Task An_answer_that_an_older_program_kept_is_told_by_the_book_as_it_stands()
+    {
+        var household = await (await shared.HarbourRowAsync()).PaidMonthlyAsync();
+        await household.RuleAsync("market-days", Rule);
+        var sends = new Func<Task<Reply>>[]
+        {
+            () => household.Keeper.PostAsync("/api/compartments", """{"label": "Vet visits", "wallet": "desk-drawer", "purpose": "sinkingFund"}""", ("Idempotency-Key", "vet")),
+            () => household.Keeper.PostAsync("/api/fill-runs", """{"payday": "2026-10-30"}""", ("Idempotency-Key", "run")),
+            () => household.Keeper.PostAsync("/api/batches", """{"movements": [{"kind": "fill", "idempotencyKey": "phone-0", "compartment": "market-days", "amount": 40.00}]}"""),
+        };
+        var first = new List<string>();
+        foreach (var send in sends)
+        {
+            first.Add(Told(await send()));
+        }
+
+        var older = await Database.AskAsync(household.Server.Database, $"with kept as (update cashevents.answer set entry = entry - 'currencyCode' - 'filledLabels' where tenant_id = '{household.Id}' returning 1) select count(*) from kept");
+
+        Assert.Equal("3", older);
+        for (var i = 0; i < sends.Length; i++)
+        {
+            Assert.Equal(first[i], Told(await household.WithoutWritingAsync(_ => sends[i]())));
         }
     }
 
