@@ -40,7 +40,7 @@ internal static class OutlookBenchmark
             ours.Add(oursTook);
             plain.Add(plainTook);
             alike &= byPlain.Missing == byOurs.Shortages.Sum(s => s.Missing.Minor)
-                && byPlain.Lowest.SequenceEqual(byOurs.Stretches.SelectMany(s => s.Rows.Select(r => (s.Until, r.Lowest.Cash.Minor, r.Lowest.Bank.Minor))));
+                && byPlain.Lowest.SequenceEqual(byOurs.Stretches.SelectMany(s => s.Rows.Select(r => (s.Until, r.Closing.Cash.Minor, r.Closing.Bank.Minor))));
             (paydays, shortages) = (byOurs.Stretches.Count(s => s.Run is not null), byOurs.Shortages.Count());
         }
 

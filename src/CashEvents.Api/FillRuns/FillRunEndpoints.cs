@@ -20,7 +20,11 @@ namespace CashEvents.Api.FillRuns;
 /// <param name="Pay">What was paid in all; what its sources are known to pay if left out.</param>
 /// <param name="DryRun">True to see the same figures and write nothing.</param>
 /// <param name="Description">What to write beside the line, at most 200 characters; the payday if left out.</param>
-public sealed record FillRunRequest(DateOnly? Payday, decimal? Pay, bool? DryRun, string? Description);
+public sealed record FillRunRequest(DateOnly? Payday, decimal? Pay, bool? DryRun, string? Description)
+{
+    /// <summary>What it asks the book to write.</summary>
+    internal FillPayday ToCommand() => new(Payday!.Value, Pay, Description, HouseholdCalendar.Of);
+}
 
 internal sealed class FillRunRequestValidator : AbstractValidator<FillRunRequest>
 {
@@ -57,7 +61,7 @@ internal static class FillRunEndpoints
             {
                 var sent = body.Value;
                 caller.MustBeAllowed(MovementKind.Fill);
-                var command = new FillPayday(sent.Payday!.Value, sent.Pay, sent.Description, HouseholdCalendar.Of);
+                var command = sent.ToCommand();
                 if (sent.DryRun is true)
                 {
                     var book = await runs.ReadBookAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);

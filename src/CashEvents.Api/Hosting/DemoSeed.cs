@@ -6,9 +6,13 @@ using CashEvents.Api.Households;
 using CashEvents.Api.Http;
 using CashEvents.Api.IncomeSources;
 using CashEvents.Api.Plans;
+using CashEvents.Api.Saving;
+using CashEvents.Api.SinkingFunds;
 using CashEvents.Api.StandingPayments;
 using CashEvents.Api.Wallets;
+using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Periods;
 using CashEvents.Domain.Wallets;
 using CashEvents.Store.Writing;
 
@@ -32,7 +36,9 @@ internal sealed class DemoSeed(BookWriter writer, IServiceProvider services)
         var sources = Read<Dictionary<string, IncomeSourceRequest>>(folder, "income-sources.json");
         var payments = Read<Dictionary<string, StandingPaymentRequest>>(folder, "standing-payments.json");
         var rules = Read<Dictionary<string, FillRuleRequest>>(folder, "fill-rules.json");
-        foreach (var definition in sources.Values.Concat<object>(payments.Values).Concat(rules.Values))
+        var goals = Read<List<GoalRequest>>(folder, "goals.json");
+        var savingPlans = Read<Dictionary<string, SavingPlanRequest>>(folder, "saving-plans.json");
+        foreach (var definition in sources.Values.Concat<object>(payments.Values).Concat(rules.Values).Concat(goals).Concat(savingPlans.Values))
         {
             Validation.Check(services, definition);
         }
@@ -48,6 +54,8 @@ internal sealed class DemoSeed(BookWriter writer, IServiceProvider services)
             .. sources.Select(s => new EntryRequest(s.Value.ToCommand(s.Key))),
             .. payments.Select(p => new EntryRequest(p.Value.ToCommand(p.Key))),
             .. rules.Select(r => new EntryRequest(r.Value.ToCommand(r.Key))),
+            .. goals.Select(g => new EntryRequest(new AddGoalFromTodayOn(g))),
+            .. savingPlans.Select(s => new EntryRequest(s.Value.ToCommand(s.Key))),
         ])).ConfigureAwait(false);
         if (result.Outcomes.FirstOrDefault(o => o.Refusal is { Code: not "not-written-with-others" })?.Refusal is { } refusal)
         {
@@ -61,5 +69,16 @@ internal sealed class DemoSeed(BookWriter writer, IServiceProvider services)
         return File.Exists(path)
             ? JsonSerializer.Deserialize<T>(File.ReadAllText(path), ApiJson.Options)!
             : throw new StartException($"The demo household is not there: {path} is missing.");
+    }
+
+    /// <summary>A goal of the seed whose bill comes again: the seed may be loaded years after it was written, and its first bill is then the next one.</summary>
+    private sealed record AddGoalFromTodayOn(GoalRequest Goal) : ICommand
+    {
+        public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
+        {
+            var (first, every) = (Goal.Due!.Value, Period.Of(Goal.Every!));
+            var next = Enumerable.Range(0, int.MaxValue).Select(times => every.After(first, times)).First(due => due >= today);
+            return (Goal with { Due = next }).ToCommand().Decide(book, today);
+        }
     }
 }

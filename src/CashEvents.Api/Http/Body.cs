@@ -66,18 +66,23 @@ internal static class Validation
     /// <summary>Refuses a movement within another request whose form does not pass; faults are named from there.</summary>
     public static void CheckWithin(IServiceProvider services, MovementRequest movement, string part)
     {
+        CheckWithin(services, (object)movement, part);
+        if (movement.IdempotencyKey is not null)
+        {
+            throw new MalformedException($"{part}.idempotencyKey", $"`{part}` is a part of this request and has no idempotency key of its own: leave it out.");
+        }
+    }
+
+    /// <summary>Refuses a part of a request whose form does not pass; faults are named from there.</summary>
+    public static void CheckWithin(IServiceProvider services, object sent, string part)
+    {
         try
         {
-            Check(services, movement);
+            Check(services, sent);
         }
         catch (MalformedException faults)
         {
             throw new MalformedException(faults.Errors.ToDictionary(e => $"{part}.{e.Key}", e => e.Value));
-        }
-
-        if (movement.IdempotencyKey is not null)
-        {
-            throw new MalformedException($"{part}.idempotencyKey", $"`{part}` is a part of this request and has no idempotency key of its own: leave it out.");
         }
     }
 

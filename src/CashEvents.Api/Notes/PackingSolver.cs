@@ -67,6 +67,12 @@ internal static class PackingSolver
             }
 
             Off = LinearExpr.Sum(off);
+            if (mayMiss && task.NeverNearer() is var nearest && nearest > Money.Zero)
+            {
+                // Follows from the rest, but the solver would try long to find that out.
+                _model.Add(Off >= nearest.Minor);
+            }
+
             foreach (var value in task.FromBank)
             {
                 _asked[value] = Count(task.Targets.Sum(t => (t.Amount.Minor / value.Minor) + 1));

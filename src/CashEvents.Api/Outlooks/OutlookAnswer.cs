@@ -6,8 +6,8 @@ namespace CashEvents.Api.Outlooks;
 
 /// <summary>Something that will be short.</summary>
 /// <param name="On">The first day on which it is.</param>
-/// <param name="What">The bank, a bill, or a compartment's plan.</param>
-/// <param name="Missing">How much is missing; for a plan, up to the day before the next payday.</param>
+/// <param name="What">The bank, the steps of a saving plan, a bill, or a compartment's plan.</param>
+/// <param name="Missing">How much is missing; for a plan or steps, up to the day before the next payday.</param>
 /// <param name="Detail">The same in words.</param>
 public sealed record OutlookShortageAnswer(DateOnly On, ShortOf What, decimal Missing, string Detail)
 {
@@ -31,11 +31,19 @@ public sealed record OutlookShortageAnswer(DateOnly On, ShortOf What, decimal Mi
 /// <param name="Fills">Both together.</param>
 /// <param name="Cut">What compartments lack since there is not enough.</param>
 /// <param name="StaysInBank">What stays in the bank for no compartment; below zero when bills and savings take more than the pay.</param>
-/// <param name="StayedInBank">The same of this payday and all before it in the outlook. What the bank holds today for no compartment, the book does not know.</param>
+/// <param name="StayedInBank">The same of this payday and all before it in the outlook, less the saving steps since. What the bank holds today for no compartment, the book does not know.</param>
 public sealed record OutlookPaydayAnswer(
     DateOnly Payday, decimal Pay, decimal FixedBills, decimal AutomaticSavings, decimal Cash, decimal Bank, decimal Fills, decimal Cut, decimal StaysInBank, decimal StayedInBank);
 
-/// <summary>What becomes of a compartment: opening + interest + filled = balance, and balance − spent − bills = lowest.</summary>
+/// <summary>What the bank has to hold, so that nothing is missing until the next payday.</summary>
+/// <param name="Compartments">The bank parts of the compartments, once they are filled.</param>
+/// <param name="FixedBills">Fixed bills that it pays by itself before the next payday.</param>
+/// <param name="AutomaticSavings">Automatic savings until then.</param>
+/// <param name="Steps">Steps of saving plans that are drawn until then.</param>
+/// <param name="Total">All together: what its statement has to show on the payday, or today.</param>
+public sealed record OutlookBankAnswer(decimal Compartments, decimal FixedBills, decimal AutomaticSavings, decimal Steps, decimal Total);
+
+/// <summary>What becomes of a compartment: opening + interest + filled = balance, and balance + saved − spent − bills = closing.</summary>
 /// <param name="Compartment">Its id.</param>
 /// <param name="Label">What is written on it.</param>
 /// <param name="Opening">What it holds before, cash and bank together.</param>
@@ -44,20 +52,23 @@ public sealed record OutlookPaydayAnswer(
 /// <param name="Balance">What it holds then.</param>
 /// <param name="BalanceCash">Of which in cash.</param>
 /// <param name="BalanceBank">Of which in the bank.</param>
-/// <param name="Spent">What its plan spends until the next payday, as far as it lasts.</param>
+/// <param name="Saved">What the steps of its saving plan put in until the next payday, in cash.</param>
+/// <param name="Spent">What its plan spends until then, as far as it lasts.</param>
 /// <param name="Bills">What is paid for bills until then.</param>
-/// <param name="Lowest">What is left before the next payday: as nothing comes in between, the lowest.</param>
-/// <param name="LowestCash">Of which in cash.</param>
-/// <param name="LowestBank">Of which in the bank.</param>
+/// <param name="Closing">What it holds before the next payday.</param>
+/// <param name="ClosingCash">Of which in cash.</param>
+/// <param name="ClosingBank">Of which in the bank.</param>
+/// <param name="Lowest">The least that it holds from the balance to the closing.</param>
 public sealed record OutlookRowAnswer(
     string Compartment, string Label, decimal Opening, decimal Interest, decimal Filled, decimal Balance, decimal BalanceCash, decimal BalanceBank,
-    decimal Spent, decimal Bills, decimal Lowest, decimal LowestCash, decimal LowestBank);
+    decimal Saved, decimal Spent, decimal Bills, decimal Closing, decimal ClosingCash, decimal ClosingBank, decimal Lowest);
 
 /// <summary>The days from a payday to the one before the next.</summary>
 /// <param name="From">The payday; today for the days before the first.</param>
 /// <param name="Until">The last day.</param>
+/// <param name="BankNeeded">What the bank has to hold on the first of them.</param>
 /// <param name="Compartments">Those in use, in the order in which they were taken into use.</param>
-public sealed record OutlookStretchAnswer(DateOnly From, DateOnly Until, IReadOnlyList<OutlookRowAnswer> Compartments)
+public sealed record OutlookStretchAnswer(DateOnly From, DateOnly Until, OutlookBankAnswer BankNeeded, IReadOnlyList<OutlookRowAnswer> Compartments)
 {
     /// <summary>What the payday comes to; absent for the days before the first.</summary>
     public OutlookPaydayAnswer? Payday { get; init; }
@@ -96,19 +107,23 @@ public sealed record OutlookAnswer(DateOnly From, DateOnly To, string Currency, 
 
         decimal Say(Money money) => currency.ToDecimal(money);
 
-        OutlookStretchAnswer Stretch(OutlookStretch stretch) => new(stretch.From, stretch.Until, [.. stretch.Rows.Select(Row)])
+        OutlookStretchAnswer Stretch(OutlookStretch stretch) => new(stretch.From, stretch.Until, Bank(stretch.BankNeeded), [.. stretch.Rows.Select(Row)])
         {
             Payday = stretch.Run is not { } run ? null : new OutlookPaydayAnswer(
                 run.Payday, Say(run.Pay), Say(run.Bills), Say(run.Savings), Say(run.Cash), Say(run.Bank), Say(run.Filled), Say(run.Cut), Say(run.StaysInBank), Say(stretch.StayedInBank)),
         };
 
+        OutlookBankAnswer Bank(BankNeeded needed) => new(Say(needed.Compartments), Say(needed.Bills), Say(needed.Savings), Say(needed.Steps), Say(needed.Total));
+
         OutlookRowAnswer Row(OutlookRow row) => new(
             row.Compartment, book.Compartments[row.Compartment].Label, Say(row.Opening.Total), Say(row.Interest), Say(row.Filled.Total),
-            Say(row.Balance.Total), Say(row.Balance.Cash), Say(row.Balance.Bank), Say(row.Spent), Say(row.Bills), Say(row.Lowest.Total), Say(row.Lowest.Cash), Say(row.Lowest.Bank));
+            Say(row.Balance.Total), Say(row.Balance.Cash), Say(row.Balance.Bank), Say(row.Saved), Say(row.Spent), Say(row.Bills),
+            Say(row.Closing.Total), Say(row.Closing.Cash), Say(row.Closing.Bank), Say(row.Lowest.Total));
 
         OutlookShortageAnswer Shortage(OutlookShortage s, OutlookStretch stretch) => new(s.On, s.Of, Say(s.Missing), s.Of switch
         {
             ShortOf.Bank => $"Bills and automatic savings from {s.On:O} to {stretch.Run!.Next.AddDays(-1):O} take {currency.Say(s.Missing)} more than that pay and what stayed of the pay before: the bank has to hold it already.",
+            ShortOf.Step => $"Saving steps of '{s.Compartment}' from {s.On:O} to {stretch.Until:O} take {currency.Say(s.Missing)} more than what is left of the pay: the bank has to hold it already, or they wait.",
             ShortOf.Bill => $"{book.Goals[s.Bill!.Goal].Label}, {currency.Say(s.Bill.Amount)} due {s.Bill.Due:O}: {currency.Say(s.Missing)} is missing in '{s.Compartment}'.",
             _ => $"'{s.Compartment}' has nothing left on {s.On:O}: the plan would spend {currency.Say(s.Missing)} more until {stretch.Until:O}.",
         })

@@ -16,7 +16,7 @@ internal static class OutlookEndpoint
     private const int OneYear = 12;
 
     private static readonly string[] _heading =
-        ["payday", "from", "until", "compartment", "opening", "interest", "filled", "balance", "balanceCash", "balanceBank", "spent", "bills", "lowest", "lowestCash", "lowestBank"];
+        ["payday", "from", "until", "compartment", "opening", "interest", "filled", "balance", "balanceCash", "balanceBank", "saved", "spent", "bills", "closing", "closingCash", "closingBank", "lowest"];
 
     private const string Short = """{"on": "2027-04-01", "what": "bill", "missing": 22.50, "detail": "Hull insurance, 480.00 EUR due 2027-04-01: 22.50 EUR is missing in 'boat-insurance'.", "compartment": "boat-insurance", "goal": "hull-insurance", "due": "2027-04-01"}""";
 
@@ -47,17 +47,18 @@ internal static class OutlookEndpoint
         .WithSummary("The book looked ahead, payday by payday: every compartment's balance, what stays in the bank, and the first day on which something is short")
         .WithDescription("From today's balances each payday to come is filled by the fill rules, as POST /fill-runs would; spending compartments are spent down by their weekly plan from tomorrow on, and sinking funds pay their bills on the due dates, cash first. "
             + "Nothing goes below zero: a plan that finds nothing left waits for the next fill, and a bill that can't be met stays open, with those after it in the same fund, until a fill covers it. "
-            + "Fixed bills and automatic savings are taken from the pay of the payday before them. Saving steps and counts are left out. A payday today counts while no run fills it. "
+            + "Fixed bills and automatic savings are taken from the pay of the payday before them. Steps of saving plans are put aside in cash on their days, overdue ones today, from what stays in the bank. Counts are left out. A payday today counts while no run fills it. "
+            + "`bankNeeded` is what the bank's statement has to show on a payday, or today, so that the compartments' bank parts are there and all that leaves the bank before the next payday can be paid. What the bank holds today for no compartment the book does not know. "
             + "Interest of sinking funds is credited on each payday after the first, as their schedule has it. Sources that pay as they come are counted as nothing unless `pay` supposes an amount. "
             + "It is what the rules come to, and no promise. With `Accept: text/csv` it comes as a sheet, a row for each payday and compartment, with `Accept: text/html` as pages to print.")
         .WithExample(null, $$"""
             {"from": "2026-11-15", "to": "2027-11-15", "currency": "EUR",
              "shortages": [{{Short}}],
              "stretches": [
-               {"from": "2026-11-15", "until": "2026-11-29", "compartments": [
-                 {"compartment": "ferry-fares", "label": "Ferry fares", "opening": 60.00, "interest": 0.00, "filled": 0.00, "balance": 60.00, "balanceCash": 60.00, "balanceBank": 0.00, "spent": 50.00, "bills": 0.00, "lowest": 10.00, "lowestCash": 10.00, "lowestBank": 0.00}]},
-               {"from": "2026-11-30", "until": "2026-12-30", "compartments": [
-                 {"compartment": "ferry-fares", "label": "Ferry fares", "opening": 10.00, "interest": 0.00, "filled": 110.71, "balance": 120.71, "balanceCash": 120.71, "balanceBank": 0.00, "spent": 110.71, "bills": 0.00, "lowest": 10.00, "lowestCash": 10.00, "lowestBank": 0.00}],
+               {"from": "2026-11-15", "until": "2026-11-29", "bankNeeded": {"compartments": 0.00, "fixedBills": 0.00, "automaticSavings": 0.00, "steps": 0.00, "total": 0.00}, "compartments": [
+                 {"compartment": "ferry-fares", "label": "Ferry fares", "opening": 60.00, "interest": 0.00, "filled": 0.00, "balance": 60.00, "balanceCash": 60.00, "balanceBank": 0.00, "saved": 0.00, "spent": 50.00, "bills": 0.00, "closing": 10.00, "closingCash": 10.00, "closingBank": 0.00, "lowest": 10.00}]},
+               {"from": "2026-11-30", "until": "2026-12-30", "bankNeeded": {"compartments": 0.00, "fixedBills": 640.00, "automaticSavings": 150.00, "steps": 0.00, "total": 790.00}, "compartments": [
+                 {"compartment": "ferry-fares", "label": "Ferry fares", "opening": 10.00, "interest": 0.00, "filled": 110.71, "balance": 120.71, "balanceCash": 120.71, "balanceBank": 0.00, "saved": 0.00, "spent": 110.71, "bills": 0.00, "closing": 10.00, "closingCash": 10.00, "closingBank": 0.00, "lowest": 10.00}],
                 "payday": {"payday": "2026-11-30", "pay": 1000.00, "fixedBills": 640.00, "automaticSavings": 150.00, "cash": 110.71, "bank": 0.00, "fills": 110.71, "cut": 0.00, "staysInBank": 99.29, "stayedInBank": 99.29} }],
              "bookLine": 75, "firstShort": {{Short}}, "notCounted": ["net-mending"],
              "note": "net-mending pays as it comes and is counted as nothing: send `pay` to suppose an amount, such as pay=net-mending:100.00."}
@@ -84,6 +85,6 @@ internal static class OutlookEndpoint
     private static IEnumerable<IReadOnlyList<object?>> Rows(OutlookStretchAnswer stretch) => stretch.Compartments.Select(row => (IReadOnlyList<object?>)
     [
         stretch.Payday?.Payday, stretch.From, stretch.Until, row.Compartment, row.Opening, row.Interest, row.Filled,
-        row.Balance, row.BalanceCash, row.BalanceBank, row.Spent, row.Bills, row.Lowest, row.LowestCash, row.LowestBank,
+        row.Balance, row.BalanceCash, row.BalanceBank, row.Saved, row.Spent, row.Bills, row.Closing, row.ClosingCash, row.ClosingBank, row.Lowest,
     ]);
 }

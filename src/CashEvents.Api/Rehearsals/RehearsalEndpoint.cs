@@ -46,8 +46,8 @@ internal static class RehearsalEndpoint
         .Produces<RehearsalAnswer>()
         .RefusesReads(StatusCodes.Status409Conflict, StatusCodes.Status422UnprocessableEntity)
         .WithTags("Reading")
-        .WithSummary("Rehearse: what the balances, sheets and counts would be if lines were reversed, amended or recorded")
-        .WithDescription("Writes nothing; any key may rehearse. The things supposed follow one another by the rules that hold when they are written; one that would be refused is answered as it would be, named by its place in the list. "
+        .WithSummary("Rehearse: what the balances, sheets and counts would be if lines were reversed, amended or recorded, or a payday filled")
+        .WithDescription("Writes nothing; any key may rehearse. The things supposed follow one another by the rules that hold when they are written; one that would be refused is answered as it would be, named by its place in the list. A payday is filled by what is supposed before it: undo a run first, and see what other pay would have come to. "
             + "Sheets begin on the earliest day on which something is supposed in them; supposed rows have no line but their place in the list.")
         .WithExample(
             """{"suppose": [{"reverse": 41}, {"amend": 52, "replacement": {"kind": "spend", "compartment": "ferry-fares", "amount": 9.40}}, {"record": {"kind": "fill", "compartment": "ferry-fares", "amount": 60.00}}]}""",
@@ -78,6 +78,11 @@ internal static class RehearsalEndpoint
             return new Supposition($"{path}.record", movement.ToCommand().SignedBy(by));
         }
 
+        if (supposed.FillRun is { } run)
+        {
+            return new Supposition($"{path}.fillRun", run.ToCommand());
+        }
+
         try
         {
             return new Supposition(path, supposed.Reverse is { } reversed
@@ -102,6 +107,11 @@ internal static class RehearsalEndpoint
             if (suppositions[i].Record is { } movement)
             {
                 Validation.CheckWithin(services, movement, $"suppose[{i}].record");
+            }
+
+            if (suppositions[i].FillRun is { } run)
+            {
+                Validation.CheckWithin(services, run, $"suppose[{i}].fillRun");
             }
         }
     }

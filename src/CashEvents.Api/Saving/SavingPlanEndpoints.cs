@@ -19,7 +19,11 @@ namespace CashEvents.Api.Saving;
 /// <param name="Seed">A whole number that shuffles them, the same way each time; left out, they stay in order.</param>
 /// <param name="From">The day on which the first step is due; today if left out.</param>
 /// <param name="Every">The period from one step to the next, as an ISO 8601 duration of one unit; P1W if left out.</param>
-public sealed record SavingPlanRequest(decimal? First, decimal? Growth, int? Count, IReadOnlyList<decimal>? Amounts, long? Seed, DateOnly? From, string? Every);
+public sealed record SavingPlanRequest(decimal? First, decimal? Growth, int? Count, IReadOnlyList<decimal>? Amounts, long? Seed, DateOnly? From, string? Every)
+{
+    /// <summary>What it asks the book to write.</summary>
+    internal SetSavingPlan ToCommand(string compartment) => new(compartment, First, Growth, Count, Amounts, Seed, From, Every);
+}
 
 /// <summary>The next step of a saving plan is done.</summary>
 /// <param name="Holding">Where the money goes: cash or bank; cash if left out.</param>
@@ -95,8 +99,7 @@ internal static class SavingPlanEndpoints
             {
                 caller.MustKeep();
                 var sent = body.Value;
-                var command = new SetSavingPlan(id, sent.First, sent.Growth, sent.Count, sent.Amounts, sent.Seed, sent.From, sent.Every);
-                var (entry, currency) = await desk.WriteAsync(http, command, $"saving plan {id}", sent).ConfigureAwait(false);
+                var (entry, currency) = await desk.WriteAsync(http, sent.ToCommand(id), $"saving plan {id}", sent).ConfigureAwait(false);
                 return TypedResults.Ok(SavingPlanAnswer.Of(entry.SavingPlan!, currency!, withSteps: false) with { Lines = entry.Lines, EntryId = entry.Id });
             })
             .Accepts<SavingPlanRequest>("application/json")

@@ -16,7 +16,11 @@ namespace CashEvents.Api.SinkingFunds;
 /// <param name="Due">The first due date, today or later.</param>
 /// <param name="Every">From one due date to the next, as an ISO 8601 duration of one unit (<c>P1M</c>, <c>P2W</c>, <c>P1Y</c>); left out when it comes once.</param>
 /// <param name="Amounts">Other amounts by due date, each of that bill alone.</param>
-public sealed record GoalRequest(string? Compartment, string? Label, decimal? Amount, DateOnly? Due, string? Every, IReadOnlyDictionary<DateOnly, decimal>? Amounts);
+public sealed record GoalRequest(string? Compartment, string? Label, decimal? Amount, DateOnly? Due, string? Every, IReadOnlyDictionary<DateOnly, decimal>? Amounts)
+{
+    /// <summary>What it asks the book to write.</summary>
+    internal AddGoal ToCommand() => new(Compartment!, Label!, Amount!.Value, Due!.Value, Every, Amounts);
+}
 
 /// <summary>What is to change about a goal; what is left out stays.</summary>
 /// <param name="Label">Another label; the id stays.</param>
@@ -95,8 +99,7 @@ internal static class GoalEndpoints
             {
                 caller.MustKeep();
                 var sent = body.Value;
-                var command = new AddGoal(sent.Compartment!, sent.Label!, sent.Amount!.Value, sent.Due!.Value, sent.Every, sent.Amounts);
-                var (entry, currency) = await desk.WriteAsync(http, command, "goal", sent).ConfigureAwait(false);
+                var (entry, currency) = await desk.WriteAsync(http, sent.ToCommand(), "goal", sent).ConfigureAwait(false);
                 var answer = GoalAnswer.Of(entry.Goal!, currency!) with { Lines = entry.Lines, EntryId = entry.Id };
                 return TypedResults.Created($"/api/goals/{Uri.EscapeDataString(answer.Id)}", answer);
             })

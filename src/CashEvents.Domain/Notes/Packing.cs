@@ -1,4 +1,5 @@
 using System.Collections.Immutable;
+using System.Numerics;
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
 
@@ -21,6 +22,9 @@ public sealed record PackingTask(ImmutableArray<Target> Targets, ImmutableArray<
 
     /// <summary>The largest amount packed into one compartment, 10,000,000 minor units: 100,000.00 where there are two decimals.</summary>
     public static Money LargestTarget { get; } = new(10_000_000);
+
+    // Notes and coins as they are issued have shorter ones.
+    private const int LongestRound = 20;
 
     /// <summary>The values that there may be, largest first.</summary>
     public ImmutableArray<Money> Values { get; } = [.. InHand.Select(p => p.Value).Concat(FromBank).Distinct().OrderDescending()];
@@ -51,6 +55,45 @@ public sealed record PackingTask(ImmutableArray<Target> Targets, ImmutableArray<
 
     /// <summary>By how much the stack is worth less than the amounts together; zero or below when it is enough.</summary>
     public Money Missing => new(Targets.Sum(t => t.Amount.Minor) - Denominations.Total(InHand).Minor);
+
+    /// <summary>
+    /// No packing is nearer to the amounts together than this, zero or more: whatever larger pieces are packed, they come to a multiple of their greatest common divisor,
+    /// and only pieces of the smallest value make up the remainders, of which there are only so many.
+    /// </summary>
+    public Money NeverNearer()
+    {
+        if (Values.Length < 2)
+        {
+            return Money.Zero;
+        }
+
+        var (smallest, step) = (Values[^1].Minor, Values[..^1].Aggregate(0L, (divisor, value) => (long)BigInteger.GreatestCommonDivisor(divisor, value.Minor)));
+        // After so many of the smallest the remainders come again.
+        var round = step / (long)BigInteger.GreatestCommonDivisor(step, smallest);
+        if (round > LongestRound)
+        {
+            return Money.Zero;
+        }
+
+        var most = (int)Math.Min(FromBank.Contains(Values[^1]) ? int.MaxValue : Held(Values[^1]), Targets.Length * (round - 1));
+        // The least by which the targets so far are missed together, by how many of the smallest there are for them.
+        var least = new long[most + 1];
+        foreach (var target in Targets)
+        {
+            for (var there = most; there >= 0; there--)
+            {
+                least[there] = Enumerable.Range(0, (int)Math.Min(round, there + 1)).Min(taken => least[there - taken] + Off(target.Amount.Minor - (taken * smallest)));
+            }
+        }
+
+        return new Money(least[most]);
+
+        long Off(long amount)
+        {
+            var over = ((amount % step) + step) % step;
+            return Math.Min(over, step - over);
+        }
+    }
 }
 
 /// <summary>Which notes and coins go where.</summary>

@@ -6,12 +6,13 @@ using CashEvents.Domain.Compartments;
 using CashEvents.Domain.FillRuns;
 using CashEvents.Domain.Paydays;
 using CashEvents.Domain.SinkingFunds;
+using CashEvents.Domain.StandingPayments;
 using CashEvents.Domain.Weeks;
 
 namespace CashEvents.Domain.Outlooks;
 
 /// <summary>
-/// The book looked ahead: on each payday the fill run that the rules give, from then on the plan's spending day by day, and each bill on its due date.
+/// The book looked ahead: on each payday the fill run that the rules give, from then on the plan's spending day by day, each bill on its due date, and each step of a saving plan, drawn from the bank, on its day.
 /// Nothing goes below zero. A plan that finds nothing left waits for the next fill; a bill that a fund can't meet stays open, with those after it, until a fill covers it.
 /// </summary>
 /// <param name="From">The day that it looks from.</param>
@@ -38,11 +39,13 @@ public sealed record Outlook(DateOnly From, DateOnly To, IReadOnlyList<OutlookSt
     {
         private readonly ILookup<string, string> _goals = book.Goals.Values.ToLookup(goal => goal.Compartment, goal => goal.Id);
         private readonly IReadOnlyList<string> _compartments = [.. book.Compartments.Values.Where(c => !c.Closed).OrderBy(c => c.Line).Select(c => c.Id)];
+        private readonly Queue<(DateOnly On, string Compartment, Money Amount)> _steps = new(Steps(book, today, to));
         private readonly List<OutlookStretch> _stretches = [];
         private readonly List<DateOnly> _paydays = [];
         private DateOnly _paydaysUpTo = today.AddDays(-1);
         private Book _book = book;
         private Money _stayedInBank = Money.Zero;
+        private bool _wasPaid;
         private DateOnly? _lastPayday;
 
         public Outlook Look()
@@ -55,7 +58,7 @@ public sealed record Outlook(DateOnly From, DateOnly To, IReadOnlyList<OutlookSt
 
             while (payday is { } day)
             {
-                var interest = _stretches.Any(stretch => stretch.Run is not null) ? Interest(day) : ImmutableDictionary<string, Money>.Empty;
+                var interest = _wasPaid ? Interest(day) : ImmutableDictionary<string, Money>.Empty;
                 foreach (var (fund, earned) in interest)
                 {
                     Hold(_book.Compartments[fund].Post(Holding.Bank, earned));
@@ -91,6 +94,7 @@ public sealed record Outlook(DateOnly From, DateOnly To, IReadOnlyList<OutlookSt
             var shortages = new List<OutlookShortage>();
             if (run is not null)
             {
+                _wasPaid = true;
                 _stayedInBank += run.StaysInBank;
                 var missing = _stayedInBank > run.StaysInBank ? -_stayedInBank : -run.StaysInBank;
                 if (missing > Money.Zero)
@@ -99,22 +103,60 @@ public sealed record Outlook(DateOnly From, DateOnly To, IReadOnlyList<OutlookSt
                 }
             }
 
+            var saved = Saved(until, shortages);
             var fills = run?.Fills.ToDictionary(fill => fill.Compartment, fill => new Parts(fill.Cash, fill.Bank));
             var rows = new List<OutlookRow>();
             foreach (var id in _compartments)
             {
                 var held = Parts.Of(_book.Compartments[id]);
                 var earned = interest.GetValueOrDefault(id);
-                var row = new OutlookRow(id, held with { Bank = held.Bank - earned }, earned, fills?.GetValueOrDefault(id) ?? default, Money.Zero, Money.Zero, default);
+                var row = new OutlookRow(id, held with { Bank = held.Bank - earned }, earned, fills?.GetValueOrDefault(id) ?? default, saved.GetValueOrDefault(id), Money.Zero, Money.Zero, default);
                 var spent = Spent(_book.Compartments[id], row.Balance.Total, from, until, shortages);
                 var bills = Paid(id, row.Balance.Total, from, until, shortages);
-                row = row with { Spent = spent, Bills = bills, Lowest = row.Balance.Less(spent + bills) };
+                row = row with { Spent = spent, Bills = bills, Closing = (row.Balance with { Cash = row.Balance.Cash + row.Saved }).Less(spent + bills) };
                 rows.Add(row);
-                Hold(_book.Compartments[id] with { Cash = row.Lowest.Cash, Bank = row.Lowest.Bank });
+                Hold(_book.Compartments[id] with { Cash = row.Closing.Cash, Bank = row.Closing.Bank });
             }
 
-            _stretches.Add(new OutlookStretch(from, until, run, _stayedInBank, rows, [.. shortages.OrderBy(s => s.On)]));
+            // What the bank pays today is paid, as today's spending is spent.
+            var needed = new BankNeeded(
+                Sum(rows.Select(row => row.Balance.Bank)), run?.Bills ?? Pays(StandingPaymentKind.FixedBill, from.AddDays(1), until), run?.Savings ?? Pays(StandingPaymentKind.AutomaticSaving, from.AddDays(1), until),
+                Sum(saved.Values));
+            _stretches.Add(new OutlookStretch(from, until, run, _stayedInBank, needed, rows, [.. shortages.OrderBy(s => s.On)]));
         }
+
+        private static IEnumerable<(DateOnly On, string Compartment, Money Amount)> Steps(Book book, DateOnly today, DateOnly to) => book.SavingPlans.Values
+            .Where(plan => !book.Compartments[plan.Compartment].Closed)
+            .OrderBy(plan => book.Compartments[plan.Compartment].Line)
+            .SelectMany(plan => plan.All().Where(step => !plan.Done.Contains(step.Number)).Select(step => (On: step.Due > today ? step.Due : today, plan.Compartment, step.Amount)))
+            .Where(step => step.On <= to)
+            .OrderBy(step => step.On);
+
+        /// <summary>What the steps up to a day put into each compartment. Who puts them aside before the first payday draws them from the pay before it.</summary>
+        private Dictionary<string, Money> Saved(DateOnly until, List<OutlookShortage> shortages)
+        {
+            var saved = new Dictionary<string, Money>(StringComparer.Ordinal);
+            var missing = new List<(DateOnly On, string Compartment, Money Amount)>();
+            while (_steps.TryPeek(out var step) && step.On <= until)
+            {
+                _steps.Dequeue();
+                saved[step.Compartment] = saved.GetValueOrDefault(step.Compartment) + step.Amount;
+                if (_wasPaid)
+                {
+                    _stayedInBank -= step.Amount;
+                    missing.Add(step with { Amount = -_stayedInBank < step.Amount ? -_stayedInBank : step.Amount });
+                }
+            }
+
+            shortages.AddRange(missing.Where(step => step.Amount > Money.Zero).GroupBy(step => step.Compartment)
+                .Select(steps => new OutlookShortage(steps.First().On, ShortOf.Step, steps.Key, null, Sum(steps.Select(step => step.Amount)))));
+            return saved;
+        }
+
+        private Money Pays(StandingPaymentKind kind, DateOnly first, DateOnly last) => first > last ? Money.Zero
+            : Sum(_book.StandingPayments.Values.Where(payment => payment.Kind == kind).SelectMany(payment => BankDate.Between(first, last, payment.Recurrence, payment.NotBankDay, calendar).Select(_ => payment.Amount)));
+
+        private static Money Sum(IEnumerable<Money> amounts) => amounts.Aggregate(Money.Zero, (sum, amount) => sum + amount);
 
         private Money Spent(Compartment compartment, Money there, DateOnly from, DateOnly until, List<OutlookShortage> shortages)
         {

@@ -35,6 +35,43 @@ public sealed class PackingSolverTests
     }, iter: 100, threads: 1);
 
     [Fact]
+    public void No_packing_is_nearer_than_the_remainders_let_it_be() => _tasks.Sample(task =>
+        Assert.InRange(task.NeverNearer().Minor, 0, EveryPacking(task).Min(contents => Rank(task, contents)[0])), iter: 300, threads: 1);
+
+    [Theory]
+    // 6 takes three twos and 4 two more. With three in all one of them is a five; with none both are.
+    [InlineData(0, 5)]
+    [InlineData(1, 3)]
+    [InlineData(2, 0)]
+    public void Where_twos_are_too_few_the_remainders_tell_how_near_one_can_come(long nearest, int twos)
+    {
+        var task = new PackingTask(
+            [new("ferry-fares", new Money(6), NoteWishes.None), new("market-days", new Money(4), NoteWishes.None)],
+            [new(new Money(10), 3), new(new Money(5), 3), .. twos > 0 ? [new Pieces(new Money(2), twos)] : ImmutableArray<Pieces>.Empty],
+            []);
+
+        Assert.Equal((nearest, nearest), (task.NeverNearer().Minor, MissedBy(task, PackingSolver.Pack(task))));
+    }
+
+    [Fact]
+    public void Twenty_compartments_that_lack_one_two_are_packed_as_near_as_can_be_and_that_is_proven()
+    {
+        // Each amount is a fifty, a twenty and none to three twos, and there is one two less than that, and a five in its stead.
+        var twos = Enumerable.Range(0, 20).Select(i => i % 4).ToList();
+        var task = new PackingTask(
+            [.. twos.Select((n, i) => new Target($"compartment-{i}", new Money(7000 + (200 * n)), NoteWishes.None))],
+            [new(new Money(5000), 20), new(new Money(2000), 20), new(new Money(500), 1), new(new Money(200), twos.Sum() - 1)],
+            []);
+
+        var found = PackingSolver.Pack(task);
+
+        Assert.True(found is { IsExact: false, IsProvenBest: true });
+        Assert.Equal((100, 100), (task.NeverNearer().Minor, MissedBy(task, found)));
+    }
+
+    private static long MissedBy(PackingTask task, Packing found) => task.Targets.Zip(found.Contents).Sum(t => Math.Abs(t.First.Amount.Minor - Denominations.Total(t.Second).Minor));
+
+    [Fact]
     public void The_same_task_gives_the_same_packing() => _tasks.Sample(task =>
     {
         var (once, again) = (PackingSolver.Pack(task), PackingSolver.Pack(task));

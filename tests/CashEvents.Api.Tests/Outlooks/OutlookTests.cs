@@ -34,18 +34,18 @@ public sealed class OutlookTests(SharedServer shared)
         outlook.MustSay($$"""
             {"from": "2026-11-15", "to": "2026-12-15", "currency": "EUR", "shortages": [{{hull}}],
              "stretches": [
-               {"from": "2026-11-15", "until": "2026-11-29", "compartments": [
-                 {{Row("ferry-fares", "Ferry fares", "60.00, 0.00, 0.00, 60.00, 60.00, 0.00, 42.00, 0.00, 18.00, 18.00, 0.00")}},
-                 {{Row("market-days", "Market days", "0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00")}},
-                 {{Row("bakery-van", "Bakery van", "0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00")}},
-                 {{Row("boat-insurance", "Boat insurance", "50.00, 0.00, 0.00, 50.00, 50.00, 0.00, 0.00, 0.00, 50.00, 50.00, 0.00")}},
-                 {{Row("rainy-day", "Rainy day", "0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00")}}]},
-               {"from": "2026-11-30", "until": "2026-12-15", "compartments": [
-                 {{Row("ferry-fares", "Ferry fares", "18.00, 0.00, 93.00, 111.00, 111.00, 0.00, 48.00, 0.00, 63.00, 63.00, 0.00")}},
-                 {{Row("market-days", "Market days", "0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00")}},
-                 {{Row("bakery-van", "Bakery van", "0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00")}},
-                 {{Row("boat-insurance", "Boat insurance", "50.00, 0.00, 40.00, 90.00, 50.00, 40.00, 0.00, 0.00, 90.00, 50.00, 40.00")}},
-                 {{Row("rainy-day", "Rainy day", "0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00")}}],
+               {"from": "2026-11-15", "until": "2026-11-29", "bankNeeded": {"compartments": 0.00, "fixedBills": 0.00, "automaticSavings": 0.00, "steps": 0.00, "total": 0.00}, "compartments": [
+                 {{Row("ferry-fares", "Ferry fares", "60.00, 0.00, 0.00, 60.00, 60.00, 0.00, 0.00, 42.00, 0.00, 18.00, 18.00, 0.00, 18.00")}},
+                 {{Row("market-days", "Market days", "0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00")}},
+                 {{Row("bakery-van", "Bakery van", "0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00")}},
+                 {{Row("boat-insurance", "Boat insurance", "50.00, 0.00, 0.00, 50.00, 50.00, 0.00, 0.00, 0.00, 0.00, 50.00, 50.00, 0.00, 50.00")}},
+                 {{Row("rainy-day", "Rainy day", "0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00")}}]},
+               {"from": "2026-11-30", "until": "2026-12-15", "bankNeeded": {"compartments": 40.00, "fixedBills": 640.00, "automaticSavings": 150.00, "steps": 0.00, "total": 830.00}, "compartments": [
+                 {{Row("ferry-fares", "Ferry fares", "18.00, 0.00, 93.00, 111.00, 111.00, 0.00, 0.00, 48.00, 0.00, 63.00, 63.00, 0.00, 63.00")}},
+                 {{Row("market-days", "Market days", "0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00")}},
+                 {{Row("bakery-van", "Bakery van", "0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00")}},
+                 {{Row("boat-insurance", "Boat insurance", "50.00, 0.00, 40.00, 90.00, 50.00, 40.00, 0.00, 0.00, 0.00, 90.00, 50.00, 40.00, 90.00")}},
+                 {{Row("rainy-day", "Rainy day", "0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00, 0.00")}}],
                 "payday": {"payday": "2026-11-30", "pay": 1000.00, "fixedBills": 640.00, "automaticSavings": 150.00, "cash": 93.00, "bank": 40.00, "fills": 133.00, "cut": 0.00, "staysInBank": 77.00, "stayedInBank": 77.00} }],
              "bookLine": {{line}}, "firstShort": {{hull}} }
             """);
@@ -54,7 +54,7 @@ public sealed class OutlookTests(SharedServer shared)
 
     private static string Row(string id, string label, string figures)
     {
-        string[] names = ["opening", "interest", "filled", "balance", "balanceCash", "balanceBank", "spent", "bills", "lowest", "lowestCash", "lowestBank"];
+        string[] names = ["opening", "interest", "filled", "balance", "balanceCash", "balanceBank", "saved", "spent", "bills", "closing", "closingCash", "closingBank", "lowest"];
         return $$"""{"compartment": "{{id}}", "label": "{{label}}", {{string.Join(", ", names.Zip(figures.Split(", "), (name, figure) => $"\"{name}\": {figure}"))}} }""";
     }
 
@@ -121,6 +121,51 @@ public sealed class OutlookTests(SharedServer shared)
     }
 
     [Fact]
+    public async Task Saving_steps_are_put_aside_on_their_days_as_doing_them_would()
+    {
+        var household = await RuledAsync(await shared.HarbourRowAsync());
+        // The first was due on the 8th; the payday of 30 November leaves 77.00, of which the rest takes 90.00.
+        (await household.Keeper.PutAsync("/api/saving-plans/rainy-day", """{"first": 10.00, "growth": 10.00, "count": 6, "from": "2026-11-08", "every": "P1W"}""")).MustBe(200);
+
+        var outlook = (await household.Keeper.GetAsync("/api/outlook?months=1")).MustBe(200).Json;
+
+        var (first, second) = (outlook.GetProperty("stretches")[0], outlook.GetProperty("stretches")[1]);
+        Assert.Equal("""{"compartments": 0.00, "fixedBills": 0.00, "automaticSavings": 0.00, "steps": 100.00, "total": 100.00}""".Replace(" ", "", StringComparison.Ordinal), first.GetProperty("bankNeeded").GetRawText());
+        Assert.Equal(("0.00", "100.00", "100.00", "0.00"), (Saving(first, "balance"), Saving(first, "saved"), Saving(first, "closing"), Saving(first, "lowest")));
+        Assert.Equal(("100.00", "110.00", "210.00", "100.00"), (Saving(second, "opening"), Saving(second, "saved"), Saving(second, "closing"), Saving(second, "lowest")));
+        Assert.Equal(("77.00", "-33.00"), (Payday(outlook, 1, "staysInBank"), Payday(outlook, 1, "stayedInBank")));
+        var shortage = outlook.GetProperty("shortages").EnumerateArray().Single(s => s.GetProperty("what").GetString() == "step");
+        Assert.Equal(("2026-12-13", "rainy-day", "33.00"), (shortage.GetProperty("on").GetString(), shortage.GetProperty("compartment").GetString(), shortage.GetProperty("missing").GetRawText()));
+        Assert.Equal(
+            "Saving steps of 'rainy-day' from 2026-12-13 to 2026-12-15 take 33.00 EUR more than what is left of the pay: the bank has to hold it already, or they wait.", shortage.GetProperty("detail").GetString());
+
+        for (var step = 0; step < 2; step++)
+        {
+            (await household.Keeper.PostAsync("/api/saving-plans/rainy-day/steps", "{}")).MustBe(201);
+        }
+
+        var later = (await household.Keeper.GetAsync("/api/outlook?months=1")).MustBe(200).Json;
+        Assert.Equal(("30.00", "70.00", "100.00"), (Saving(later.GetProperty("stretches")[0], "opening"), Saving(later.GetProperty("stretches")[0], "saved"), Saving(later.GetProperty("stretches")[0], "closing")));
+        Assert.Equal(second.GetProperty("compartments").GetRawText(), later.GetProperty("stretches")[1].GetProperty("compartments").GetRawText());
+    }
+
+    private static string Saving(JsonElement stretch, string figure) =>
+        stretch.GetProperty("compartments").EnumerateArray().Single(c => c.GetProperty("compartment").GetString() == "rainy-day").GetProperty(figure).GetRawText();
+
+    [Fact]
+    public async Task Before_the_first_payday_it_tells_what_the_bank_has_to_hold()
+    {
+        var household = await RuledAsync(await shared.HarbourRowAsync());
+        await household.FillAsync("boat-insurance", "25.00", holding: "bank");
+        (await household.Keeper.PutAsync("/api/standing-payments/lamp-oil", """{"kind": "fixedBill", "label": "Lamp oil", "rule": "FREQ=MONTHLY;BYMONTHDAY=20", "first": "2026-11-20", "notBankDay": "next", "amount": 35.50}""")).MustBe(200);
+
+        var first = (await household.Keeper.GetAsync("/api/outlook?months=1")).MustBe(200).Json.GetProperty("stretches")[0];
+
+        Assert.False(first.TryGetProperty("payday", out _));
+        Assert.Equal("""{"compartments":25.00,"fixedBills":35.50,"automaticSavings":0.00,"steps":0.00,"total":60.50}""", first.GetProperty("bankNeeded").GetRawText());
+    }
+
+    [Fact]
     public async Task As_a_sheet_it_has_a_row_for_each_payday_and_compartment()
     {
         var household = await RuledAsync(await shared.HarbourRowAsync());
@@ -129,12 +174,12 @@ public sealed class OutlookTests(SharedServer shared)
 
         Assert.Equal("text/csv", csv.ContentType);
         var lines = csv.Text.Split("\r\n");
-        Assert.Equal("payday,from,until,compartment,opening,interest,filled,balance,balanceCash,balanceBank,spent,bills,lowest,lowestCash,lowestBank", lines[0]);
+        Assert.Equal("payday,from,until,compartment,opening,interest,filled,balance,balanceCash,balanceBank,saved,spent,bills,closing,closingCash,closingBank,lowest", lines[0]);
         Assert.Equal(1 + (3 * 5) + 1, lines.Length);
-        Assert.Equal(",2026-11-15,2026-11-29,ferry-fares,60.00,0.00,0.00,60.00,60.00,0.00,42.00,0.00,18.00,18.00,0.00", lines[1]);
-        Assert.Equal("2026-11-30,2026-11-30,2026-12-30,ferry-fares,18.00,0.00,93.00,111.00,111.00,0.00,93.00,0.00,18.00,18.00,0.00", lines[6]);
+        Assert.Equal(",2026-11-15,2026-11-29,ferry-fares,60.00,0.00,0.00,60.00,60.00,0.00,0.00,42.00,0.00,18.00,18.00,0.00,18.00", lines[1]);
+        Assert.Equal("2026-11-30,2026-11-30,2026-12-30,ferry-fares,18.00,0.00,93.00,111.00,111.00,0.00,0.00,93.00,0.00,18.00,18.00,0.00,18.00", lines[6]);
         // 90.00 and 40.00 more are there for the hull on New Year's Eve.
-        Assert.Equal("2026-12-31,2026-12-31,2027-01-15,boat-insurance,90.00,0.00,40.00,130.00,50.00,80.00,0.00,120.00,10.00,0.00,10.00", lines[14]);
+        Assert.Equal("2026-12-31,2026-12-31,2027-01-15,boat-insurance,90.00,0.00,40.00,130.00,50.00,80.00,0.00,0.00,120.00,10.00,0.00,10.00,10.00", lines[14]);
     }
 
     [Fact]
@@ -147,6 +192,7 @@ public sealed class OutlookTests(SharedServer shared)
         Assert.Equal("Harbour Row: outlook", page.Title);
         Assert.Equal([["2026-12-05", "Hull, 120.00 EUR due 2026-12-05: 30.00 EUR is missing in 'boat-insurance'.", "30.00"]], PrintedSheet.Rows(page, "table.shortages"));
         Assert.Equal(["2026-11-30", "1,000.00", "640.00", "150.00", "93.00", "40.00", "–", "77.00", "77.00"], PrintedSheet.Rows(page, "table.paydays")[0]);
+        Assert.Equal(["30 Nov – 30 Dec 2026", "40.00", "640.00", "150.00", "–", "830.00"], PrintedSheet.Rows(page, "table.bank")[1]);
         Assert.Equal(3 * 5, PrintedSheet.Rows(page, "table.balances").Count);
         var charts = page.QuerySelectorAll("figure.chart").ToList();
         Assert.Equal(["Ferry fares", "Market days", "Bakery van", "Boat insurance", "Rainy day"], charts.Select(c => c.QuerySelector("figcaption")!.TextContent));

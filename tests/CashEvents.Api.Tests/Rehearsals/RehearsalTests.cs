@@ -1,4 +1,5 @@
 using System.Text.Json;
+using CashEvents.Api.Tests.FillRuns;
 using CashEvents.Api.Tests.Serving;
 using Npgsql;
 using Xunit;
@@ -78,6 +79,71 @@ public sealed class RehearsalTests(SharedServer shared)
         Assert.Equal("55.60", settled.GetProperty("changes")[0].GetProperty("then").GetRawText());
         Assert.True(counted.GetProperty("agrees").GetBoolean());
         Assert.False(counted.TryGetProperty("countId", out _) || counted.TryGetProperty("expectedNow", out _));
+    }
+
+    [Fact]
+    public async Task A_payday_filled_with_other_pay_once_its_run_is_undone_comes_to_what_doing_it_comes_to()
+    {
+        var household = await FilledAsync(shared);
+        var run = await household.LineAsync();
+        await household.FillAsync("ferry-fares", "20.00");
+        await household.SpendAsync("ferry-fares", "8.40");
+
+        // 210.00 were shared out: 60.00 for the ferry, and 150.00 for the boat, which are 40.00 with 110.00 less pay.
+        var rehearsed = (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/rehearsals", $$"""{"suppose": [{"reverse": {{run}}}, {"fillRun": {"payday": "2026-10-30", "pay": 890.00} }]}"""))).MustBe(200).Json;
+        (await household.Keeper.PostAsync($"/api/lines/{run}/reversal", """{"reason": "Supposed"}""")).MustBe(201);
+        (await household.FillPaydayAsync(more: ", \"pay\": 890.00")).MustBe(201);
+
+        Assert.Equal(
+            ["boat-insurance 150.00 40.00 -110.00", "ferry-fares 71.60 71.60 0.00"],
+            rehearsed.GetProperty("changes").EnumerateArray().Select(c => string.Join(' ', c.GetProperty("compartment").GetString(), c.GetProperty("now"), c.GetProperty("then"), c.GetProperty("change"))).Order());
+        var balances = (await household.Keeper.GetAsync("/api/balances")).MustBe(200).Json;
+        foreach (var part in new[] { "compartments", "wallets", "household" })
+        {
+            Assert.Equal(balances.GetProperty(part).GetRawText(), rehearsed.GetProperty("balances").GetProperty(part).GetRawText());
+        }
+
+        foreach (var sheet in rehearsed.GetProperty("trackers").EnumerateArray())
+        {
+            var written = new List<JsonElement>();
+            foreach (var month in new[] { "2026-10", "2026-11" })
+            {
+                written.AddRange((await household.Keeper.GetAsync($"/api/compartments/{sheet.GetProperty("compartment").GetString()}/tracker?month={month}")).MustBe(200).Json.GetProperty("rows").EnumerateArray());
+            }
+
+            Assert.Equal(written.Select(Said), sheet.GetProperty("rows").EnumerateArray().Select(Said));
+        }
+    }
+
+    private static readonly string[] _cells = ["date", "kind", "holding", "description", "amount", "balance"];
+
+    private static string Said(JsonElement row) => string.Join(' ', _cells.Select(cell => row.GetProperty(cell).GetRawText()));
+
+    [Theory]
+    [InlineData(409, "payday-filled", "suppose[0].fillRun.payday", """[{"fillRun": {"payday": "2026-10-30"}}]""")]
+    [InlineData(422, "payday-unknown", "suppose[0].fillRun.payday", """[{"fillRun": {"payday": "2026-10-29"}}]""")]
+    [InlineData(422, "after-today", "suppose[0].fillRun.payday", """[{"fillRun": {"payday": "2026-11-30"}}]""")]
+    [InlineData(409, "payday-filled", "suppose[1].fillRun.payday", """[{"fillRun": {"payday": "2026-09-30"}}, {"fillRun": {"payday": "2026-09-30"}}]""")]
+    [InlineData(422, "too-many-decimals", "suppose[0].fillRun.pay", """[{"fillRun": {"payday": "2026-09-30", "pay": 10.001}}]""")]
+    [InlineData(400, "malformed", "suppose[0].fillRun.pay", """[{"fillRun": {"payday": "2026-09-30", "pay": 0}}]""")]
+    [InlineData(400, "malformed", "suppose[0].fillRun.payday", """[{"fillRun": {}}]""")]
+    [InlineData(400, "malformed", "suppose[0].fillRun.dryRun", """[{"fillRun": {"payday": "2026-09-30", "dryRun": true}}]""")]
+    [InlineData(400, "malformed", "suppose[0]", """[{"reverse": 12, "fillRun": {"payday": "2026-09-30"}}]""")]
+    public async Task A_payday_that_can_not_be_filled_is_refused_as_it_would_be(int status, string code, string field, string suppose)
+    {
+        var household = await FilledAsync(shared);
+
+        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/rehearsals", $$"""{"suppose": {{suppose}}}"""))).MustBlame(status, code, field);
+    }
+
+    // Paid 210.00 beyond what the bank pays by itself.
+    private static async Task<Household> FilledAsync(SharedServer shared)
+    {
+        var household = await (await shared.HarbourRowAsync()).PaidMonthlyAsync();
+        await household.RuleAsync("ferry-fares", """{"kind": "fixed", "amount": 60.00}""");
+        await household.RuleAsync("boat-insurance", """{"kind": "fixed", "amount": 200.00, "holding": "bank", "rank": 2}""");
+        (await household.FillPaydayAsync()).MustBe(201);
+        return household;
     }
 
     [Fact]

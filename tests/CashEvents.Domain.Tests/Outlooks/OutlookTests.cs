@@ -9,6 +9,7 @@ using CashEvents.Domain.IncomeSources;
 using CashEvents.Domain.Outlooks;
 using CashEvents.Domain.Paydays;
 using CashEvents.Domain.Plans;
+using CashEvents.Domain.Saving;
 using CashEvents.Domain.SinkingFunds;
 using CashEvents.Domain.StandingPayments;
 using CashEvents.Domain.Tests.Calendars;
@@ -36,6 +37,8 @@ public class OutlookTests
 
     private static GoalSet Goal(string id, decimal amount, DateOnly due, string? every = null) =>
         new(id, Boat, id, Eur(amount), due, every, ImmutableSortedDictionary<DateOnly, Money>.Empty, Sept(1));
+
+    private static SavingPlanSet Saves(decimal first, decimal growth, int count, DateOnly from, string every = "P1W") => new(Van, new SavingSteps(Eur(first), Eur(growth), count, [], null), from, every);
 
     private static OutlookRow Row(Outlook outlook, int stretch, string compartment) => outlook.Stretches[stretch].Rows.Single(row => row.Compartment == compartment);
 
@@ -114,6 +117,66 @@ public class OutlookTests
     }
 
     [Fact]
+    public void Steps_of_a_saving_plan_are_put_aside_on_their_days_from_what_stays_in_the_bank()
+    {
+        // 1.00 was due on Sunday the 20th and is put aside today, 2.00 are due on the 27th, then 3.00, 4.00 and 5.00, the last on 18 October.
+        var book = Given(Pays("month", Sept(1), 100m), Saves(1m, 1m, 5, Sept(20)), Rule(Ferry, FillRuleKind.Fixed, 94m), Rule(Van, FillRuleKind.Fixed, 1m)).Book;
+
+        var outlook = Outlook.Of(book, Today, new DateOnly(2026, 11, 10), _quay);
+
+        Assert.Equal([(0m, 3m), (1m, 12m), (1m, 0m)], Enumerable.Range(0, 3).Select(n => (Row(outlook, n, Van).Filled.Total.Minor / 100m, Row(outlook, n, Van).Saved.Minor / 100m)));
+        Assert.Equal(
+            [(new Parts(Money.Zero, Money.Zero), Eur(3m)), (new Parts(Eur(4m), Money.Zero), Eur(16m)), (new Parts(Eur(17m), Money.Zero), Eur(17m))],
+            Enumerable.Range(0, 3).Select(n => (Row(outlook, n, Van).Lowest, Row(outlook, n, Van).Closing.Total)));
+        // 5.00 stay of October's pay: 3.00 on the 4th leave 2.00, so 2.00 of the 4.00 on the 11th are missing and all 5.00 on the 18th. November's 5.00 are not enough to make up for it.
+        Assert.Equal([0m, -7m, -2m], outlook.Stretches.Select(s => s.StayedInBank.Minor / 100m));
+        Assert.Equal([(new DateOnly(2026, 10, 11), ShortOf.Step, Van, 7m)], Shorts(outlook));
+    }
+
+    [Fact]
+    public void A_step_that_is_done_is_not_put_aside_again_and_one_that_was_undone_is()
+    {
+        var done = Given(Saves(1m, 1m, 3, Sept(20)), Fill(Van, 1m) with { Step = new DoneStep(FirstLine, 1) });
+        var undone = done.Book.Apply(Reversed(FirstLine + 1, Fill(Van, 1m)) with { Step = new DoneStep(FirstLine, 1) });
+
+        Assert.Equal((Eur(5m), Eur(6m)), (Row(Outlook.Of(done.Book, Today, new DateOnly(2026, 10, 4), _quay), 0, Van).Saved, Row(Outlook.Of(undone, Today, new DateOnly(2026, 10, 4), _quay), 0, Van).Saved));
+        Assert.Equal(Eur(2m), Row(Outlook.Of(done.Book, Today, new DateOnly(2026, 10, 3), _quay), 0, Van).Saved);
+    }
+
+    [Fact]
+    public void Steps_of_a_closed_compartment_are_left_out()
+    {
+        var outlook = Outlook.Of(Given(Saves(1m, 1m, 3, Sept(20)), new CompartmentClosed(Van)).Book, Today, Sept(30), _quay);
+
+        Assert.Equal(Money.Zero, outlook.Stretches[0].BankNeeded.Steps);
+    }
+
+    [Fact]
+    public void What_the_bank_has_to_hold_is_the_bank_parts_and_what_leaves_it_before_the_next_payday()
+    {
+        // The quay's rent of 60.00 leaves on the 28th, 2.00 are put aside on the 27th; the hull's 15.00 and the ferry's 4.00 lie in the bank.
+        var book = Given(
+            Pays("month", Sept(1), 100m), Due(Sept(28), 60m), Saves(2m, 0m, 2, Sept(27)), Rule(Boat, FillRuleKind.Contribution), new FundTermsSet(Boat, 100, 0), Goal("hull", 25m, new DateOnly(2026, 10, 20)),
+            Fill(Boat, 15m, holding: Holding.Bank), Fill(Ferry, 4m, holding: Holding.Bank)).Book;
+
+        var outlook = Outlook.Of(book, Today, new DateOnly(2026, 11, 10), _quay);
+
+        Assert.Equal(new BankNeeded(Eur(19m), Eur(60m), Money.Zero, Eur(2m)), outlook.Stretches[0].BankNeeded);
+        Assert.Equal(Eur(81m), outlook.Stretches[0].BankNeeded.Total);
+        // On the 1st of October 10.00 more are there for the hull, and the rent and 2.00 are to come.
+        Assert.Equal(new BankNeeded(Eur(29m), Eur(60m), Money.Zero, Eur(2m)), outlook.Stretches[1].BankNeeded);
+        Assert.Equal(new BankNeeded(Eur(4m), Eur(60m), Money.Zero, Money.Zero), outlook.Stretches[2].BankNeeded);
+    }
+
+    [Fact]
+    public void What_the_bank_pays_today_is_paid()
+    {
+        var outlook = Outlook.Of(Given(Pays("month", Sept(1), 100m), Due(Today, 60m)).Book, Today, Sept(30), _quay);
+
+        Assert.Equal(Money.Zero, outlook.Stretches.Single().BankNeeded.Total);
+    }
+
+    [Fact]
     public void A_payday_today_is_filled_unless_a_run_fills_it_already()
     {
         var book = Given(Pays("7", Today, 100m), Rule(Ferry, FillRuleKind.Fixed, 10m)).Book;
@@ -172,6 +235,8 @@ public class OutlookTests
         Gen.Select(Gen.Int[0, 3], Gen.Int[-40, 200], Gen.Long[1, 40_000], Gen.OneOf(Gen.Const((string?)null), Gen.Const((string?)"P1M"), Gen.Const((string?)"P3M"), Gen.Const((string?)"P10D"))).Select((goal, due, amount, every) => (IBookEvent)Goal($"goal-{goal}", amount / 100m, Today.AddDays(due), every)),
         Gen.Select(Gen.Int[0, 3], Gen.Long[1, 30_000], Gen.Bool).Select((place, amount, bank) => (IBookEvent)Fill(new[] { Ferry, Market, Van, Boat }[place], amount / 100m, Today, bank ? Holding.Bank : Holding.Cash)),
         Gen.Select(Gen.Int[0, 100], Gen.Int[0, 3_000]).Select((bank, interest) => (IBookEvent)new FundTermsSet(Boat, bank, interest)),
+        Gen.Select(Gen.Long[1, 5_000], Gen.Long[0, 1_000], Gen.Int[1, 12], Gen.Int[-40, 60], Gen.OneOf(Gen.Const("P1W"), Gen.Const("P3D"), Gen.Const("P1M")))
+            .Select((amount, growth, count, from, every) => (IBookEvent)Saves(amount / 100m, growth / 100m, count, Today.AddDays(from), every)),
         Gen.Select(Gen.Int[-40, 30], Gen.Long[1, 60_000]).Select((first, amount) => (IBookEvent)Due(Today.AddDays(first), amount / 100m)),
         Gen.Select(Gen.Int[-20, 20], Gen.Int[9, 45], Gen.Long[1, 90_000]).Select((first, apart, amount) => (IBookEvent)Pays($"{apart}", Today.AddDays(first), amount / 100m, "net-mending")));
 
@@ -185,15 +250,22 @@ public class OutlookTests
                 book = book.Apply(new PaydayFilled(FillRun.Of(Today, null, book, _quay), Today, ""));
             }
 
-            var (outlook, lived) = (Outlook.Of(book, Today, Today.AddDays(days), _quay), LivedDayByDay.Of(book, Today, Today.AddDays(days), _quay));
+            var outlook = Outlook.Of(book, Today, Today.AddDays(days), _quay);
+            // The bank holds today what it needs, and on a payday nothing more than the bank parts.
+            var lived = LivedDayByDay.Of(book, Today, Today.AddDays(days), _quay, inBank: outlook.Stretches[0].Run is null
+                ? outlook.Stretches[0].BankNeeded.Total.Minor
+                : book.Compartments.Values.Where(c => !c.Closed).Sum(c => c.Bank.Minor));
 
             var runs = outlook.Stretches.Where(s => s.Run is not null).ToList();
             Assert.Equal(lived.Filled, runs.SelectMany(s => s.Rows.Select(r => (s.From, r.Compartment, r.Balance.Cash.Minor, r.Balance.Bank.Minor))));
-            Assert.Equal(lived.Lowest, outlook.Stretches.SelectMany(s => s.Rows.Select(r => (s.Until, r.Compartment, r.Lowest.Cash.Minor, r.Lowest.Bank.Minor))));
+            Assert.Equal(lived.Closing, outlook.Stretches.SelectMany(s => s.Rows.Select(r => (s.Until, r.Compartment, r.Closing.Cash.Minor, r.Closing.Bank.Minor))));
+            Assert.Equal(lived.Lowest, outlook.Stretches.SelectMany(s => s.Rows.Select(r => (s.Until, r.Compartment, r.Lowest.Total.Minor))));
             Assert.Equal(lived.StayedInBank, runs.Select(s => s.StayedInBank.Minor));
+            Assert.All(lived.InBank.Zip(outlook.Stretches), s => Assert.Equal(s.First, s.Second.StayedInBank.Minor + s.Second.Rows.Sum(r => r.Closing.Bank.Minor)));
+            Assert.True(lived.InBank.Count >= outlook.Stretches.Count - 1);
             Assert.Equal(lived.Shortages.Order(), outlook.Shortages.Select(s => (s.On, s.Of, s.Compartment, s.Bill?.Due, s.Missing.Minor)).Order());
             Assert.Equal(outlook.Shortages.Select(s => s.On).Order(), outlook.Shortages.Select(s => s.On));
-            Assert.All(outlook.Stretches.SelectMany(s => s.Rows), r => Assert.Equal(r.Opening.Total + r.Interest + r.Filled.Total - r.Spent - r.Bills, r.Lowest.Total));
+            Assert.All(outlook.Stretches.SelectMany(s => s.Rows), r => Assert.Equal(r.Opening.Total + r.Interest + r.Filled.Total + r.Saved - r.Spent - r.Bills, r.Closing.Total));
             if (Payday.Next(Today, book, _quay) == Today)
             {
                 Assert.Equal(FillRun.Of(Today, null, book, _quay).Fills.AsEnumerable(), outlook.Stretches[0].Run!.Fills);
