@@ -35,6 +35,7 @@ internal static class BookLoader
     // What grows with the book stands beside its page.
     private static async Task<Book> WithItsTablesAsync(Book book, string household, NpgsqlConnection connection, CancellationToken cancellation)
     {
+        var lateCorrections = await LineReader.ReadLateCorrectionsAsync(connection, household, DateOnly.MinValue, cancellation).ConfigureAwait(false);
         await using var batch = new NpgsqlBatch(connection)
         {
             BatchCommands =
@@ -78,6 +79,7 @@ internal static class BookLoader
         {
             Days = Book.Empty.Days.AddRange(days.Select(d => KeyValuePair.Create(d.Key, DailyBalances.Of(d.Value)))),
             Corrections = CorrectedLines.Of(corrections),
+            LateCorrections = lateCorrections,
             Plan = Plan.Of(plan),
             FillRuns = fillRuns,
         };
