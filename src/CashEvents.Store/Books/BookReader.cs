@@ -1,3 +1,4 @@
+using System.Data;
 using System.Runtime.CompilerServices;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
@@ -40,8 +41,9 @@ public sealed class BookReader(IDocumentStore store, NpgsqlDataSource database)
             return asOf.On is { } then ? replayed.OnDay(then) : replayed;
         }
 
-        var book = await ReadAsync(household, cancellation).ConfigureAwait(false);
-        return asOf.On is { } day ? await OnDayAsync(household, book, day, cancellation).ConfigureAwait(false) : book;
+        return asOf.On is { } day
+            ? await OnDayAsync(household, day, cancellation).ConfigureAwait(false)
+            : await ReadAsync(household, cancellation).ConfigureAwait(false);
     }
 
     /// <summary>A household's book replayed from its first line, up to one or to the last. Memory follows the book as it is left, not its lines.</summary>
@@ -100,10 +102,13 @@ public sealed class BookReader(IDocumentStore store, NpgsqlDataSource database)
         }
     }
 
-    private async Task<Book> OnDayAsync(string household, Book book, DateOnly day, CancellationToken cancellation)
+    private async Task<Book> OnDayAsync(string household, DateOnly day, CancellationToken cancellation)
     {
+        await using var connection = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
+        await using var snapshot = await connection.BeginTransactionAsync(IsolationLevel.RepeatableRead, cancellation).ConfigureAwait(false);
+        var book = (await BookLoader.PageAsync(store, snapshot, household, cancellation).ConfigureAwait(false))?.Book ?? Book.Empty;
         var places = book.Compartments.Keys.SelectMany(c => Enum.GetValues<Holding>().Select(h => new Place(c, h))).ToList();
-        await using var command = database.CreateCommand(LastClosings);
+        await using var command = new NpgsqlCommand(LastClosings, connection, snapshot);
         foreach (var value in new object[] { household, places.Select(p => p.Compartment).ToArray(), places.Select(p => Stored.Word(p.Holding)).ToArray(), day })
         {
             command.Parameters.Add(new NpgsqlParameter { Value = value });

@@ -1,6 +1,9 @@
+using System.Data;
 using CashEvents.Domain.Amounts;
+using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
 using CashEvents.Store.Books;
+using Marten;
 using Npgsql;
 
 namespace CashEvents.Store.Trackers;
@@ -33,7 +36,7 @@ public sealed record TrackerRow(long Line, DateOnly OccurredOn, string Kind, Hol
 public sealed record Tracker(Money Opening, IReadOnlyList<TrackerRow> Rows, Money Closing, long BookLine);
 
 /// <summary>Reads tracker sheets. The work follows the rows on the sheet, not the length of the book.</summary>
-public sealed class TrackerReader(NpgsqlDataSource database)
+public sealed class TrackerReader(IDocumentStore store, NpgsqlDataSource database)
 {
     private const string Row = "t.line, t.occurred_on, t.kind, t.holding, t.description, t.amount, l.corrects, l.reversed_by, l.amended_by";
 
@@ -82,7 +85,32 @@ public sealed class TrackerReader(NpgsqlDataSource database)
     public async Task<Tracker> ReadAsync(
         string household, string compartment, Holding? holding, DateOnly from, DateOnly to, long? upTo = null, CancellationToken cancellation = default)
     {
-        await using var command = database.CreateCommand(upTo is null ? Sheet : EarlierSheet);
+        await using var connection = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
+        return await ReadAsync(connection, household, compartment, holding, from, to, upTo, cancellation).ConfigureAwait(false);
+    }
+
+    /// <summary>A compartment's sheet for the days that are asked for when the book is seen, with that book: its line, compartments and household, without daily balances. Both are from one moment.</summary>
+    /// <param name="household">Whose book.</param>
+    /// <param name="compartment">The compartment's id.</param>
+    /// <param name="holding">One holding; both if null.</param>
+    /// <param name="ask">First and last day, given the book.</param>
+    /// <param name="upTo">As this line left it; null for the book's last.</param>
+    /// <param name="cancellation">Gives up.</param>
+    public async Task<(Book Book, Tracker Sheet)> ReadAsync(
+        string household, string compartment, Holding? holding, Func<Book, (DateOnly From, DateOnly To)> ask, long? upTo, CancellationToken cancellation = default)
+    {
+        ArgumentNullException.ThrowIfNull(ask);
+        await using var connection = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
+        await using var snapshot = await connection.BeginTransactionAsync(IsolationLevel.RepeatableRead, cancellation).ConfigureAwait(false);
+        var book = (await BookLoader.PageAsync(store, snapshot, household, cancellation).ConfigureAwait(false))?.Book ?? Book.Empty;
+        var (from, to) = ask(book);
+        return (book, await ReadAsync(connection, household, compartment, holding, from, to, upTo, cancellation).ConfigureAwait(false));
+    }
+
+    private static async Task<Tracker> ReadAsync(
+        NpgsqlConnection connection, string household, string compartment, Holding? holding, DateOnly from, DateOnly to, long? upTo, CancellationToken cancellation)
+    {
+        await using var command = new NpgsqlCommand(upTo is null ? Sheet : EarlierSheet, connection);
         var holdings = holding is { } one ? [one] : Enum.GetValues<Holding>();
         foreach (var value in new object?[] { household, compartment, holdings.Select(Stored.Word).ToArray(), from, to, upTo }.OfType<object>())
         {
