@@ -65,6 +65,7 @@ public sealed partial record Book
         HandedOver e => this with { Handovers = Handovers.Add(e.Compartment, e.At(Line + 1)), HasAmounts = true },
         HandoverReturned e => this with { Handovers = Handovers.Remove(e.Compartment) },
         PlaceSet e => e.On(this),
+        PlaceRemoved e => this with { Places = Places.Remove(e.Place) },
         CautionLimitsSet e => this with { CautionLimits = new CautionLimits(e.CashAtHome, e.Carried, Line + 1), HasAmounts = true },
         PlanSet e => this with { Plan = Plan.With(e, Line + 1), HasAmounts = true },
         IncomeSourceSet e => this with { IncomeSources = IncomeSources.SetItem(e.Source, e.Set), HasAmounts = HasAmounts || e.Amount is not null },
@@ -121,7 +122,7 @@ public sealed partial record Book
         return compartment.Notes is { } known && e.OccurredOn >= known.CountedOn ? compartment with { Notes = known.After(gone, come) } : compartment;
     }
 
-    private Book Move(IMovement movement)
+    internal Book Move(IMovement movement)
     {
         var compartments = Compartments;
         var days = Days;

@@ -2,6 +2,7 @@ using System.Data;
 using System.Runtime.CompilerServices;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Custody;
 using CashEvents.Store.Lines;
 using Marten;
 using Npgsql;
@@ -44,6 +45,26 @@ public sealed class BookReader(IDocumentStore store, NpgsqlDataSource database)
         return asOf.On is { } day
             ? await OnDayAsync(household, day, cancellation).ConfigureAwait(false)
             : await ReadAsync(household, cancellation).ConfigureAwait(false);
+    }
+
+    /// <summary>A household's book as it stood, with who held what on the day asked for. A day, as an earlier line, costs a replay: who carried how much follows from the order of the lines.</summary>
+    /// <exception cref="RefusalException">The book has no such line, or had none at that instant.</exception>
+    public async Task<Book> ReadCustodyAsync(string household, AsOf asOf, CancellationToken cancellation = default)
+    {
+        ArgumentNullException.ThrowIfNull(asOf);
+        if (asOf.On is not { } day)
+        {
+            return await ReadAsync(household, asOf, cancellation).ConfigureAwait(false);
+        }
+
+        var upTo = await LineAsync(household, asOf, cancellation).ConfigureAwait(false);
+        var (book, held) = (Book.Empty, Book.Empty);
+        await foreach (var line in LinesAsync(household, upTo, cancellation).ConfigureAwait(false))
+        {
+            (book, held) = (book.Apply(line.Event), held.Take(line.Event, day));
+        }
+
+        return book.Holding(held);
     }
 
     /// <summary>A household's book replayed from its first line, up to one or to the last. Memory follows the book as it is left, not its lines.</summary>
