@@ -34,6 +34,13 @@ public sealed class LineReader(NpgsqlDataSource database)
         cross join lateral (select * from {BookTables.Schema}.mt_events where tenant_id = l.tenant_id and stream_id = '{BookTables.Stream}' and version = l.line offset 0) e
         """;
 
+    internal const string LateCorrections = $"""
+        select e.type, e.data from {BookTables.Schema}.line l
+        {Written}
+        where l.tenant_id = $1 and l.corrects is not null and l.occurred_on > $2 and e.data -> 'corrects' ->> 'closedDay' is not null
+        order by l.line
+        """;
+
     /// <summary>Lines in order of their numbers.</summary>
     public async Task<IReadOnlyList<BookLine>> ReadAsync(string household, LineFilter filter, CancellationToken cancellation = default)
     {
@@ -147,12 +154,7 @@ public sealed class LineReader(NpgsqlDataSource database)
     /// <param name="cancellation">Gives up.</param>
     internal static async Task<ImmutableList<LateCorrection>> ReadLateCorrectionsAsync(NpgsqlConnection connection, string household, DateOnly postedAfter, CancellationToken cancellation)
     {
-        await using var command = new NpgsqlCommand($"""
-            select e.type, e.data from {BookTables.Schema}.line l
-            {Written}
-            where l.tenant_id = $1 and l.corrects is not null and l.occurred_on > $2 and e.data -> 'corrects' ->> 'closedDay' is not null
-            order by l.line
-            """, connection)
+        await using var command = new NpgsqlCommand(LateCorrections, connection)
         { Parameters = { new() { Value = household }, new() { Value = postedAfter } } };
         await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
         var late = ImmutableList.CreateBuilder<LateCorrection>();

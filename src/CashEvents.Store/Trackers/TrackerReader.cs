@@ -40,16 +40,21 @@ public sealed class TrackerReader(IDocumentStore store, NpgsqlDataSource databas
 {
     private const string Row = "t.line, t.occurred_on, t.kind, t.holding, t.description, t.amount, l.corrects, l.reversed_by, l.amended_by";
 
+    // What corrects a row's line is looked up by its number (offset 0 keeps it so): with statistics of a book that is not long, PostgreSQL would read all its lines for one sheet.
+    private const string Corrections = $"""
+        left join lateral (select corrects, reversed_by, amended_by from {BookTables.Schema}.line where tenant_id = t.tenant_id and line = t.line offset 0) l on true
+        """;
+
     // Rows are only ever added, so those up to a line are what the sheet was when the book stood there.
-    private const string RowsSince = $"""
+    internal const string RowsSince = $"""
         select {Row} from {BookTables.Schema}.tracker_row t
-        join {BookTables.Schema}.line l on l.tenant_id = t.tenant_id and l.line = t.line
+        {Corrections}
         where t.tenant_id = $1 and t.compartment = $2 and t.holding is not null and t.occurred_on >= $3 and t.line <= $4
         order by t.occurred_on, t.line, t.leg limit $5
         """;
 
     // One statement, so that opening, rows and line number come from one moment.
-    private const string Sheet = $"""
+    internal const string Sheet = $"""
         select o.opening, s.version, {Row}
         from (select coalesce(sum(
                 (select d.closing from {BookTables.Schema}.day_closing d
@@ -59,18 +64,18 @@ public sealed class TrackerReader(IDocumentStore store, NpgsqlDataSource databas
         cross join (select version from {BookTables.Schema}.mt_streams where tenant_id = $1 and id = '{BookTables.Stream}') s
         left join {BookTables.Schema}.tracker_row t
             on t.tenant_id = $1 and t.compartment = $2 and t.holding = any($3) and t.occurred_on >= $4 and t.occurred_on <= $5
-        left join {BookTables.Schema}.line l on l.tenant_id = $1 and l.line = t.line
+        {Corrections}
         order by t.occurred_on, t.line, t.leg
         """;
 
     // As it stood at an earlier line: what was written since is left out, and what came before the sheet is added up anew.
-    private const string EarlierSheet = $"""
+    internal const string EarlierSheet = $"""
         select o.opening, $6, {Row}
         from (select coalesce(sum(b.amount), 0)::bigint as opening from {BookTables.Schema}.tracker_row b
               where b.tenant_id = $1 and b.compartment = $2 and b.holding = any($3) and b.occurred_on < $4 and b.line <= $6) o
         left join {BookTables.Schema}.tracker_row t
             on t.tenant_id = $1 and t.compartment = $2 and t.holding = any($3) and t.occurred_on >= $4 and t.occurred_on <= $5 and t.line <= $6
-        left join {BookTables.Schema}.line l on l.tenant_id = $1 and l.line = t.line
+        {Corrections}
         order by t.occurred_on, t.line, t.leg
         """;
 
