@@ -67,7 +67,7 @@ internal static class BatchEndpoint
             Check(http, movements);
             var together = body.Value.Mode is null or BatchMode.AllOrNothing;
             var result = await desk.WriteAsync(http, [.. movements.Select(m => m.ToEntry())], together).ConfigureAwait(false);
-            Answers.StampLine(http, result.Book.Line);
+            Answers.StampLine(http, LineOf(result));
             return Answer(result, movements, together);
         })
         .Accepts<BatchRequest>("application/json")
@@ -75,7 +75,7 @@ internal static class BatchEndpoint
         .RefusesWrites()
         .WithTags("Movements")
         .WithSummary("Record several movements, all or nothing or each on its own")
-        .WithDescription("`allOrNothing` (the default) writes every movement in one transaction, or none: then the answer is a 409 problem with an answer for each. "
+        .WithDescription("`allOrNothing` (the default) writes every movement in one transaction, or none: then the answer is a 409 problem with an answer for each and the fields at fault by their place in the list. "
             + "`eachOnItsOwn` writes what it can and answers 200. A movement with an idempotency key that was written before is not written again.")
         .WithExample(
             """
@@ -88,8 +88,12 @@ internal static class BatchEndpoint
               {"status": 201, "idempotencyKey": "phone-7f1c", "answer": {"lines": [53], "entryId": 53, "balances": [{"compartment": "market-days", "holding": "cash", "balance": 32.35}]}},
               {"status": 422, "idempotencyKey": "phone-7f1d", "problem": {"type": "about:blank", "title": "Unprocessable Entity", "status": 422,
                 "detail": "There is no compartment 'market-day'. Did you mean 'market-days'?", "code": "compartment-unknown",
-                "errors": {"compartment": ["There is no compartment 'market-day'. Did you mean 'market-days'?"]}, "suggestions": ["market-days"]}}]}
+                "errors": {"movements[1].compartment": ["There is no compartment 'market-day'. Did you mean 'market-days'?"]}, "suggestions": ["market-days"]}}]}
             """);
+
+    // The line that it left the book at, now or when it was first sent.
+    private static long LineOf(WriteResult result) =>
+        result.Outcomes.All(o => o.Entry is { Lines.IsEmpty: false }) ? result.Outcomes.Max(o => o.Entry!.BookLine) : result.Book.Line;
 
     private static IResult Answer(WriteResult result, IReadOnlyList<MovementRequest> movements, bool together)
     {
@@ -99,10 +103,10 @@ internal static class BatchEndpoint
             if (outcome.Entry is { } entry)
             {
                 return new BatchItemAnswer(
-                    entry.Lines.IsEmpty ? StatusCodes.Status200OK : StatusCodes.Status201Created, movements[i].IdempotencyKey, MovementAnswer.Of(entry, currency!), null);
+                    entry.Lines.IsEmpty ? StatusCodes.Status200OK : StatusCodes.Status201Created, movements[i].IdempotencyKey, MovementAnswer.Of(entry, entry.CurrencyThen(result.Book)!), null);
             }
 
-            var problem = Problems.Of(outcome.Refusal!, currency);
+            var problem = Problems.Of(InPlace(outcome.Refusal!, i), currency);
             return new BatchItemAnswer(problem.Status, movements[i].IdempotencyKey, null, problem);
         }).ToList();
         var refused = items.Count(i => i.Problem is not null);
@@ -117,8 +121,17 @@ internal static class BatchEndpoint
             stale ? StatusCodes.Status412PreconditionFailed : StatusCodes.Status409Conflict,
             "batch-refused",
             "Nothing of the batch was written: mend the movements whose answers say what is the matter, and send it again.")
-        { Answers = answer.Answers });
+        {
+            Errors = items.SelectMany(i => i.Problem?.Errors ?? NoErrors).ToDictionary(),
+            Answers = answer.Answers,
+        });
     }
+
+    private static readonly IReadOnlyDictionary<string, string[]> NoErrors = new Dictionary<string, string[]>();
+
+    // A movement that only waits for the others, or comes after the book has moved on, has no field to mend.
+    private static Refusal InPlace(Refusal refusal, int place) =>
+        refusal.Sort == RefusalSort.Stale || refusal == Outcome.WithTheOthers.Refusal ? refusal : refusal.At($"movements[{place}]");
 
     /// <summary>Checks the form of every movement and names all faults at once, by their place in the list.</summary>
     private static void Check(HttpContext http, IReadOnlyList<MovementRequest> movements)

@@ -72,9 +72,14 @@ public sealed record FillRunAnswer(DateOnly Payday, DateOnly Until, DateOnly Nex
     public long? BookLine { get; init; }
 
     /// <summary>A run in this API's words.</summary>
-    internal static FillRunAnswer Of(FillRun run, Book book)
+    internal static FillRunAnswer Of(FillRun run, Book book) => Of(run, book.Currency, compartment => book.Compartments[compartment].Label);
+
+    /// <summary>A run in this API's words.</summary>
+    /// <param name="run">The run.</param>
+    /// <param name="currency">What its amounts are told in.</param>
+    /// <param name="label">What is written on a compartment.</param>
+    internal static FillRunAnswer Of(FillRun run, Currency currency, Func<string, string> label)
     {
-        var currency = book.Currency;
         return new FillRunAnswer(
             run.Payday, run.Next.AddDays(-1), run.Next, null,
             new FillRunSumsAnswer(Say(run.Pay), Say(run.Bills), Say(run.Savings), Say(run.ToShare), Say(run.Cash), Say(run.Bank), Say(run.Filled), Say(run.Cut), Say(run.StaysInBank)),
@@ -88,7 +93,7 @@ public sealed record FillRunAnswer(DateOnly Payday, DateOnly Until, DateOnly Nex
         decimal? IfAny(Money money) => money == Money.Zero ? null : Say(money);
 
         CompartmentFillAnswer Fill(CompartmentFill fill) => new(
-            fill.Compartment, book.Compartments[fill.Compartment].Label, fill.Kind, fill.Rank, Say(fill.Wanted), Say(fill.Amount), Say(fill.Cash), Say(fill.Bank))
+            fill.Compartment, label(fill.Compartment), fill.Kind, fill.Rank, Say(fill.Wanted), Say(fill.Amount), Say(fill.Cash), Say(fill.Bank))
         {
             OverCeiling = IfAny(fill.OverCeiling),
             Rounding = IfAny(fill.Rounding),

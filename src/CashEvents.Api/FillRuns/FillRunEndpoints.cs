@@ -1,3 +1,4 @@
+using System.Collections.Immutable;
 using System.Globalization;
 using CashEvents.Api.Calendars;
 using CashEvents.Api.Documentation;
@@ -60,17 +61,18 @@ internal static class FillRunEndpoints
                 if (sent.DryRun is true)
                 {
                     var book = await runs.ReadBookAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
+                    WriteDesk.MustStandAsMatched(http, book);
                     Answers.StampLine(http, book.Line);
                     return await AnswerAsync(http, FillRunAnswer.Of(command.WorkOut(book), book) with { DryRun = true, BookLine = book.Line }).ConfigureAwait(false);
                 }
 
-                var (entry, _) = await desk.WriteAsync(http, command, "fill run", sent).ConfigureAwait(false);
+                var (entry, currency) = await desk.WriteAsync(http, command, "fill run", sent).ConfigureAwait(false);
                 var run = entry.FillRun!;
-                // Labels and currency; the figures are those that were written.
-                var labels = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
+                var labels = entry.FilledLabels
+                    ?? (await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false)).Compartments.ToImmutableDictionary(c => c.Key, c => c.Value.Label);
                 return TypedResults.Created(
                     $"/api/fill-runs/{run.Run.Payday:yyyy-MM-dd}",
-                    FillRunAnswer.Of(run.Run, labels) with { OccurredOn = run.OccurredOn, Lines = entry.Lines, EntryId = entry.Id, BookLine = entry.BookLine });
+                    FillRunAnswer.Of(run.Run, currency!, compartment => labels[compartment]) with { OccurredOn = run.OccurredOn, Lines = entry.Lines, EntryId = entry.Id, BookLine = entry.BookLine });
             })
             .Accepts<FillRunRequest>("application/json")
             .Produces<FillRunAnswer>(StatusCodes.Status201Created)
@@ -79,7 +81,7 @@ internal static class FillRunEndpoints
             .WithTags(Tag)
             .WithSummary("Share a payday out and fill every compartment by its rule, in one line; or see what it would come to")
             .WithDescription("Pay less fixed bills and automatic savings until the next payday is what there is. Ranks are filled one after another; a rank that can't have what it wants gets all that is left, in proportion, exact to the minor unit by largest remainder, and later ranks nothing. "
-                + "Steps are kept as far as can be. With `dryRun` nothing is written; the figures are those that writing on the same book gives. A payday is filled once: again it is 409, whoever asks, until POST /api/lines/{n}/reversal has undone the run. "
+                + "Steps are kept as far as can be. With `dryRun` nothing is written; the figures are those that writing on the same book gives, and If-Match is honoured alike. A payday is filled once: again it is 409, whoever asks, until POST /api/lines/{n}/reversal has undone the run. "
                 + "The line stands on the payday, or today when the payday's month is closed. Money that the bank held before is not looked at. With `Accept: text/csv` a dry run comes as a sheet. A script's key needs `fill` among its movements.")
             .WithExample(
                 """{"payday": "2026-10-30", "pay": 1000.00}""",

@@ -119,7 +119,8 @@ internal static class Problems
                 httpContext.Response.Headers.RetryAfter = "1";
             }
 
-            if (status is StatusCodes.Status500InternalServerError || exception is NpgsqlException)
+            // A command that broke was logged by the writer, with its stack.
+            if ((status is StatusCodes.Status500InternalServerError && exception is not RefusedException) || exception is NpgsqlException)
             {
                 logger.LogError(exception, "{Method} {Path} failed.", httpContext.Request.Method, httpContext.Request.Path);
             }

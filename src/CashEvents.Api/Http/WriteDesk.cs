@@ -25,17 +25,18 @@ internal sealed class WriteDesk(BookWriter writer, KeyRing keys)
     /// <exception cref="RefusedException">The book refuses.</exception>
     public async Task<(Entry Entry, Currency? Currency)> WriteAsync(HttpContext http, ICommand command, string what, object sent, string? idempotencyKey = null)
     {
-        var request = new EntryRequest(command, HeaderKey(http) ?? BodyKey(idempotencyKey, "idempotencyKey"));
+        var headerKey = HeaderKey(http);
+        var request = new EntryRequest(command, headerKey ?? BodyKey(idempotencyKey, "idempotencyKey"));
         var result = await WriteAsync(http, [Named(request, what, sent)], together: true).ConfigureAwait(false);
         var (entry, refusal) = result.Outcomes[0];
-        var currency = result.Book.Household?.Currency;
         if (entry is null)
         {
-            throw new RefusedException(refusal!, currency);
+            throw new RefusedException(
+                refusal!.Code == EntryRequest.KeyReused && headerKey is not null ? refusal with { Field = "Idempotency-Key" } : refusal, result.Book.Household?.Currency);
         }
 
         Answers.StampLine(http, entry.BookLine);
-        return (entry, currency);
+        return (entry, entry.CurrencyThen(result.Book));
     }
 
     /// <summary>Writes several commands, together or each on its own.</summary>
@@ -72,6 +73,16 @@ internal sealed class WriteDesk(BookWriter writer, KeyRing keys)
 
         var written = values.ToString().Trim();
         return BodyKey(written is ['"', .. var inner, '"'] ? inner : written, "Idempotency-Key");
+    }
+
+    /// <summary>Refuses a dry run that was asked for at another line than the book's, as the write would be.</summary>
+    /// <exception cref="RefusedException">The book has moved on from the line in If-Match.</exception>
+    public static void MustStandAsMatched(HttpContext http, Book book)
+    {
+        if (IfLine(http) is { } line && line != book.Line)
+        {
+            throw new RefusedException(Refusal.MovedOn(book.Line, line), book.Household?.Currency);
+        }
     }
 
     private static long? IfLine(HttpContext http)

@@ -26,7 +26,8 @@ internal static class SheetImportEndpoint
             var accepted = request.Accepted();
             var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
             var currency = book.Currency;
-            var compartment = book.OpenCompartment(request.Compartment!, "compartment").Id;
+            // One that has been closed since is refused by the book when it decides, unless the request was answered before.
+            var compartment = request.DryRun is not true && book.Compartments.TryGetValue(request.Compartment!, out var known) ? known.Id : book.OpenCompartment(request.Compartment!, "compartment").Id;
             var file = SheetFile.Read(request.Csv!);
             var sheet = TrackerSheet.Read(file.Rows, currency, request.Holding ?? Holding.Cash, request.DateOrder, request.DecimalMark);
             sheet = sheet with { Notes = [.. file.Notes, .. sheet.Notes] };
@@ -36,7 +37,7 @@ internal static class SheetImportEndpoint
                 return TypedResults.Ok(await RehearseAsync().ConfigureAwait(false));
             }
 
-            foreach (var kind in Import(command).Rows.Where(r => r.State != RowState.Nothing).Select(SheetImportAnswer.KindOf).Concat(command.BringForward ? [MovementKind.Fill] : Array.Empty<MovementKind>()).Distinct())
+            foreach (var kind in Kinds(command).Distinct())
             {
                 caller.MustBeAllowed(kind);
             }
@@ -76,6 +77,7 @@ internal static class SheetImportEndpoint
                     whole = command.Known.Line == whole.Line ? whole : await books.ReadWholeAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
                 }
 
+                WriteDesk.MustStandAsMatched(http, whole);
                 Answers.StampLine(http, whole.Line);
                 var import = Import(command);
                 try
@@ -87,6 +89,19 @@ internal static class SheetImportEndpoint
                 catch (RefusalException refused)
                 {
                     throw new RefusedException(refused.Refusal, currency);
+                }
+            }
+
+            IEnumerable<MovementKind> Kinds(ImportSheet import)
+            {
+                try
+                {
+                    return [.. Import(import).Rows.Where(r => r.State != RowState.Nothing).Select(SheetImportAnswer.KindOf), .. import.BringForward ? (MovementKind[])[MovementKind.Fill] : []];
+                }
+                catch (RefusalException)
+                {
+                    // The book says the same when it decides, unless the request was answered before.
+                    return [MovementKind.Fill, MovementKind.Spend, MovementKind.Refund];
                 }
             }
 
@@ -110,7 +125,7 @@ internal static class SheetImportEndpoint
         .WithTags("Movements")
         .WithSummary("Import a tracker sheet kept on paper: its rows become fills, spends and refunds, once however often it is sent")
         .WithDescription("The sheet is CSV with a heading row: date, description, amount (in positive, out negative; or two columns in and out) and balance, in any order, separated by commas, semicolons or tabs. "
-            + "Send it as it is with `Content-Type: text/csv` and the other fields as parameters, or as `csv` in a JSON object. `dryRun` writes nothing and shows what would be written; any key may do that. "
+            + "Send it as it is with `Content-Type: text/csv` and the other fields as parameters, or as `csv` in a JSON object. `dryRun` writes nothing and shows what would be written, and honours If-Match alike; any key may do that. "
             + "A row that the book has already (same holding, date, amount and description; of equal rows each by itself) is not written again. All new rows are one entry, or nothing is written. "
             + "Where a balance does not follow, a date stands out of order, the sheet begins with another balance than the book has, or the book has the movement in other words, nothing is written until the sheet is mended or `accept` says of each such row what is right: "
             + "`amount`, `balance`, `date`, `there` or `new`. Dates and decimal marks that can be read in several ways are asked about; how the rest was read is told.")

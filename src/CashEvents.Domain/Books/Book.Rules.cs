@@ -158,8 +158,9 @@ public sealed partial record Book
     /// <param name="day">The day.</param>
     /// <param name="field">The field at fault.</param>
     /// <param name="covered">The compartment that the amount is to cover, if it is: it can't cover itself, and one other has to cover the whole.</param>
+    /// <param name="to">The compartment that the amount goes to, if it stays in the book: what it would give for that would only come back.</param>
     /// <exception cref="RefusalException">Too little; says what is there and who could cover it.</exception>
-    internal void MustHave(Place place, Money amount, DateOnly day, string field, string? covered = null)
+    internal void MustHave(Place place, Money amount, DateOnly day, string field, string? covered = null, string? to = null)
     {
         var lowest = Available(place, day);
         if (amount <= lowest.Closing)
@@ -168,7 +169,7 @@ public sealed partial record Book
         }
 
         var missing = amount - lowest.Closing;
-        var others = Covers(place, covered is null ? missing : amount, day, covered);
+        var others = Covers(place, covered is null ? missing : amount, day, covered ?? to);
         // Below zero can only be what is left when a line is undone and the right one not yet written.
         var there = lowest.Closing < Money.Zero ? $"Without the line that is corrected the {place} would close {lowest.Day:O} at {Say(lowest.Closing)}"
             : lowest.Day > day ? $"The {place} closes {lowest.Day:O} at {Say(lowest.Closing)}, so no more than that can be taken on {day:O}"
@@ -179,8 +180,9 @@ public sealed partial record Book
     /// <summary>Refuses an entry at whose end a place would be below zero at the end of any day; between its lines one may be.</summary>
     /// <param name="entry">Its movements, from this book on.</param>
     /// <param name="what">What is done, to begin the sentence with: <c>Without line 12</c>.</param>
+    /// <param name="field">The field at fault, if one is.</param>
     /// <exception cref="RefusalException">Too little; says when, what would be there and who could cover it.</exception>
-    internal void MustHaveAfter(IReadOnlyList<IMovement> entry, string what)
+    internal void MustHaveAfter(IReadOnlyList<IMovement> entry, string what, string? field = null)
     {
         var after = entry.Aggregate(this, (book, line) => book.Apply(line));
         foreach (var changed in entry.SelectMany(line => line.Postings.Select(p => (p.Place, line.OccurredOn))).GroupBy(p => p.Place))
@@ -192,15 +194,15 @@ public sealed partial record Book
                 // Who covers does so before the entry, and must not be short after it.
                 var others = Covers(changed.Key, -lowest.Closing, since).Intersect(after.Covers(changed.Key, -lowest.Closing, since)).ToList();
                 throw NotEnough(
-                    $"{what} the {changed.Key} would close {lowest.Day:O} at {Say(lowest.Closing)}", new Shortage(changed.Key, lowest.Closing, -lowest.Closing, lowest.Day, others));
+                    $"{what} the {changed.Key} would close {lowest.Day:O} at {Say(lowest.Closing)}", new Shortage(changed.Key, lowest.Closing, -lowest.Closing, lowest.Day, others), field);
             }
         }
     }
 
-    private List<Cover> Covers(Place place, Money enough, DateOnly day, string? covered = null) =>
+    private List<Cover> Covers(Place place, Money enough, DateOnly day, string? except = null) =>
     [
         .. Compartments.Values
-            .Where(c => !c.Closed && c.Id != place.Compartment && c.Id != covered)
+            .Where(c => !c.Closed && c.Id != place.Compartment && c.Id != except)
             .Select(c => new Cover(c.Id, Available(place with { Compartment = c.Id }, day).Closing))
             .Where(c => c.Available >= enough)
             .OrderByDescending(c => c.Available).ThenBy(c => c.Compartment, StringComparer.Ordinal)

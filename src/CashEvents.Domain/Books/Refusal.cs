@@ -23,7 +23,11 @@ public sealed record Refusal(RefusalSort Sort, string Code, string Detail, strin
 
     /// <summary>The same refusal when what it is about is a part of what was sent: the field is named from there, and what a name or number in it leads to is words too.</summary>
     /// <param name="part">JSON path of the part.</param>
-    public Refusal Within(string part) => this with { Sort = Sort == RefusalSort.NotFound ? RefusalSort.Unfit : Sort, Field = Field is null ? part : $"{part}.{Field}" };
+    public Refusal Within(string part) => At(part) with { Sort = Sort == RefusalSort.NotFound ? RefusalSort.Unfit : Sort };
+
+    /// <summary>The same refusal of one of several things sent: the field is named from there.</summary>
+    /// <param name="part">JSON path of the one.</param>
+    public Refusal At(string part) => this with { Field = Field is null ? part : $"{part}.{Field}" };
 
     /// <summary>The words sent do not fit this book: a name, day or amount it can't take.</summary>
     public static RefusalException Unfit(string field, string code, string detail, IReadOnlyList<string>? suggestions = null) =>
@@ -32,6 +36,12 @@ public sealed record Refusal(RefusalSort Sort, string Code, string Detail, strin
     /// <summary>The book as it stands forbids it; it might be possible later.</summary>
     public static RefusalException Conflict(string code, string detail, string? field = null) =>
         new(new Refusal(RefusalSort.Conflict, code, detail, field));
+
+    /// <summary>The book is not at the line that the sender decided for.</summary>
+    /// <param name="line">The book's last line.</param>
+    /// <param name="believed">The line that the sender named.</param>
+    public static Refusal MovedOn(long line, long believed) =>
+        new(RefusalSort.Stale, "book-moved-on", $"The book stands at line {line}, not {believed}: read it again, then decide.");
 
     /// <summary>There is nothing at the address sent to.</summary>
     public static RefusalException NotFound(string code, string detail, IReadOnlyList<string>? suggestions = null) =>

@@ -61,7 +61,7 @@ public sealed record SetAside(long Count, CountTaken Written, decimal Denominati
         }
 
         var amount = Amounts.Denominations.Total([found]);
-        book.MustHave(from, amount, day, "denomination");
+        book.MustHave(from, amount, day, "denomination", to: to.Compartment);
         book.MustLieInPlace(from, amount, "denomination");
         return [new Transferred(from, to, amount, day, Words.Description(Description)) { SetsAside = new CountedPieces(Count, value) }];
     }

@@ -35,7 +35,7 @@ public sealed record ImportSheet(string Compartment, Holding Holding, TrackerShe
         ArgumentNullException.ThrowIfNull(book);
         if (book.Line != Known.Line)
         {
-            throw new RefusalException(new Refusal(RefusalSort.Stale, "book-moved-on", $"The book stands at line {book.Line}, not {Known.Line}: read it again, then decide."));
+            throw new RefusalException(Refusal.MovedOn(book.Line, Known.Line));
         }
 
         var compartment = book.OpenCompartment(Compartment, "compartment").Id;
@@ -63,7 +63,7 @@ public sealed record ImportSheet(string Compartment, Holding Holding, TrackerShe
 
         if (lines.Count > 0)
         {
-            book.MustHaveAfter(lines, "With this sheet");
+            book.MustHaveAfter(lines, "With this sheet", "csv");
         }
 
         return lines;

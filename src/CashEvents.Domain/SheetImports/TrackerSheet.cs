@@ -156,7 +156,7 @@ public sealed record TrackerSheet(IReadOnlyList<SheetRow> Rows, IReadOnlyList<st
         _ => throw Refusal.Unfit("holding", "holding-unreadable", $"Row {row.Number} has '{row.Holding}' under holding: write cash or bank there, or leave the column out."),
     };
 
-    /// <summary>Names the row in a refusal of something that stands in it.</summary>
+    /// <summary>Names the row in a refusal of something that stands in it; a day is in the column <c>date</c>.</summary>
     internal static T InRow<T>(int row, Func<T> read)
     {
         try
@@ -165,7 +165,11 @@ public sealed record TrackerSheet(IReadOnlyList<SheetRow> Rows, IReadOnlyList<st
         }
         catch (RefusalException refused)
         {
-            throw new RefusalException(refused.Refusal with { Detail = $"Row {row}: {refused.Refusal.Detail}" });
+            throw new RefusalException(refused.Refusal with
+            {
+                Detail = $"Row {row}: {refused.Refusal.Detail}",
+                Field = refused.Refusal.Field == "occurredOn" ? "date" : refused.Refusal.Field,
+            });
         }
     }
 

@@ -64,7 +64,7 @@ public sealed record RecordTransfer(Place From, Place To, decimal Amount, DateOn
 
         var amount = book.Amount(Amount);
         var day = book.Day(OccurredOn, today);
-        book.MustHave(from, amount, day, "amount");
+        book.MustHave(from, amount, day, "amount", to: to.Compartment);
         return [new Transferred(from, to, amount, day, Words.Description(Description)) { Carried = Hands.Take(book, from, amount) }];
     }
 }

@@ -24,4 +24,35 @@ public static class DataFolder
     /// <exception cref="EmbeddedPostgresException">None is configured and the user has no data folder.</exception>
     public static string Resolve(string? configured) =>
         string.IsNullOrWhiteSpace(configured) ? Default() : Path.GetFullPath(configured.Trim());
+
+    /// <summary>Makes the folder, if it is not there yet, so that nobody else sees into it.</summary>
+    internal static void Create(string dataFolder)
+    {
+        if (Directory.Exists(dataFolder))
+            return;
+
+        try
+        {
+            // Root's server runs as another user, who must get through; nobody else needs to.
+            if (OperatingSystem.IsWindows())
+                Directory.CreateDirectory(dataFolder);
+            else if (Environment.IsPrivilegedProcess)
+                File.SetUnixFileMode(Directory.CreateDirectory(dataFolder).FullName, UnixFileMode.UserRead | UnixFileMode.UserWrite | UnixFileMode.UserExecute | UnixFileMode.GroupExecute | UnixFileMode.OtherExecute);
+            else
+                Directory.CreateDirectory(dataFolder, UnixFileMode.UserRead | UnixFileMode.UserWrite | UnixFileMode.UserExecute);
+        }
+        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+        {
+            throw new EmbeddedPostgresException($"The data folder {dataFolder} can't be made: {e.Message} Set CASHEVENTS_DATA to a folder of the user who runs this program.", e);
+        }
+    }
+
+    /// <summary>Makes a folder for this user alone.</summary>
+    internal static void CreateOwn(string folder)
+    {
+        if (OperatingSystem.IsWindows())
+            Directory.CreateDirectory(folder);
+        else
+            Directory.CreateDirectory(folder, UnixFileMode.UserRead | UnixFileMode.UserWrite | UnixFileMode.UserExecute);
+    }
 }

@@ -3,7 +3,6 @@ using System.Globalization;
 using System.Net;
 using System.Net.Sockets;
 using System.Security.Cryptography;
-using System.Text;
 using Microsoft.Extensions.Logging;
 using Microsoft.Extensions.Logging.Abstractions;
 using Npgsql;
@@ -18,13 +17,7 @@ public sealed class EmbeddedPostgres : IAsyncDisposable
 {
     private const string Name = "cashevents";
     private const string Cluster = "cluster";
-    private const string Log = "server.log";
-    private const string TemporarySocketPrefix = "cashevents-socket-";
-    private const int UnixPort = 5432;
-    private const long LargestLog = 10 * 1024 * 1024;
-
-    // macOS allows 104 bytes with the closing zero, Linux 108.
-    private const int LongestSocketPath = 103;
+    private const string LogFile = "server.log";
 
     private readonly EmbeddedPostgresOptions _options;
     private readonly ILogger _logger;
@@ -54,7 +47,7 @@ public sealed class EmbeddedPostgres : IAsyncDisposable
 
     private string ClusterFolder => Path.Combine(_folder, Cluster);
 
-    private string LogFile => Path.Combine(_folder, Log);
+    private ServerLog Log => new(Path.Combine(_folder, LogFile));
 
     private string PasswordFile => Path.Combine(_folder, "password");
 
@@ -82,7 +75,7 @@ public sealed class EmbeddedPostgres : IAsyncDisposable
         ArgumentNullException.ThrowIfNull(options);
         options = options with { DataFolder = Path.GetFullPath(options.DataFolder) };
         var folder = Path.Combine(options.DataFolder, "postgresql");
-        CreateDataFolder(options.DataFolder);
+        DataFolder.Create(options.DataFolder);
 
         EmbeddedPostgres? server = null;
         var held = DataFolderLock.Acquire(options.DataFolder);
@@ -165,7 +158,7 @@ public sealed class EmbeddedPostgres : IAsyncDisposable
 
     private async Task StartAsync(CancellationToken cancellationToken)
     {
-        CreateOwnFolder(_folder);
+        DataFolder.CreateOwn(_folder);
         await _user.OwnAsync(_folder, cancellationToken).ConfigureAwait(false);
         await _user.ReachAsync(_folder, cancellationToken).ConfigureAwait(false);
 
@@ -179,7 +172,7 @@ public sealed class EmbeddedPostgres : IAsyncDisposable
         await RunServerAsync(settings, cancellationToken).ConfigureAwait(false);
 
         ProcessId = Postmaster.Read(ClusterFolder)?.ProcessId
-            ?? throw new EmbeddedPostgresException($"PostgreSQL stopped right after its start. {LogTail(0)}");
+            ?? throw new EmbeddedPostgresException($"PostgreSQL stopped right after its start. {Log.Tail(0)}");
         _watchdog = Watchdog.Start(_folder, Cluster, ProcessId, _user);
         await CreateDatabaseAsync(Name, cancellationToken).ConfigureAwait(false);
     }
@@ -234,7 +227,7 @@ public sealed class EmbeddedPostgres : IAsyncDisposable
         if (Postmaster.Read(ClusterFolder)?.IsTaken == true)
             Postmaster.Forget(ClusterFolder);
 
-        if (Path.GetFileName(left.SocketFolder).StartsWith(TemporarySocketPrefix, StringComparison.Ordinal) && Directory.Exists(left.SocketFolder))
+        if (SocketFolder.IsTemporary(left.SocketFolder) && Directory.Exists(left.SocketFolder))
             Directory.Delete(left.SocketFolder, recursive: true);
     }
 
@@ -259,17 +252,17 @@ public sealed class EmbeddedPostgres : IAsyncDisposable
 
         // Relative to the cluster: no quoting and no limit on the server's side. The client names the whole path.
         var (serverFolder, clientFolder) = ("../socket", Path.Combine(_folder, "socket"));
-        if (!CanHoldSocket(clientFolder))
+        if (!SocketFolder.CanHold(clientFolder))
         {
-            _temporarySocketFolder = clientFolder = serverFolder = NewTemporarySocketFolder();
-            CreateOwnFolder(clientFolder);
+            _temporarySocketFolder = clientFolder = serverFolder = SocketFolder.NewTemporary();
+            DataFolder.CreateOwn(clientFolder);
             await _user.OwnAsync(clientFolder, cancellationToken).ConfigureAwait(false);
         }
 
         connection.Host = clientFolder;
-        connection.Port = UnixPort;
+        connection.Port = SocketFolder.Port;
         _connectionString = connection.ConnectionString;
-        return ["listen_addresses=", string.Create(CultureInfo.InvariantCulture, $"port={UnixPort}"), "unix_socket_directories=" + serverFolder, "unix_socket_permissions=0700"];
+        return ["listen_addresses=", string.Create(CultureInfo.InvariantCulture, $"port={SocketFolder.Port}"), "unix_socket_directories=" + serverFolder, "unix_socket_permissions=0700"];
     }
 
     private async Task RunServerAsync(string[] connectionSettings, CancellationToken cancellationToken)
@@ -290,18 +283,18 @@ public sealed class EmbeddedPostgres : IAsyncDisposable
         // pg_ctl makes the server a session of its own, so Ctrl+C in a terminal reaches the program and not the server.
         string[] arguments =
         [
-            "start", "-D", Cluster, "-l", Log, "-w", "-t", string.Create(CultureInfo.InvariantCulture, $"{_options.StartTimeout.TotalSeconds:0}"), "-o", options,
+            "start", "-D", Cluster, "-l", LogFile, "-w", "-t", string.Create(CultureInfo.InvariantCulture, $"{_options.StartTimeout.TotalSeconds:0}"), "-o", options,
         ];
-        RotateLog();
+        Log.Rotate();
         for (var attempt = 1; ; attempt++)
         {
-            var logStart = File.Exists(LogFile) ? new FileInfo(LogFile).Length : 0;
+            var logStart = Log.Length;
             var result = await RunAsUserAsync(_binaries!.PgCtl, arguments, cancellationToken, _options.StartTimeout + TimeSpan.FromSeconds(30)).ConfigureAwait(false);
             if (result.Succeeded)
                 return;
 
             // Helpers of a killed server hold its memory until they notice its death, which takes them a moment.
-            var tail = LogTail(logStart);
+            var tail = Log.Tail(logStart);
             if (attempt > 50 || !tail.Contains("shared memory block", StringComparison.Ordinal))
                 throw new EmbeddedPostgresException($"PostgreSQL did not start on {ClusterFolder}: {result.Output.ReplaceLineEndings(" ")}{Environment.NewLine}{tail}");
             await Task.Delay(TimeSpan.FromMilliseconds(200), cancellationToken).ConfigureAwait(false);
@@ -356,69 +349,6 @@ public sealed class EmbeddedPostgres : IAsyncDisposable
     {
         var file = Path.Combine(ClusterFolder, "PG_VERSION");
         return File.Exists(file) && int.TryParse(File.ReadAllText(file), CultureInfo.InvariantCulture, out var major) ? major : null;
-    }
-
-    private void RotateLog()
-    {
-        if (File.Exists(LogFile) && new FileInfo(LogFile).Length > LargestLog)
-            File.Move(LogFile, LogFile + ".old", overwrite: true);
-    }
-
-    private string LogTail(long from)
-    {
-        if (!File.Exists(LogFile))
-            return "";
-
-        using var file = new FileStream(LogFile, FileMode.Open, FileAccess.Read, FileShare.ReadWrite | FileShare.Delete);
-        file.Position = Math.Min(from, file.Length);
-        using var reader = new StreamReader(file);
-        var lines = reader.ReadToEnd().Split('\n', StringSplitOptions.RemoveEmptyEntries).TakeLast(15);
-        return $"The last lines of {LogFile}:{Environment.NewLine}{string.Join(Environment.NewLine, lines)}";
-    }
-
-    private static void CreateDataFolder(string dataFolder)
-    {
-        if (Directory.Exists(dataFolder))
-            return;
-
-        try
-        {
-            // Root's server runs as another user, who must get through; nobody else needs to.
-            if (OperatingSystem.IsWindows())
-                Directory.CreateDirectory(dataFolder);
-            else if (Environment.IsPrivilegedProcess)
-                File.SetUnixFileMode(Directory.CreateDirectory(dataFolder).FullName, UnixFileMode.UserRead | UnixFileMode.UserWrite | UnixFileMode.UserExecute | UnixFileMode.GroupExecute | UnixFileMode.OtherExecute);
-            else
-                Directory.CreateDirectory(dataFolder, UnixFileMode.UserRead | UnixFileMode.UserWrite | UnixFileMode.UserExecute);
-        }
-        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
-        {
-            throw new EmbeddedPostgresException($"The data folder {dataFolder} can't be made: {e.Message} Set CASHEVENTS_DATA to a folder of the user who runs this program.", e);
-        }
-    }
-
-    private static void CreateOwnFolder(string folder)
-    {
-        if (OperatingSystem.IsWindows())
-            Directory.CreateDirectory(folder);
-        else
-            Directory.CreateDirectory(folder, UnixFileMode.UserRead | UnixFileMode.UserWrite | UnixFileMode.UserExecute);
-    }
-
-    // A comma parts hosts in a connection string, and a colon a host from its port.
-    private static bool CanHoldSocket(string folder) =>
-        Encoding.UTF8.GetByteCount(string.Create(CultureInfo.InvariantCulture, $"{folder}/.s.PGSQL.{UnixPort}")) <= LongestSocketPath
-        && !folder.AsSpan().ContainsAny(',', ':');
-
-    /// <summary>A short and plain path that nobody can guess and take before it is made.</summary>
-    private static string NewTemporarySocketFolder()
-    {
-        var name = TemporarySocketPrefix + RandomNumberGenerator.GetHexString(16, lowercase: true);
-        var folder = Path.Combine(Path.GetTempPath(), name);
-
-        // It goes through a shell to the server.
-        var plain = folder.All(letter => char.IsAsciiLetterOrDigit(letter) || letter is '/' or '-' or '_' or '.');
-        return plain && CanHoldSocket(folder) ? folder : "/tmp/" + name;
     }
 
     private static int FreePort()

@@ -1,6 +1,7 @@
 using System.Collections.Immutable;
 using System.Globalization;
 using System.Text.Json;
+using CashEvents.Domain.Books;
 using CashEvents.Store.Books;
 using CashEvents.Store.Chain;
 using CashEvents.Store.Lines;
@@ -19,6 +20,12 @@ internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource datab
     private const int MostConflicts = 50;
 
     private static readonly IReadOnlyDictionary<string, Answer> NoAnswers = new Dictionary<string, Answer>();
+
+    // Each key is looked up by itself (offset 0 keeps it so): in a young database, without statistics, all answers would be read for one key.
+    private const string AnswersOf = $"""
+        select a.idempotency_key, a.fingerprint, a.entry from unnest((select $2)) as k(key)
+        cross join lateral (select * from {BookTables.Schema}.answer where tenant_id = $1 and idempotency_key = k.key offset 0) a
+        """;
 
     private const string InsertAnswers = $"""
         insert into {BookTables.Schema}.answer (tenant_id, idempotency_key, fingerprint, entry)
@@ -48,7 +55,7 @@ internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource datab
             }
 
             var now = Now(page.WrittenAt);
-            var decisions = new Decisions(page.Book, now, answers, logger);
+            var decisions = new Decisions(page.Book, now, answers);
             var results = requests.Select(decisions.Decide).ToImmutableArray();
 
             // Lines are checked against the end of the book when they are appended; a command that writes none must not rest on a book that has moved on either.
@@ -63,6 +70,7 @@ internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource datab
 
             if (decisions.Lines.Count == 0)
             {
+                Tell(decisions.Faults);
                 return (page, results);
             }
 
@@ -71,6 +79,7 @@ internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource datab
             try
             {
                 await session.SaveChangesAsync().ConfigureAwait(false);
+                Tell(decisions.Faults);
                 return (written, results);
             }
             catch (Exception failure) when (conflicts < MostConflicts && Has(failure, PostgresErrorCodes.DivisionByZero))
@@ -81,6 +90,14 @@ internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource datab
             {
                 (known, _) = await RefreshAsync(session, page, keys).ConfigureAwait(false);
             }
+        }
+    }
+
+    private void Tell(IReadOnlyList<(ICommand Command, Exception Fault)> faults)
+    {
+        foreach (var (command, fault) in faults)
+        {
+            logger.LogError(fault, "{Command} could not be decided.", command.GetType().Name);
         }
     }
 
@@ -153,7 +170,7 @@ internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource datab
         });
         if (keys.Length > 0)
         {
-            batch.BatchCommands.Add(new NpgsqlBatchCommand($"select idempotency_key, fingerprint, entry from {BookTables.Schema}.answer where tenant_id = $1 and idempotency_key = any($2)")
+            batch.BatchCommands.Add(new NpgsqlBatchCommand(AnswersOf)
             {
                 Parameters = { new() { Value = household }, new() { Value = keys, NpgsqlDbType = NpgsqlDbType.Array | NpgsqlDbType.Text } },
             });

@@ -1,7 +1,6 @@
 using System.Collections.Immutable;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Households;
-using Microsoft.Extensions.Logging;
 
 namespace CashEvents.Store.Writing;
 
@@ -9,10 +8,11 @@ namespace CashEvents.Store.Writing;
 internal sealed record Answer(byte[] Fingerprint, Entry Entry);
 
 /// <summary>Requests decided one after another, each against the book that its earlier neighbours leave. Nothing here touches the database.</summary>
-internal sealed class Decisions(Book book, DateTimeOffset now, IReadOnlyDictionary<string, Answer> answers, ILogger logger)
+internal sealed class Decisions(Book book, DateTimeOffset now, IReadOnlyDictionary<string, Answer> answers)
 {
     private readonly Dictionary<string, Answer> _newAnswers = new(StringComparer.Ordinal);
     private readonly List<(IBookEvent Line, long EntryId, string By)> _lines = [];
+    private readonly List<(ICommand Command, Exception Fault)> _faults = [];
 
     /// <summary>The book after all that was decided.</summary>
     public Book Book { get; private set; } = book;
@@ -23,13 +23,16 @@ internal sealed class Decisions(Book book, DateTimeOffset now, IReadOnlyDictiona
     /// <summary>Answers to keep, by idempotency key.</summary>
     public IReadOnlyDictionary<string, Answer> NewAnswers => _newAnswers;
 
+    /// <summary>Commands that broke, for the log: told once, however often they were decided anew.</summary>
+    public IReadOnlyList<(ICommand Command, Exception Fault)> Faults => _faults;
+
     public WriteResult Decide(WriteRequest request)
     {
         // A repeated request gets its answer even if the book has moved on since: that is what its key is for.
         var repeated = request.Entries.Select(AnsweredBefore).ToImmutableArray();
         if (request.IfLine is { } line && line != Book.Line && repeated.Any(r => r is null))
         {
-            var stale = new Refusal(RefusalSort.Stale, "book-moved-on", $"The book stands at line {Book.Line}, not {line}: read it again, then decide.");
+            var stale = Refusal.MovedOn(Book.Line, line);
             return new WriteResult([.. request.Entries.Select(_ => new Outcome(null, stale))], Book);
         }
 
@@ -49,11 +52,8 @@ internal sealed class Decisions(Book book, DateTimeOffset now, IReadOnlyDictiona
         Book = before.Book;
         _lines.RemoveRange(before.Lines, _lines.Count - before.Lines);
         keys.ForEach(key => _newAnswers.Remove(key));
-        return new WriteResult([.. outcomes.Select((o, i) => o.Refusal is not null || repeated[i] is not null ? o : WithTheOthers)], Book);
+        return new WriteResult([.. outcomes.Select((o, i) => o.Refusal is not null || repeated[i] is not null ? o : Outcome.WithTheOthers)], Book);
     }
-
-    private static Outcome WithTheOthers { get; } = new(null, new Refusal(
-        RefusalSort.Conflict, "not-written-with-others", "This one is in order, but another of the batch was refused and all were to be written or none: mend that one and send the batch again."));
 
     private Outcome? AnsweredBefore(EntryRequest entry)
     {
@@ -64,17 +64,20 @@ internal sealed class Decisions(Book book, DateTimeOffset now, IReadOnlyDictiona
 
         return entry.Fingerprint.AsSpan().SequenceEqual(answer.Fingerprint)
             ? new Outcome(answer.Entry, null)
-            : new Outcome(null, new Refusal(RefusalSort.Unfit, "idempotency-key-reused",
+            : new Outcome(null, new Refusal(RefusalSort.Unfit, EntryRequest.KeyReused,
                 $"The idempotency key '{key}' was used for another request: give this one a key of its own.", "idempotencyKey"));
     }
 
     private Outcome Write(EntryRequest request, string by, List<string> keys)
     {
         var before = Book;
+        Book after;
         IReadOnlyList<IBookEvent> lines;
+        Entry entry;
         try
         {
-            (lines, Book) = before.Decide(request.Command.SignedBy(by), Today(before.Household));
+            (lines, after) = before.Decide(request.Command.SignedBy(by), Today(before.Household));
+            entry = Entry.Of(before, lines, after);
         }
         catch (RefusalException refused)
         {
@@ -84,11 +87,11 @@ internal sealed class Decisions(Book book, DateTimeOffset now, IReadOnlyDictiona
         catch (Exception fault)
 #pragma warning restore CA1031
         {
-            logger.LogError(fault, "{Command} could not be decided.", request.Command.GetType().Name);
+            _faults.Add((request.Command, fault));
             return new Outcome(null, new Refusal(RefusalSort.Broken, "unexpected", "Something went wrong that should not have, and nothing of this was written; the program's log says more."));
         }
 
-        var entry = Entry.Of(before, lines, Book);
+        Book = after;
         _lines.AddRange(lines.Select(line => (line, before.Line + 1, by)));
 
         // Nothing written is nothing to remember: asked again, it may find something to do.

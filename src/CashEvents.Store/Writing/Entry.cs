@@ -28,6 +28,9 @@ public sealed record PlaceBalance(Place Place, Money Balance);
 /// <param name="Balances">The places it touched, each once, as it left them.</param>
 public sealed record Entry(long? Id, ImmutableArray<long> Lines, long BookLine, ImmutableArray<PlaceBalance> Balances)
 {
+    /// <summary>ISO 4217 code of the household's currency then, in which its amounts are told; empty when it had named none, null in an entry that was kept before this was.</summary>
+    public string? CurrencyCode { get; init; }
+
     /// <summary>The household as it left it, when it is about that.</summary>
     public Household? Household { get; init; }
 
@@ -61,6 +64,18 @@ public sealed record Entry(long? Id, ImmutableArray<long> Lines, long BookLine, 
     /// <summary>The fill run it wrote.</summary>
     public PaydayFilled? FillRun { get; init; }
 
+    /// <summary>What was written on the compartments that its fill run fills; null in an entry that was kept before this was.</summary>
+    public ImmutableDictionary<string, string>? FilledLabels { get; init; }
+
+    /// <summary>The household's currency then; null when it had named none.</summary>
+    /// <param name="book">The book now, for an entry that does not say.</param>
+    public Currency? CurrencyThen(Book book) => CurrencyCode switch
+    {
+        null => book.Household?.Currency,
+        "" => null,
+        var code => Currency.Of(code),
+    };
+
     /// <summary>What a command wrote: <paramref name="events"/> are the lines that lead from <paramref name="before"/> to <paramref name="after"/>.</summary>
     internal static Entry Of(Book before, IReadOnlyList<IBookEvent> events, Book after)
     {
@@ -72,7 +87,10 @@ public sealed record Entry(long? Id, ImmutableArray<long> Lines, long BookLine, 
             [
                 .. events.SelectMany(Places).Distinct()
                     .Select(place => new PlaceBalance(place, after.Compartments[place.Compartment].Balance(place.Holding))),
-            ]);
+            ])
+        {
+            CurrencyCode = after.Household?.Currency?.Code ?? "",
+        };
         return events.Aggregate(entry, (e, line) => line switch
         {
             HouseholdDescribed => e with { Household = after.Household },
@@ -84,7 +102,7 @@ public sealed record Entry(long? Id, ImmutableArray<long> Lines, long BookLine, 
             HandedOver h => e with { Handover = after.Handovers[h.Compartment], Cautions = [.. Caution.Carried(after, h.Carrier)] },
             HandoverReturned r => e with { Handover = before.Handovers[r.Compartment] },
             SavingPlanSet s => e with { SavingPlan = after.SavingPlans[s.Compartment] },
-            PaydayFilled f => e with { FillRun = f },
+            PaydayFilled f => e with { FillRun = f, FilledLabels = f.Run.Fills.ToImmutableDictionary(fill => fill.Compartment, fill => after.Compartments[fill.Compartment].Label) },
             GoalSet g => e with { Goal = after.Goals[g.Goal] },
             KeyIssued k => e with { Key = after.Keys[k.Name] },
             KeyRevoked k => e with { Key = after.Keys[k.Name] },
@@ -108,12 +126,21 @@ public sealed record Entry(long? Id, ImmutableArray<long> Lines, long BookLine, 
 /// <param name="Command">What to write.</param>
 /// <param name="IdempotencyKey">The sender's name for it; the same name writes once.</param>
 /// <param name="Fingerprint">Hash of what was sent under that name; null only without a name.</param>
-public sealed record EntryRequest(ICommand Command, string? IdempotencyKey = null, byte[]? Fingerprint = null);
+public sealed record EntryRequest(ICommand Command, string? IdempotencyKey = null, byte[]? Fingerprint = null)
+{
+    /// <summary>The code of the refusal of a name that was used for another request.</summary>
+    public const string KeyReused = "idempotency-key-reused";
+}
 
 /// <summary>What became of one command: exactly one of entry and refusal is set.</summary>
 /// <param name="Entry">What was written, now or under the same idempotency key before.</param>
 /// <param name="Refusal">Why nothing was.</param>
-public sealed record Outcome(Entry? Entry, Refusal? Refusal);
+public sealed record Outcome(Entry? Entry, Refusal? Refusal)
+{
+    /// <summary>In order by itself, but another of those that were to be written together was refused.</summary>
+    public static Outcome WithTheOthers { get; } = new(null, new Refusal(
+        RefusalSort.Conflict, "not-written-with-others", "This one is in order, but another of the batch was refused and all were to be written or none: mend that one and send the batch again."));
+}
 
 /// <summary>A request's outcomes, in its order, and the book they leave.</summary>
 /// <param name="Outcomes">One for each command.</param>

@@ -1,3 +1,4 @@
+using System.Text.Json;
 using CashEvents.Api.Tests.Serving;
 using Xunit;
 
@@ -62,6 +63,33 @@ public sealed class BatchTests(SharedServer shared)
         var first = answer.Json.GetProperty("answers")[0];
         Assert.Equal(("phone-1", "not-enough", "6.20"), (first.GetProperty("idempotencyKey").GetString(), first.GetProperty("problem").GetProperty("code").GetString(), first.GetProperty("problem").GetProperty("shortage").GetProperty("missing").GetRawText()));
         Assert.Equal("10.00", await household.HoldsAsync("market-days"));
+    }
+
+    [Fact]
+    public async Task The_fields_at_fault_are_named_by_their_place_in_the_list_whatever_refuses_them()
+    {
+        var household = await shared.HarbourRowAsync();
+        await household.FillAsync("market-days", "40.00");
+        (await household.Keeper.PostAsync("/api/fills", """{"compartment": "market-days", "amount": 1.00}""", ("Idempotency-Key", "phone-0"))).MustBe(201);
+        string Batch(string mode) => $$"""
+            {"mode": "{{mode}}", "movements": [
+              {{Bread}},
+              {"kind": "spend", "compartment": "market-day", "amount": 3.00},
+              {"kind": "spend", "compartment": "market-days", "amount": 300.00},
+              {"kind": "transfer", "from": "market-days", "to": "ferry-fare", "amount": 1.00},
+              {"kind": "fill", "compartment": "market-days", "amount": 1.00, "occurredOn": "2026-11-16"},
+              {"kind": "settlement", "count": 4, "reason": "Gone"},
+              {{Pay}}]}
+            """;
+        string[] fields = ["movements[1].compartment", "movements[2].amount", "movements[3].to.compartment", "movements[4].occurredOn", "movements[5]", "movements[6].idempotencyKey"];
+
+        var whole = (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/batches", Batch("allOrNothing")))).MustBeProblem(409, "batch-refused");
+        var each = (await household.Keeper.PostAsync("/api/batches", Batch("eachOnItsOwn"))).MustBe(200).Json;
+
+        Assert.Equal(fields, Fields(whole));
+        Assert.Equal(fields, whole.GetProperty("answers").EnumerateArray().SelectMany(a => Fields(a.GetProperty("problem"))));
+        Assert.Equal(fields, each.GetProperty("answers").EnumerateArray().Where(a => a.TryGetProperty("problem", out _)).SelectMany(a => Fields(a.GetProperty("problem"))));
+        Assert.Equal([201, 422, 409, 422, 422, 404, 422], each.GetProperty("answers").EnumerateArray().Select(a => a.GetProperty("status").GetInt32()));
     }
 
     [Theory]
@@ -194,6 +222,8 @@ public sealed class BatchTests(SharedServer shared)
 
         (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/batches", $$"""{"movements": [{{Pay}}]}""", ("Idempotency-Key", "batch")))).MustBlame(400, "malformed", "Idempotency-Key");
     }
+
+    private static IEnumerable<string> Fields(JsonElement problem) => problem.TryGetProperty("errors", out var errors) ? errors.EnumerateObject().Select(e => e.Name) : [];
 
     private static (int Written, int Refused) Tally(Reply reply) => (reply.Json.GetProperty("written").GetInt32(), reply.Json.GetProperty("refused").GetInt32());
 

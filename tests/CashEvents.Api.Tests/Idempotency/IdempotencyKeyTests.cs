@@ -127,7 +127,8 @@ public sealed class IdempotencyKeyTests(SharedServer shared)
 
         var refused = await household.WithoutWritingAsync(keeper => keeper.PostAsync(address, body, ("Idempotency-Key", "ferry")));
 
-        refused.MustBeProblem(422, "idempotency-key-reused");
+        refused.MustBlame(422, "idempotency-key-reused", "Idempotency-Key");
+        (await household.Keeper.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 1.00, "idempotencyKey": "ferry"}""")).MustBlame(422, "idempotency-key-reused", "idempotencyKey");
     }
 
     [Fact]

@@ -1,3 +1,4 @@
+using CashEvents.Api.Tests.FillRuns;
 using CashEvents.Api.Tests.Serving;
 using Xunit;
 
@@ -45,6 +46,32 @@ public sealed class PreconditionTests(SharedServer shared)
         {
             refused.MustBeProblem(412, address == "/api/batches" ? "batch-refused" : "book-moved-on");
         }
+    }
+
+    public static TheoryData<string, string> DryRuns => new()
+    {
+        { "/api/fill-runs", """{"payday": "2026-10-30", "dryRun": true}""" },
+        { "/api/imports", """{"compartment": "ferry-fares", "csv": "date,description,amount,balance\n2026-11-02,Pay,60.00,60.00\n", "dryRun": true}""" },
+    };
+
+    [Theory]
+    [MemberData(nameof(DryRuns))]
+    public async Task A_dry_run_decided_for_an_earlier_line_is_refused_as_the_write_would_be(string address, string body)
+    {
+        var household = await (await shared.HarbourRowAsync()).PaidMonthlyAsync();
+        await household.RuleAsync("market-days", """{"kind": "fixed", "amount": 130.00}""");
+        var read = await household.Keeper.GetAsync("/api/balances");
+        var met = await household.Keeper.PostAsync(address, body, ("If-Match", read.ETag!));
+        await household.FillAsync("market-days", "1.00");
+
+        var refused = await household.WithoutWritingAsync(keeper => keeper.PostAsync(address, body, ("If-Match", read.ETag!)));
+        var unread = await household.WithoutWritingAsync(keeper => keeper.PostAsync(address, body, ("If-Match", "58")));
+        var any = await household.WithoutWritingAsync(keeper => keeper.PostAsync(address, body, ("If-Match", "*")));
+
+        Assert.Equal(read.ETag, met.MustBe(200).ETag);
+        refused.MustBeProblem(412, "book-moved-on");
+        unread.MustBlame(400, "malformed", "If-Match");
+        any.MustBe(200);
     }
 
     [Theory]

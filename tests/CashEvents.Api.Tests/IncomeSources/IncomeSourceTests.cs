@@ -48,7 +48,7 @@ public sealed class IncomeSourceTests(SharedServer shared)
         Assert.Empty(again.MustBe(200).Lines);
         Assert.Contains("Nothing was written", again.Json.GetProperty("note").GetString());
         Assert.Equal(first.Text, repeated.MustBe(200).Text);
-        (await household.Keeper.PutAsync("/api/income-sources/other", Office, ("Idempotency-Key", "office"))).MustBlame(422, "idempotency-key-reused", "idempotencyKey");
+        (await household.Keeper.PutAsync("/api/income-sources/other", Office, ("Idempotency-Key", "office"))).MustBlame(422, "idempotency-key-reused", "Idempotency-Key");
     }
 
     [Theory]

@@ -78,7 +78,7 @@ public sealed class PlanTests(SharedServer shared)
         var again = await household.WithoutWritingAsync(keeper => keeper.PutAsync("/api/plan", plan, ("Idempotency-Key", "winter plan")));
 
         Assert.Equal(first.Text, again.MustBe(200).Text);
-        (await household.Keeper.PutAsync("/api/plan", """{"from": "2026-W45", "amounts": {"ferry-fares": 25.00}}""", ("Idempotency-Key", "winter plan"))).MustBlame(422, "idempotency-key-reused", "idempotencyKey");
+        (await household.Keeper.PutAsync("/api/plan", """{"from": "2026-W45", "amounts": {"ferry-fares": 25.00}}""", ("Idempotency-Key", "winter plan"))).MustBlame(422, "idempotency-key-reused", "Idempotency-Key");
     }
 
     [Fact]

@@ -38,12 +38,20 @@ internal sealed class RunningServer : IAsyncDisposable
     public string Address => _application.Urls.Single();
 
     /// <summary>Starts a server on a fresh database, or on one that another server uses or used.</summary>
-    public static async Task<RunningServer> StartAsync(string? database = null)
+    /// <param name="database">Its database; a fresh one if left out.</param>
+    /// <param name="services">Services of the test's own.</param>
+    /// <param name="map">Addresses of the test's own.</param>
+    public static async Task<RunningServer> StartAsync(string? database = null, Action<IServiceCollection>? services = null, Action<WebApplication>? map = null)
     {
         database ??= await PostgresServer.NewDatabaseAsync();
         var clock = new FakeTimeProvider(Noon);
         var application = Server.Build(
-            database, ["--urls", "http://127.0.0.1:0"], services => services.AddSingleton<TimeProvider>(clock).AddLogging(log => log.ClearProviders()));
+            database, ["--urls", "http://127.0.0.1:0"], usual =>
+            {
+                usual.AddSingleton<TimeProvider>(clock).AddLogging(log => log.ClearProviders());
+                services?.Invoke(usual);
+            });
+        map?.Invoke(application);
         await application.StartAsync();
         return new RunningServer(application, database, clock);
     }

@@ -213,19 +213,19 @@ public sealed class SheetImportTests(SharedServer shared)
     }
 
     [Theory]
-    [InlineData("2026-11-02,Pay,60.00,60.00\n2026-11-03,Engine repair,-70.00,-10.00\n", 409, "not-enough", "With this sheet")]
-    [InlineData("2026-11-02,Pay,60.00,60.00\n2026-11-16,Return,-8.40,51.60\n", 422, "after-today", "Row 3")]
-    [InlineData("2026-10-02,Pay,60.00,60.00\n2026-11-03,Return,-8.40,51.60\n", 409, "month-closed", "Row 2")]
-    public async Task The_rules_of_the_book_hold_and_nothing_is_written(string rows, int status, string code, string says)
+    [InlineData("2026-11-02,Pay,60.00,60.00\n2026-11-03,Engine repair,-70.00,-10.00\n", 409, "not-enough", "csv", "With this sheet")]
+    [InlineData("2026-11-02,Pay,60.00,60.00\n2026-11-16,Return,-8.40,51.60\n", 422, "after-today", "date", "Row 3")]
+    [InlineData("2026-10-02,Pay,60.00,60.00\n2026-11-03,Return,-8.40,51.60\n", 409, "month-closed", "date", "Row 2")]
+    public async Task The_rules_of_the_book_hold_and_nothing_is_written(string rows, int status, string code, string field, string says)
     {
         var household = await shared.HarbourRowAsync();
         (await household.Keeper.PostAsync("/api/months/2026-10/close", """{"reason": "As it stands"}""")).MustBe(201);
 
         foreach (var dryRun in new[] { "", "&dryRun=true" })
         {
-            var problem = (await household.WithoutWritingAsync(_ => household.ImportAsync("date,description,amount,balance\n" + rows, "compartment=ferry-fares" + dryRun))).MustBeProblem(status, code);
+            var mend = (await household.WithoutWritingAsync(_ => household.ImportAsync("date,description,amount,balance\n" + rows, "compartment=ferry-fares" + dryRun))).MustBlame(status, code, field);
 
-            Assert.StartsWith(says, Text(problem, "detail"), StringComparison.Ordinal);
+            Assert.StartsWith(says, mend, StringComparison.Ordinal);
         }
     }
 

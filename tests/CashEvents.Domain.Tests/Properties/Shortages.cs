@@ -28,6 +28,11 @@ internal static class Shortages
         Assert.Equal(naive.On(place, shortage.On), shortage.Available.Minor);
         Assert.Equal(naive.Available(place, shortage.On), shortage.Available.Minor);
         Assert.DoesNotContain(shortage.CouldCover, c => c.Compartment == place.Compartment);
+        if (command is RecordTransfer transfer)
+        {
+            Assert.DoesNotContain(shortage.CouldCover, c => c.Compartment == transfer.To.Compartment);
+        }
+
         if (command is not RecordSpend spend)
         {
             return;

@@ -130,7 +130,8 @@ public class SavingPlanTests
         given.When(Fives(to: Market)).ThenRefused("compartment-not-for-saving", "to");
         given.When(Fives(on: Sept(23))).ThenRefused("before-count", "occurredOn");
         Given(Fill(Ferry, 48m), count, count).When(Fives()).ThenRefused("count-replaced");
-        Given(Fill(Ferry, 48m), count, Spend(Ferry, 40m)).When(Fives()).ThenRefused("not-enough", "denomination");
+        var wanting = Given(Fill(Ferry, 48m), Fill(Van, 20m), count, Spend(Ferry, 40m)).When(Fives(of: line + 1)).ThenRefused("not-enough", "denomination");
+        Assert.Empty(wanting.Shortage!.CouldCover);
         var total = Count(Ferry, 48m, 48m);
         Given(Fill(Ferry, 48m), total).When(Fives(written: total)).ThenRefused("denomination-not-counted", "denomination");
     }

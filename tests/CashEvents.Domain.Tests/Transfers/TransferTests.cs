@@ -1,3 +1,4 @@
+using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Transfers;
 using static CashEvents.Domain.Tests.Books.HarbourRow;
@@ -35,6 +36,20 @@ public class TransferTests
     [Fact]
     public void No_more_moves_than_is_there() =>
         Assert.Equal(Cash(Boat), Given(Fill(Boat, 9.99m), Fill(Boat, 50m, holding: Holding.Bank)).When(Move(Cash(Boat), Bank(Boat), 10m)).ThenRefused("not-enough", "amount").Shortage!.Place);
+
+    [Fact]
+    public void The_compartment_that_it_goes_to_is_not_named_among_those_that_could_cover_it()
+    {
+        var book = Given(Fill(Boat, 5m), Fill(Van, 50m), Fill(Market, 20m));
+
+        var refusal = book.When(Move(Cash(Boat), Cash(Van), 10m)).ThenRefused("not-enough", "amount");
+        var alone = book.When(Move(Cash(Boat), Cash(Van), 40m)).ThenRefused("not-enough", "amount");
+
+        Assert.Equal([new Cover(Market, Eur(20m))], refusal.Shortage!.CouldCover);
+        Assert.Contains($"'{Market}' could cover it", refusal.Detail);
+        Assert.Empty(alone.Shortage!.CouldCover);
+        Assert.Contains("No other compartment could cover it", alone.Detail);
+    }
 
     [Fact]
     public void A_back_dated_transfer_leaves_every_later_day_covered()
