@@ -20,7 +20,7 @@ public sealed record LyingCashAnswer(string Compartment, string Label, decimal C
 /// <param name="Wallet">Its id.</param>
 /// <param name="Label">What is written on it.</param>
 /// <param name="Cash">All that lies in it.</param>
-/// <param name="Compartments">Its compartments in use.</param>
+/// <param name="Compartments">Its compartments in use; one that is closed by now only if it held something then.</param>
 public sealed record LyingWalletAnswer(string Wallet, string Label, decimal Cash, IReadOnlyList<LyingCashAnswer> Compartments)
 {
     /// <summary>The day since which it is said to lie there; absent where no place is said.</summary>
@@ -116,19 +116,21 @@ public sealed record CustodyAnswer(
 internal static class CustodyEndpoint
 {
     public static void MapCustody(this IEndpointRouteBuilder api) => api
-        .MapGet("/custody", async (HttpContext http, Caller caller, string? atLine, BookReader books, LineReader lines, TimeProvider clock) =>
+        .MapGet("/custody", async (HttpContext http, Caller caller, string? on, string? atLine, string? at, BookReader books, LineReader lines, TimeProvider clock) =>
         {
-            Reads.OnlyTakes(http, "atLine");
-            var book = await books.ReadAsync(caller.Household, Reads.AsOf(null, atLine, null), http.RequestAborted).ConfigureAwait(false);
-            var told = atLine is null ? clock.GetUtcNow() : (await lines.FindAsync(caller.Household, book.Line, http.RequestAborted).ConfigureAwait(false))!.RecordedAt;
+            Reads.OnlyTakes(http, "on", "atLine", "at");
+            var asOf = Reads.AsOf(on, atLine, at);
+            var book = await books.ReadCustodyAsync(caller.Household, asOf, http.RequestAborted).ConfigureAwait(false);
+            var told = asOf.AtLine is null ? asOf.At ?? clock.GetUtcNow() : (await lines.FindAsync(caller.Household, book.Line, http.RequestAborted).ConfigureAwait(false))!.RecordedAt;
             Answers.StampLine(http, book.Line);
-            return TypedResults.Ok(CustodyAnswer.Of(book, book.Household!.DateAt(told)));
+            return TypedResults.Ok(CustodyAnswer.Of(book, asOf.On ?? book.Household!.DateAt(told)));
         })
         .Produces<CustodyAnswer>()
         .RefusesReads(StatusCodes.Status404NotFound)
         .WithTags("Custody")
         .WithSummary("What is where and with whom, since when and for how long; with cautions")
-        .WithDescription("Cash only: bank parts lie in the bank. `atLine` asks what the book said then, on the day on which that line was written. A caution names the source of its limit and defers to your own policy and to local law.")
+        .WithDescription("Cash only: bank parts lie in the bank. `on` asks who held what at the end of a day, by what is known now; `atLine` what the book said then, on the day on which that line was written, and `at` what it said at an instant. Together they ask what the book said then of that day. "
+            + "In which wallet a compartment is, and limits, have no day: they are those of the book. A caution names the source of its limit and defers to your own policy and to local law.")
         .WithExample(null, """
             {"day": "2026-11-15", "currency": "EUR",
              "places": [

@@ -147,7 +147,7 @@ internal static class FillRunEndpoints
             .WithTags(Tag)
             .WithSummary("The draw slip of a payday: the notes to ask the bank for, and the packing list by compartment")
             .WithDescription("Of the run that stands; while the payday is not filled, of what a run would give now, with `pay` where it is sent, so that the slip can be taken to the bank first. Notes in hand are used first; the compartments' wishes are kept where they can be, and those that can't be met are named. "
-                + "With `Accept: text/csv` it comes as CSV, with `Accept: text/html` as a page to print.")
+                + "With `Accept: text/csv` it comes as CSV, which has its rows of notes and no cautions, with `Accept: text/html` as a page to print.")
             .WithExample(null, """
                 {"total": 105.00, "fromHand": 20.00, "draw": 85.00, "pieces": 5,
                  "ask": [{"value": 20.00, "count": 4}, {"value": 5.00, "count": 1}],

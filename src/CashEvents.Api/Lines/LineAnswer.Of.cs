@@ -111,6 +111,7 @@ public sealed partial record LineAnswer
             HandedOver e => answer with { Compartment = e.Compartment, Carrier = e.Carrier, Amount = Say(e.Amount) },
             HandoverReturned e => answer with { Compartment = e.Compartment, Handover = e.Handover },
             PlaceSet e => answer with { Place = e.Place, Label = e.Label, AtHome = e.AtHome, Wallets = e.Wallets, Since = e.Since },
+            PlaceRemoved e => answer with { Place = e.Place },
             CautionLimitsSet e => answer with { CashAtHomeLimit = e.CashAtHome is { } home ? Say(home) : null, CarriedLimit = e.Carried is { } most ? Say(most) : null },
             PaydayFilled e => answer with
             {

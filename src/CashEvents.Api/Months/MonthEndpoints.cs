@@ -6,11 +6,8 @@ using CashEvents.Api.Sweeps;
 using CashEvents.Api.Weeks;
 using CashEvents.Domain.Months;
 using CashEvents.Domain.Sweeps;
-using CashEvents.Domain.Weeks;
-using CashEvents.Store.Books;
 using CashEvents.Store.Lines;
 using CashEvents.Store.Months;
-using CashEvents.Store.Weeks;
 using FluentValidation;
 
 namespace CashEvents.Api.Months;
@@ -51,16 +48,17 @@ internal static class MonthEndpoints
 {
     public static void MapMonths(this IEndpointRouteBuilder api)
     {
-        api.MapGet("/months/{month}/trail", async (HttpContext http, Caller caller, string month, TrailReader trails, WeekReader weeks, TimeProvider clock) =>
+        api.MapGet("/months/{month}/trail", async (HttpContext http, Caller caller, string month, TrailReader trails) =>
             {
                 Reads.OnlyTakes(http);
-                var read = await trails.ReadAsync(caller.Household, Asked(month), http.RequestAborted).ConfigureAwait(false);
-                var answer = TrailAnswer.Of(read!);
+                var form = Forms.Of(http, Form.Csv, Form.Html);
+                var read = (await trails.ReadAsync(caller.Household, Asked(month), byWeeks: form == Form.Html, http.RequestAborted).ConfigureAwait(false))!;
+                var answer = TrailAnswer.Of(read);
                 Answers.StampLine(http, answer.BookLine);
-                return Forms.Of(http, Form.Csv, Form.Html) switch
+                return form switch
                 {
                     Form.Csv => await Csv.OfAsync(Heading, answer.Places.Select(Cells)).ConfigureAwait(false),
-                    Form.Html => await PageAsync(http, caller, read!, weeks, clock).ConfigureAwait(false),
+                    Form.Html => await PageAsync(http, read).ConfigureAwait(false),
                     _ => TypedResults.Ok(answer),
                 };
             })
@@ -127,19 +125,11 @@ internal static class MonthEndpoints
                 """{"month": "2026-10", "closed": false, "lines": [95], "entryId": 95}""");
     }
 
-    private static async Task<IResult> PageAsync(HttpContext http, Caller caller, MonthTrail read, WeekReader weeks, TimeProvider clock)
+    private static Task<IResult> PageAsync(HttpContext http, MonthTrail read) => PrintedPages.OfAsync<TrailPage>(http, new()
     {
-        var month = read.Trail.Month;
-        var plan = Week.IsTold(month.First)
-            ? await weeks.ReadAsync(caller.Household, (household, _) => WeekSlice.Of(month, household.FirstDayOfWeek), AsOf.Now, http.RequestAborted).ConfigureAwait(false)
-            : null;
-        return await PrintedPages.OfAsync<TrailPage>(http, new()
-        {
-            [nameof(TrailPage.Read)] = read,
-            [nameof(TrailPage.Weeks)] = plan is null ? null : MonthByWeeksAnswer.Of(month.ToString(), plan),
-            [nameof(TrailPage.Today)] = read.Book.Household!.DateAt(clock.GetUtcNow()),
-        }).ConfigureAwait(false);
-    }
+        [nameof(TrailPage.Read)] = read,
+        [nameof(TrailPage.Weeks)] = read.Weeks is { } weeks ? MonthByWeeksAnswer.Of(read.Trail.Month.ToString(), weeks) : null,
+    });
 
     private static Month Asked(string written) => Month.Of(Reads.Month(written)!.Value);
 

@@ -169,7 +169,7 @@ public sealed record TrailAnswer(
     /// <summary>A month's trail in this API's words.</summary>
     internal static TrailAnswer Of(MonthTrail read)
     {
-        var (trail, book, closed, hash) = read;
+        var (trail, book, closed, hash, _) = read;
         var currency = book.Household?.Currency;
         decimal Say(Money money) => currency?.ToDecimal(money) ?? 0m;
         string Label(string compartment) => book.Compartments[compartment].Label;

@@ -42,7 +42,7 @@ internal static class DrawSlipEndpoint
         .WithTags("Notes")
         .WithSummary("The notes to ask the bank for, and the packing list by compartment")
         .WithDescription("Writes nothing. Notes in hand are used first, then the bank is asked for as few pieces as will do under the compartments' wishes; wishes that can't be met are named. A draw that a bank in the United States reports comes with a caution. "
-            + "With `Accept: text/csv` it comes as CSV, with `Accept: text/html` as a page to print.")
+            + "With `Accept: text/csv` it comes as CSV, which has its rows of notes and no cautions, with `Accept: text/html` as a page to print.")
         .WithExample(
             """{"amounts": {"ferry-fares": 45.00, "market-days": 60.00}, "inHand": {"20": 1}, "denominations": [50, 20, 10, 5]}""",
             """
@@ -94,5 +94,6 @@ internal static class DrawSlipEndpoint
         _ => TypedResults.Ok(slip),
     };
 
+    // A row of a sheet is about notes, and a caution is about none of them: it stands where words do, in JSON and on the page.
     private static IReadOnlyList<object?> Cells(string sheet, string? compartment, decimal value, int count) => [sheet, compartment, value, count, value * count];
 }

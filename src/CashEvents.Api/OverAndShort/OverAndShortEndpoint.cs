@@ -28,10 +28,10 @@ internal static class OverAndShortEndpoint
             }
 
             var settlements = await lines.ReadAsync(caller.Household, new LineFilter(0, int.MaxValue, LineKinds.Names[typeof(CountSettled)], From: first, To: last), http.RequestAborted).ConfigureAwait(false);
-            // What was undone was no over or short after all.
+            // What was undone was no over or short after all. The lines are read after the book: what was written between is left out.
             var report = OverAndShortReport.Of(
                 from line in settlements
-                where line.ReversedBy is null && line.Number <= book.Line
+                where line.Number <= book.Line && (line.ReversedBy is null || line.ReversedBy > book.Line)
                 let settled = (CountSettled)line.Event
                 select new SettledDifference(line.Number, settled.Count, new Place(settled.Compartment, settled.Holding), settled.Difference, settled.OccurredOn, line.By, settled.Description));
             var answer = OverAndShortAnswer.Of(first, last, report, book);

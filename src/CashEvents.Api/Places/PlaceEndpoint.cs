@@ -34,19 +34,36 @@ internal sealed class PlaceRequestValidator : AbstractValidator<PlaceRequest>
 
 internal static class PlaceEndpoint
 {
-    public static void MapPlaces(this IEndpointRouteBuilder api) => api
-        .MapPut("/places/{id}", async (HttpContext http, Caller caller, string id, Body<PlaceRequest> body, WriteDesk desk) =>
-        {
-            caller.MustKeep();
-            var sent = body.Value;
-            var (entry, _) = await desk.WriteAsync(http, new SetPlace(id, sent.Label!, sent.AtHome ?? true, sent.Wallets!), $"place {id}", sent).ConfigureAwait(false);
-            return TypedResults.Ok(new PlaceSetAnswer(entry.Lines, entry.Id, id) { Note = entry.Lines.IsEmpty ? "It is set like this already. Nothing was written." : null });
-        })
-        .Accepts<PlaceRequest>("application/json")
-        .Produces<PlaceSetAnswer>()
-        .RefusesWrites()
-        .WithTags("Custody")
-        .WithSummary("Name a place and say which wallets lie in it, whole")
-        .WithDescription("A wallet lies in one place at a time: named here, it lies in no other any more. GET /api/custody tells what lies where.")
-        .WithExample("""{"label": "Kitchen safe", "wallets": ["oilskin-wallet"]}""", """{"lines": [30], "entryId": 30, "place": "kitchen-safe"}""");
+    public static void MapPlaces(this IEndpointRouteBuilder api)
+    {
+        api.MapPut("/places/{id}", async (HttpContext http, Caller caller, string id, Body<PlaceRequest> body, WriteDesk desk) =>
+            {
+                caller.MustKeep();
+                var sent = body.Value;
+                var (entry, _) = await desk.WriteAsync(http, new SetPlace(id, sent.Label!, sent.AtHome ?? true, sent.Wallets!), $"place {id}", sent).ConfigureAwait(false);
+                return TypedResults.Ok(new PlaceSetAnswer(entry.Lines, entry.Id, id) { Note = entry.Lines.IsEmpty ? "It is set like this already. Nothing was written." : null });
+            })
+            .Accepts<PlaceRequest>("application/json")
+            .Produces<PlaceSetAnswer>()
+            .RefusesWrites()
+            .WithTags("Custody")
+            .WithSummary("Name a place and say which wallets lie in it, whole")
+            .WithDescription("A wallet lies in one place at a time: named here, it lies in no other any more. GET /api/custody tells what lies where.")
+            .WithExample("""{"label": "Kitchen safe", "wallets": ["oilskin-wallet"]}""", """{"lines": [30], "entryId": 30, "place": "kitchen-safe"}""");
+
+        api.MapDelete("/places/{id}", async (HttpContext http, Caller caller, string id, WriteDesk desk) =>
+            {
+                Reads.OnlyTakes(http);
+                caller.MustKeep();
+                id = Reads.LastStep(http, id);
+                await desk.WriteAsync(http, new RemovePlace(id), $"remove place {id}", id).ConfigureAwait(false);
+                return TypedResults.NoContent();
+            })
+            .Produces(StatusCodes.Status204NoContent)
+            .RefusesWrites(StatusCodes.Status404NotFound)
+            .WithTags("Custody")
+            .WithSummary("Give a place up in which nothing lies any more")
+            .WithDescription("Refused while a wallet lies in it: name another place for the wallet first, or set this one with an empty list.")
+            .WithExample(null, null);
+    }
 }

@@ -145,7 +145,7 @@ internal static class ReconciliationEndpoint
         .RefusesReads()
         .WithTags("Reading")
         .WithSummary("The book's balances against what was counted and what the bank states, wallet by wallet, and the grand total")
-        .WithDescription("Cash by its last count, bank parts by the last statement figure (a count with the holding bank), and what moved since. The grand total has the date of the oldest count in it and what was never counted. With `Accept: text/csv` each place comes as CSV.")
+        .WithDescription("Cash by its last count, bank parts by the last statement figure (a count with the holding bank), and what moved since. The grand total has the date of the oldest count in it and what was never counted. With `Accept: text/csv` each place comes as CSV, without cautions.")
         .WithExample(null, """
             {"currency": "EUR",
              "wallets": [{"wallet": "oilskin-wallet", "label": "Oilskin wallet", "sums": {

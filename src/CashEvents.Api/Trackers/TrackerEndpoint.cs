@@ -69,23 +69,17 @@ internal static class TrackerEndpoint
             var only = Reads.Word<Holding>(holding, "holding");
             var asked = Reads.Month(month);
             var asOf = Reads.AsOf(on, atLine, at);
-            var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
-            var compartment = Reads.Compartment(book, id);
             var upTo = await books.LineAsync(caller.Household, asOf, http.RequestAborted).ConfigureAwait(false);
-            if (upTo < compartment.Line)
+            Month of = default;
+            var (book, sheet) = await trackers.ReadAsync(caller.Household, id, only, seen =>
             {
-                throw Refusal.NotFound("compartment-unknown", $"There was no compartment '{id}' at line {upTo}: line {compartment.Line} opened it.");
-            }
-
-            var of = Month.Of(asked ?? asOf.On ?? book.Household!.DateAt(clock.GetUtcNow()));
-            if (asOf.On < of.First)
-            {
-                throw new MalformedException("on", $"{asOf.On:O} lies before {of}: leave `month` out, or ask for a day in it or after it.");
-            }
-
-            var last = asOf.On is { } day && day < of.Last ? day : of.Last;
-            var sheet = await trackers.ReadAsync(caller.Household, id, only, of.First, last, upTo, http.RequestAborted).ConfigureAwait(false);
+                MustBeOpen(seen, id, upTo);
+                of = Month.Of(asked ?? asOf.On ?? seen.Household!.DateAt(clock.GetUtcNow()));
+                return asOf.On >= of.First || asOf.On is null ? (of.First, asOf.On < of.Last ? asOf.On.Value : of.Last)
+                    : throw new MalformedException("on", $"{asOf.On:O} lies before {of}: leave `month` out, or ask for a day in it or after it.");
+            }, upTo, http.RequestAborted).ConfigureAwait(false);
             Answers.StampLine(http, sheet.BookLine);
+            var compartment = book.Compartments[id];
             var currency = book.Household!.Currency;
             decimal Say(Domain.Amounts.Money money) => currency?.ToDecimal(money) ?? 0m;
             var rows = sheet.Rows.Select(r => TrackerRowAnswer.Of(r, Say)).ToList();
@@ -116,4 +110,13 @@ internal static class TrackerEndpoint
                {"line": 52, "date": "2026-11-03", "kind": "spend", "holding": "cash", "description": "Return to the mainland", "amount": -8.40, "balance": 64.00}],
              "closingBalance": 64.00, "bookLine": 61}
             """);
+
+    private static void MustBeOpen(Book book, string id, long? upTo)
+    {
+        var compartment = Reads.Compartment(book, id);
+        if (upTo < compartment.Line)
+        {
+            throw Refusal.NotFound("compartment-unknown", $"There was no compartment '{id}' at line {upTo}: line {compartment.Line} opened it.");
+        }
+    }
 }

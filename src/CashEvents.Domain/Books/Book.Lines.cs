@@ -65,6 +65,7 @@ public sealed partial record Book
         HandedOver e => this with { Handovers = Handovers.Add(e.Compartment, e.At(Line + 1)), HasAmounts = true },
         HandoverReturned e => this with { Handovers = Handovers.Remove(e.Compartment) },
         PlaceSet e => e.On(this),
+        PlaceRemoved e => this with { Places = Places.Remove(e.Place) },
         CautionLimitsSet e => this with { CautionLimits = new CautionLimits(e.CashAtHome, e.Carried, Line + 1), HasAmounts = true },
         PlanSet e => this with { Plan = Plan.With(e, Line + 1), HasAmounts = true },
         IncomeSourceSet e => this with { IncomeSources = IncomeSources.SetItem(e.Source, e.Set), HasAmounts = HasAmounts || e.Amount is not null },
@@ -113,7 +114,7 @@ public sealed partial record Book
 
     private Book Exchanged(NotesExchanged e) => e.About.Aggregate(
         With(Exchanged(e.Compartment, e, e.Gives, e.Takes)).With(Exchanged(e.With, e, e.Takes, e.Gives)) with { HasAmounts = true },
-        (book, compartment) => book.Noted(compartment, new MovedMeanwhile(Line + 1, e.OccurredOn, e.OccurredOn, Money.Zero, null)));
+        (book, compartment) => book.Noted(compartment, new MovedMeanwhile(Line + 1, e.OccurredOn, Money.Zero, null)));
 
     private Compartment Exchanged(string id, NotesExchanged e, ImmutableArray<Pieces> gone, ImmutableArray<Pieces> come)
     {
@@ -121,7 +122,7 @@ public sealed partial record Book
         return compartment.Notes is { } known && e.OccurredOn >= known.CountedOn ? compartment with { Notes = known.After(gone, come) } : compartment;
     }
 
-    private Book Move(IMovement movement)
+    internal Book Move(IMovement movement)
     {
         var compartments = Compartments;
         var days = Days;
@@ -132,7 +133,7 @@ public sealed partial record Book
         {
             if (!CountRounds.IsEmpty && place.Holding == Holding.Cash && movement.Kind != MovementKind.Settlement)
             {
-                noted = noted.Noted(place.Compartment, new MovedMeanwhile(Line + 1, movement.OccurredOn, day, change, origin));
+                noted = noted.Noted(place.Compartment, new MovedMeanwhile(Line + 1, day, change, origin));
             }
 
             var compartment = compartments[place.Compartment].Post(place.Holding, change);
@@ -151,8 +152,9 @@ public sealed partial record Book
         }
 
         var corrections = movement.Corrects is { } corrected ? Corrections.With(Line + 1, corrected.Line, undoes: movement is Reversed) : Corrections;
+        var late = movement.Corrects?.ClosedDay is null ? LateCorrections : LateCorrections.AddRange(LateCorrection.Of(movement));
         var handovers = Handovers.IsEmpty ? Handovers : Handovers.After(movement, Compartments, compartments);
-        return noted with { Line = Line + 1, Compartments = compartments, Days = days, Corrections = corrections, Handovers = handovers, HasAmounts = true };
+        return noted with { Line = Line + 1, Compartments = compartments, Days = days, Corrections = corrections, LateCorrections = late, Handovers = handovers, HasAmounts = true };
     }
 
     private Book Saved(Filled e, DoneStep step) => Move(e).WithSavingPlan(e.Compartment, plan => plan.Do(step));

@@ -18,6 +18,14 @@ public sealed partial record Book
     /// <summary>Balance of a place at the end of a day.</summary>
     public Money BalanceOn(Place place, DateOnly day) => Days.GetValueOrDefault(place, DailyBalances.Empty).On(day);
 
+    /// <summary>
+    /// What a count of a place should find at the end of a day: its balance, with the corrections that belong to that day or an earlier one and are posted later because their month was closed.
+    /// The notes hold what happened, on whatever page it was put right.
+    /// </summary>
+    public Money ExpectedOn(Place place, DateOnly day) => LateCorrections
+        .Where(c => c.Place == place && c.BelongsTo <= day && c.PostedOn > day)
+        .Aggregate(BalanceOn(place, day), (balance, c) => balance + c.Change);
+
     /// <summary>The book with the balances that its places held at the end of a day.</summary>
     public Book OnDay(DateOnly day) => this with
     {

@@ -109,6 +109,7 @@ public sealed record ReverseLine(long Line, IBookEvent Written, string Reason) :
         HandedOver => $"bring it back with POST /api/handovers/{Line}/return",
         HandoverReturned => "hand it over again with POST /api/handovers",
         PlaceSet e => $"set the place anew with PUT /api/places/{e.Place}",
+        PlaceRemoved e => $"name the place again with PUT /api/places/{e.Place}",
         CautionLimitsSet => "set the limits anew with PUT /api/caution-limits",
         PlanSet e => $"set the plan from {e.From:O} again, and the new one stands in its stead",
         GoalSet e => $"change '{e.Goal}' with PATCH /api/goals/{e.Goal}, or remove it",

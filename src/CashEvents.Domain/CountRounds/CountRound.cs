@@ -47,14 +47,14 @@ public sealed record RoundCompartment(string Id, long KnownSince)
 
     internal RoundCompartment Counted(RoundCount count) => this with { Count = count, Earlier = Count is { } before ? Earlier.Add(before.Line) : Earlier };
 
-    /// <summary>What was in the compartment when it was counted, given what its day closes at by now.</summary>
-    /// <param name="closing">The balance at the end of the day of the count, by all lines.</param>
+    /// <summary>What was in the compartment when it was counted, given what should be there at the end of its day by now.</summary>
+    /// <param name="expected">What should be there at the end of the day of the count, by all lines.</param>
     /// <param name="day">The day of the count.</param>
     /// <param name="atLine">The last line that was written when it was counted.</param>
-    internal Money ExpectedAt(Money closing, DateOnly day, long atLine)
+    internal Money ExpectedAt(Money expected, DateOnly day, long atLine)
     {
         var later = Moved.Where(m => m.Line > atLine).ToList();
-        return closing - Sum(later.Where(m => m.OccurredOn <= day)) + Sum(later.Where(m => m.WasThere(day, atLine)));
+        return expected - Sum(later.Where(m => m.BelongsTo <= day)) + Sum(later.Where(m => m.WasThere(day, atLine)));
 
         static Money Sum(IEnumerable<MovedMeanwhile> moved) => moved.Aggregate(Money.Zero, (sum, m) => sum + m.Change);
     }
@@ -72,11 +72,10 @@ public sealed record RoundCount(long Line, long AtLine, string By, string? Confi
 
 /// <summary>A movement of cash in a compartment while a round is open.</summary>
 /// <param name="Line">Its line.</param>
-/// <param name="OccurredOn">The day on which it stands.</param>
-/// <param name="BelongsTo">The day that it belongs to; another only for a correction of a closed month.</param>
+/// <param name="BelongsTo">The day that it belongs to; for a correction of a closed month, not the day on which it stands.</param>
 /// <param name="Change">In is positive, out negative; nothing for notes exchanged.</param>
 /// <param name="Origin">For a correction, the first of the lines that it corrects.</param>
-public sealed record MovedMeanwhile(long Line, DateOnly OccurredOn, DateOnly BelongsTo, Money Change, long? Origin)
+public sealed record MovedMeanwhile(long Line, DateOnly BelongsTo, Money Change, long? Origin)
 {
     /// <summary>Whether a count of a day should have found it although it was written down later.</summary>
     internal bool WasThere(DateOnly day, long atLine) => LastCount.ShouldHaveFound(day, atLine, BelongsTo, Origin);

@@ -71,7 +71,7 @@ public sealed record LastCount(long Line, DateOnly OccurredOn, Money Expected, M
 /// <summary>Line: the money in a place was counted. Moves none.</summary>
 /// <param name="Compartment">The compartment.</param>
 /// <param name="Holding">Cash, or the bank part read off a statement.</param>
-/// <param name="Expected">The balance at the end of that day, by the lines before this one; in a round, the balance at the moment it was counted.</param>
+/// <param name="Expected">What should be there at the end of that day, by the lines before this one; in a round, at the moment it was counted.</param>
 /// <param name="Counted">What was found.</param>
 /// <param name="Pieces">By denomination, largest first; empty where only a total was given.</param>
 /// <param name="OccurredOn">The day.</param>
@@ -133,7 +133,7 @@ public sealed record RecordCount(
         Hands.MustCountAll(book, new Place(compartment.Id, Holding));
         var (counted, pieces) = Found(book.Currency);
         var day = book.Day(OccurredOn, today);
-        var expected = book.BalanceOn(new Place(compartment.Id, Holding), day);
+        var expected = book.ExpectedOn(new Place(compartment.Id, Holding), day);
         return [new CountTaken(compartment.Id, Holding, expected, counted, pieces, day, Words.Description(Witness, "witness"), Words.Description(Description))];
     }
 

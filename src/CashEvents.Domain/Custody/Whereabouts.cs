@@ -13,7 +13,7 @@ public sealed record LyingCash(Compartment Compartment, Money Amount);
 
 /// <summary>A wallet with the cash that lies in it.</summary>
 /// <param name="Wallet">The wallet.</param>
-/// <param name="Compartments">Its compartments in use, in the order of the household's lists.</param>
+/// <param name="Compartments">Its compartments, in the order of the household's lists; one that is closed only if it held something on the day that is told.</param>
 public sealed record LyingWallet(Wallet Wallet, IReadOnlyList<LyingCash> Compartments)
 {
     /// <summary>All of it.</summary>
@@ -55,5 +55,5 @@ public static class Whereabouts
     }
 
     private static LyingWallet In(Book book, Wallet wallet) => new(wallet,
-        [.. book.Compartments.Values.Where(c => c.Wallet == wallet.Id && !c.Closed).OrderBy(c => c.Line).Select(c => new LyingCash(c, book.LiesInPlace(c.Id)))]);
+        [.. book.Compartments.Values.Where(c => c.Wallet == wallet.Id && (!c.Closed || c.Cash != Money.Zero)).OrderBy(c => c.Line).Select(c => new LyingCash(c, book.LiesInPlace(c.Id)))]);
 }

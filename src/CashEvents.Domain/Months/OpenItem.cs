@@ -56,6 +56,6 @@ public sealed record OpenItem(OpenItemKind Kind, Place Place, DateOnly On, long?
         }
 
         // The settlement of a count moves the balance to what was found; a line of the count's own day that was written after it moves it away again.
-        return (count.OccurredOn >= moved || count.Settled) && (count.Settled ? count.Counted : count.Expected) == book.BalanceOn(cash, month.Last);
+        return (count.OccurredOn >= moved || count.Settled) && (count.Settled ? count.Counted : count.Expected) == book.ExpectedOn(cash, month.Last);
     }
 }

@@ -34,6 +34,10 @@ public sealed record PlaceSet(string Place, string Label, bool AtHome, Immutable
     };
 }
 
+/// <summary>Line: a place in which nothing lies is given up.</summary>
+/// <param name="Place">Its id.</param>
+public sealed record PlaceRemoved(string Place) : IBookEvent;
+
 /// <summary>Names a place, whole. A wallet lies in one place: named here, it lies in no other any more.</summary>
 /// <param name="Id">Its id.</param>
 /// <param name="Label">As people call it.</param>
@@ -58,10 +62,30 @@ public sealed record SetPlace(string Id, string Label, bool AtHome, IReadOnlyLis
 
         if (!book.Places.TryGetValue(id, out var place) && book.Places.Count == Most)
         {
-            throw Refusal.Conflict("too-many", $"A household has at most {Most} places: set one anew that nothing lies in.");
+            throw Refusal.Conflict("too-many", $"A household has at most {Most} places: remove one that nothing lies in with DELETE /api/places/{{id}}, or set it anew.");
         }
 
         var lying = book.Wallets.Values.Where(w => w.LiesIn?.Place == id).Select(w => w.Id).ToHashSet();
         return place is not null && place.Label == label && place.AtHome == AtHome && lying.SetEquals(wallets) ? [] : [new PlaceSet(id, label, AtHome, wallets, today)];
+    }
+}
+
+/// <summary>Gives a place up in which nothing lies any more.</summary>
+/// <param name="Id">Its id.</param>
+public sealed record RemovePlace(string Id) : ICommand
+{
+    /// <inheritdoc />
+    public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
+    {
+        ArgumentNullException.ThrowIfNull(book);
+        if (!book.Places.ContainsKey(Id))
+        {
+            throw Refusal.NotFound("place-unknown", $"There is no place '{Id}'. GET /api/custody tells what lies where.", NearNames.Of(Id, book.Places.Keys));
+        }
+
+        var lying = book.Wallets.Values.Where(w => w.LiesIn?.Place == Id).OrderBy(w => w.Line).Select(w => w.Id).ToList();
+        return lying.Count == 0 ? [new PlaceRemoved(Id)]
+            : throw Refusal.Conflict("place-in-use",
+                $"{string.Join(", ", lying)} {(lying.Count == 1 ? "lies" : "lie")} in '{Id}': name another place for {(lying.Count == 1 ? "it" : "them")} with PUT /api/places/{{id}}, or say with PUT /api/places/{Id} and \"wallets\": [] that nothing lies there any more, then remove it.");
     }
 }

@@ -20,10 +20,7 @@ internal static class BookLoader
     {
         await using var connection = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
         await using var snapshot = await connection.BeginTransactionAsync(IsolationLevel.RepeatableRead, cancellation).ConfigureAwait(false);
-        var options = SessionOptions.ForTransaction(snapshot);
-        options.TenantId = household;
-        await using var session = store.QuerySession(options);
-        var page = await session.LoadAsync<BookPage>(BookPage.TheOne, cancellation).ConfigureAwait(false);
+        var page = await PageAsync(store, snapshot, household, cancellation).ConfigureAwait(false);
         if (page is null)
         {
             return BookPage.Blank;
@@ -32,9 +29,19 @@ internal static class BookLoader
         return page with { Book = await WithItsTablesAsync(page.Book, household, connection, cancellation).ConfigureAwait(false) };
     }
 
+    /// <summary>The book's page as a snapshot has it, for readers that have more to read from the same moment; null when the household has no book.</summary>
+    public static async Task<BookPage?> PageAsync(IDocumentStore store, NpgsqlTransaction snapshot, string household, CancellationToken cancellation)
+    {
+        var options = SessionOptions.ForTransaction(snapshot);
+        options.TenantId = household;
+        await using var session = store.QuerySession(options);
+        return await session.LoadAsync<BookPage>(BookPage.TheOne, cancellation).ConfigureAwait(false);
+    }
+
     // What grows with the book stands beside its page.
     private static async Task<Book> WithItsTablesAsync(Book book, string household, NpgsqlConnection connection, CancellationToken cancellation)
     {
+        var lateCorrections = await LineReader.ReadLateCorrectionsAsync(connection, household, DateOnly.MinValue, cancellation).ConfigureAwait(false);
         await using var batch = new NpgsqlBatch(connection)
         {
             BatchCommands =
@@ -78,6 +85,7 @@ internal static class BookLoader
         {
             Days = Book.Empty.Days.AddRange(days.Select(d => KeyValuePair.Create(d.Key, DailyBalances.Of(d.Value)))),
             Corrections = CorrectedLines.Of(corrections),
+            LateCorrections = lateCorrections,
             Plan = Plan.Of(plan),
             FillRuns = fillRuns,
         };

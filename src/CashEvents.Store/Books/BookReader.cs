@@ -1,6 +1,8 @@
+using System.Data;
 using System.Runtime.CompilerServices;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Custody;
 using CashEvents.Store.Lines;
 using Marten;
 using Npgsql;
@@ -40,8 +42,29 @@ public sealed class BookReader(IDocumentStore store, NpgsqlDataSource database)
             return asOf.On is { } then ? replayed.OnDay(then) : replayed;
         }
 
-        var book = await ReadAsync(household, cancellation).ConfigureAwait(false);
-        return asOf.On is { } day ? await OnDayAsync(household, book, day, cancellation).ConfigureAwait(false) : book;
+        return asOf.On is { } day
+            ? await OnDayAsync(household, day, cancellation).ConfigureAwait(false)
+            : await ReadAsync(household, cancellation).ConfigureAwait(false);
+    }
+
+    /// <summary>A household's book as it stood, with who held what on the day asked for. A day, as an earlier line, costs a replay: who carried how much follows from the order of the lines.</summary>
+    /// <exception cref="RefusalException">The book has no such line, or had none at that instant.</exception>
+    public async Task<Book> ReadCustodyAsync(string household, AsOf asOf, CancellationToken cancellation = default)
+    {
+        ArgumentNullException.ThrowIfNull(asOf);
+        if (asOf.On is not { } day)
+        {
+            return await ReadAsync(household, asOf, cancellation).ConfigureAwait(false);
+        }
+
+        var upTo = await LineAsync(household, asOf, cancellation).ConfigureAwait(false);
+        var (book, held) = (Book.Empty, Book.Empty);
+        await foreach (var line in LinesAsync(household, upTo, cancellation).ConfigureAwait(false))
+        {
+            (book, held) = (book.Apply(line.Event), held.Take(line.Event, day));
+        }
+
+        return book.Holding(held);
     }
 
     /// <summary>A household's book replayed from its first line, up to one or to the last. Memory follows the book as it is left, not its lines.</summary>
@@ -100,10 +123,13 @@ public sealed class BookReader(IDocumentStore store, NpgsqlDataSource database)
         }
     }
 
-    private async Task<Book> OnDayAsync(string household, Book book, DateOnly day, CancellationToken cancellation)
+    private async Task<Book> OnDayAsync(string household, DateOnly day, CancellationToken cancellation)
     {
+        await using var connection = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
+        await using var snapshot = await connection.BeginTransactionAsync(IsolationLevel.RepeatableRead, cancellation).ConfigureAwait(false);
+        var book = (await BookLoader.PageAsync(store, snapshot, household, cancellation).ConfigureAwait(false))?.Book ?? Book.Empty;
         var places = book.Compartments.Keys.SelectMany(c => Enum.GetValues<Holding>().Select(h => new Place(c, h))).ToList();
-        await using var command = database.CreateCommand(LastClosings);
+        await using var command = new NpgsqlCommand(LastClosings, connection, snapshot);
         foreach (var value in new object[] { household, places.Select(p => p.Compartment).ToArray(), places.Select(p => Stored.Word(p.Holding)).ToArray(), day })
         {
             command.Parameters.Add(new NpgsqlParameter { Value = value });

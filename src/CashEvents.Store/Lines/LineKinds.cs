@@ -55,6 +55,7 @@ public static class LineKinds
         [typeof(NotesWished)] = "noteWishes",
         [typeof(NotesExchanged)] = "exchange",
         [typeof(PlaceSet)] = "place",
+        [typeof(PlaceRemoved)] = "placeRemoved",
         [typeof(HandedOver)] = "handover",
         [typeof(HandoverReturned)] = "handoverReturned",
         [typeof(CautionLimitsSet)] = "cautionLimits",

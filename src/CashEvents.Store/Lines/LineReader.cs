@@ -1,8 +1,10 @@
+using System.Collections.Immutable;
 using System.Globalization;
 using System.Runtime.CompilerServices;
 using System.Text;
 using System.Text.Json;
 using CashEvents.Domain.Books;
+using CashEvents.Domain.Corrections;
 using CashEvents.Store.Books;
 using CashEvents.Store.Chain;
 using Npgsql;
@@ -30,6 +32,13 @@ public sealed class LineReader(NpgsqlDataSource database)
     // compare all lines with all.
     internal const string Written = $"""
         cross join lateral (select * from {BookTables.Schema}.mt_events where tenant_id = l.tenant_id and stream_id = '{BookTables.Stream}' and version = l.line offset 0) e
+        """;
+
+    internal const string LateCorrections = $"""
+        select e.type, e.data from {BookTables.Schema}.line l
+        {Written}
+        where l.tenant_id = $1 and l.corrects is not null and l.occurred_on > $2 and e.data -> 'corrects' ->> 'closedDay' is not null
+        order by l.line
         """;
 
     /// <summary>Lines in order of their numbers.</summary>
@@ -136,6 +145,25 @@ public sealed class LineReader(NpgsqlDataSource database)
         }
 
         return lines;
+    }
+
+    /// <summary>What corrections of closed months change, in the order of their lines.</summary>
+    /// <param name="connection">Where to read.</param>
+    /// <param name="household">Whose book.</param>
+    /// <param name="postedAfter">Only those that stand on a later day than this.</param>
+    /// <param name="cancellation">Gives up.</param>
+    internal static async Task<ImmutableList<LateCorrection>> ReadLateCorrectionsAsync(NpgsqlConnection connection, string household, DateOnly postedAfter, CancellationToken cancellation)
+    {
+        await using var command = new NpgsqlCommand(LateCorrections, connection)
+        { Parameters = { new() { Value = household }, new() { Value = postedAfter } } };
+        await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
+        var late = ImmutableList.CreateBuilder<LateCorrection>();
+        while (await reader.ReadAsync(cancellation).ConfigureAwait(false))
+        {
+            late.AddRange(LateCorrection.Of((IMovement)Event(reader.GetFieldValue<byte[]>(1), reader.GetString(0))));
+        }
+
+        return late.ToImmutable();
     }
 
     /// <summary>The latest of what occurred up to a day, in date order; within a day as written.</summary>

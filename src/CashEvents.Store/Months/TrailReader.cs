@@ -3,10 +3,11 @@ using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Months;
+using CashEvents.Domain.Weeks;
 using CashEvents.Store.Books;
 using CashEvents.Store.Lines;
+using CashEvents.Store.Weeks;
 using Marten;
-using Marten.Services;
 using Npgsql;
 
 namespace CashEvents.Store.Months;
@@ -16,10 +17,15 @@ namespace CashEvents.Store.Months;
 /// <param name="Book">The book, with its daily balances at the month's borders only.</param>
 /// <param name="Closed">The line that closed the month; null while it is open, or when it lies before the first month closed.</param>
 /// <param name="Hash">Of the line that closed the month, or of the book's last line while it is open: whoever keeps it can tell later whether anything before it was changed. Null where lines had none.</param>
-public sealed record MonthTrail(Trail Trail, Book Book, BookLine? Closed, string? Hash);
+/// <param name="Today">The household's date.</param>
+public sealed record MonthTrail(Trail Trail, Book Book, BookLine? Closed, string? Hash, DateOnly Today)
+{
+    /// <summary>The month by weeks, against its plan; null when it was not asked for, and for a month at the ends of the calendar.</summary>
+    public WeekSheets? Weeks { get; init; }
+}
 
 /// <summary>Reads months. The work follows the month's lines, not the length of the book.</summary>
-public sealed class TrailReader(IDocumentStore store, NpgsqlDataSource database)
+public sealed class TrailReader(IDocumentStore store, NpgsqlDataSource database, TimeProvider clock)
 {
     private const string LastClosings = $"""
         select p.compartment, p.holding, before.closing, at_end.day, at_end.closing
@@ -38,14 +44,15 @@ public sealed class TrailReader(IDocumentStore store, NpgsqlDataSource database)
         """;
 
     /// <summary>A month's trail, all of it from one moment; null when the household has no book.</summary>
-    public async Task<MonthTrail?> ReadAsync(string household, Month month, CancellationToken cancellation = default)
+    /// <param name="household">Whose book.</param>
+    /// <param name="month">The month.</param>
+    /// <param name="byWeeks">Whether the month by weeks is wanted too.</param>
+    /// <param name="cancellation">Gives up.</param>
+    public async Task<MonthTrail?> ReadAsync(string household, Month month, bool byWeeks, CancellationToken cancellation = default)
     {
         await using var connection = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
         await using var snapshot = await connection.BeginTransactionAsync(IsolationLevel.RepeatableRead, cancellation).ConfigureAwait(false);
-        var options = SessionOptions.ForTransaction(snapshot);
-        options.TenantId = household;
-        await using var session = store.QuerySession(options);
-        if (await session.LoadAsync<BookPage>(BookPage.TheOne, cancellation).ConfigureAwait(false) is not { } page)
+        if (await BookLoader.PageAsync(store, snapshot, household, cancellation).ConfigureAwait(false) is not { } page)
         {
             return null;
         }
@@ -57,9 +64,21 @@ public sealed class TrailReader(IDocumentStore store, NpgsqlDataSource database)
         var closed = page.Book.ClosedMonths is { } months && month >= months.First && month <= months.Latest
             ? await FindClosingLineAsync(connection, household, month, cancellation).ConfigureAwait(false)
             : null;
-        var book = page.Book with { Days = Book.Empty.Days.AddRange(closing.Select(c => KeyValuePair.Create(c.Key, DailyBalances.Of([c.Value])))) };
+        var book = page.Book with
+        {
+            Days = Book.Empty.Days.AddRange(closing.Select(c => KeyValuePair.Create(c.Key, DailyBalances.Of([c.Value])))),
+            // Whether an open month's cash was counted depends on what belongs to it and is posted later.
+            LateCorrections = closed is null ? await LineReader.ReadLateCorrectionsAsync(connection, household, month.Last, cancellation).ConfigureAwait(false) : [],
+        };
         var trail = Trail.Of(month, book, opening, closing.ToDictionary(c => c.Key, c => c.Value.Closing), lines, closed?.Event as MonthClosed);
-        return new MonthTrail(trail, book, closed, closed is null ? page.Hash : closed.Hash);
+        var owner = book.Household!;
+        var today = owner.DateAt(clock.GetUtcNow());
+        return new MonthTrail(trail, book, closed, closed is null ? page.Hash : closed.Hash, today)
+        {
+            Weeks = byWeeks && Week.IsTold(month.First)
+                ? await WeekReader.ReadAsync(connection, snapshot, household, WeekSlice.Of(month, owner.FirstDayOfWeek), today, on: null, cancellation).ConfigureAwait(false)
+                : null,
+        };
     }
 
     private static async Task ReadClosingsAsync(

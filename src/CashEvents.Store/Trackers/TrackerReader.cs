@@ -1,6 +1,9 @@
+using System.Data;
 using CashEvents.Domain.Amounts;
+using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
 using CashEvents.Store.Books;
+using Marten;
 using Npgsql;
 
 namespace CashEvents.Store.Trackers;
@@ -33,20 +36,25 @@ public sealed record TrackerRow(long Line, DateOnly OccurredOn, string Kind, Hol
 public sealed record Tracker(Money Opening, IReadOnlyList<TrackerRow> Rows, Money Closing, long BookLine);
 
 /// <summary>Reads tracker sheets. The work follows the rows on the sheet, not the length of the book.</summary>
-public sealed class TrackerReader(NpgsqlDataSource database)
+public sealed class TrackerReader(IDocumentStore store, NpgsqlDataSource database)
 {
     private const string Row = "t.line, t.occurred_on, t.kind, t.holding, t.description, t.amount, l.corrects, l.reversed_by, l.amended_by";
 
+    // What corrects a row's line is looked up by its number (offset 0 keeps it so): with statistics of a book that is not long, PostgreSQL would read all its lines for one sheet.
+    private const string Corrections = $"""
+        left join lateral (select corrects, reversed_by, amended_by from {BookTables.Schema}.line where tenant_id = t.tenant_id and line = t.line offset 0) l on true
+        """;
+
     // Rows are only ever added, so those up to a line are what the sheet was when the book stood there.
-    private const string RowsSince = $"""
+    internal const string RowsSince = $"""
         select {Row} from {BookTables.Schema}.tracker_row t
-        join {BookTables.Schema}.line l on l.tenant_id = t.tenant_id and l.line = t.line
+        {Corrections}
         where t.tenant_id = $1 and t.compartment = $2 and t.holding is not null and t.occurred_on >= $3 and t.line <= $4
         order by t.occurred_on, t.line, t.leg limit $5
         """;
 
     // One statement, so that opening, rows and line number come from one moment.
-    private const string Sheet = $"""
+    internal const string Sheet = $"""
         select o.opening, s.version, {Row}
         from (select coalesce(sum(
                 (select d.closing from {BookTables.Schema}.day_closing d
@@ -56,18 +64,18 @@ public sealed class TrackerReader(NpgsqlDataSource database)
         cross join (select version from {BookTables.Schema}.mt_streams where tenant_id = $1 and id = '{BookTables.Stream}') s
         left join {BookTables.Schema}.tracker_row t
             on t.tenant_id = $1 and t.compartment = $2 and t.holding = any($3) and t.occurred_on >= $4 and t.occurred_on <= $5
-        left join {BookTables.Schema}.line l on l.tenant_id = $1 and l.line = t.line
+        {Corrections}
         order by t.occurred_on, t.line, t.leg
         """;
 
     // As it stood at an earlier line: what was written since is left out, and what came before the sheet is added up anew.
-    private const string EarlierSheet = $"""
+    internal const string EarlierSheet = $"""
         select o.opening, $6, {Row}
         from (select coalesce(sum(b.amount), 0)::bigint as opening from {BookTables.Schema}.tracker_row b
               where b.tenant_id = $1 and b.compartment = $2 and b.holding = any($3) and b.occurred_on < $4 and b.line <= $6) o
         left join {BookTables.Schema}.tracker_row t
             on t.tenant_id = $1 and t.compartment = $2 and t.holding = any($3) and t.occurred_on >= $4 and t.occurred_on <= $5 and t.line <= $6
-        left join {BookTables.Schema}.line l on l.tenant_id = $1 and l.line = t.line
+        {Corrections}
         order by t.occurred_on, t.line, t.leg
         """;
 
@@ -82,7 +90,32 @@ public sealed class TrackerReader(NpgsqlDataSource database)
     public async Task<Tracker> ReadAsync(
         string household, string compartment, Holding? holding, DateOnly from, DateOnly to, long? upTo = null, CancellationToken cancellation = default)
     {
-        await using var command = database.CreateCommand(upTo is null ? Sheet : EarlierSheet);
+        await using var connection = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
+        return await ReadAsync(connection, household, compartment, holding, from, to, upTo, cancellation).ConfigureAwait(false);
+    }
+
+    /// <summary>A compartment's sheet for the days that are asked for when the book is seen, with that book: its line, compartments and household, without daily balances. Both are from one moment.</summary>
+    /// <param name="household">Whose book.</param>
+    /// <param name="compartment">The compartment's id.</param>
+    /// <param name="holding">One holding; both if null.</param>
+    /// <param name="ask">First and last day, given the book.</param>
+    /// <param name="upTo">As this line left it; null for the book's last.</param>
+    /// <param name="cancellation">Gives up.</param>
+    public async Task<(Book Book, Tracker Sheet)> ReadAsync(
+        string household, string compartment, Holding? holding, Func<Book, (DateOnly From, DateOnly To)> ask, long? upTo, CancellationToken cancellation = default)
+    {
+        ArgumentNullException.ThrowIfNull(ask);
+        await using var connection = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
+        await using var snapshot = await connection.BeginTransactionAsync(IsolationLevel.RepeatableRead, cancellation).ConfigureAwait(false);
+        var book = (await BookLoader.PageAsync(store, snapshot, household, cancellation).ConfigureAwait(false))?.Book ?? Book.Empty;
+        var (from, to) = ask(book);
+        return (book, await ReadAsync(connection, household, compartment, holding, from, to, upTo, cancellation).ConfigureAwait(false));
+    }
+
+    private static async Task<Tracker> ReadAsync(
+        NpgsqlConnection connection, string household, string compartment, Holding? holding, DateOnly from, DateOnly to, long? upTo, CancellationToken cancellation)
+    {
+        await using var command = new NpgsqlCommand(upTo is null ? Sheet : EarlierSheet, connection);
         var holdings = holding is { } one ? [one] : Enum.GetValues<Holding>();
         foreach (var value in new object?[] { household, compartment, holdings.Select(Stored.Word).ToArray(), from, to, upTo }.OfType<object>())
         {

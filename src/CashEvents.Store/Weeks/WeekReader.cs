@@ -8,6 +8,7 @@ using CashEvents.Domain.Weeks;
 using CashEvents.Store.Books;
 using CashEvents.Store.Columns;
 using CashEvents.Store.Lines;
+using Marten;
 using Npgsql;
 
 namespace CashEvents.Store.Weeks;
@@ -19,7 +20,7 @@ namespace CashEvents.Store.Weeks;
 public sealed record WeekSheets(Book Book, DateOnly Today, IReadOnlyList<WeekSheet> Sheets);
 
 /// <summary>Reads weeks against their plan. The work follows the weeks asked for, not the length of the book or of the year.</summary>
-public sealed class WeekReader(BookReader books, LineReader lines, NpgsqlDataSource database, TimeProvider clock)
+public sealed class WeekReader(BookReader books, LineReader lines, IDocumentStore store, NpgsqlDataSource database, TimeProvider clock)
 {
     // The year to date is the difference of two rows of each holding: what was spent in all before the slices and before its first day.
     private const string SpentEarlier = $"""
@@ -43,21 +44,25 @@ public sealed class WeekReader(BookReader books, LineReader lines, NpgsqlDataSou
     {
         ArgumentNullException.ThrowIfNull(ask);
         ArgumentNullException.ThrowIfNull(asOf);
-        var owner = (await books.ReadAsync(household, cancellation).ConfigureAwait(false)).Household!;
-        var upTo = await books.LineAsync(household, asOf, cancellation).ConfigureAwait(false);
-        var today = asOf.On ?? owner.DateAt(upTo is { } line
-            ? (await lines.FindAsync(household, line, cancellation).ConfigureAwait(false))!.RecordedAt
-            : clock.GetUtcNow());
-        var slices = ask(owner, today);
-        return upTo is null
-            ? await ReadAsync(household, slices, today, asOf.On, cancellation).ConfigureAwait(false)
-            : await ReplayAsync(household, slices, today, upTo.Value, asOf.On, cancellation).ConfigureAwait(false);
-    }
+        if (await books.LineAsync(household, asOf, cancellation).ConfigureAwait(false) is { } line)
+        {
+            // Weeks are asked for in the household's calendar of now; what stood at a line never changes.
+            var asks = (await books.ReadAsync(household, cancellation).ConfigureAwait(false)).Household!;
+            var then = asOf.On ?? asks.DateAt((await lines.FindAsync(household, line, cancellation).ConfigureAwait(false))!.RecordedAt);
+            return await ReplayAsync(household, ask(asks, then), then, line, asOf.On, cancellation).ConfigureAwait(false);
+        }
 
-    private async Task<WeekSheets> ReadAsync(string household, IReadOnlyList<WeekSlice> slices, DateOnly today, DateOnly? on, CancellationToken cancellation)
-    {
         await using var connection = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
         await using var snapshot = await connection.BeginTransactionAsync(IsolationLevel.RepeatableRead, cancellation).ConfigureAwait(false);
+        var owner = (await BookLoader.PageAsync(store, snapshot, household, cancellation).ConfigureAwait(false))!.Book.Household!;
+        var today = asOf.On ?? owner.DateAt(clock.GetUtcNow());
+        return await ReadAsync(connection, snapshot, household, ask(owner, today), today, asOf.On, cancellation).ConfigureAwait(false);
+    }
+
+    /// <summary>The sheets of some slices as a snapshot has them, for a reader that has more to read from the same moment.</summary>
+    internal static async Task<WeekSheets> ReadAsync(
+        NpgsqlConnection connection, NpgsqlTransaction snapshot, string household, IReadOnlyList<WeekSlice> slices, DateOnly today, DateOnly? on, CancellationToken cancellation)
+    {
         var last = on < slices[^1].Last ? on.Value : slices[^1].Last;
         var (book, totals) = await ColumnReader.ReadAsync(connection, snapshot, household, [.. slices.Select(slice => slice.First)], last, cancellation).ConfigureAwait(false);
         var spentEarlier = await SpentAsync(connection, snapshot, household, YearToDate.Begins(book, slices), slices[0].First, cancellation).ConfigureAwait(false);

@@ -315,6 +315,8 @@ public sealed class VerificationTests(SharedServer shared)
         (await (await household.IssueAsync("partner", "member")).PostAsync($"/api/count-rounds/{round}/confirmations", "{}")).MustBe(201);
         (await keeper.PostAsync($"/api/count-rounds/{round}/close", """{"reason": "The yard has the rest"}""")).MustBe(201);
         (await keeper.PutAsync("/api/places/kitchen-safe", """{"label": "Kitchen safe", "wallets": ["oilskin-wallet"]}""")).MustBe(200);
+        (await keeper.PutAsync("/api/places/boat-locker", """{"label": "Boat locker", "wallets": []}""")).MustBe(200);
+        (await keeper.DeleteAsync("/api/places/boat-locker")).MustBe(204);
         (await keeper.PutAsync("/api/caution-limits", """{"cashAtHome": 500.00}""")).MustBe(200);
         var handover = (await keeper.PostAsync("/api/handovers", """{"compartment": "rainy-day", "amount": 2.00, "carrier": "partner"}""")).MustBe(201).Json.GetProperty("id");
         (await keeper.PostAsync("/api/transfers", """{"from": "rainy-day", "to": "ferry-fares", "amount": 0.50, "carried": true}""")).MustBe(201);

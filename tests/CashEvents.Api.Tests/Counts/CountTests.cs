@@ -55,6 +55,27 @@ public sealed class CountTests(SharedServer shared)
     }
 
     [Fact]
+    public async Task A_count_expects_what_corrects_a_closed_month_although_it_is_posted_later_and_a_server_that_starts_knows_it()
+    {
+        var household = await shared.HarbourRowAsync();
+        await household.FillAsync("ferry-fares", "40.00", on: "2026-09-01");
+        var wrong = (await household.SpendAsync("ferry-fares", "5.00", on: "2026-09-20")).Lines[0];
+        (await household.Keeper.PostAsync("/api/months/2026-09/close", """{"reason": "as it stands"}""")).MustBe(201);
+        await household.SpendAsync("ferry-fares", "1.00", on: "2026-10-02");
+        (await household.Keeper.PostAsync($"/api/lines/{wrong}/reversal", """{"reason": "That ferry did not sail"}""")).MustBe(201);
+        await using var later = await RunningServer.StartAsync(household.Server.Database);
+
+        foreach (var keeper in new[] { household.Keeper, household.At(later).Keeper })
+        {
+            var counted = (await keeper.PostAsync("/api/counts", """{"compartment": "ferry-fares", "total": 39.00, "occurredOn": "2026-10-31"}""")).MustBe(201).Json;
+            Assert.Equal(("39.00", "0.00"), (counted.GetProperty("expected").GetRawText(), counted.GetProperty("difference").GetRawText()));
+        }
+
+        Assert.Equal("[]", (await household.Keeper.GetAsync("/api/months/2026-10/trail")).MustBe(200).Json.GetProperty("open").GetRawText());
+        (await household.Keeper.PostAsync("/api/months/2026-10/close", "{}")).MustBe(201);
+    }
+
+    [Fact]
     public async Task A_count_is_settled_once()
     {
         var household = await shared.HarbourRowAsync();

@@ -165,6 +165,28 @@ public sealed class CustodyTests(SharedServer shared)
         Assert.Equal(custody.Text, (await household.Keeper.GetAsync("/api/custody")).MustBe(200).Text);
     }
 
+    [Fact]
+    public async Task A_place_is_removed_when_nothing_lies_in_it_and_its_line_says_so()
+    {
+        var household = await shared.HarbourRowAsync();
+        (await household.Keeper.PutAsync("/api/places/kitchen-safe", """{"label": "Kitchen safe", "wallets": ["oilskin-wallet"]}""")).MustBe(200);
+
+        var refused = (await household.WithoutWritingAsync(keeper => keeper.DeleteAsync("/api/places/kitchen-safe"))).MustBeProblem(409, "place-in-use");
+        Assert.Equal(
+            "oilskin-wallet lies in 'kitchen-safe': name another place for it with PUT /api/places/{id}, or say with PUT /api/places/kitchen-safe and \"wallets\": [] that nothing lies there any more, then remove it.",
+            refused.GetProperty("detail").GetString());
+        Assert.Equal("kitchen-safe", (await household.WithoutWritingAsync(keeper => keeper.DeleteAsync("/api/places/kitchen-saf"))).MustBeProblem(404, "place-unknown").GetProperty("suggestions")[0].GetString());
+
+        (await household.Keeper.PutAsync("/api/places/boat-locker", """{"label": "Boat locker", "wallets": ["oilskin-wallet"]}""")).MustBe(200);
+        (await household.Keeper.DeleteAsync("/api/places/kitchen-safe", ("Idempotency-Key", "given up"))).MustBe(204);
+        (await household.Keeper.DeleteAsync("/api/places/kitchen-safe", ("Idempotency-Key", "given up"))).MustBe(204);
+        Assert.Equal(13, await household.LineAsync());
+        var line = (await household.Keeper.GetAsync("/api/lines/13")).MustBe(200).Json;
+        Assert.Equal(("placeRemoved", "kitchen-safe"), (line.GetProperty("kind").GetString(), line.GetProperty("place").GetString()));
+        Assert.Contains("PUT /api/places/kitchen-safe", (await household.Keeper.PostAsync("/api/lines/13/reversal", """{"reason": "Back"}""")).MustBeProblem(409, "line-moves-nothing").GetProperty("detail").GetString());
+        (await household.Keeper.DeleteAsync("/api/places/kitchen-safe")).MustBeProblem(404, "place-unknown");
+    }
+
     [Theory]
     [InlineData("POST", "/api/handovers", """{"amount": 5.00}""", 400, "malformed", "compartment")]
     [InlineData("POST", "/api/handovers", """{"compartment": "ferry-fares", "amount": 0}""", 400, "malformed", "amount")]

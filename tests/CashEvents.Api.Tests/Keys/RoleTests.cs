@@ -17,6 +17,7 @@ public sealed class RoleTests(SharedServer shared)
         ("PATCH", "/api/compartments/{id}", "/api/compartments/bakery-van", """{"label": "Baker"}""", null),
         ("PUT", "/api/compartments/{id}/notes", "/api/compartments/bakery-van/notes", """{"prefer": [5]}""", null),
         ("PUT", "/api/places/{id}", "/api/places/kitchen-safe", """{"label": "Kitchen safe", "wallets": ["oilskin-wallet"]}""", null),
+        ("DELETE", "/api/places/{id}", "/api/places/boat-locker", null, null),
         ("PUT", "/api/caution-limits", "/api/caution-limits", """{"carried": 50.00}""", null),
         ("POST", "/api/keys", "/api/keys", """{"name": "another", "role": "viewer"}""", null),
         ("DELETE", "/api/keys/{name}", "/api/keys/another", null, null),
@@ -87,6 +88,7 @@ public sealed class RoleTests(SharedServer shared)
         await household.FillAsync("ferry-fares", "100.00");
         await household.FillAsync("market-days", "100.00");
         await household.IssueAsync("first another", "viewer");
+        (await household.Keeper.PutAsync("/api/places/boat-locker", """{"label": "Boat locker", "wallets": []}""")).MustBe(200);
         var count = (await household.Keeper.PostAsync("/api/counts", """{"compartment": "ferry-fares", "total": 99.00}""")).MustBe(201).Json.GetProperty("countId").GetInt64();
         await household.FillAsync("bakery-van", "10.00");
         await household.FillAsync("boat-insurance", "1.00");

@@ -21,6 +21,7 @@ internal static class Written
         .. book.Compartments.OrderBy(c => c.Key, StringComparer.Ordinal).Select(c => $"{c.Key}: {JsonSerializer.Serialize(c.Value, Options)}"),
         .. book.Keys.OrderBy(k => k.Key, StringComparer.Ordinal).Select(k => $"{k.Key}: {JsonSerializer.Serialize(k.Value, Options)}"),
         .. Enumerable.Range(1, (int)book.Line).Where(n => book.Corrections.By(n) is not null || book.Corrections.Origin(n) != n).Select(n => $"{n} by {book.Corrections.By(n)} from {book.Corrections.Origin(n)}"),
+        .. book.LateCorrections.Select(c => c.ToString()),
         .. book.Days.OrderBy(d => d.Key.ToString(), StringComparer.Ordinal).Select(d => $"{d.Key}: {JsonSerializer.Serialize(d.Value.Days, Options)}"),
         .. book.IncomeSources.Values.OrderBy(s => s.Id, StringComparer.Ordinal).Select(s => JsonSerializer.Serialize(s, Options)),
         .. book.StandingPayments.Values.OrderBy(p => p.Id, StringComparer.Ordinal).Select(p => JsonSerializer.Serialize(p, Options)),

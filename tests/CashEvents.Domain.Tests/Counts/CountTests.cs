@@ -1,6 +1,7 @@
 using System.Globalization;
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Corrections;
 using CashEvents.Domain.Counts;
 using CashEvents.Domain.Households;
 using CashEvents.Domain.Wallets;
@@ -11,6 +12,8 @@ namespace CashEvents.Domain.Tests.Counts;
 
 public class CountTests
 {
+    private static DateOnly August(int day) => new(2026, 8, day);
+
     private static RecordCount CountFerry(decimal? total = null, Dictionary<string, long>? pieces = null, DateOnly? on = null, Holding holding = Holding.Cash) =>
         new(Ferry, holding, total, pieces, on, null, null);
 
@@ -45,6 +48,38 @@ public class CountTests
         Given(Fill(Ferry, 40m, Sept(1)), Spend(Ferry, 5m, Sept(10)), Spend(Ferry, 7m, Sept(11)))
             .When(CountFerry(35m, on: Sept(10)))
             .Then(Count(Ferry, expected: 35m, counted: 35m, on: Sept(10)));
+
+    [Fact]
+    public void A_correction_of_a_closed_month_is_expected_from_the_day_that_it_belongs_to()
+    {
+        var wrong = Spend(Ferry, 5m, August(20));
+        var book = Given(Fill(Ferry, 40m, August(1)), wrong, Reversed(FirstLine + 1, wrong, on: Sept(20), closedDay: August(20)));
+
+        // The notes were never spent, on whatever page that is put right.
+        book.When(CountFerry(40m, on: Sept(10))).Then(Count(Ferry, expected: 40m, counted: 40m, on: Sept(10)));
+        book.When(CountFerry(40m, on: Sept(20))).Then(Count(Ferry, expected: 40m, counted: 40m, on: Sept(20)));
+        book.When(CountFerry(40m, on: August(20))).Then(Count(Ferry, expected: 40m, counted: 40m, on: August(20)));
+        book.When(CountFerry(40m, on: August(19))).Then(Count(Ferry, expected: 40m, counted: 40m, on: August(19)));
+    }
+
+    [Fact]
+    public void A_correction_that_is_itself_corrected_is_not_expected()
+    {
+        var wrong = Spend(Ferry, 5m, August(20));
+        var undone = Reversed(FirstLine + 1, wrong, on: Sept(20), closedDay: August(20));
+        var restored = Spend(Ferry, 4m, Sept(21)) with { Corrects = new Correction(FirstLine + 2, August(20)) };
+
+        Given(Fill(Ferry, 40m, August(1)), wrong, undone, restored).When(CountFerry(36m, on: Sept(10))).Then(Count(Ferry, expected: 36m, counted: 36m, on: Sept(10)));
+    }
+
+    [Fact]
+    public void A_correction_of_a_closed_month_that_a_count_expected_is_not_settled_as_over()
+    {
+        var wrong = Spend(Ferry, 5m, August(20));
+        var book = Given(Fill(Ferry, 40m, August(1)), wrong, Reversed(FirstLine + 1, wrong, on: Sept(20), closedDay: August(20)));
+
+        book.When(CountFerry(40m, on: Sept(10))).Then(Count(Ferry, 40m, 40m, Sept(10))).When(new SettleCount(FirstLine + 3, "agreed", null)).ThenRefused("nothing-to-settle");
+    }
 
     [Fact]
     public void A_bank_part_is_compared_with_a_statement_by_total() =>

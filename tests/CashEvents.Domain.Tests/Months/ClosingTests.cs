@@ -72,6 +72,30 @@ public class ClosingTests
         Given(Fill(Ferry, 40m, Sept(2)), Spend(Ferry, 5m, FirstOfOctober), Count(Ferry, 35m, 35m, FirstOfOctober)).When(Close(), today: FirstOfOctober).Then(Closed(September, cash: (Ferry, 40m)));
 
     [Fact]
+    public void A_count_that_expected_a_correction_of_an_earlier_month_has_counted_the_cash_although_it_is_posted_later()
+    {
+        var wrong = Spend(Ferry, 5m, new DateOnly(2026, 8, 20));
+        var undone = Reversed(FirstLine + 1, wrong, on: FirstOfOctober, closedDay: wrong.OccurredOn);
+        IBookEvent[] lines = [Fill(Ferry, 40m, new DateOnly(2026, 8, 1)), wrong, Spend(Ferry, 1m, Sept(2))];
+
+        Given([.. lines, undone, Count(Ferry, 39m, 39m, Sept(30))]).When(Close(), today: FirstOfOctober).Then(Closed(September, cash: (Ferry, 34m)));
+        Given([.. lines, Count(Ferry, 34m, 39m, Sept(30)), undone]).When(Close(), today: FirstOfOctober).Then(Closed(September, cash: (Ferry, 34m)));
+    }
+
+    [Fact]
+    public void A_settled_count_has_to_be_taken_again_when_a_correction_of_an_earlier_month_says_what_it_had_found()
+    {
+        var wrong = Spend(Ferry, 5m, new DateOnly(2026, 8, 20));
+        var book = Given(
+            Fill(Ferry, 40m, new DateOnly(2026, 8, 1)), wrong, Spend(Ferry, 1m, Sept(2)), Count(Ferry, 34m, 39m, Sept(30)), Settle(FirstLine + 3, Ferry, 5m, Sept(30)),
+            Reversed(FirstLine + 1, wrong, on: FirstOfOctober, closedDay: wrong.OccurredOn));
+
+        var refusal = book.When(Close(), today: FirstOfOctober).ThenRefused("month-has-open-items", "reason");
+
+        Assert.Equal([new OpenItem(OpenItemKind.NotCounted, Cash(Ferry), Sept(30))], refusal.OpenItems);
+    }
+
+    [Fact]
     public void A_count_that_is_not_settled_keeps_the_month_open_and_its_settlement_need_not_be_counted()
     {
         var count = FirstLine + 1;

@@ -41,6 +41,27 @@ public class PlaceTests
     }
 
     [Fact]
+    public void A_place_in_which_nothing_lies_is_removed()
+    {
+        var removed = Given(Lies("kitchen-safe", "Kitchen safe", Sept(2), _both), Lies("boat-locker", "Boat locker", Sept(3)))
+            .When(new RemovePlace("boat-locker")).Then(new PlaceRemoved("boat-locker"));
+
+        Assert.Equal(["kitchen-safe"], removed.Book.Places.Keys);
+        removed.When(new RemovePlace("boat-locker")).ThenRefused("place-unknown");
+        removed.When(Set("boat-locker", "Boat locker", "strongbox")).Then(Lies("boat-locker", "Boat locker", Today, "strongbox"));
+    }
+
+    [Fact]
+    public void A_place_in_which_something_lies_stays_and_the_refusal_names_it()
+    {
+        var refusal = Given(Lies("kitchen-safe", "Kitchen safe", Sept(2), _both)).When(new RemovePlace("kitchen-safe")).ThenRefused("place-in-use");
+
+        Assert.Equal(RefusalSort.Conflict, refusal.Sort);
+        Assert.Contains("market-bag, strongbox", refusal.Detail);
+        Assert.Equal(["kitchen-safe"], Given(Lies("kitchen-safe", "Kitchen safe", Sept(2), _both)).When(new RemovePlace("kitchen-saf")).ThenRefused("place-unknown").Suggestions);
+    }
+
+    [Fact]
     public void What_can_not_be_a_place_is_refused()
     {
         Given().When(Set("Kitchen Safe", "Kitchen safe")).ThenRefused("id-unreadable", "id");

@@ -2,6 +2,7 @@ using System.Collections.Concurrent;
 using System.Collections.Immutable;
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
+using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Corrections;
 using CashEvents.Domain.Counts;
 using CashEvents.Domain.Fills;
@@ -29,7 +30,7 @@ public class BookPropertyTests
         Assert.Equal(
             [
                 "after-today", "amended", "amount-not-positive", "before-count", "close", "close month", "compartment-closed", "compartment-not-empty", "compartment-twice", "compartment-unknown",
-                "count", "count-not-open", "count-settled", "cover-from-itself", "covered", "fill", "leave-negative", "line-corrected", "line-is-reversal", "line-moves-nothing", "month-closed",
+                "count", "count-not-open", "count-settled", "counted before a correction was posted", "cover-from-itself", "covered", "fill", "leave-negative", "line-corrected", "line-is-reversal", "line-moves-nothing", "month-closed",
                 "not-enough", "nothing-to-settle", "posted today", "refund", "reopen", "reopen month", "replacement-empty", "replacement-unfit", "restored", "reverse", "settle", "settle undone", "spend",
                 "sweep", "sweep-into-itself", "too-many-decimals", "transfer", "transfer-to-itself",
             ],
@@ -66,7 +67,7 @@ public class BookPropertyTests
                 }
 
                 HoldsAtTheEndOf(command, book);
-                decided.SelectMany(line => Remarks(command, line)).Distinct().ToList().ForEach(See);
+                decided.SelectMany(line => Remarks(command, line, before: lines)).Distinct().ToList().ForEach(See);
                 if (command is RecordSpend && decided.Count == 2)
                 {
                     See("covered");
@@ -95,8 +96,14 @@ public class BookPropertyTests
         Assert.Equal(Written.Book(book), Written.Book(lines.Skip((int)halfway.Line).Aggregate(TakenUpAgain(halfway), (b, line) => b.Apply(line))));
     }
 
-    private static IEnumerable<string> Remarks(ICommand command, IBookEvent line)
+    private static IEnumerable<string> Remarks(ICommand command, IBookEvent line, IReadOnlyList<IBookEvent> before)
     {
+        if (line is CountTaken count && before.OfType<IMovement>().Any(m =>
+            m.Corrects?.ClosedDay <= count.OccurredOn && m.OccurredOn > count.OccurredOn && m.Postings.Any(p => p.Place == new Place(count.Compartment, count.Holding))))
+        {
+            yield return "counted before a correction was posted";
+        }
+
         if (line is IMovement { Corrects: { } corrects })
         {
             yield return command is AmendLine { Written: Reversed { } } ? "restored" : command is AmendLine ? "amended" : "reverse";

@@ -184,8 +184,12 @@ internal sealed class NaiveBook
         Use(c.Compartment);
         var day = Day(c.OccurredOn, today);
         var place = new Place(c.Compartment, c.Holding);
-        return [new NaiveLine("count", day) { Place = place, Expected = On(place, day), Counted = (long)(c.Total!.Value * 100m) }];
+        return [new NaiveLine("count", day) { Place = place, Expected = BelongsUpTo(place, day), Counted = (long)(c.Total!.Value * 100m) }];
     }
+
+    // The notes know nothing of closed months: they hold what happened, on whatever page it was posted.
+    private long BelongsUpTo(Place place, DateOnly day) =>
+        _lines.Where(l => l.Line.Belongs <= day).SelectMany(l => l.Line.Moves).Where(m => m.Place == place).Sum(m => m.Cents);
 
     private IEnumerable<NaiveLine> Settle(SettleCount c, DateOnly today)
     {
