@@ -24,7 +24,8 @@ public sealed class CountRoundReader(BookReader books, LineReader lines)
     public async Task<(Book Book, IReadOnlyList<ReadRound> Open, IReadOnlyList<ReadRound> Closed)> ListAsync(string household, long after, int limit, CancellationToken cancellation = default)
     {
         var book = await books.ReadAsync(household, cancellation).ConfigureAwait(false);
-        var closings = await lines.ReadAsync(household, new LineFilter(after, limit, ClosedKind), cancellation).ConfigureAwait(false);
+        // The lines are read after the book: a round that was closed between is still open in this answer.
+        var closings = (await lines.ReadAsync(household, new LineFilter(after, limit, ClosedKind), cancellation).ConfigureAwait(false)).TakeWhile(l => l.Number <= book.Line).ToList();
         var openings = (await lines.ReadAsync(household, closings.Select(RoundOf).Concat(book.CountRounds.Keys), cancellation).ConfigureAwait(false)).ToDictionary(l => l.Number);
         return (
             book,

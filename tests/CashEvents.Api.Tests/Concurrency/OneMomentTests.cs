@@ -55,8 +55,45 @@ public sealed class OneMomentTests
         });
     }
 
+    [Fact]
+    public async Task A_round_that_is_closed_meanwhile_is_told_once()
+    {
+        await using var server = await RunningServer.StartAsync();
+        var household = await Household.OpenAsync(server);
+
+        var readings = await WhileAsync(
+            async () => (await household.Keeper.GetAsync("/api/count-rounds?limit=500")).MustBe(200).Json,
+            async _ =>
+            {
+                var round = (await household.Keeper.PostAsync("/api/count-rounds", """{"wallet": "oilskin-wallet"}""")).MustBe(201).Json.GetProperty("id").GetInt64();
+                (await household.Keeper.PostAsync($"/api/count-rounds/{round}/close", """{"reason": "Somebody came"}""")).MustBe(201);
+            });
+
+        var lines = await household.LinesAsync();
+        Assert.All(readings, reading =>
+        {
+            long[] Ids(string list) => [.. reading.GetProperty(list).EnumerateArray().Select(r => r.GetProperty("id").GetInt64())];
+            var then = lines[..(int)LineOf(reading)].ToLookup(l => l.GetProperty("kind").GetString());
+            var closed = then["countRoundClosed"].Select(l => l.GetProperty("round").GetInt64()).ToArray();
+            Assert.Equal(closed, Ids("closed"));
+            Assert.Equal(then["countRound"].Select(l => l.GetProperty("line").GetInt64()).Except(closed), Ids("open"));
+        });
+    }
+
     // A label, the first day of the week, what was spent, what was counted and settled: each changes again and again while it is read.
-    private static async Task<List<T>> WhileWritingAsync<T>(Household household, Func<Task<T>> read)
+    private static Task<List<T>> WhileWritingAsync<T>(Household household, Func<Task<T>> read) => WhileAsync(
+        read,
+        async i => (await household.Keeper.PatchAsync("/api/compartments/ferry-fares", $$"""{"label": "Ferry fares {{i}}"}""")).MustBe(200),
+        async i => (await household.Keeper.PutAsync("/api/household", $$"""{"name": "Harbour Row {{i}}", "currency": "EUR", "timeZone": "Europe/Dublin", "firstDayOfWeek": "{{(i % 2 == 0 ? "sunday" : "monday")}}"}""")).MustBe(200),
+        _ => household.SpendAsync("ferry-fares", "0.01", on: "2026-11-03"),
+        async _ =>
+        {
+            var count = (await household.Keeper.PostAsync("/api/counts", """{"compartment": "market-days", "total": 49.00}""")).MustBe(201).Json.GetProperty("countId").GetInt64();
+            var settled = (await household.Keeper.PostAsync($"/api/counts/{count}/settlement", """{"reason": "Looked everywhere"}""")).MustBe(201).Lines[0];
+            (await household.Keeper.PostAsync($"/api/lines/{settled}/reversal", """{"reason": "Found"}""")).MustBe(201);
+        });
+
+    private static async Task<List<T>> WhileAsync<T>(Func<Task<T>> read, params Func<int, Task>[] writes)
     {
         using var enough = new CancellationTokenSource();
         var written = 0;
@@ -69,16 +106,7 @@ public sealed class OneMomentTests
             }
         }
 
-        var writing = Task.WhenAll(
-            AgainAndAgainAsync(async i => (await household.Keeper.PatchAsync("/api/compartments/ferry-fares", $$"""{"label": "Ferry fares {{i}}"}""")).MustBe(200)),
-            AgainAndAgainAsync(async i => (await household.Keeper.PutAsync("/api/household", $$"""{"name": "Harbour Row {{i}}", "currency": "EUR", "timeZone": "Europe/Dublin", "firstDayOfWeek": "{{(i % 2 == 0 ? "sunday" : "monday")}}"}""")).MustBe(200)),
-            AgainAndAgainAsync(_ => household.SpendAsync("ferry-fares", "0.01", on: "2026-11-03")),
-            AgainAndAgainAsync(async _ =>
-            {
-                var count = (await household.Keeper.PostAsync("/api/counts", """{"compartment": "market-days", "total": 49.00}""")).MustBe(201).Json.GetProperty("countId").GetInt64();
-                var settled = (await household.Keeper.PostAsync($"/api/counts/{count}/settlement", """{"reason": "Looked everywhere"}""")).MustBe(201).Lines[0];
-                (await household.Keeper.PostAsync($"/api/lines/{settled}/reversal", """{"reason": "Found"}""")).MustBe(201);
-            }));
+        var writing = Task.WhenAll(writes.Select(AgainAndAgainAsync));
         try
         {
             var readings = new List<T>();
