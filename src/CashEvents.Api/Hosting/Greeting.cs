@@ -10,13 +10,14 @@ internal sealed class Greeting(ICollection<string> addresses)
     private static readonly string[] Heading = ["wallet", "compartment", "cash", "bank", "total"];
 
     private readonly List<string> _notes = [];
-    private string _keyInCommands = "$KEY";
+    private string? _keyInCommands;
 
     public void Tell(KeeperKey key)
     {
         if (key.File is null)
         {
             _notes.Add($"The keeper's key is the one in {KeeperKey.Variable}.");
+            _keyInCommands = $"${KeeperKey.Variable}";
             if (key.IsShort)
             {
                 _notes.Add("It is short, and a short key can be guessed by trying: keep to this machine, or issue a longer one.");
@@ -60,8 +61,12 @@ internal sealed class Greeting(ICollection<string> addresses)
         }
 
         var (compartment, to) = Two(book);
-        Console.WriteLine("Three things to try:");
-        Console.WriteLine($"  KEY={_keyInCommands}");
+        Console.WriteLine(_keyInCommands is null ? "Three things to try, with your key in KEY:" : "Three things to try:");
+        if (_keyInCommands is not null)
+        {
+            Console.WriteLine($"  KEY={_keyInCommands}");
+        }
+
         Console.WriteLine($"  curl -s {address}/api/balances -H \"Authorization: Bearer $KEY\"");
         if (compartment is null)
         {

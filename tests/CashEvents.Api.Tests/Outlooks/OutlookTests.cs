@@ -203,6 +203,8 @@ public sealed class OutlookTests(SharedServer shared)
         var bars = charts[0].QuerySelectorAll("rect").Select(r => (X: Length(r, "x"), Width: Length(r, "width"), Height: Length(r, "height"))).ToList();
         Assert.True(bars[0].X + bars[0].Width < bars[1].X);
         Assert.Equal(42m / 93m, bars[0].Height / bars[1].Height, 2);
+        // What stays as it is is seen too, as a line.
+        Assert.All(page.QuerySelectorAll("rect"), bar => Assert.True(Length(bar, "height") > 0));
     }
 
     private static decimal Length(AngleSharp.Dom.IElement element, string name) => PrintedSheet.Figure(element.GetAttribute(name)!);
