@@ -59,7 +59,7 @@ public sealed record FillPayday(DateOnly Payday, decimal? Pay, string? Descripti
         var run = WorkOut(book);
         if (Payday > today)
         {
-            throw Refusal.Unfit("payday", "after-today", $"{Payday:O} is after the household's today, {today:O}: send `dryRun` true to see what it will come to, and fill when the pay is there.");
+            throw Refusal.Unfit("payday", "after-today", $"{Payday:O} is after the household's today, {today:O}: POST /api/fill-runs with `dryRun` true tells what it will come to; fill when the pay is there.");
         }
 
         if (run.Filled == Money.Zero)
