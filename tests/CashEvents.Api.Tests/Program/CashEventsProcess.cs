@@ -1,7 +1,5 @@
 using System.Collections.Concurrent;
 using System.Diagnostics;
-using System.Net;
-using System.Net.Sockets;
 using CashEvents.Api.Tests.Serving;
 using CashEvents.Store.PostgreSql;
 using Xunit;
@@ -11,6 +9,8 @@ namespace CashEvents.Api.Tests.Program;
 /// <summary>The real program as a process of its own, with its private PostgreSQL, for a test to talk to and to kill.</summary>
 internal sealed class CashEventsProcess : IAsyncDisposable
 {
+    private const string Listens = "CashEvents listens on ";
+
     private readonly Process _process;
     private readonly ConcurrentQueue<string> _output = new();
     private readonly HttpClient _http = new();
@@ -38,6 +38,7 @@ internal sealed class CashEventsProcess : IAsyncDisposable
     /// <summary>Everything it has printed so far.</summary>
     public string Output => string.Join('\n', _output);
 
+    /// <summary>Where it listens, as its greeting says.</summary>
     public string Address { get; private set; } = "";
 
     /// <summary>Process id of its PostgreSQL.</summary>
@@ -46,14 +47,15 @@ internal sealed class CashEventsProcess : IAsyncDisposable
     /// <summary>Starts it and waits until it has printed its greeting.</summary>
     public static async Task<CashEventsProcess> ServeAsync(string folder, string? keeperKey = null, params string[] more)
     {
-        var address = $"http://127.0.0.1:{FreePort()}";
-        var program = new CashEventsProcess(folder, ["--urls", address, .. more], keeperKey) { Address = address };
+        // The system chooses the port, at the moment of listening: one looked for beforehand may be taken by then.
+        var program = new CashEventsProcess(folder, ["--urls", "http://127.0.0.1:0", .. more], keeperKey);
         while (!program.Output.Contains("Three things to try", StringComparison.Ordinal))
         {
             Assert.False(program._process.HasExited, program.Output);
             await Task.Delay(20, Stop);
         }
 
+        program.Address = program._output.Single(line => line.StartsWith(Listens, StringComparison.Ordinal))[Listens.Length..].Split(' ')[0];
         return program;
     }
 
@@ -94,12 +96,5 @@ internal sealed class CashEventsProcess : IAsyncDisposable
 
         _process.Dispose();
         _http.Dispose();
-    }
-
-    private static int FreePort()
-    {
-        using var listener = new TcpListener(IPAddress.Loopback, 0);
-        listener.Start();
-        return ((IPEndPoint)listener.LocalEndpoint).Port;
     }
 }
