@@ -37,6 +37,7 @@ public static class CashBook
         services.AddSingleton<WeekReader>();
         services.AddSingleton<FillRunReader>();
         services.AddSingleton<TrailReader>();
+        services.AddSingleton<MonthReader>();
         services.AddSingleton<VerificationReader>();
         services.AddSingleton<Rebuilder>();
         services.AddSingleton<KeyRing>();

@@ -68,6 +68,8 @@ internal sealed class Examples : IOperationFilter
         ["accept"] = ("What is right in rows in which something does not fit: amount, balance, date, there or new, for one row like 12:balance, with commas between.", "12:balance,15:date"),
         ["carried"] = ("true if the spends were paid from notes that somebody carries; if left out, yes when the key is the carrier's own.", "true"),
         ["dryRun"] = ("true to write nothing and show what would be written.", "true"),
+        ["api/months?from"] = ("The first month; eleven months before the last, but no earlier than the book's first, if left out.", "2026-01"),
+        ["api/months?to"] = ("The last month; the household's present one if left out.", "2026-11"),
         ["api/weeks?from"] = ("The first week, or a day in it; seven weeks before the last if left out.", "2026-W40"),
         ["api/weeks?to"] = ("The last week, or a day in it; the household's present one if left out.", "2026-W47"),
     };

@@ -12,9 +12,9 @@ namespace CashEvents.Api.Http;
 internal static class Reads
 {
     /// <summary>A month as <c>2026-11</c>; the first of it.</summary>
-    public static DateOnly? Month(string? written) => written is null ? null
+    public static DateOnly? Month(string? written, string parameter = "month") => written is null ? null
         : DateOnly.TryParseExact(written, "yyyy-MM", CultureInfo.InvariantCulture, DateTimeStyles.None, out var first) ? first
-        : throw new MalformedException("month", "`month` is written like 2026-11.");
+        : throw new MalformedException(parameter, $"`{parameter}` is {(parameter == "month" ? "" : "a month ")}written like 2026-11.");
 
     /// <summary>A day as <c>2026-11-03</c>.</summary>
     public static DateOnly? Day(string? written, string parameter) => written is null ? null

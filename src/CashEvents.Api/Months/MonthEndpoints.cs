@@ -46,8 +46,48 @@ internal sealed class MonthReopenRequestValidator : AbstractValidator<MonthReope
 
 internal static class MonthEndpoints
 {
+    private const int MostMonths = 120;
+    private const int UsualMonths = 12;
+
     public static void MapMonths(this IEndpointRouteBuilder api)
     {
+        api.MapGet("/months", async (HttpContext http, Caller caller, string? from, string? to, MonthReader months) =>
+            {
+                Reads.OnlyTakes(http, "from", "to");
+                var (first, last) = (Asked(from, "from"), Asked(to, "to"));
+                var read = (await months.ReadAsync(caller.Household, (present, begun) => Asked(first, last ?? (first > present ? first.Value : present), begun), http.RequestAborted).ConfigureAwait(false))!;
+                var answer = MonthsAnswer.Of(read);
+                Answers.StampLine(http, answer.BookLine);
+                return Forms.Of(http, Form.Csv, Form.Html) switch
+                {
+                    Form.Csv => await Csv.OfAsync(RowHeading, answer.Months.Select(Cells)).ConfigureAwait(false),
+                    Form.Html => await PrintedPages.OfAsync<MonthsPage>(http, new()
+                    {
+                        [nameof(MonthsPage.Household)] = read.Book.Household!.Name,
+                        [nameof(MonthsPage.Months)] = answer,
+                    }).ConfigureAwait(false),
+                    _ => TypedResults.Ok(answer),
+                };
+            })
+            .Produces<MonthsAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
+            .RefusesReads()
+            .WithTags("Months")
+            .WithSummary("Months side by side: the household's figures of each, where its closing lies, and who closed it")
+            .WithDescription($"`from` and `to` are months; the last {UsualMonths} up to the present one, but none before the book's first, if left out; at most {MostMonths}. "
+                + "Corrections of a closed month's lines stand in `corrected` of the month they are posted in. With `Accept: text/csv` it comes as CSV, with `Accept: text/html` as a page to print.")
+            .WithExample(null, """
+                {"currency": "EUR",
+                 "months": [
+                   {"month": "2026-10", "closed": {"line": 90, "by": "keeper", "recordedAt": "2026-11-01T09:12:30.412345+00:00", "reason": "The wallets were counted on paper"},
+                    "figures": {"opening": 0.00, "filled": 120.00, "spent": 57.60, "refunded": 0.00, "movedIn": 0.00, "movedOut": 0.00, "sweptIn": 7.40, "sweptOut": 7.40, "over": 0.00, "short": 0.00, "corrected": 0.00, "closing": 62.40},
+                    "closingCash": 62.40, "closingBank": 0.00},
+                   {"month": "2026-11",
+                    "figures": {"opening": 62.40, "filled": 60.00, "spent": 8.40, "refunded": 0.00, "movedIn": 0.00, "movedOut": 0.00, "sweptIn": 0.00, "sweptOut": 0.00, "over": 0.00, "short": 0.00, "corrected": 0.00, "closing": 114.00},
+                    "closingCash": 114.00, "closingBank": 0.00}],
+                 "totals": {"opening": 0.00, "filled": 180.00, "spent": 66.00, "refunded": 0.00, "movedIn": 0.00, "movedOut": 0.00, "sweptIn": 7.40, "sweptOut": 7.40, "over": 0.00, "short": 0.00, "corrected": 0.00, "closing": 114.00},
+                 "bookLine": 96}
+                """);
+
         api.MapGet("/months/{month}/trail", async (HttpContext http, Caller caller, string month, TrailReader trails) =>
             {
                 Reads.OnlyTakes(http);
@@ -132,6 +172,24 @@ internal static class MonthEndpoints
     });
 
     private static Month Asked(string written) => Month.Of(Reads.Month(written)!.Value);
+
+    private static Month? Asked(string? written, string parameter) => Reads.Month(written, parameter) is { } first ? Month.Of(first) : null;
+
+    private static IReadOnlyList<Month> Asked(Month? from, Month last, Month begun)
+    {
+        var first = from ?? (begun > last ? last : begun.MonthsTo(last) < UsualMonths ? begun : last.Plus(1 - UsualMonths));
+        return (first.MonthsTo(last) + 1) switch
+        {
+            < 1 => throw new MalformedException("from", $"`from` is {first}, after `to`, {last}: write the earlier one in `from`."),
+            > MostMonths and var months => throw new MalformedException("from", $"From {first} to {last} are {months} months: ask for at most {MostMonths} at a time."),
+            _ => Month.Through(first, last),
+        };
+    }
+
+    private static readonly string[] RowHeading = ["month", "closedBy", "closedAt", .. FiguresAnswer.Columns.Select(c => c.Name), "closingCash", "closingBank"];
+
+    private static IReadOnlyList<object?> Cells(MonthRowAnswer m) =>
+        [m.Month, m.Closed?.By, m.Closed?.RecordedAt, .. FiguresAnswer.Columns.Select(c => (object?)c.Figure(m.Figures)), m.ClosingCash, m.ClosingBank];
 
     private static readonly string[] Heading = ["wallet", "compartment", "label", "holding", .. FiguresAnswer.Columns.Select(c => c.Name)];
 

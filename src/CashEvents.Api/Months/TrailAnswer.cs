@@ -1,5 +1,6 @@
 using CashEvents.Api.Lines;
 using CashEvents.Domain.Amounts;
+using CashEvents.Domain.Books;
 using CashEvents.Domain.Columns;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Months;
@@ -33,29 +34,39 @@ public sealed record FiguresAnswer(
     ];
 
     /// <summary>The figures of one place.</summary>
-    internal static FiguresAnswer OfPlace(TrailRow row, Currency? currency) => Of([row], currency, withinCompartments: true);
+    internal static FiguresAnswer OfPlace(TrailRow row, Currency? currency) =>
+        Of(currency, row.Opening, row.Closing, column => row.In(column) + (Within.TryGetValue(column, out var within) ? row.In(within) : Money.Zero));
 
     /// <summary>The figures of several places together, whole compartments: what moved between the two holdings of one is no movement of it.</summary>
-    internal static FiguresAnswer OfAll(IReadOnlyList<TrailRow> rows, Currency? currency) => Of(rows, currency, withinCompartments: false);
+    internal static FiguresAnswer OfAll(IReadOnlyList<TrailRow> rows, Currency? currency)
+    {
+        Money Sum(Func<TrailRow, Money> what) => rows.Aggregate(Money.Zero, (sum, row) => sum + what(row));
+        return Of(currency, Sum(row => row.Opening), Sum(row => row.Closing), column => Sum(row => row.In(column)));
+    }
 
-    private static FiguresAnswer Of(IReadOnlyList<TrailRow> rows, Currency? currency, bool withinCompartments)
+    /// <summary>The figures of months that follow one another, of the whole household.</summary>
+    internal static FiguresAnswer OfMonths(IReadOnlyList<MonthRow> rows, Currency? currency) =>
+        Of(currency, rows[0].Opening, rows[^1].Closing, column => rows.Aggregate(Money.Zero, (sum, row) => sum + row.In(column)));
+
+    // Of a single place, what came from or went to the compartment's other holding moved too.
+    private static readonly Dictionary<Column, Column> Within = new() { [Column.MovedIn] = Column.HoldingIn, [Column.MovedOut] = Column.HoldingOut };
+
+    private static FiguresAnswer Of(Currency? currency, Money opening, Money closing, Func<Column, Money> changed)
     {
         decimal Say(Money money) => currency?.ToDecimal(money) ?? 0m;
-        Money Sum(Func<TrailRow, Money> what) => rows.Aggregate(Money.Zero, (sum, row) => sum + what(row));
-        Money In(Column column) => Sum(row => row.In(column));
         return new FiguresAnswer(
-            Say(Sum(row => row.Opening)),
-            Say(In(Column.Filled)),
-            Say(-In(Column.Spent)),
-            Say(In(Column.Refunded)),
-            Say(In(Column.MovedIn) + (withinCompartments ? In(Column.HoldingIn) : Money.Zero)),
-            Say(-In(Column.MovedOut) - (withinCompartments ? In(Column.HoldingOut) : Money.Zero)),
-            Say(In(Column.SweptIn)),
-            Say(-In(Column.SweptOut)),
-            Say(In(Column.Over)),
-            Say(-In(Column.Short)),
-            Say(In(Column.Corrected)),
-            Say(Sum(row => row.Closing)));
+            Say(opening),
+            Say(changed(Column.Filled)),
+            Say(-changed(Column.Spent)),
+            Say(changed(Column.Refunded)),
+            Say(changed(Column.MovedIn)),
+            Say(-changed(Column.MovedOut)),
+            Say(changed(Column.SweptIn)),
+            Say(-changed(Column.SweptOut)),
+            Say(changed(Column.Over)),
+            Say(-changed(Column.Short)),
+            Say(changed(Column.Corrected)),
+            Say(closing));
     }
 }
 
@@ -132,7 +143,16 @@ public sealed record OpenItemAnswer(OpenItemKind Kind, string Compartment, Holdi
 /// <param name="By">Name of the key that closed it.</param>
 /// <param name="RecordedAt">The instant (UTC) at which it was closed.</param>
 /// <param name="Reason">What was written beside it.</param>
-public sealed record ClosedAnswer(long Line, string By, DateTimeOffset RecordedAt, string? Reason);
+/// <param name="With">The first month that was closed, of a month before that one: it was closed with it.</param>
+public sealed record ClosedAnswer(long Line, string By, DateTimeOffset RecordedAt, string? Reason, string? With)
+{
+    /// <summary>How a month was closed, in this API's words.</summary>
+    internal static ClosedAnswer Of(Month month, BookLine line)
+    {
+        var closed = (MonthClosed)line.Event;
+        return new ClosedAnswer(line.Number, line.By, line.RecordedAt, closed.Reason is { Length: > 0 } reason ? reason : null, closed.Month == month ? null : closed.Month.ToString());
+    }
+}
 
 /// <summary>A month as an auditor would want it.</summary>
 /// <param name="Month">The month, as <c>2026-11</c>.</param>
@@ -177,7 +197,7 @@ public sealed record TrailAnswer(
             row.Account is { } place ? $"{place.Compartment}/{Http.Words.Of(place.Holding)}" : Http.Words.Of(row.Column!.Value), Say(row.Debit), Say(row.Credit))).ToList();
         return new TrailAnswer(
             trail.Month.ToString(),
-            closed is null ? null : new ClosedAnswer(closed.Number, closed.By, closed.RecordedAt, ((MonthClosed)closed.Event).Reason is { Length: > 0 } reason ? reason : null),
+            closed is null ? null : ClosedAnswer.Of(trail.Month, closed),
             currency?.Code,
             [.. trail.Rows.Select(row => new PlaceTrail(row.Place.Compartment, Label(row.Place.Compartment), row.Wallet, row.Place.Holding, FiguresAnswer.OfPlace(row, currency)))],
             [

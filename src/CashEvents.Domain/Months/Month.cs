@@ -22,6 +22,15 @@ public readonly record struct Month(DateOnly First) : IComparable<Month>
     /// <summary>The month before it.</summary>
     public Month Previous => new(First.AddMonths(-1));
 
+    /// <summary>The month so many months later; earlier when negative.</summary>
+    public Month Plus(int months) => new(First.AddMonths(months));
+
+    /// <summary>The months from one to another, both among them; none when the last is earlier.</summary>
+    public static IReadOnlyList<Month> Through(Month first, Month last) => [.. Enumerable.Range(0, Math.Max(0, first.MonthsTo(last) + 1)).Select(first.Plus)];
+
+    /// <summary>How many months later another is; negative when it is earlier.</summary>
+    public int MonthsTo(Month later) => ((later.First.Year - First.Year) * 12) + later.First.Month - First.Month;
+
     /// <inheritdoc />
     public int CompareTo(Month other) => First.CompareTo(other.First);
 

@@ -89,14 +89,19 @@ public sealed class LineReader(NpgsqlDataSource database)
     /// <summary>The lines of some numbers, in order; numbers that the book does not have are left out.</summary>
     public async Task<IReadOnlyList<BookLine>> ReadAsync(string household, IEnumerable<long> numbers, CancellationToken cancellation = default)
     {
-        await using var command = database.CreateCommand($"""
+        await using var connection = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
+        return await ReadAsync(connection, household, numbers, cancellation).ConfigureAwait(false);
+    }
+
+    internal static async Task<IReadOnlyList<BookLine>> ReadAsync(NpgsqlConnection connection, string household, IEnumerable<long> numbers, CancellationToken cancellation)
+    {
+        await using var command = new NpgsqlCommand($"""
             select {Columns} from {BookTables.Schema}.mt_events e
             left join {BookTables.Schema}.line l on l.tenant_id = e.tenant_id and l.line = e.version
             where e.tenant_id = $1 and e.stream_id = '{BookTables.Stream}' and e.version = any($2)
             order by e.version
-            """);
-        command.Parameters.Add(new NpgsqlParameter { Value = household });
-        command.Parameters.Add(new NpgsqlParameter { Value = numbers.ToArray() });
+            """, connection)
+        { Parameters = { new() { Value = household }, new() { Value = numbers.ToArray() } } };
         await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
         var lines = new List<BookLine>();
         while (await reader.ReadAsync(cancellation).ConfigureAwait(false))

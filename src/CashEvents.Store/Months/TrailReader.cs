@@ -15,7 +15,7 @@ namespace CashEvents.Store.Months;
 /// <summary>A month's trail and the book it was drawn up from.</summary>
 /// <param name="Trail">The trail.</param>
 /// <param name="Book">The book, with its daily balances at the month's borders only.</param>
-/// <param name="Closed">The line that closed the month; null while it is open, or when it lies before the first month closed.</param>
+/// <param name="Closed">The line that closed the month, or the first month closed when it lies before that one; null while it is open.</param>
 /// <param name="Hash">Of the line that closed the month, or of the book's last line while it is open: whoever keeps it can tell later whether anything before it was changed. Null where lines had none.</param>
 /// <param name="Today">The household's date.</param>
 public sealed record MonthTrail(Trail Trail, Book Book, BookLine? Closed, string? Hash, DateOnly Today)
@@ -36,13 +36,6 @@ public sealed class TrailReader(IDocumentStore store, NpgsqlDataSource database,
             where d.tenant_id = $1 and d.compartment = p.compartment and d.holding = p.holding and d.day <= $5 order by d.day desc limit 1) at_end on true
         """;
 
-    private const string ClosingLine = $"""
-        select l.line from {BookTables.Schema}.line l
-        {LineReader.Written}
-        where l.tenant_id = $1 and l.kind = $2 and e.data ->> 'month' = $3
-        order by l.line desc limit 1
-        """;
-
     /// <summary>A month's trail, all of it from one moment; null when the household has no book.</summary>
     /// <param name="household">Whose book.</param>
     /// <param name="month">The month.</param>
@@ -61,9 +54,7 @@ public sealed class TrailReader(IDocumentStore store, NpgsqlDataSource database,
         var closing = new Dictionary<Place, DayClosing>();
         await ReadClosingsAsync(connection, household, page.Book, month, opening, closing, cancellation).ConfigureAwait(false);
         var lines = await LineReader.ReadDatedAsync(connection, household, month.First, month.Last, cancellation).ConfigureAwait(false);
-        var closed = page.Book.ClosedMonths is { } months && month >= months.First && month <= months.Latest
-            ? await FindClosingLineAsync(connection, household, month, cancellation).ConfigureAwait(false)
-            : null;
+        var closed = (await ClosingLines.ReadAsync(connection, household, page.Book.ClosedMonths, [month], cancellation).ConfigureAwait(false)).GetValueOrDefault(month);
         var book = page.Book with
         {
             Days = Book.Empty.Days.AddRange(closing.Select(c => KeyValuePair.Create(c.Key, DailyBalances.Of([c.Value])))),
@@ -110,14 +101,5 @@ public sealed class TrailReader(IDocumentStore store, NpgsqlDataSource database,
                 closing.Add(place, new DayClosing(reader.GetFieldValue<DateOnly>(3), new Money(reader.GetInt64(4))));
             }
         }
-    }
-
-    private static async Task<BookLine?> FindClosingLineAsync(NpgsqlConnection connection, string household, Month month, CancellationToken cancellation)
-    {
-        await using var command = new NpgsqlCommand(ClosingLine, connection)
-        { Parameters = { new() { Value = household }, new() { Value = LineKinds.Names[typeof(MonthClosed)] }, new() { Value = month.ToString() } } };
-        return await command.ExecuteScalarAsync(cancellation).ConfigureAwait(false) is long number
-            ? await LineReader.FindAsync(connection, household, number, cancellation).ConfigureAwait(false)
-            : null;
     }
 }

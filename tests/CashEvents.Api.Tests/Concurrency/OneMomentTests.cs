@@ -17,6 +17,7 @@ public sealed class OneMomentTests
     [InlineData("/api/weeks?from=2026-11-03&to=2026-11-03")]
     [InlineData("/api/over-and-short?from=2026-11-01&to=2026-11-15")]
     [InlineData("/api/months/2026-11/trail")]
+    [InlineData("/api/months")]
     [InlineData("/api/reconciliation")]
     [InlineData("/api/custody")]
     [InlineData("/api/outlook")]
@@ -137,6 +138,7 @@ public sealed class OneMomentTests
             "/api/weeks" => string.Join(' ', answer.GetProperty("weeks").EnumerateArray().Select(w => $"{w.GetProperty("firstDay")} {w.GetProperty("totals").GetProperty("spent")}")),
             "/api/over-and-short" => string.Join(' ', answer.GetProperty("differences").EnumerateArray().Select(d => d.GetProperty("line").GetInt64())),
             "/api/months/2026-11/trail" => $"{answer.GetProperty("household").GetProperty("spent")} {answer.GetProperty("trialBalance").GetProperty("difference")} {answer.GetProperty("lines").GetArrayLength()}",
+            "/api/months" => $"{answer.GetProperty("totals").GetProperty("spent")} {answer.GetProperty("months")[0].GetProperty("closingCash")}",
             "/api/reconciliation" => $"{answer.GetProperty("household").GetProperty("cash").GetProperty("balance")}",
             "/api/custody" => $"{answer.GetProperty("cashAtHome")}",
             "/api/outlook" => string.Join(' ', answer.GetProperty("stretches")[0].GetProperty("compartments").EnumerateArray().Where(c => c.GetProperty("compartment").GetString() == "ferry-fares").Select(c => $"{c.GetProperty("label")} {c.GetProperty("opening")}")),
@@ -159,6 +161,7 @@ public sealed class OneMomentTests
             "/api/weeks" => $"{firstDay} {Say(spent)}",
             "/api/over-and-short" => string.Join(' ', settled),
             "/api/months/2026-11/trail" => $"{Say(spent)} 0.00 {lines.Count(l => l.TryGetProperty("occurredOn", out _))}",
+            "/api/months" => $"{Say(spent)} {Say(950m - spent - settled.Count)}",
             "/api/reconciliation" or "/api/custody" => Say(950m - spent - settled.Count),
             _ => throw new ArgumentException($"Nothing is known of {address}."),
         };
