@@ -39,7 +39,7 @@ public sealed record Outlook(DateOnly From, DateOnly To, IReadOnlyList<OutlookSt
     {
         private readonly ILookup<string, string> _goals = book.Goals.Values.ToLookup(goal => goal.Compartment, goal => goal.Id);
         private readonly IReadOnlyList<string> _compartments = [.. book.Compartments.Values.Where(c => !c.Closed).OrderBy(c => c.Line).Select(c => c.Id)];
-        private readonly Queue<(DateOnly On, string Compartment, Money Amount)> _steps = new(Steps(book, today, to));
+        private readonly Queue<(DateOnly On, string Compartment, Money Amount)> _steps = new(Steps(book, today));
         private readonly List<OutlookStretch> _stretches = [];
         private readonly List<DateOnly> _paydays = [];
         private DateOnly _paydaysUpTo = today.AddDays(-1);
@@ -50,10 +50,11 @@ public sealed record Outlook(DateOnly From, DateOnly To, IReadOnlyList<OutlookSt
 
         public Outlook Look()
         {
-            var payday = ToFill(Payday.Next(today, _book, calendar));
+            var next = Payday.Next(today, _book, calendar);
+            var payday = ToFill(next);
             if (payday != today)
             {
-                Add(today, payday, run: null, ImmutableDictionary<string, Money>.Empty);
+                Add(today, payday, next, run: null, ImmutableDictionary<string, Money>.Empty);
             }
 
             while (payday is { } day)
@@ -66,7 +67,7 @@ public sealed record Outlook(DateOnly From, DateOnly To, IReadOnlyList<OutlookSt
 
                 var run = FillRun.Of(PaydayStatement.Of(day, null, _book, calendar), _book, fund => FundSchedule.Of(fund, _book, day, day, day, Paydays).OnFirstPayday);
                 payday = ToFill(run.Next);
-                Add(day, payday, run, interest);
+                Add(day, payday, run.Next, run, interest);
             }
 
             return new Outlook(today, to, _stretches, _lastPayday);
@@ -88,9 +89,15 @@ public sealed record Outlook(DateOnly From, DateOnly To, IReadOnlyList<OutlookSt
             return null;
         }
 
-        private void Add(DateOnly from, DateOnly? next, FillRun? run, ImmutableDictionary<string, Money> interest)
+        /// <summary>Adds the stretch from a day on.</summary>
+        /// <param name="from">Its first day.</param>
+        /// <param name="filled">The next payday that is filled; null when this stretch is the last.</param>
+        /// <param name="next">The next payday, beyond the outlook's end too: what leaves the bank until then is needed at the beginning.</param>
+        /// <param name="run">What fills it; null when it begins with no payday.</param>
+        /// <param name="interest">What each fund's bank part earned.</param>
+        private void Add(DateOnly from, DateOnly? filled, DateOnly? next, FillRun? run, ImmutableDictionary<string, Money> interest)
         {
-            var until = next?.AddDays(-1) ?? to;
+            var until = filled?.AddDays(-1) ?? to;
             var shortages = new List<OutlookShortage>();
             if (run is not null)
             {
@@ -119,17 +126,19 @@ public sealed record Outlook(DateOnly From, DateOnly To, IReadOnlyList<OutlookSt
             }
 
             // What the bank pays today is paid, as today's spending is spent.
+            var leavesUntil = next?.AddDays(-1) ?? until;
             var needed = new BankNeeded(
-                Sum(rows.Select(row => row.Balance.Bank)), run?.Bills ?? Pays(StandingPaymentKind.FixedBill, from.AddDays(1), until), run?.Savings ?? Pays(StandingPaymentKind.AutomaticSaving, from.AddDays(1), until),
-                Sum(saved.Values));
+                Sum(rows.Select(row => row.Balance.Bank)),
+                run?.Bills ?? Pays(StandingPaymentKind.FixedBill, from.AddDays(1), leavesUntil),
+                run?.Savings ?? Pays(StandingPaymentKind.AutomaticSaving, from.AddDays(1), leavesUntil),
+                Sum(saved.Values) + Sum(_steps.TakeWhile(step => step.On <= leavesUntil).Select(step => step.Amount)));
             _stretches.Add(new OutlookStretch(from, until, run, _stayedInBank, needed, rows, [.. shortages.OrderBy(s => s.On)]));
         }
 
-        private static IEnumerable<(DateOnly On, string Compartment, Money Amount)> Steps(Book book, DateOnly today, DateOnly to) => book.SavingPlans.Values
+        private static IEnumerable<(DateOnly On, string Compartment, Money Amount)> Steps(Book book, DateOnly today) => book.SavingPlans.Values
             .Where(plan => !book.Compartments[plan.Compartment].Closed)
             .OrderBy(plan => book.Compartments[plan.Compartment].Line)
             .SelectMany(plan => plan.All().Where(step => !plan.Done.Contains(step.Number)).Select(step => (On: step.Due > today ? step.Due : today, plan.Compartment, step.Amount)))
-            .Where(step => step.On <= to)
             .OrderBy(step => step.On);
 
         /// <summary>What the steps up to a day put into each compartment. Who puts them aside before the first payday draws them from the pay before it.</summary>

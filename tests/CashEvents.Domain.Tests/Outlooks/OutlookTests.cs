@@ -169,6 +169,21 @@ public class OutlookTests
     }
 
     [Fact]
+    public void What_leaves_the_bank_before_the_next_payday_is_needed_though_the_outlook_ends_before()
+    {
+        // The quay's rent of 60.00 leaves on the 28th; 2.00 are put aside on 27 September and every week.
+        var book = Given(Pays("month", Sept(1), 100m), Due(Sept(28), 60m), Saves(2m, 0m, 8, Sept(27))).Book;
+
+        var (september, october) = (Outlook.Of(book, Today, Sept(26), _quay), Outlook.Of(book, Today, new DateOnly(2026, 10, 10), _quay));
+
+        Assert.Equal(new BankNeeded(Money.Zero, Eur(60m), Money.Zero, Eur(2m)), september.Stretches.Single().BankNeeded);
+        Assert.Equal(september.Stretches[0].BankNeeded, october.Stretches[0].BankNeeded);
+        // November is paid on Friday the 30th: the steps of 4, 11, 18 and 25 October come before, though only the first is in the outlook.
+        Assert.Equal(new BankNeeded(Money.Zero, Eur(60m), Money.Zero, Eur(8m)), october.Stretches[1].BankNeeded);
+        Assert.Equal(Eur(2m), Row(october, 1, Van).Saved);
+    }
+
+    [Fact]
     public void What_the_bank_pays_today_is_paid()
     {
         var outlook = Outlook.Of(Given(Pays("month", Sept(1), 100m), Due(Today, 60m)).Book, Today, Sept(30), _quay);
