@@ -91,14 +91,19 @@ public sealed partial record Book
     private Book Counted(CountTaken e)
     {
         var atLine = e.InRound?.AtLine ?? Line;
-        var compartment = Compartments[e.Compartment].WithCount(e.Holding, new LastCount(Line + 1, e.OccurredOn, e.Expected, e.Counted) { AtLine = atLine });
+        var meanwhile = e.Holding == Holding.Cash ? RoundWith(e.Compartment)?.Find(e.Compartment)!.MovedAfter(e.OccurredOn, atLine).ToList() ?? [] : [];
+        var count = new LastCount(Line + 1, e.OccurredOn, e.Expected, e.Counted)
+        {
+            AtLine = atLine,
+            MovedSince = meanwhile.Any(m => m.Change != Money.Zero) ? e.OccurredOn : Days.GetValueOrDefault(new Place(e.Compartment, e.Holding), DailyBalances.Empty).FirstAfter(e.OccurredOn),
+        };
+        var compartment = Compartments[e.Compartment].WithCount(e.Holding, count);
         if (e.Holding == Holding.Bank)
         {
             return With(compartment);
         }
 
-        var moved = RoundWith(e.Compartment)?.Find(e.Compartment)!.MovedAfter(e.OccurredOn, atLine) is true;
-        var book = With(compartment with { Notes = moved ? null : KnownNotes.From(e, Line + 1, LastDayMoved(new Place(e.Compartment, Holding.Cash), DateOnly.MaxValue)) });
+        var book = With(compartment with { Notes = count.MovedSince is null && meanwhile.Count == 0 ? KnownNotes.From(e, Line + 1) : null });
         return e.InRound is { } inRound ? book.InRound(inRound.Round, e.Compartment, counted => counted.Counted(new RoundCount(Line + 1, atLine, inRound.By))) : book;
     }
 
@@ -137,14 +142,12 @@ public sealed partial record Book
             }
 
             var compartment = compartments[place.Compartment].Post(place.Holding, change);
-            if (compartment.Count(place.Holding) is { } count && LastCount.ShouldHaveFound(count.OccurredOn, count.AtLine, day, origin))
+            if (compartment.Count(place.Holding) is { } count)
             {
-                compartment = compartment.WithCount(place.Holding, count.Learn(change));
-            }
-            // To agree on an over or short moves no note.
-            else if (compartment.Notes is not null && place.Holding == Holding.Cash && movement.Kind != MovementKind.Settlement)
-            {
-                compartment = compartment with { Notes = null };
+                compartment = LastCount.ShouldHaveFound(count.OccurredOn, count.AtLine, day, origin) ? compartment.WithCount(place.Holding, count.Learn(change))
+                    // To agree on an over or short moves no note.
+                    : movement.Kind == MovementKind.Settlement ? compartment
+                    : compartment.MovedSinceCount(place.Holding, day);
             }
 
             compartments = compartments.SetItem(place.Compartment, compartment);

@@ -49,6 +49,9 @@ public sealed class DailyBalances
         return index < 0 ? null : this[index];
     }
 
+    /// <summary>The first day after one on which money moved; null when none did.</summary>
+    public DateOnly? FirstAfter(DateOnly day) => IndexUpTo(day) + 1 is var next && next < Count ? this[next].Day : null;
+
     /// <summary>The lowest closing balance from a day on, and the day it stands at: what can be taken on that day without a later one falling below zero.</summary>
     public DayClosing LowestFrom(DateOnly day)
     {

@@ -58,6 +58,10 @@ public sealed record Compartment(string Id, string Label, string Wallet, Purpose
     public Compartment Post(Holding holding, Money change) =>
         holding == Holding.Cash ? this with { Cash = Cash + change } : this with { Bank = Bank + change };
 
+    /// <summary>The compartment after money came or went in one holding that its last count could not find. In which notes it did no line says.</summary>
+    internal Compartment MovedSinceCount(Holding holding, DateOnly day) =>
+        WithCount(holding, Count(holding)?.Moved(day)) with { Notes = holding == Holding.Cash ? null : Notes };
+
     /// <summary>The compartment with another last count.</summary>
     public Compartment WithCount(Holding holding, LastCount? count) =>
         holding == Holding.Cash ? this with { CashCount = count } : this with { BankCount = count };

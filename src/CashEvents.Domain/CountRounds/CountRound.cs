@@ -59,8 +59,8 @@ public sealed record RoundCompartment(string Id, long KnownSince)
         static Money Sum(IEnumerable<MovedMeanwhile> moved) => moved.Aggregate(Money.Zero, (sum, m) => sum + m.Change);
     }
 
-    /// <summary>Whether cash came or went, or was exchanged, after a count and before its figure was written.</summary>
-    internal bool MovedAfter(DateOnly day, long atLine) => Moved.Any(m => m.Line > atLine && !m.WasThere(day, atLine));
+    /// <summary>What came or went, or was exchanged, after a count and before its figure was written.</summary>
+    internal IEnumerable<MovedMeanwhile> MovedAfter(DateOnly day, long atLine) => Moved.Where(m => m.Line > atLine && !m.WasThere(day, atLine));
 }
 
 /// <summary>A figure of a round.</summary>

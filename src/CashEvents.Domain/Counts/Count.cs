@@ -25,6 +25,9 @@ public sealed record LastCount(long Line, DateOnly OccurredOn, Money Expected, M
     /// <summary>What would be expected besides by what has become known since it was settled; it counts again if the settlement is reversed.</summary>
     public Money LearntSince { get; init; }
 
+    /// <summary>The first day, its own or a later one, on which money came or went after it; null while what it found lies there untouched. To settle it moves nothing.</summary>
+    public DateOnly? MovedSince { get; init; }
+
     /// <summary>Face values whose notes or coins were set aside for saving, so that none are twice.</summary>
     public ImmutableSortedSet<Money> SetAside { get; init; } = [];
 
@@ -44,6 +47,9 @@ public sealed record LastCount(long Line, DateOnly OccurredOn, Money Expected, M
 
     /// <summary>The count after it becomes known that the balance of its day was another. One that is settled stays as it was agreed.</summary>
     internal LastCount Learn(Money change) => Settled ? this with { LearntSince = LearntSince + change } : this with { Expected = Expected + change };
+
+    /// <summary>The count after money came or went that it could not find.</summary>
+    internal LastCount Moved(DateOnly day) => MovedSince <= day ? this : this with { MovedSince = day };
 
     /// <summary>The count after its settlement is undone.</summary>
     internal LastCount Opened => this with { Settled = false, Expected = Expected + LearntSince, LearntSince = Money.Zero };

@@ -33,7 +33,7 @@ public sealed record OpenItem(OpenItemKind Kind, Place Place, DateOnly On, long?
     private static IEnumerable<OpenItem> NotCounted(Compartment compartment, Month month, Book book)
     {
         var cash = new Place(compartment.Id, Holding.Cash);
-        return book.LastDayMoved(cash, month.Last) is { } moved && moved >= month.First && !IsCounted(book, cash, compartment.CashCount, moved, month)
+        return book.LastDayMoved(cash, month.Last) is { } moved && moved >= month.First && !IsCounted(compartment.CashCount, month)
             ? [new OpenItem(OpenItemKind.NotCounted, cash, moved)]
             : [];
     }
@@ -43,19 +43,7 @@ public sealed record OpenItem(OpenItemKind Kind, Place Place, DateOnly On, long?
         .Where(x => x.Count is { Settled: false } count && count.Difference != Money.Zero)
         .Select(x => new OpenItem(OpenItemKind.CountUnsettled, x.Place, x.Count!.OccurredOn, x.Count.Line, x.Count.Difference));
 
-    private static bool IsCounted(Book book, Place cash, LastCount? count, DateOnly moved, Month month)
-    {
-        if (count is null)
-        {
-            return false;
-        }
-
-        if (count.OccurredOn > month.Last)
-        {
-            return true;
-        }
-
-        // The settlement of a count moves the balance to what was found; a line of the count's own day that was written after it moves it away again.
-        return (count.OccurredOn >= moved || count.Settled) && (count.Settled ? count.Counted : count.Expected) == book.ExpectedOn(cash, month.Last);
-    }
+    // What has become known of a settled count since says that it found something else than was agreed on.
+    private static bool IsCounted(LastCount? count, Month month) =>
+        count?.OccurredOn > month.Last || (count is { LearntSince: var learnt } && learnt == Money.Zero && !(count.MovedSince <= month.Last));
 }

@@ -10,12 +10,11 @@ namespace CashEvents.Domain.Notes;
 /// <param name="Pieces">What is there, largest first.</param>
 public sealed record KnownNotes(long Count, DateOnly CountedOn, ImmutableArray<Pieces> Pieces)
 {
-    /// <summary>What a count makes known; null if it was told as a total only, or cash moved after its day.</summary>
+    /// <summary>What a count makes known; null if it was told as a total only.</summary>
     /// <param name="count">What was found.</param>
     /// <param name="line">Its line.</param>
-    /// <param name="lastMoved">The last day on which cash moved in the compartment.</param>
-    internal static KnownNotes? From(CountTaken count, long line, DateOnly? lastMoved) =>
-        count.Pieces.IsDefaultOrEmpty && count.Counted != Money.Zero || lastMoved > count.OccurredOn ? null
+    internal static KnownNotes? From(CountTaken count, long line) =>
+        count.Pieces.IsDefaultOrEmpty && count.Counted != Money.Zero ? null
         : new KnownNotes(line, count.OccurredOn, count.Pieces.IsDefault ? [] : count.Pieces);
 
     /// <summary>The pieces of some that are not there, each with how many are missing.</summary>

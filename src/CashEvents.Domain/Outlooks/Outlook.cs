@@ -92,7 +92,7 @@ public sealed record Outlook(DateOnly From, DateOnly To, IReadOnlyList<OutlookSt
         /// <summary>Adds the stretch from a day on.</summary>
         /// <param name="from">Its first day.</param>
         /// <param name="filled">The next payday that is filled; null when this stretch is the last.</param>
-        /// <param name="next">The next payday, beyond the outlook's end too: what leaves the bank until then is needed at the beginning.</param>
+        /// <param name="next">The next payday; when it lies beyond the outlook's end, what leaves the bank until then is needed at the beginning too.</param>
         /// <param name="run">What fills it; null when it begins with no payday.</param>
         /// <param name="interest">What each fund's bank part earned.</param>
         private void Add(DateOnly from, DateOnly? filled, DateOnly? next, FillRun? run, ImmutableDictionary<string, Money> interest)
@@ -126,7 +126,7 @@ public sealed record Outlook(DateOnly From, DateOnly To, IReadOnlyList<OutlookSt
             }
 
             // What the bank pays today is paid, as today's spending is spent.
-            var leavesUntil = next?.AddDays(-1) ?? until;
+            var leavesUntil = next > until ? next.Value.AddDays(-1) : until;
             var needed = new BankNeeded(
                 Sum(rows.Select(row => row.Balance.Bank)),
                 run?.Bills ?? Pays(StandingPaymentKind.FixedBill, from.AddDays(1), leavesUntil),

@@ -41,7 +41,7 @@ internal static class BookLoader
     // What grows with the book stands beside its page.
     private static async Task<Book> WithItsTablesAsync(Book book, string household, NpgsqlConnection connection, CancellationToken cancellation)
     {
-        var lateCorrections = await LineReader.ReadLateCorrectionsAsync(connection, household, DateOnly.MinValue, cancellation).ConfigureAwait(false);
+        var lateCorrections = await LineReader.ReadLateCorrectionsAsync(connection, household, cancellation).ConfigureAwait(false);
         await using var batch = new NpgsqlBatch(connection)
         {
             BatchCommands =

@@ -37,7 +37,7 @@ public sealed class LineReader(NpgsqlDataSource database)
     internal const string LateCorrections = $"""
         select e.type, e.data from {BookTables.Schema}.line l
         {Written}
-        where l.tenant_id = $1 and l.corrects is not null and l.occurred_on > $2 and e.data -> 'corrects' ->> 'closedDay' is not null
+        where l.tenant_id = $1 and l.corrects is not null and e.data -> 'corrects' ->> 'closedDay' is not null
         order by l.line
         """;
 
@@ -153,14 +153,10 @@ public sealed class LineReader(NpgsqlDataSource database)
     }
 
     /// <summary>What corrections of closed months change, in the order of their lines.</summary>
-    /// <param name="connection">Where to read.</param>
-    /// <param name="household">Whose book.</param>
-    /// <param name="postedAfter">Only those that stand on a later day than this.</param>
-    /// <param name="cancellation">Gives up.</param>
-    internal static async Task<ImmutableList<LateCorrection>> ReadLateCorrectionsAsync(NpgsqlConnection connection, string household, DateOnly postedAfter, CancellationToken cancellation)
+    internal static async Task<ImmutableList<LateCorrection>> ReadLateCorrectionsAsync(NpgsqlConnection connection, string household, CancellationToken cancellation)
     {
         await using var command = new NpgsqlCommand(LateCorrections, connection)
-        { Parameters = { new() { Value = household }, new() { Value = postedAfter } } };
+        { Parameters = { new() { Value = household } } };
         await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
         var late = ImmutableList.CreateBuilder<LateCorrection>();
         while (await reader.ReadAsync(cancellation).ConfigureAwait(false))

@@ -58,8 +58,6 @@ public sealed class TrailReader(IDocumentStore store, NpgsqlDataSource database,
         var book = page.Book with
         {
             Days = Book.Empty.Days.AddRange(closing.Select(c => KeyValuePair.Create(c.Key, DailyBalances.Of([c.Value])))),
-            // Whether an open month's cash was counted depends on what belongs to it and is posted later.
-            LateCorrections = closed is null ? await LineReader.ReadLateCorrectionsAsync(connection, household, month.Last, cancellation).ConfigureAwait(false) : [],
         };
         var trail = Trail.Of(month, book, opening, closing.ToDictionary(c => c.Key, c => c.Value.Closing), lines, closed?.Event as MonthClosed);
         var owner = book.Household!;

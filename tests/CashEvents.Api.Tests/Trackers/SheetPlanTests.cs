@@ -50,7 +50,7 @@ public sealed class SheetPlanTests
             (TrackerReader.Sheet, [household, "ferry-fares", _holdings, first, last]),
             (TrackerReader.EarlierSheet, [household, "ferry-fares", _holdings, first, last, 2500L]),
             (TrackerReader.RowsSince, [household, "ferry-fares", new DateOnly(2026, 11, 1), 3000L, 50]),
-            (LineReader.LateCorrections, [household, DateOnly.MinValue]),
+            (LineReader.LateCorrections, [household]),
         })
         {
             var plan = await SayAsync(database, "explain " + sql, values);

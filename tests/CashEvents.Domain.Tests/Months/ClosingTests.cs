@@ -1,6 +1,7 @@
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Corrections;
 using CashEvents.Domain.Counts;
 using CashEvents.Domain.Fills;
 using CashEvents.Domain.Months;
@@ -80,6 +81,31 @@ public class ClosingTests
 
         Given([.. lines, undone, Count(Ferry, 39m, 39m, Sept(30))]).When(Close(), today: FirstOfOctober).Then(Closed(September, cash: (Ferry, 34m)));
         Given([.. lines, Count(Ferry, 34m, 39m, Sept(30)), undone]).When(Close(), today: FirstOfOctober).Then(Closed(September, cash: (Ferry, 34m)));
+    }
+
+    [Fact]
+    public void A_count_that_a_correction_of_an_earlier_month_explains_on_a_later_day_has_counted_the_cash()
+    {
+        // Four were short on the 28th; on the 29th it turns out that August's spend of 1.00 had been one of 5.00.
+        var wrong = Spend(Ferry, 1m, new DateOnly(2026, 8, 20));
+        var reversed = Reversed(FirstLine + 1, wrong, on: Sept(29), closedDay: wrong.OccurredOn);
+        var right = Spend(Ferry, 5m, Sept(29)) with { Corrects = new Correction(FirstLine + 1, wrong.OccurredOn) };
+
+        Given(Fill(Ferry, 40m, new DateOnly(2026, 8, 1)), wrong, Spend(Ferry, 2m, Sept(2)), Count(Ferry, 37m, 33m, Sept(28)), reversed, right)
+            .When(Close(), today: FirstOfOctober).Then(Closed(September, cash: (Ferry, 33m)));
+    }
+
+    [Fact]
+    public void A_count_that_is_settled_after_the_month_s_end_has_counted_the_cash() =>
+        Given(Fill(Ferry, 40m, Sept(2)), Count(Ferry, 40m, 38m, Sept(30)), Settle(FirstLine + 1, Ferry, -2m, FirstOfOctober)).When(Close(), today: FirstOfOctober).Then(Closed(September, cash: (Ferry, 40m)));
+
+    [Fact]
+    public void Cash_that_went_and_came_back_after_a_settled_count_is_not_counted()
+    {
+        var refusal = Given(Fill(Ferry, 40m, Sept(2)), Count(Ferry, 40m, 38m, Sept(20)), Settle(FirstLine + 1, Ferry, -2m, Sept(20)), Spend(Ferry, 5m, Sept(25)), Fill(Ferry, 5m, Sept(26)))
+            .When(Close(), today: FirstOfOctober).ThenRefused("month-has-open-items", "reason");
+
+        Assert.Equal([new OpenItem(OpenItemKind.NotCounted, Cash(Ferry), Sept(26))], refusal.OpenItems);
     }
 
     [Fact]

@@ -106,7 +106,8 @@ internal sealed class LivedDayByDay
             StayedInBank.Add(_stayed);
         }
 
-        if (_paidUntil is null || _paidUntil == day.AddDays(1))
+        // What the bank held at first was to last until the first payday.
+        if (_paidUntil is { } until ? until == day.AddDays(1) : !(Payday.Next(_today, Book, _calendar) > day.AddDays(1)))
         {
             InBank.Add(_inBank);
         }
