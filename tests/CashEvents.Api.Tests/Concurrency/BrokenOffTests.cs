@@ -78,7 +78,7 @@ public sealed class BrokenOffTests
         string[] reads =
         [
             "household", "wallets", "compartments", "compartments/ferry-fares", "compartments/ferry-fares/tracker", "compartments/ferry-fares/notes", "balances", "balances?atLine=5", "lines", "lines/3", "plan", "weeks",
-            "paydays", "outlook", "fill-rules", "fill-runs", "automatic-fills", "goals", "sinking-funds", "saving-plans", "count-rounds", "custody", "over-and-short", "reconciliation", "months/2026-11/trail", "verification", "keys",
+            "paydays", "outlook", "fill-rules", "fill-runs", "automatic-fills", "goals", "sinking-funds", "saving-plans", "count-rounds", "custody", "over-and-short", "reconciliation", "months", "months/2026-11/trail", "verification", "keys",
         ];
         foreach (var address in reads)
         {
