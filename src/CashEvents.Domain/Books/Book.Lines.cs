@@ -95,7 +95,8 @@ public sealed partial record Book
         var count = new LastCount(Line + 1, e.OccurredOn, e.Expected, e.Counted)
         {
             AtLine = atLine,
-            MovedSince = meanwhile.Any(m => m.Change != Money.Zero) ? e.OccurredOn : Days.GetValueOrDefault(new Place(e.Compartment, e.Holding), DailyBalances.Empty).FirstAfter(e.OccurredOn),
+            MovedSince = meanwhile.Where(m => m.Change != Money.Zero).Select(m => (DateOnly?)m.BelongsTo)
+                .Append(Days.GetValueOrDefault(new Place(e.Compartment, e.Holding), DailyBalances.Empty).FirstAfter(e.OccurredOn)).Min(),
         };
         var compartment = Compartments[e.Compartment].WithCount(e.Holding, count);
         if (e.Holding == Holding.Bank)

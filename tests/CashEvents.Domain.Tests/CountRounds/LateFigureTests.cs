@@ -41,6 +41,19 @@ public class LateFigureTests
             Assert.Equal(atOnce.Compartments[Ferry].Cash, late.Compartments[Ferry].Cash);
         });
 
+    [Theory]
+    [InlineData(24, true)]
+    [InlineData(23, false)]
+    public void Cash_that_moved_after_the_count_is_known_by_its_own_day_when_the_figure_is_written_late(int moved, bool untouchedThatDay)
+    {
+        var book = Given(Fill(Ferry, 40m, Sept(1)), new CountRoundOpened([Ferry], null, null, false)).Book;
+
+        var late = book.Apply(Spend(Ferry, 5m, Sept(moved))).Decide(new CountInRound(book.Line, new RecordCount(Ferry, Holding.Cash, 40m, null, Sept(23), null, null), book.Line, "keeper"), Today).After;
+
+        Assert.Equal(untouchedThatDay, late.Compartments[Ferry].CashCount!.MovedSince > Sept(23));
+        Assert.Equal(Sept(moved), late.Compartments[Ferry].CashCount!.MovedSince);
+    }
+
     private static Book Write((IMovement Movement, int Undoes, bool InClosedMonth)[] steps, Book book, List<(long Line, IMovement Movement)> written)
     {
         foreach (var (movement, undoes, inClosedMonth) in steps)
