@@ -100,7 +100,14 @@ public sealed partial record LineAnswer
                 Payday = e.Payday,
                 Changes = [.. e.Changes.Select(c => new ChangeAnswer(c.Place.Compartment, c.Place.Holding, Say(c.Amount)))],
             },
-            NotesExchanged e => answer with { Compartment = e.Compartment, With = e.With, Gives = PiecesAnswer.Of(e.Gives, currency!), Takes = PiecesAnswer.Of(e.Takes, currency!) },
+            NotesExchanged e => answer with
+            {
+                Compartment = e.Compartment,
+                Holding = Domain.Compartments.Holding.Cash,
+                With = e.With,
+                Gives = PiecesAnswer.Of(e.Gives, currency!),
+                Takes = PiecesAnswer.Of(e.Takes, currency!),
+            },
             NotesWished e => answer with
             {
                 Compartment = e.Compartment,
@@ -108,8 +115,8 @@ public sealed partial record LineAnswer
                 Avoid = [.. e.Avoid.Select(Say)],
                 AtLeast = PiecesAnswer.Of(e.AtLeast, currency!),
             },
-            HandedOver e => answer with { Compartment = e.Compartment, Carrier = e.Carrier, Amount = Say(e.Amount) },
-            HandoverReturned e => answer with { Compartment = e.Compartment, Handover = e.Handover },
+            HandedOver e => answer with { Compartment = e.Compartment, Holding = Domain.Compartments.Holding.Cash, Carrier = e.Carrier, Amount = Say(e.Amount) },
+            HandoverReturned e => answer with { Compartment = e.Compartment, Holding = Domain.Compartments.Holding.Cash, Handover = e.Handover },
             PlaceSet e => answer with { Place = e.Place, Label = e.Label, AtHome = e.AtHome, Wallets = e.Wallets, Since = e.Since },
             PlaceRemoved e => answer with { Place = e.Place },
             CautionLimitsSet e => answer with { CashAtHomeLimit = e.CashAtHome is { } home ? Say(home) : null, CarriedLimit = e.Carried is { } most ? Say(most) : null },

@@ -45,6 +45,17 @@ public sealed record ClosingAnswer(string Compartment, Holding Holding, string W
 /// <param name="By">Name of the key that wrote it.</param>
 public sealed partial record LineAnswer(long Line, long EntryId, string Kind, DateTimeOffset RecordedAt, string By)
 {
+    /// <summary>The places that it is about; where money or notes go from one to another, in that order. None where no compartment is named.</summary>
+    internal IReadOnlyList<PlaceAnswer> AboutPlaces =>
+        From is { } from && To is { } to ? [from, to]
+        : Changes is { } changes ? [.. changes.OrderBy(c => c.Change).Select(c => new PlaceAnswer(c.Compartment, c.Holding))]
+        : Compartment is not { } compartment || Holding is not { } holding ? []
+        : With is { } with ? [new PlaceAnswer(compartment, holding), new PlaceAnswer(with, holding)]
+        : [new PlaceAnswer(compartment, holding)];
+
+    /// <summary>What a fill run brings several places, or what undoing it takes from them: nothing goes from one of them to another.</summary>
+    internal decimal? OneWay => Changes is { } changes && (changes.All(c => c.Change > 0) || changes.All(c => c.Change < 0)) ? changes.Sum(c => c.Change) : null;
+
     /// <summary>Its hash, 64 hexadecimal digits, which covers it and every line before it; absent when it was written before lines had one.</summary>
     public string? Hash { get; init; }
 
@@ -54,7 +65,7 @@ public sealed partial record LineAnswer(long Line, long EntryId, string Kind, Da
     /// <summary>The compartment it is about.</summary>
     public string? Compartment { get; init; }
 
-    /// <summary>Which of its holdings.</summary>
+    /// <summary>Which of its holdings; what is handed over or exchanged is cash.</summary>
     public Holding? Holding { get; init; }
 
     /// <summary>Where money came from, in a transfer or sweep.</summary>

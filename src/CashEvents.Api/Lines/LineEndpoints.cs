@@ -97,22 +97,21 @@ internal static class LineEndpoints
     private static readonly string[] Heading =
         ["line", "entryId", "kind", "recordedAt", "by", "occurredOn", "compartment", "holding", "toCompartment", "toHolding", "amount", "expected", "counted", "difference", "description", "reverses", "amends", "reversedBy", "amendedBy"];
 
-    // Where money came from stands under compartment and holding, as on every other line. What a reversal changes in one place stands under difference, since its kind does not say in which direction.
+    // Where money or notes came from stands under compartment and holding, as on every other line. What a reversal changes in one place, or takes back from
+    // several, stands under difference, since its kind does not say in which direction; what a fill run gives several places stands under amount.
     private static IReadOnlyList<object?> Cells(LineAnswer l)
     {
-        var changes = l.Changes?.OrderBy(c => c.Change).ToList() ?? [];
-        var (from, to) = changes.Count == 2 ? (PlaceOf(changes[0]), PlaceOf(changes[1]))
-            : changes.Count == 1 ? (PlaceOf(changes[0]), null)
-            : (l.From, l.To);
+        var oneWay = l.OneWay;
+        var places = oneWay is not null && l.Changes!.Count > 1 ? [] : l.AboutPlaces;
+        var (from, to) = (places.ElementAtOrDefault(0), places.ElementAtOrDefault(1));
         return
         [
             l.Line, l.EntryId, l.Kind, l.RecordedAt, l.By, l.OccurredOn, from?.Compartment ?? l.Compartment, from?.Holding ?? l.Holding,
-            to?.Compartment, to?.Holding, changes.Count == 2 ? changes[1].Change : l.Amount, l.Expected, l.Counted, changes.Count == 1 ? changes[0].Change : l.Difference,
+            to?.Compartment, to?.Holding, oneWay is null && l.Changes is { } changes ? changes.Max(c => c.Change) : l.Amount,
+            l.Expected, l.Counted, l.Reverses is null ? l.Difference : oneWay,
             l.Description ?? l.Label ?? l.Name, l.Reverses, l.Amends, l.ReversedBy, l.AmendedBy,
         ];
     }
-
-    private static PlaceAnswer PlaceOf(ChangeAnswer change) => new(change.Compartment, change.Holding);
 
     private static string Next(HttpContext http, long after)
     {

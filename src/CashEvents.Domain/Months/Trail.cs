@@ -52,7 +52,7 @@ public sealed record TrialBalanceRow(Place? Account, Column? Column, Money Debit
 
 /// <summary>A month as an auditor would want it: what there was, what changed it, who wrote it, and that it adds up.</summary>
 /// <param name="Month">The month.</param>
-/// <param name="Rows">Each place that held or moved anything or was counted, compartments in the book's order.</param>
+/// <param name="Rows">Each place that held or moved anything or of which anything is said, compartments in the book's order.</param>
 /// <param name="Writers">Who did what.</param>
 /// <param name="Moves">What moved between which places.</param>
 /// <param name="Lines">The lines dated in the month, in date order, within a day as written.</param>
@@ -102,7 +102,9 @@ public sealed record Trail(
         var changes = lines.Select(l => l.Event).OfType<IMovement>().SelectMany(Columns.Columns.Of)
             .GroupBy(c => c.Place)
             .ToDictionary(g => g.Key, g => g.GroupBy(c => c.Column).ToImmutableSortedDictionary(c => c.Key, c => c.Aggregate(Money.Zero, (sum, x) => sum + x.Change)));
-        var counted = lines.Select(l => l.Event).OfType<CountTaken>().Select(c => new Place(c.Compartment, c.Holding)).ToHashSet();
+        // What is said of a place and moves no money: a count, a handover, an exchange.
+        var said = lines.Select(l => l.Event).Where(e => e is not IMovement)
+            .SelectMany(e => e.About.Select(c => new Place(c, (e as CountTaken)?.Holding ?? Holding.Cash))).ToHashSet();
         var wallets = closed?.Figures.Select(f => (f.Place.Compartment, f.Wallet)).Distinct().ToDictionary(f => f.Compartment, f => f.Wallet);
         var rows = (
             from compartment in book.Compartments.Values.OrderBy(c => c.Line)
@@ -114,7 +116,7 @@ public sealed record Trail(
                 opening.GetValueOrDefault(place),
                 changes.GetValueOrDefault(place, ImmutableSortedDictionary<Column, Money>.Empty),
                 closing.GetValueOrDefault(place))
-            where row.Opening != Money.Zero || row.Closing != Money.Zero || row.Changes.Count > 0 || counted.Contains(place) || (!compartment.Closed && holding == Holding.Cash)
+            where row.Opening != Money.Zero || row.Closing != Money.Zero || row.Changes.Count > 0 || said.Contains(place) || (!compartment.Closed && holding == Holding.Cash)
             select row).ToList();
         return new Trail(
             month, rows, [.. WritersOf(lines)], [.. MovesOf(lines)], [.. lines.Select(l => LineOf(l, book))], TrialBalanceOf(rows),

@@ -4,6 +4,7 @@ using CashEvents.Domain.Books;
 using CashEvents.Domain.Columns;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Corrections;
+using CashEvents.Domain.Custody;
 using CashEvents.Domain.Months;
 using static CashEvents.Domain.Tests.Books.HarbourRow;
 
@@ -31,6 +32,17 @@ public class TrailTests
         (line, key, recordedOn is { } day ? Sept(day) : ((IDatedEvent)line).OccurredOn);
 
     private static Money In(Trail trail, Place place, Column column) => trail.Rows.Single(r => r.Place == place).In(column);
+
+    [Fact]
+    public void A_compartment_that_is_closed_since_has_a_row_where_anything_is_said_of_it()
+    {
+        var trail = Draw(
+            By("keeper", new HandedOver(Van, "partner", Eur(4m), Sept(2), "")),
+            By("keeper", new CompartmentClosed(Van), recordedOn: 3));
+
+        Assert.Contains(trail.Rows, row => row.Place == Cash(Van));
+        Assert.DoesNotContain(Draw(By("keeper", new CompartmentClosed(Van), recordedOn: 3)).Rows, row => row.Place == Cash(Van));
+    }
 
     [Fact]
     public void Openings_and_columns_lead_to_the_closings()
