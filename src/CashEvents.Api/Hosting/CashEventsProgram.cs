@@ -124,7 +124,7 @@ internal static class CashEventsProgram
         foreach (var household in households)
         {
             var finding = await verification.ReadAsync(household).ConfigureAwait(false);
-            fit &= finding.Misfit is null;
+            fit &= finding.Fits;
             Console.WriteLine(Say(household, finding));
         }
 
@@ -143,6 +143,8 @@ internal static class CashEventsProgram
     private static string Say(string household, Finding finding) => finding switch
     {
         { Misfit: { } misfit } => string.Create(CultureInfo.InvariantCulture, $"{household}: line {misfit.Line} does not fit. {misfit.Reason}"),
+        { Fits: false } => string.Create(CultureInfo.InvariantCulture,
+            $"{household}: {finding.Lines} lines fit, but {finding.Drifts.Count} of the fields kept beside them are not what they give ({string.Join(", ", finding.Drifted)}): run rebuild, which tells each and puts it right."),
         { WithoutHash: > 0 } => string.Create(CultureInfo.InvariantCulture,
             $"{household}: {finding.Lines} lines fit, the first {finding.WithoutHash} of them written before lines had a hash; hash {finding.Hash}"),
         _ => string.Create(CultureInfo.InvariantCulture, $"{household}: {finding.Lines} lines fit; hash {finding.Hash}"),

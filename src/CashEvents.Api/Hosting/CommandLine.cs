@@ -17,7 +17,8 @@ internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Verify,
           CashEvents.Api add-household NAME
               Opens another household's book and prints its keeper's key.
           CashEvents.Api verify
-              Walks every book, and tells of each whether its lines fit or which is the first that does not. Ends with 0 when all fit, otherwise with 1.
+              Walks every book, and tells of each whether its lines fit or which is the first that does not, and whether balances and
+              sheets are what the lines give. Ends with 0 when all fit, otherwise with 1.
           CashEvents.Api rebuild
               Makes everything that is kept beside the lines of every book anew, compares, and puts right what differs. A server may go on meanwhile.
 

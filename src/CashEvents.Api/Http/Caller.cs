@@ -51,6 +51,9 @@ public sealed class NotAllowedException(string message) : Exception(message);
 /// <summary>Lets in who brings a key of some household.</summary>
 internal sealed class KeyMiddleware(RequestDelegate next, KeyRing keys)
 {
+    /// <summary>Tells a sender without a good key how to bring one.</summary>
+    public const string Challenge = "Bearer realm=\"cashevents\"";
+
     private const string Scheme = "Bearer ";
 
     public async Task InvokeAsync(HttpContext context)
@@ -65,10 +68,10 @@ internal sealed class KeyMiddleware(RequestDelegate next, KeyRing keys)
         var key = header.StartsWith(Scheme, StringComparison.OrdinalIgnoreCase) ? header[Scheme.Length..].Trim() : "";
         if (key.Length == 0 || await keys.FindAsync(key, context.RequestAborted).ConfigureAwait(false) is not { } holder)
         {
-            context.Response.Headers.WWWAuthenticate = "Bearer realm=\"cashevents\"";
+            context.Response.Headers.WWWAuthenticate = Challenge;
             await Problems.Of(StatusCodes.Status401Unauthorized, key.Length == 0 ? "key-missing" : "key-unknown", key.Length == 0
                 ? "Send the header `Authorization: Bearer KEY`. The keeper's key was printed at the first start and is kept in the data folder."
-                : "This key is not known here, or was revoked: ask the keeper for another.").ExecuteAsync(context).ConfigureAwait(false);
+                : Refusal.Stranger.Detail).ExecuteAsync(context).ConfigureAwait(false);
             return;
         }
 

@@ -1,6 +1,7 @@
 using CashEvents.Api.Months;
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
+using CashEvents.Store.Books;
 using CashEvents.Store.Writing;
 using Microsoft.AspNetCore.Diagnostics;
 using Npgsql;
@@ -50,6 +51,7 @@ internal static class Problems
             RefusalSort.Unfit => StatusCodes.Status422UnprocessableEntity,
             RefusalSort.Conflict => StatusCodes.Status409Conflict,
             RefusalSort.Stale => StatusCodes.Status412PreconditionFailed,
+            RefusalSort.Stranger => StatusCodes.Status401Unauthorized,
             RefusalSort.Broken => StatusCodes.Status500InternalServerError,
             _ => StatusCodes.Status404NotFound,
         },
@@ -95,6 +97,7 @@ internal static class Problems
         NotAllowedException e => Of(StatusCodes.Status403Forbidden, "not-allowed", e.Message),
         BookBusyException e => Of(StatusCodes.Status503ServiceUnavailable, "book-busy", e.Message),
         ClockBehindException e => Of(StatusCodes.Status503ServiceUnavailable, "clock-behind", e.Message),
+        BookMisfitException e => Of(StatusCodes.Status503ServiceUnavailable, "book-misfit", e.Message),
         BookUnavailableException e => Of(StatusCodes.Status503ServiceUnavailable, "storage-failed", e.Message),
         NpgsqlException or TimeoutException => Of(StatusCodes.Status503ServiceUnavailable, "storage-failed", "PostgreSQL does not answer just now: send the request again in a few seconds."),
         BadHttpRequestException e => Of(e.StatusCode, "malformed", e.StatusCode == StatusCodes.Status413PayloadTooLarge
@@ -117,6 +120,11 @@ internal static class Problems
             if (status is StatusCodes.Status503ServiceUnavailable)
             {
                 httpContext.Response.Headers.RetryAfter = "1";
+            }
+
+            if (status is StatusCodes.Status401Unauthorized)
+            {
+                httpContext.Response.Headers.WWWAuthenticate = KeyMiddleware.Challenge;
             }
 
             // A command that broke was logged by the writer, with its stack.

@@ -43,7 +43,13 @@ internal sealed class WriteDesk(BookWriter writer, KeyRing keys)
     public async Task<WriteResult> WriteAsync(HttpContext http, IReadOnlyList<EntryRequest> entries, bool together)
     {
         var caller = Caller.Of(http);
-        var result = await writer.WriteAsync(new WriteRequest(caller.Household, caller.Name, [.. entries], together, IfLine(http))).ConfigureAwait(false);
+        var result = await writer.WriteAsync(new WriteRequest(caller.Household, caller.Name, [.. entries], together, IfLine(http), caller.Key.Hash)).ConfigureAwait(false);
+        if (result.Outcomes.Select(o => o.Refusal).FirstOrDefault(r => r?.Sort == RefusalSort.Stranger) is { } stranger)
+        {
+            keys.Forget();
+            throw new RefusedException(stranger, null);
+        }
+
         if (entries.Any(e => e.Command is RevokeKey))
         {
             keys.Forget();

@@ -43,6 +43,10 @@ public sealed record Refusal(RefusalSort Sort, string Code, string Detail, strin
     public static Refusal MovedOn(long line, long believed) =>
         new(RefusalSort.Stale, "book-moved-on", $"The book stands at line {line}, not {believed}: read it again, then decide.");
 
+    /// <summary>The book knows no such key, or knows it no more.</summary>
+    public static Refusal Stranger { get; } =
+        new(RefusalSort.Stranger, "key-unknown", "This key is not known here, or was revoked: ask the keeper for another.");
+
     /// <summary>There is nothing at the address sent to.</summary>
     public static RefusalException NotFound(string code, string detail, IReadOnlyList<string>? suggestions = null) =>
         new(new Refusal(RefusalSort.NotFound, code, detail) { Suggestions = suggestions ?? [] });
@@ -62,6 +66,9 @@ public enum RefusalSort
 
     /// <summary>The line at which the sender believed the book to stand.</summary>
     Stale,
+
+    /// <summary>The sender: the book has no such key that is still good.</summary>
+    Stranger,
 
     /// <summary>The program: something went wrong that should not have.</summary>
     Broken,

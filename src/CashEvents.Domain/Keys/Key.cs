@@ -32,6 +32,9 @@ public sealed record Key(string Name, Role Role, ImmutableArray<MovementKind> Mo
     /// <summary>No longer accepted.</summary>
     public bool Revoked { get; init; }
 
+    /// <summary>Whether it is this key, by its hash, and still accepted.</summary>
+    public bool Opens(string hash) => Hash == hash && !Revoked;
+
     /// <summary>Whether its holder may write a movement of a kind.</summary>
     public bool MayWrite(MovementKind kind) => Role switch
     {

@@ -6,6 +6,7 @@ using CashEvents.Domain.Plans;
 using CashEvents.Store.Chain;
 using CashEvents.Store.FillRuns;
 using CashEvents.Store.Lines;
+using JasperFx.Events;
 using Marten;
 using Marten.Services;
 using Npgsql;
@@ -20,13 +21,14 @@ internal static class BookLoader
     {
         await using var connection = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
         await using var snapshot = await connection.BeginTransactionAsync(IsolationLevel.RepeatableRead, cancellation).ConfigureAwait(false);
-        var page = await PageAsync(store, snapshot, household, cancellation).ConfigureAwait(false);
-        if (page is null)
+        var page = await PageAsync(store, snapshot, household, cancellation).ConfigureAwait(false) ?? BookPage.Blank;
+        var end = await EndAsync(connection, household, cancellation).ConfigureAwait(false);
+        if (!page.StandsAt(end))
         {
-            return BookPage.Blank;
+            throw BookMisfitException.Of(page, end);
         }
 
-        return page with { Book = await WithItsTablesAsync(page.Book, household, connection, cancellation).ConfigureAwait(false) };
+        return page.Book.Line == 0 ? page : page with { Book = await WithItsTablesAsync(page.Book, household, connection, cancellation).ConfigureAwait(false) };
     }
 
     /// <summary>The book's page as a snapshot has it, for readers that have more to read from the same moment; null when the household has no book.</summary>
@@ -93,16 +95,45 @@ internal static class BookLoader
         NpgsqlBatchCommand Of(string sql) => new(sql) { Parameters = { new() { Value = household } } };
     }
 
-    /// <summary>A known book with the lines that another server has written since.</summary>
-    public static async Task<BookPage> CatchUpAsync(IQuerySession session, BookPage page, long line)
+    /// <summary>Takes the household; the number and hash of the last line by the lines themselves.</summary>
+    public static string EndOf { get; } = $"""
+        select s.version, e.headers->>'{LineHash.Header}' from {BookTables.Schema}.mt_streams s
+        left join {BookTables.Schema}.mt_events e on e.tenant_id = s.tenant_id and e.stream_id = s.id and e.version = s.version
+        where s.tenant_id = $1 and s.id = '{BookTables.Stream}'
+        """;
+
+    /// <summary>Reads what <see cref="EndOf"/> found.</summary>
+    public static async Task<BookEnd> EndAsync(NpgsqlDataReader reader, CancellationToken cancellation = default) =>
+        await reader.ReadAsync(cancellation).ConfigureAwait(false) ? new BookEnd(reader.GetInt64(0), reader.IsDBNull(1) ? null : reader.GetString(1)) : default;
+
+    /// <summary>
+    /// A known book with the lines that were written since. Null when the line it stands at is not there any more, or says something else: the lines of
+    /// another history must not be taken for what followed.
+    /// </summary>
+    public static async Task<BookPage?> CatchUpAsync(IQuerySession session, BookPage page, long line)
     {
-        var since = await session.Events.FetchStreamAsync(BookTables.Stream, version: line, fromVersion: page.Book.Line + 1).ConfigureAwait(false);
-        return new BookPage(since.Aggregate(page.Book, (book, e) => book.Apply((IBookEvent)e.Data)), since[^1].Timestamp)
+        var known = page.Book.Line;
+        var lines = await session.Events.FetchStreamAsync(BookTables.Stream, version: line, fromVersion: Math.Max(known, 1)).ConfigureAwait(false);
+        if (lines.Count != line - Math.Max(known, 1) + 1 || (known > 0 && HashOf(lines[0]) != page.Hash))
         {
-            Hash = since[^1].GetHeader(LineHash.Header)?.ToString(),
+            return null;
+        }
+
+        return new BookPage(lines.Skip(known > 0 ? 1 : 0).Aggregate(page.Book, (book, e) => book.Apply((IBookEvent)e.Data)), lines[^1].Timestamp)
+        {
+            Hash = HashOf(lines[^1]),
             Made = page.Made,
             Rebuilds = page.Rebuilds,
         };
+
+        static string? HashOf(IEvent line) => line.GetHeader(LineHash.Header)?.ToString();
+    }
+
+    private static async Task<BookEnd> EndAsync(NpgsqlConnection connection, string household, CancellationToken cancellation)
+    {
+        await using var command = new NpgsqlCommand(EndOf, connection) { Parameters = { new() { Value = household } } };
+        await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
+        return await EndAsync(reader, cancellation).ConfigureAwait(false);
     }
 
     /// <summary>The hash of a known book's last line. Lines written before lines had a hash are walked for it, once.</summary>

@@ -9,7 +9,7 @@ namespace CashEvents.Store.Books;
 public sealed record BookPage(Book Book, DateTimeOffset WrittenAt)
 {
     /// <summary>The page before the first line.</summary>
-    internal static BookPage Blank { get; } = new(Book.Empty, DateTimeOffset.MinValue) { Hash = LineHash.BeforeFirst };
+    internal static BookPage Blank { get; } = new(Book.Empty, DateTimeOffset.MinValue) { Hash = LineHash.BeforeFirst, Made = BookTables.Made };
 
     /// <summary>The one page of a household.</summary>
     public const string TheOne = "book";
@@ -25,4 +25,21 @@ public sealed record BookPage(Book Book, DateTimeOffset WrittenAt)
 
     /// <summary>Hash of the last line; null when it was written before lines had one.</summary>
     public string? Hash { get; init; }
+
+    /// <summary>Whether the book's lines end where the page stands, with the line that it stands at.</summary>
+    internal bool StandsAt(BookEnd end) => Book.Line == end.Line && (end.Line == 0 || Hash == end.Hash);
+}
+
+/// <summary>Where a book ends by its lines.</summary>
+/// <param name="Line">Number of the last line; 0 when there is none.</param>
+/// <param name="Hash">Its hash; null when it was written before lines had one.</param>
+internal readonly record struct BookEnd(long Line, string? Hash);
+
+/// <summary>What is kept beside a book's lines is not of these lines, as after a restore of some tables only; nothing is decided on it.</summary>
+public sealed class BookMisfitException(string message) : Exception(message)
+{
+    internal static BookMisfitException Of(BookPage page, BookEnd end) => new((page.Book.Line == end.Line
+        ? $"The balances were kept with another line {end.Line} than the one that the book ends with"
+        : $"The balances stand at line {page.Book.Line}, and the book ends at line {end.Line}")
+        + ": somebody changed the database, or restored a part of it. Nothing was written. GET /api/verification tells whether the lines fit, and POST /api/rebuilds makes the balances anew from them.");
 }

@@ -1,5 +1,6 @@
 using System.Data;
 using CashEvents.Store.Books;
+using CashEvents.Store.Rebuilds;
 using Npgsql;
 
 namespace CashEvents.Store.Chain;
@@ -9,15 +10,25 @@ namespace CashEvents.Store.Chain;
 /// <param name="Hash">Hash of the last of them; it says what all of them say.</param>
 /// <param name="WithoutHash">How many lines, from the first, were written before lines had a hash. The first hash after them covers them.</param>
 /// <param name="Misfit">The first line that does not fit; null when all do.</param>
-public sealed record Finding(long Lines, string Hash, long WithoutHash, Misfit? Misfit);
+public sealed record Finding(long Lines, string Hash, long WithoutHash, Misfit? Misfit)
+{
+    /// <summary>What is kept beside the lines and does not say what they give. Looked for only when the lines fit: of others nothing could be made.</summary>
+    public IReadOnlyList<Drift> Drifts { get; init; } = [];
+
+    /// <summary>Whether the lines fit, and what is kept beside them is what they give.</summary>
+    public bool Fits => Misfit is null && Drifts.Count == 0;
+
+    /// <summary>Where that stands which does not say what the lines give: tables, and the page of the book.</summary>
+    public IReadOnlyList<string> Drifted => [.. Drifts.Select(d => d.Document).Distinct().Order(StringComparer.Ordinal)];
+}
 
 /// <summary>The first line of a book that does not fit.</summary>
 /// <param name="Line">Its number; of a line that is missing, the number that is missing.</param>
 /// <param name="Reason">What is wrong, for people.</param>
 public sealed record Misfit(long Line, string Reason);
 
-/// <summary>Walks books from the first line to the last and tells whether each line still says what it said when it was written.</summary>
-public sealed class VerificationReader(NpgsqlDataSource database)
+/// <summary>Walks books from the first line to the last and tells whether each line still says what it said when it was written, and whether what is kept beside the lines is what they give.</summary>
+public sealed class VerificationReader(NpgsqlDataSource database, Rebuilder rebuilder)
 {
     private const string Ends = $"""
         select (select version from {BookTables.Schema}.mt_streams where tenant_id = $1 and id = '{BookTables.Stream}'),
@@ -61,7 +72,9 @@ public sealed class VerificationReader(NpgsqlDataSource database)
             }
         }
 
-        return sofar with { Misfit = AtEnd(sofar, end) };
+        return AtEnd(sofar, end) is { } misfit
+            ? sofar with { Misfit = misfit }
+            : sofar with { Drifts = await rebuilder.LookAsync(connection, household, cancellation).ConfigureAwait(false) };
     }
 
     private static Finding Next(Finding before, StoredLine line, string household, BookEnd end)

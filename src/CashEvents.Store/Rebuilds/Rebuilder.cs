@@ -30,7 +30,12 @@ public sealed class Rebuilder(NpgsqlDataSource database)
         var rebuilt = new Rebuilt();
         var drifts = new List<Drift>();
         var drifted = new List<(long After, long UpTo)>();
-        await CompareAsync(household, rebuilt, drifts, drifted, progress, cancellation).ConfigureAwait(false);
+        await using (var reading = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false))
+        {
+            await using var snapshot = await reading.BeginTransactionAsync(IsolationLevel.RepeatableRead, cancellation).ConfigureAwait(false);
+            await CompareAsync(reading, household, rebuilt, drifts, drifted, progress, cancellation).ConfigureAwait(false);
+        }
+
         if (drifts.Count == 0)
         {
             return new RebuildFinding(rebuilt.Line, drifts, false);
@@ -40,11 +45,17 @@ public sealed class Rebuilder(NpgsqlDataSource database)
         return new RebuildFinding(rebuilt.Line, drifts, true);
     }
 
-    private async Task CompareAsync(
-        string household, Rebuilt rebuilt, List<Drift> drifts, List<(long After, long UpTo)> drifted, IProgress<RebuildProgress>? progress, CancellationToken cancellation)
+    /// <summary>What a rebuild would find at the moment that a connection's snapshot sees; nothing is changed.</summary>
+    internal async Task<IReadOnlyList<Drift>> LookAsync(NpgsqlConnection snapshot, string household, CancellationToken cancellation)
     {
-        await using var reading = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
-        await using var snapshot = await reading.BeginTransactionAsync(IsolationLevel.RepeatableRead, cancellation).ConfigureAwait(false);
+        var drifts = new List<Drift>();
+        await CompareAsync(snapshot, household, new Rebuilt(), drifts, [], null, cancellation).ConfigureAwait(false);
+        return drifts;
+    }
+
+    private async Task CompareAsync(
+        NpgsqlConnection reading, string household, Rebuilt rebuilt, List<Drift> drifts, List<(long After, long UpTo)> drifted, IProgress<RebuildProgress>? progress, CancellationToken cancellation)
+    {
         await using var comparing = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
         await using var same = await SameMomentAsync(reading, comparing, cancellation).ConfigureAwait(false);
         var last = await LastLineAsync(reading, household, lockIt: false, cancellation).ConfigureAwait(false);

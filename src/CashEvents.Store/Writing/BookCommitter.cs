@@ -32,9 +32,11 @@ internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource datab
         select ?, * from unnest(?, ?, ?::jsonb[])
         """;
 
-    // Once the append holds the book: fails when what this server knows of the book is from before a rebuild that put something right.
-    private const string MustKnowRebuilds = $"""
-        select 1 / (case when coalesce((select (data ->> 'rebuilds')::int from {BookTables.Schema}.mt_doc_bookpage where tenant_id = ? and id = '{BookPage.TheOne}'), 0) = ? then 1 else 0 end)
+    // Once the append holds the book: fails when what this server knows of the book is from before a rebuild that put something right,
+    // or when the line it stands at is not the one that it knows, as after a dump was restored under the running program.
+    private const string MustKnowTheBook = $"""
+        select 1 / (case when coalesce((select (data ->> 'rebuilds')::int from {BookTables.Schema}.mt_doc_bookpage where tenant_id = ? and id = '{BookPage.TheOne}'), 0) = ?
+            and coalesce((select headers->>'{LineHash.Header}' from {BookTables.Schema}.mt_events where tenant_id = ? and stream_id = '{BookTables.Stream}' and version = ?), '') = ? then 1 else 0 end)
         """;
 
     /// <summary>Writes requests that came together.</summary>
@@ -54,6 +56,12 @@ internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource datab
                 (page, answers) = await RefreshAsync(session, page, keys).ConfigureAwait(false);
             }
 
+            // What looks like a clock that is behind may be a page that is: another server may have said that the clock was ahead.
+            if (known is not null && clock.GetUtcNow() < page.WrittenAt)
+            {
+                (page, answers) = await RefreshAsync(session, page, keys).ConfigureAwait(false);
+            }
+
             var now = Now(page.WrittenAt);
             var decisions = new Decisions(page.Book, now, answers);
             var results = requests.Select(decisions.Decide).ToImmutableArray();
@@ -62,7 +70,7 @@ internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource datab
             if (keys.Length == 0 && results.Any(r => r.Outcomes.Any(o => o.Entry is not { Lines.IsEmpty: false })))
             {
                 (known, _) = await RefreshAsync(session, page, keys).ConfigureAwait(false);
-                if (known.Book.Line != page.Book.Line)
+                if (known != page)
                 {
                     continue;
                 }
@@ -84,6 +92,7 @@ internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource datab
             }
             catch (Exception failure) when (conflicts < MostConflicts && Has(failure, PostgresErrorCodes.DivisionByZero))
             {
+                TellRereading(household, page);
                 known = null;
             }
             catch (Exception failure) when (conflicts < MostConflicts && IsConflict(failure))
@@ -126,9 +135,9 @@ internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource datab
             events.Add(@event);
         }
 
-        var page = new BookPage(decisions.Book, now) { Hash = hash, Made = BookTables.Made, Rebuilds = known.Rebuilds };
+        var page = new BookPage(decisions.Book, now) { Hash = hash, Made = known.Made, Rebuilds = known.Rebuilds };
         session.Events.Append(BookTables.Stream, book.Line + events.Count, events);
-        session.QueueSqlCommand(MustKnowRebuilds, session.TenantId, known.Rebuilds);
+        session.QueueSqlCommand(MustKnowTheBook, session.TenantId, known.Rebuilds, session.TenantId, book.Line, book.Line == 0 ? "" : known.Hash ?? "");
         session.Store(page);
         if (decisions.NewAnswers.Count > 0)
         {
@@ -153,21 +162,33 @@ internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource datab
         _ => false,
     };
 
-    /// <summary>The book caught up with what other servers have written, and the answers already given under some idempotency keys.</summary>
+    private void TellRereading(string household, BookPage page) => logger.LogWarning(
+        "The book of {Household} is not the one that this program knew at line {Line}: it was rebuilt, or the database was restored or changed. It is read anew before anything is decided on it.",
+        household, page.Book.Line);
+
+    /// <summary>The book caught up with what other servers have written, or read anew where it is not what was known; and the answers already given under some idempotency keys.</summary>
     private async Task<(BookPage Page, IReadOnlyDictionary<string, Answer> Answers)> RefreshAsync(IDocumentSession session, BookPage page, string[] keys)
     {
-        var (line, answers) = await ReadAsync(session.TenantId, keys).ConfigureAwait(false);
-        return (line == page.Book.Line ? page : await BookLoader.CatchUpAsync(session, page, line).ConfigureAwait(false), answers);
+        var (end, answers) = await ReadAsync(session.TenantId, keys).ConfigureAwait(false);
+        if (page.StandsAt(end))
+        {
+            return (page, answers);
+        }
+
+        if (end.Line > page.Book.Line && await BookLoader.CatchUpAsync(session, page, end.Line).ConfigureAwait(false) is { } caughtUp)
+        {
+            return (caughtUp, answers);
+        }
+
+        TellRereading(session.TenantId, page);
+        return (await BookLoader.LoadAsync(store, database, session.TenantId).ConfigureAwait(false), answers);
     }
 
-    private async Task<(long Line, IReadOnlyDictionary<string, Answer> Answers)> ReadAsync(string household, string[] keys)
+    private async Task<(BookEnd End, IReadOnlyDictionary<string, Answer> Answers)> ReadAsync(string household, string[] keys)
     {
         var answers = new Dictionary<string, Answer>(StringComparer.Ordinal);
         await using var batch = database.CreateBatch();
-        batch.BatchCommands.Add(new NpgsqlBatchCommand($"select version from {BookTables.Schema}.mt_streams where tenant_id = $1 and id = $2")
-        {
-            Parameters = { new() { Value = household }, new() { Value = BookTables.Stream } },
-        });
+        batch.BatchCommands.Add(new NpgsqlBatchCommand(BookLoader.EndOf) { Parameters = { new() { Value = household } } });
         if (keys.Length > 0)
         {
             batch.BatchCommands.Add(new NpgsqlBatchCommand(AnswersOf)
@@ -177,7 +198,7 @@ internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource datab
         }
 
         await using var reader = await batch.ExecuteReaderAsync().ConfigureAwait(false);
-        var line = await reader.ReadAsync().ConfigureAwait(false) ? reader.GetInt64(0) : 0;
+        var end = await BookLoader.EndAsync(reader).ConfigureAwait(false);
         if (await reader.NextResultAsync().ConfigureAwait(false))
         {
             while (await reader.ReadAsync().ConfigureAwait(false))
@@ -187,6 +208,6 @@ internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource datab
             }
         }
 
-        return (line, answers);
+        return (end, answers);
     }
 }

@@ -77,6 +77,12 @@ internal sealed class BookQueue
         {
             together.ForEach(waiting => waiting.Answer.SetException(behind));
         }
+        catch (BookMisfitException misfit)
+        {
+            _page = null;
+            _logger.LogError("The book of {Household} can't be written. {Reason}", _household, misfit.Message);
+            together.ForEach(waiting => waiting.Answer.SetException(misfit));
+        }
 #pragma warning disable CA1031 // Whatever went wrong, each sender must get an answer and the queue must live on.
         catch (Exception failure)
 #pragma warning restore CA1031

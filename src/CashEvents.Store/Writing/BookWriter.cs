@@ -1,4 +1,5 @@
 using System.Collections.Concurrent;
+using CashEvents.Store.Books;
 using Marten;
 using Microsoft.Extensions.Hosting;
 using Microsoft.Extensions.Logging;
@@ -27,6 +28,7 @@ public sealed class BookWriter : IHostedService
     /// <summary>Writes what a request asks for. Once it is accepted it is finished, whether or not the sender still waits.</summary>
     /// <exception cref="BookBusyException">Too much is waiting for this book, or the program is stopping; nothing was written.</exception>
     /// <exception cref="ClockBehindException">The machine's clock is behind the book; nothing was written.</exception>
+    /// <exception cref="BookMisfitException">What is kept beside the book's lines is not of them; nothing was written.</exception>
     /// <exception cref="BookUnavailableException">PostgreSQL failed; whether it was written is unknown.</exception>
     public Task<WriteResult> WriteAsync(WriteRequest request)
     {

@@ -28,6 +28,12 @@ internal sealed class Decisions(Book book, DateTimeOffset now, IReadOnlyDictiona
 
     public WriteResult Decide(WriteRequest request)
     {
+        // A key that was let in a moment ago may be one that another server has revoked, or that a restored book never had.
+        if (request.KeyHash is { } hash && Book.Keys.GetValueOrDefault(request.By)?.Opens(hash) is not true)
+        {
+            return new WriteResult([.. request.Entries.Select(_ => new Outcome(null, Refusal.Stranger))], Book);
+        }
+
         // A repeated request gets its answer even if the book has moved on since: that is what its key is for.
         var repeated = request.Entries.Select(AnsweredBefore).ToImmutableArray();
         if (request.IfLine is { } line && line != Book.Line && repeated.Any(r => r is null))
