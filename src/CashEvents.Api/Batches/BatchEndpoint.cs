@@ -67,6 +67,11 @@ internal static class BatchEndpoint
             Check(http, movements);
             var together = body.Value.Mode is null or BatchMode.AllOrNothing;
             var result = await desk.WriteAsync(http, [.. movements.Select(m => m.ToEntry())], together).ConfigureAwait(false);
+            if (result.Outcomes.Select((o, i) => (o.Refusal, Place: i)).FirstOrDefault(o => o.Refusal is { Sort: RefusalSort.NotAllowed }) is { Refusal: { } refused, Place: var place })
+            {
+                throw new RefusedException(InPlace(refused, place), result.Book.Household?.Currency);
+            }
+
             Answers.StampLine(http, LineOf(result));
             return Answer(result, movements, together);
         })
@@ -76,7 +81,7 @@ internal static class BatchEndpoint
         .WithTags("Movements")
         .WithSummary("Record several movements, all or nothing or each on its own")
         .WithDescription("`allOrNothing` (the default) writes every movement in one transaction, or none: then the answer is a 409 problem with an answer for each and the fields at fault by their place in the list. "
-            + "`eachOnItsOwn` writes what it can and answers 200. A movement with an idempotency key that was written before is not written again.")
+            + "`eachOnItsOwn` writes what it can and answers 200. A movement with an idempotency key that was written before is not written again. Where one asks for more than the key may write, the whole batch is refused, in either mode.")
         .WithExample(
             """
             {"mode": "eachOnItsOwn", "movements": [

@@ -69,7 +69,7 @@ internal static class CorrectionEndpoints
             .WithTags("Movements")
             .WithSummary("Amend a line: undo it and write the right movement in its stead, in one entry")
             .WithDescription("`replacement` is a fill, spend, refund, transfer or sweep with its `kind`; without `occurredOn` it stands on the earlier line's day. What belongs to a closed month is posted today and names that day. "
-                + "No balance may be below zero at the end of the entry; between its lines one may. An amended reversal stays, and the replacement stands in the stead of what it undid.")
+                + "A script's key needs `amendment`, and the kinds of the line that is undone and of all that is written in its stead. No balance may be below zero at the end of the entry; between its lines one may. An amended reversal stays, and the replacement stands in the stead of what it undid.")
             .WithExample(
                 """{"reason": "Read the ticket again", "replacement": {"kind": "spend", "compartment": "ferry-fares", "amount": 8.90, "description": "Return to the mainland"}}""",
                 """{"lines": [63, 64], "entryId": 63, "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": 63.50}]}""");

@@ -127,12 +127,7 @@ internal static class CountEndpoints
     // Worked out before the book decides; a repeated request gets its answer even if nothing is left to explain.
     private static async Task<IResult> SettleByExplanationAsync(HttpContext http, Caller caller, long id, string code, WriteDesk desk, Explaining explaining)
     {
-        var (explanation, kinds) = await explaining.FindAsync(caller.Household, id, code, http.RequestAborted).ConfigureAwait(false);
-        foreach (var kind in kinds)
-        {
-            caller.MustBeAllowed(kind);
-        }
-
+        var explanation = await explaining.FindAsync(caller.Household, id, code, http.RequestAborted).ConfigureAwait(false);
         var (entry, currency) = await desk.WriteAsync(http, new SettleByExplanation(id, code, explanation), $"settlement of {id}", code).ConfigureAwait(false);
         return TypedResults.Created($"/api/lines/{entry.Id}", MovementAnswer.Of(entry, currency!));
     }

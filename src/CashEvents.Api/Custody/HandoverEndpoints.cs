@@ -12,7 +12,7 @@ namespace CashEvents.Api.Custody;
 /// <summary>Cash of a compartment is taken out of its place. Moves no money.</summary>
 /// <param name="Compartment">The compartment's id.</param>
 /// <param name="Amount">How much of its cash; all that is there if left out.</param>
-/// <param name="Carrier">Who carries it: the name of a key, or a role such as partner; the sender's key if left out.</param>
+/// <param name="Carrier">Who carries it: the name of a key; from a keeper also somebody who holds none, such as a child. The sender's key if left out.</param>
 /// <param name="OccurredOn">The household's date on which it was taken; today if left out.</param>
 /// <param name="Description">What to write beside it, at most 200 characters.</param>
 public sealed record HandoverRequest(string? Compartment, decimal? Amount, string? Carrier, DateOnly? OccurredOn, string? Description);
@@ -78,8 +78,7 @@ internal static class HandoverEndpoints
     {
         api.MapPost("/handovers", async (HttpContext http, Caller caller, Body<HandoverRequest> body, WriteDesk desk) =>
             {
-                // Whoever takes cash out brings it back with a count.
-                caller.MustBeAllowed(MovementKind.Count);
+                caller.MustBeAllowed(MovementKind.Handover);
                 var sent = body.Value;
                 var (entry, currency) = await desk.WriteAsync(http, new OpenHandover(sent.Compartment!, sent.Amount, sent.Carrier, sent.OccurredOn, sent.Description), "handover", sent).ConfigureAwait(false);
                 var handover = entry.Handover!;
@@ -94,14 +93,14 @@ internal static class HandoverEndpoints
             .WithTags("Custody")
             .WithSummary("Hand cash over: it is taken out of its place and carried by somebody")
             .WithDescription("Moves no money. One person at a time carries from a compartment. What the carrier's key spends comes from what they carry first; whoever else spends more than lies in its place is refused and asked, "
-                + "since two people can't spend the same notes. A key may hand over if it may count.")
+                + "since two people can't spend the same notes. The carrier holds a key of this household; only a keeper may name somebody who holds none. A script's key needs `handover` among its movements.")
             .WithExample(
                 """{"compartment": "ferry-fares", "amount": 40.00, "carrier": "partner", "description": "To the mainland"}""",
                 """{"lines": [41], "entryId": 41, "id": 41, "compartment": "ferry-fares", "carrier": "partner", "amount": 40.00, "since": "2026-11-14", "liesInPlace": 24.00}""");
 
         api.MapPost("/handovers/{id:long}/return", async (HttpContext http, Caller caller, long id, Body<HandoverReturnRequest> body, WriteDesk desk) =>
             {
-                caller.MustBeAllowed(MovementKind.Count);
+                caller.MustBeAllowed(MovementKind.Handover);
                 var sent = body.Value;
                 var (entry, currency) = await desk.WriteAsync(http, new ReturnHandover(id, sent.Total, sent.Denominations, sent.OccurredOn, sent.Witness, sent.Description), $"return of {id}", sent).ConfigureAwait(false);
                 var (handover, count) = (entry.Handover!, entry.Count!);
@@ -114,7 +113,7 @@ internal static class HandoverEndpoints
             .RefusesWrites(StatusCodes.Status404NotFound)
             .WithTags("Custody")
             .WithSummary("Bring back what was carried, with a count of the whole compartment")
-            .WithDescription("Put it back first, then count all that is in the compartment: an ordinary count follows in the same entry, and its over or short is settled as any other.")
+            .WithDescription("Put it back first, then count all that is in the compartment: an ordinary count follows in the same entry, and its over or short is settled as any other. A script's key needs `handover` and `count` among its movements.")
             .WithExample(
                 """{"denominations": {"20": 2, "5": 2, "0.50": 1}}""",
                 """{"lines": [47, 48], "entryId": 47, "handover": 41, "compartment": "ferry-fares", "carrier": "partner", "countId": 48, "expected": 51.20, "counted": 50.50, "difference": -0.70}""");

@@ -19,19 +19,18 @@ internal sealed class Explaining(BookReader books, LineReader lines, TimeProvide
         return (book, ExplainedCount.Of(book, count, read, book.Household!.DateAt(clock.GetUtcNow()), limit));
     }
 
-    /// <summary>The explanation of a code, as the book stands, and what a key must be allowed to write it; null where none has that code.</summary>
-    public async Task<(Explanation? Explanation, IReadOnlyList<MovementKind> Kinds)> FindAsync(string household, long count, string code, CancellationToken cancellation)
+    /// <summary>The explanation of a code, as the book stands; null where none has that code.</summary>
+    public async Task<Explanation?> FindAsync(string household, long count, string code, CancellationToken cancellation)
     {
         try
         {
-            var (book, explained) = await ExplainAsync(household, count, ExplanationEndpoint.MostLimit, cancellation).ConfigureAwait(false);
-            var found = explained.Explanations.Append(explained.Together).FirstOrDefault(e => e?.Code == code);
-            return (found, [.. found?.Mend(book).SelectMany(ReadyRequestAnswer.KindsOf) ?? []]);
+            var (_, explained) = await ExplainAsync(household, count, ExplanationEndpoint.MostLimit, cancellation).ConfigureAwait(false);
+            return explained.Explanations.Append(explained.Together).FirstOrDefault(e => e?.Code == code);
         }
         catch (RefusalException)
         {
             // The book says the same when it decides, unless the request was answered before.
-            return (null, []);
+            return null;
         }
     }
 }

@@ -72,14 +72,6 @@ public sealed record ReadyRequestAnswer(string Method, string Path, JsonElement 
         _ => throw new ArgumentException($"No explanation asks for a {command.GetType().Name}.", nameof(command)),
     };
 
-    /// <summary>The kinds of movement that a key must be allowed to write a command.</summary>
-    internal static IEnumerable<MovementKind> KindsOf(ICommand command) => command switch
-    {
-        ReverseLine => [MovementKind.Reversal],
-        AmendLine c => [MovementKind.Amendment, Movement(c.Replacement).Kind],
-        _ => [Movement(command).Kind],
-    };
-
     private static MovementRequest Movement(ICommand command) => command switch
     {
         RecordFill c => new FillRequest { Compartment = c.Compartment, Holding = c.Holding, Amount = c.Amount, OccurredOn = c.OccurredOn, Description = Words(c.Description) },

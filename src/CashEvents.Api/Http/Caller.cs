@@ -24,29 +24,12 @@ public sealed record Caller(string Household, Key Key)
     public static Caller Of(HttpContext context) =>
         context.Items[typeof(Caller)] as Caller ?? throw new InvalidOperationException("The endpoint is not behind the key middleware.");
 
-    /// <summary>Refuses a sender whose key is not a keeper's.</summary>
-    public void MustKeep()
-    {
-        if (Key.Role != Role.Keeper)
-        {
-            throw new NotAllowedException($"The key '{Name}' has the role {Words.Of(Key.Role)}, and this needs a keeper's key.");
-        }
-    }
+    /// <summary>Refuses a sender whose key is not a keeper's, before the book is asked.</summary>
+    public void MustKeep() => Key.MustKeep();
 
-    /// <summary>Refuses a sender who may not write a movement of this kind.</summary>
-    public void MustBeAllowed(MovementKind kind)
-    {
-        if (!Key.MayWrite(kind))
-        {
-            throw new NotAllowedException(Key.Role == Role.Script
-                ? $"The key '{Name}' may write {string.Join(", ", Key.Movements.Select(Words.Of))}, not {Words.Of(kind)}: ask a keeper for a key that lists it."
-                : $"The key '{Name}' has the role {Words.Of(Key.Role)}, which may read only.");
-        }
-    }
+    /// <summary>Refuses a sender who may not write a movement of this kind, before the book is asked. What may be written is decided line by line, where lines are: here a sender is only spared the way.</summary>
+    public void MustBeAllowed(MovementKind kind) => Key.MustBeAllowed(kind);
 }
-
-/// <summary>The key is good, but not for this.</summary>
-public sealed class NotAllowedException(string message) : Exception(message);
 
 /// <summary>Lets in who brings a key of some household.</summary>
 internal sealed class KeyMiddleware(RequestDelegate next, KeyRing keys)

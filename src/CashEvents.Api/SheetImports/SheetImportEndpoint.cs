@@ -37,11 +37,6 @@ internal static class SheetImportEndpoint
                 return TypedResults.Ok(await RehearseAsync().ConfigureAwait(false));
             }
 
-            foreach (var kind in Kinds(command).Distinct())
-            {
-                caller.MustBeAllowed(kind);
-            }
-
             for (var tries = 1; ; tries++)
             {
                 try
@@ -89,19 +84,6 @@ internal static class SheetImportEndpoint
                 catch (RefusalException refused)
                 {
                     throw new RefusedException(refused.Refusal, currency);
-                }
-            }
-
-            IEnumerable<MovementKind> Kinds(ImportSheet import)
-            {
-                try
-                {
-                    return [.. Import(import).Rows.Where(r => r.State != RowState.Nothing).Select(SheetImportAnswer.KindOf), .. import.BringForward ? (MovementKind[])[MovementKind.Fill] : []];
-                }
-                catch (RefusalException)
-                {
-                    // The book says the same when it decides, unless the request was answered before.
-                    return [MovementKind.Fill, MovementKind.Spend, MovementKind.Refund];
                 }
             }
 

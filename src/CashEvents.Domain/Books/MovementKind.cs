@@ -32,4 +32,7 @@ public enum MovementKind
 
     /// <summary>An earlier line is undone and the right movement written in its stead.</summary>
     Amendment,
+
+    /// <summary>Cash is taken out of its place, or brought back to it; no money moves.</summary>
+    Handover,
 }

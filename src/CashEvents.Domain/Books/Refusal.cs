@@ -70,6 +70,9 @@ public enum RefusalSort
     /// <summary>The sender: the book has no such key that is still good.</summary>
     Stranger,
 
+    /// <summary>The sender: the key is good, but not for this.</summary>
+    NotAllowed,
+
     /// <summary>The program: something went wrong that should not have.</summary>
     Broken,
 }

@@ -9,7 +9,7 @@ namespace CashEvents.Domain.Custody;
 /// <summary>Cash of a compartment that somebody has taken out of its place and carries, until it comes back with a count.</summary>
 /// <param name="Id">The line that says so.</param>
 /// <param name="Compartment">Whose cash it is.</param>
-/// <param name="Carrier">Who carries it: the name of a key, or a role.</param>
+/// <param name="Carrier">Who carries it: the name of a key, or of somebody whom a keeper named.</param>
 /// <param name="Carried">What they took, less what they paid from it. Corrections may leave less than that in the compartment: <see cref="HandoverRules.Carried"/> is what can be there.</param>
 /// <param name="Since">The day on which they took it.</param>
 public sealed record Handover(long Id, string Compartment, string Carrier, Money Carried, DateOnly Since)

@@ -1,6 +1,7 @@
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Keys;
 using CashEvents.Domain.Naming;
 
 namespace CashEvents.Domain.Custody;
@@ -8,13 +9,16 @@ namespace CashEvents.Domain.Custody;
 /// <summary>Takes cash of a compartment out of its place. One person carries from a compartment at a time.</summary>
 /// <param name="Compartment">The compartment.</param>
 /// <param name="Amount">How much, in major units as written; all that is there if left out.</param>
-/// <param name="Carrier">Who carries it: the name of a key, or a role; whoever writes it if left out.</param>
+/// <param name="Carrier">Who carries it: whoever holds a key of this name, or, if a keeper says so, somebody who holds none, such as a child; whoever writes it if left out.</param>
 /// <param name="OccurredOn">The day; today if left out.</param>
 /// <param name="Description">What to write beside it.</param>
 public sealed record OpenHandover(string Compartment, decimal? Amount, string? Carrier, DateOnly? OccurredOn, string? Description) : ISignedCommand
 {
+    /// <summary>Name of the key that writes it; null when nobody has signed.</summary>
+    public string? By { get; init; }
+
     /// <inheritdoc />
-    public ICommand SignedBy(string key) => this with { Carrier = Carrier ?? key };
+    public ICommand SignedBy(string key) => this with { Carrier = Carrier ?? key, By = key };
 
     /// <inheritdoc />
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
@@ -22,6 +26,7 @@ public sealed record OpenHandover(string Compartment, decimal? Amount, string? C
         ArgumentNullException.ThrowIfNull(book);
         var place = new Place(book.OpenCompartment(Compartment, "compartment").Id, Holding.Cash);
         var carrier = Words.Name(Carrier, "carrier");
+        MustBeKnown(book, carrier);
         if (book.Handovers.TryGetValue(place.Compartment, out var open))
         {
             throw Refusal.Conflict("handover-open",
@@ -37,5 +42,17 @@ public sealed record OpenHandover(string Compartment, decimal? Amount, string? C
 
         book.MustHave(place, amount, day, "amount");
         return [new HandedOver(place.Compartment, carrier, amount, day, Words.Description(Description))];
+    }
+
+    // Cash with a name that nobody has can't be spent or brought back by its own key, and a slip of the pen would make such a name.
+    private void MustBeKnown(Book book, string carrier)
+    {
+        var names = book.Keys.Values.Where(k => !k.Revoked).Select(k => k.Name).ToList();
+        if (By is not null && book.Keys.TryGetValue(By, out var by) && by.Role != Role.Keeper && !names.Contains(carrier, StringComparer.OrdinalIgnoreCase))
+        {
+            var near = NearNames.Of(carrier, names);
+            throw Refusal.Unfit("carrier", "carrier-unknown",
+                $"No key in use is named '{carrier}', and only a keeper may hand cash to somebody who holds no key: {(near.Count > 0 ? $"did you mean '{near[0]}'?" : "name a key, or ask a keeper.")}", near);
+        }
     }
 }

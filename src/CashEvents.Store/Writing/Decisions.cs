@@ -1,6 +1,7 @@
 using System.Collections.Immutable;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Households;
+using CashEvents.Domain.Keys;
 
 namespace CashEvents.Store.Writing;
 
@@ -29,7 +30,8 @@ internal sealed class Decisions(Book book, DateTimeOffset now, IReadOnlyDictiona
     public WriteResult Decide(WriteRequest request)
     {
         // A key that was let in a moment ago may be one that another server has revoked, or that a restored book never had.
-        if (request.KeyHash is { } hash && Book.Keys.GetValueOrDefault(request.By)?.Opens(hash) is not true)
+        var asks = request.KeyHash is null ? null : Book.Keys.GetValueOrDefault(request.By);
+        if (request.KeyHash is { } hash && asks?.Opens(hash) is not true)
         {
             return new WriteResult([.. request.Entries.Select(_ => new Outcome(null, Refusal.Stranger))], Book);
         }
@@ -47,10 +49,12 @@ internal sealed class Decisions(Book book, DateTimeOffset now, IReadOnlyDictiona
         var outcomes = ImmutableArray.CreateBuilder<Outcome>(request.Entries.Length);
         foreach (var entry in request.Entries)
         {
-            outcomes.Add(AnsweredBefore(entry) ?? Write(entry, request.By, keys));
+            outcomes.Add(AnsweredBefore(entry) ?? Write(entry, request.By, asks, keys));
         }
 
-        if (!request.Together || outcomes.All(o => o.Refusal is null))
+        // Who asks for more than their key may is told so, and nothing is written of the rest either.
+        var allowed = outcomes.All(o => o.Refusal is not { Sort: RefusalSort.NotAllowed });
+        if (allowed && (!request.Together || outcomes.All(o => o.Refusal is null)))
         {
             return new WriteResult(outcomes.ToImmutable(), Book);
         }
@@ -74,7 +78,7 @@ internal sealed class Decisions(Book book, DateTimeOffset now, IReadOnlyDictiona
                 $"The idempotency key '{key}' was used for another request: give this one a key of its own.", "idempotencyKey"));
     }
 
-    private Outcome Write(EntryRequest request, string by, List<string> keys)
+    private Outcome Write(EntryRequest request, string by, Key? asks, List<string> keys)
     {
         var before = Book;
         Book after;
@@ -82,7 +86,9 @@ internal sealed class Decisions(Book book, DateTimeOffset now, IReadOnlyDictiona
         Entry entry;
         try
         {
+            asks?.MustWrite();
             (lines, after) = before.Decide(request.Command.SignedBy(by), Today(before.Household));
+            asks?.MustBeAllowed(lines);
             entry = Entry.Of(before, lines, after);
         }
         catch (RefusalException refused)

@@ -47,10 +47,10 @@ public sealed class RoleTests(SharedServer shared)
         ("POST", "/api/sweeps", "/api/sweeps", """{"from": ["ferry-fares"], "to": "rainy-day", "leave": 50.00}""", "sweep"),
         ("POST", "/api/counts", "/api/counts", """{"compartment": "market-days", "total": 1.00}""", "count"),
         ("POST", "/api/counts/{id:long}/settlement", "/api/counts/COUNT/settlement", """{"reason": "Gone"}""", "settlement"),
-        ("POST", "/api/handovers", "/api/handovers", """{"compartment": "market-days", "amount": 1.00}""", "count"),
-        ("POST", "/api/handovers/{id:long}/return", "/api/handovers/HANDOVER/return", """{"total": 2.00}""", "count"),
+        ("POST", "/api/handovers", "/api/handovers", """{"compartment": "market-days", "amount": 1.00}""", "handover"),
+        ("POST", "/api/handovers/{id:long}/return", "/api/handovers/HANDOVER/return", """{"total": 2.00}""", "handover count"),
         ("POST", "/api/count-rounds", "/api/count-rounds", """{"wallet": "oilskin-wallet", "blind": true}""", "count"),
-        ("POST", "/api/count-rounds/{id:long}/counts", "/api/count-rounds/ROUND/counts", """{"compartment": "boat-insurance", "total": 1.00}""", "count"),
+        ("POST", "/api/count-rounds/{id:long}/counts", "/api/count-rounds/ROUND/counts", """{"compartment": "boat-insurance", "total": 1.00, "carried": true}""", "count"),
         ("POST", "/api/count-rounds/{id:long}/confirmations", "/api/count-rounds/ROUND/confirmations", """{"compartments": ["rainy-day"]}""", "count"),
         ("POST", "/api/count-rounds/{id:long}/close", "/api/count-rounds/ROUND/close", "{}", "count"),
         ("POST", "/api/lines/{n:long}/reversal", "/api/lines/FIRST/reversal", """{"reason": "Twice"}""", "reversal"),
@@ -64,7 +64,7 @@ public sealed class RoleTests(SharedServer shared)
     {
         { "keeper", null }, { "member", null }, { "viewer", null },
         { "script", "fill" }, { "script", "spend" }, { "script", "refund" }, { "script", "transfer" }, { "script", "sweep" }, { "script", "count" }, { "script", "settlement" }, { "script", "exchange" },
-        { "script", "reversal" }, { "script", "amendment" }, { "script", "amendment fill" },
+        { "script", "handover" }, { "script", "handover count" }, { "script", "reversal" }, { "script", "amendment" }, { "script", "amendment fill" },
     };
 
     [Fact]
