@@ -33,6 +33,7 @@ public static class CashBook
         services.AddSingleton<TrackerReader>();
         services.AddSingleton<CountRoundReader>();
         services.AddSingleton<PlanReader>();
+        services.AddSingleton<SuggestionReader>();
         services.AddSingleton<ColumnReader>();
         services.AddSingleton<WeekReader>();
         services.AddSingleton<FillRunReader>();

@@ -78,12 +78,14 @@ internal static class GoalsBenchmark
     {
         var (cash, bank) = (fund.Cash.Minor, fund.Bank.Minor);
         var bills = fund.Bills.ToLookup(b => b.Due);
+        var paid = paydays[0];
         for (var day = Today; day <= fund.Bills[^1].Due; day = day.AddDays(1))
         {
             if (Array.BinarySearch(paydays, day) >= 0)
             {
                 var toBank = contribution * fund.BankPercent / 100;
-                bank += (day == paydays[0] ? 0 : (long)decimal.Floor(bank * fund.Interest)) + toBank;
+                bank += (long)decimal.Floor(bank * fund.Interest * (day.DayNumber - paid.DayNumber) / 365m) + toBank;
+                paid = day;
                 cash += contribution - toBank;
             }
 

@@ -29,7 +29,8 @@ internal static class PlainOutlook
         var goals = book.Goals.Values.ToList();
         var told = new List<(string Goal, DateOnly Due)>();
         var lowest = new List<(DateOnly, long, long)>();
-        var (missing, stayed, wasPaid) = (0L, 0L, false);
+        var (missing, stayed) = (0L, 0L);
+        DateOnly? paidOn = null;
         for (var day = today; day <= to; day = day.AddDays(1))
         {
             if (Payday.Between(day, day, book, calendar).Count > 0)
@@ -53,13 +54,12 @@ internal static class PlainOutlook
 
         void Fill(DateOnly day)
         {
-            var inAYear = Payday.Between(day, day.AddYears(1).AddDays(-1), book, calendar).Select(p => p.Date.Day).Distinct().Count();
-            foreach (var account in accounts.Where(a => wasPaid && book.FundTerms.ContainsKey(a.Compartment.Id)))
+            foreach (var account in accounts.Where(a => paidOn is not null && book.FundTerms.ContainsKey(a.Compartment.Id)))
             {
-                account.Bank += (long)decimal.Floor(account.Bank * (book.FundTerms[account.Compartment.Id].InterestBasisPoints / 10_000m / inAYear));
+                account.Bank += (long)decimal.Floor(account.Bank * (book.FundTerms[account.Compartment.Id].InterestBasisPoints / 10_000m * (day.DayNumber - paidOn!.Value.DayNumber) / 365m);
             }
 
-            wasPaid = true;
+            paidOn = day;
             var before = book;
             accounts.ForEach(a => before = before with { Compartments = before.Compartments.SetItem(a.Compartment.Id, a.Compartment with { Cash = new(a.Cash), Bank = new(a.Bank) }) });
             goals.ForEach(g => before = before with { Goals = before.Goals.SetItem(g.Id, g) });

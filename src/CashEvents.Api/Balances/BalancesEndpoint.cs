@@ -36,7 +36,7 @@ public sealed record HouseholdBalance(string Name, decimal Cash, decimal Bank, d
 /// <param name="Line">The book's line at which the balances stand.</param>
 /// <param name="Currency">ISO 4217 code; absent until the keeper names it.</param>
 /// <param name="Compartments">Each compartment in use.</param>
-/// <param name="Wallets">Each wallet.</param>
+/// <param name="Wallets">Each wallet in use.</param>
 /// <param name="Household">All of it.</param>
 public sealed record BalancesAnswer(
     long Line, string? Currency, IReadOnlyList<CompartmentBalance> Compartments, IReadOnlyList<WalletBalance> Wallets, HouseholdBalance Household)
@@ -62,6 +62,7 @@ public sealed record BalancesAnswer(
             [
                 .. book.Wallets.Values.OrderBy(w => w.Line)
                     .Select(w => (Wallet: w, In: compartments.Where(c => c.Wallet == w.Id).ToList()))
+                    .Where(w => !w.Wallet.Closed || w.In.Count > 0)
                     .Select(w => new WalletBalance(
                         w.Wallet.Id, w.Wallet.Label, Say(w.In, x => x.Cash), Say(w.In, x => x.Bank), Say(w.In, x => x.Cash + x.Bank))),
             ],

@@ -1,3 +1,4 @@
+using System.Globalization;
 using CashEvents.Domain.Books;
 using PublicHoliday;
 
@@ -7,6 +8,7 @@ namespace CashEvents.Api.Calendars;
 internal static class BankHolidays
 {
     private const string UnitedStates = "US";
+    private const string Ireland = "IE";
 
     // PO is no code of ISO 3166-1. The package has wrong days for KZ, where one feast stands on the same date each year, and for MX, where one of every sixth year stands in each.
     private static readonly string[] _leftOut = ["PO", "KZ", "MX"];
@@ -14,6 +16,16 @@ internal static class BankHolidays
     /// <summary>ISO 3166-1 alpha-2 codes of the countries whose bank holidays are known.</summary>
     public static IReadOnlyList<string> Countries { get; } =
         [.. Enum.GetNames<PublicHolidayCountryCode>().Select(code => code.ToUpperInvariant()).Except(_leftOut).Order(StringComparer.Ordinal)];
+
+    /// <summary>
+    /// The countries whose days were held against what is published, each by a test that names the list: the Federal Reserve's K.8; gov.uk/bank-holidays for England and Wales;
+    /// Banking and Payments Federation Ireland.
+    /// </summary>
+    public static IReadOnlyList<string> Checked { get; } = ["GB", Ireland, UnitedStates];
+
+    /// <summary>What to say beside days that rest on a country's bank holidays which nobody checked; null where they were, or where only weekends count.</summary>
+    public static string? NoteOn(string? country) => country is null || Checked.Contains(country) ? null
+        : $"The bank holidays of {country} were not checked against a published list; those of {string.Join(", ", Checked)} were. Days in lieu, of a region or of banks alone may be missing: ask the bank where a day matters.";
 
     /// <summary>Refuses a country whose bank holidays are not known.</summary>
     /// <exception cref="RefusalException">Says which are known.</exception>
@@ -26,16 +38,17 @@ internal static class BankHolidays
         }
     }
 
-    /// <summary>A country's bank holidays that belong to a year, with their names.</summary>
+    /// <summary>A country's bank holidays that belong to a year, with their English names.</summary>
     /// <param name="country">One of <see cref="Countries"/>.</param>
     /// <param name="year">Of the years for which bank days are told.</param>
     public static IReadOnlyDictionary<DateOnly, string> Of(string country, int year)
     {
         // Reserve Banks are open on the Friday before a holiday that falls on a Saturday; federal offices are closed.
         var calendar = country == UnitedStates ? new USAFederalReserveHoliday() : PublicHolidayFactory.GetPublicHolidayForCountry(country);
-        // Of two holidays on one day the package tells the second at a later time of that day.
-        return calendar.PublicHolidayNames(year)
-            .GroupBy(holiday => DateOnly.FromDateTime(holiday.Key))
-            .ToDictionary(day => day.Key, day => string.Join(", ", day.OrderBy(holiday => holiday.Key).Select(holiday => holiday.Value)));
+        return calendar.PublicHolidayNames(year, CultureInfo.InvariantCulture)
+            .Select(holiday => KeyValuePair.Create(DateOnly.FromDateTime(holiday.Key), string.Join(", ", holiday.Value)))
+            .Concat(country == Ireland ? IrishBanks.Besides(year) : [])
+            .GroupBy(holiday => holiday.Key)
+            .ToDictionary(day => day.Key, day => string.Join(", ", day.Select(holiday => holiday.Value)));
     }
 }

@@ -36,8 +36,11 @@ public sealed record HouseholdRequest(string? Name, string? Currency, string? Ti
 /// <param name="Line">The book's last line.</param>
 public sealed record HouseholdAnswer(string Name, string? Currency, string TimeZone, DayOfWeek FirstDayOfWeek, string? Country, long Line)
 {
+    /// <summary>Said where that country's bank holidays were not checked against a published list.</summary>
+    public string? CountryNote { get; init; }
+
     internal static HouseholdAnswer Of(Household household, long line) =>
-        new(household.Name, household.Currency?.Code, household.TimeZone, household.FirstDayOfWeek, household.Country, line);
+        new(household.Name, household.Currency?.Code, household.TimeZone, household.FirstDayOfWeek, household.Country, line) { CountryNote = BankHolidays.NoteOn(household.Country) };
 }
 
 internal sealed class HouseholdRequestValidator : AbstractValidator<HouseholdRequest>
@@ -83,7 +86,7 @@ internal static class HouseholdEndpoints
             .RefusesWrites()
             .WithTags("Household")
             .WithSummary("Describe the household, whole")
-            .WithDescription("The currency can't change once the book has amounts. The country is the one whose bank holidays move paydays; local bank practice may differ from its calendar.")
+            .WithDescription("The currency can't change once the book has amounts. The country is the one whose bank holidays move paydays. Those of Great Britain (England and Wales), Ireland and the United States were checked against what is published; for others `countryNote` warns. Local bank practice may differ: ask the bank.")
             .WithExample("""{"name": "Harbour Row", "currency": "EUR", "timeZone": "Europe/Dublin", "firstDayOfWeek": "monday", "country": "IE"}""", Answer);
     }
 }

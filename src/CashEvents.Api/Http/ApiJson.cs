@@ -21,6 +21,7 @@ internal static class ApiJson
         options.MaxDepth = 32;
         options.Encoder = System.Text.Encodings.Web.JavaScriptEncoder.UnsafeRelaxedJsonEscaping;
         options.Converters.Add(new EnumWords());
+        options.Converters.Add(new AmountJson());
         return options;
     }
 }

@@ -31,6 +31,11 @@ internal static partial class JsonFaults
             return new MalformedException(at, $"`{at}` is written twice: leave one of them out.");
         }
 
+        if (cause is UnreadableAmountException)
+        {
+            return new MalformedException(at, $"`{at}` {cause.Message}");
+        }
+
         var target = TypeAt(form, path);
         if (cause.Message.Contains("discriminator", StringComparison.Ordinal))
         {
@@ -115,7 +120,7 @@ internal static partial class JsonFaults
         null => "of the form that the OpenAPI document shows",
         _ when ApiJson.Options.GetConverter(type) is IHasTwoForms forms => forms.Expected,
         { IsEnum: true } => $"one of {string.Join(", ", Words.All(type).Select(w => $"\"{w}\""))}",
-        _ when type == typeof(decimal) => "a JSON number such as 12.50, without quotes",
+        _ when type == typeof(decimal) => "a number such as 12.50, with a point before the decimals and no other mark",
         _ when type == typeof(long) || type == typeof(int) => "a whole number",
         _ when type == typeof(DateOnly) => "a date such as \"2026-11-03\"",
         _ when type == typeof(bool) => "true or false",

@@ -27,7 +27,11 @@ public sealed record PaydayAnswer(DateOnly Day, DateOnly Nominal, string Source,
 /// <param name="Country">The country whose bank holidays count; absent when only Saturdays and Sundays are no bank days.</param>
 /// <param name="Paydays">In the order of their bank days.</param>
 /// <param name="BookLine">The line at which the book stood.</param>
-public sealed record PaydaysAnswer(DateOnly From, DateOnly To, string? Country, IReadOnlyList<PaydayAnswer> Paydays, long BookLine);
+public sealed record PaydaysAnswer(DateOnly From, DateOnly To, string? Country, IReadOnlyList<PaydayAnswer> Paydays, long BookLine)
+{
+    /// <summary>Said where that country's bank holidays were not checked against a published list.</summary>
+    public string? CountryNote => BankHolidays.NoteOn(Country);
+}
 
 /// <summary>A standing payment due before the next payday.</summary>
 /// <param name="Day">The bank day on which it is paid.</param>
@@ -82,6 +86,9 @@ public sealed record PaydayStatementAnswer(
 
     /// <summary>What to look at: pay that does not reach, or is not known.</summary>
     public string? Note { get; init; }
+
+    /// <summary>Said where the bank holidays of the household's country were not checked against a published list.</summary>
+    public string? CountryNote { get; init; }
 
     internal static PaydayStatementAnswer Of(PaydayStatement statement, bool isPayKnown, Currency currency, long bookLine)
     {

@@ -55,7 +55,7 @@ internal static class PaydayEndpoints
                 var book = await plans.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
                 Answers.StampLine(http, book.Line);
                 var statement = PaydayStatement.Of(asked, paid, book, new HouseholdCalendar(book.Household!.Country));
-                return TypedResults.Ok(PaydayStatementAnswer.Of(statement, paid is not null, book.Currency, book.Line));
+                return TypedResults.Ok(PaydayStatementAnswer.Of(statement, paid is not null, book.Currency, book.Line) with { CountryNote = BankHolidays.NoteOn(book.Household.Country) });
             })
             .Produces<PaydayStatementAnswer>()
             .RefusesReads(StatusCodes.Status404NotFound, StatusCodes.Status409Conflict, StatusCodes.Status422UnprocessableEntity)

@@ -4,8 +4,7 @@ using CashEvents.Api.Http;
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Plans;
 using CashEvents.Domain.Weeks;
-using CashEvents.Store.Books;
-using CashEvents.Store.Weeks;
+using CashEvents.Store.Plans;
 
 namespace CashEvents.Api.Plans;
 
@@ -38,18 +37,18 @@ internal static class SuggestionEndpoint
     private const decimal UsualCoverage = 0.8m;
 
     public static void MapSuggestions(this IEndpointRouteBuilder api) => api
-        .MapGet("/plan/suggestions", async (HttpContext http, Caller caller, string? coverage, WeekReader weeks) =>
+        .MapGet("/plan/suggestions", async (HttpContext http, Caller caller, string? coverage, SuggestionReader suggestions) =>
         {
             Reads.OnlyTakes(http, "coverage");
             var share = Share(coverage);
-            var read = await weeks.ReadAsync(caller.Household, (household, today) => Past(Week.Of(today, household.FirstDayOfWeek)), AsOf.Now, http.RequestAborted).ConfigureAwait(false);
+            var (read, firstDays) = await suggestions.ReadAsync(caller.Household, (household, today) => Past(Week.Of(today, household.FirstDayOfWeek)), http.RequestAborted).ConfigureAwait(false);
             Answers.StampLine(http, read.Book.Line);
             decimal Say(Money money) => read.Book.Household!.Currency?.ToDecimal(money) ?? 0m;
             var present = Week.Of(read.Today, read.Book.Household!.FirstDayOfWeek);
             return TypedResults.Ok(new SuggestionsAnswer(
                 share,
                 [
-                    .. Suggestion.Of(read.Sheets, share).Select(s => new SuggestionAnswer(
+                    .. Suggestion.Of(read.Sheets, share, firstDays).Select(s => new SuggestionAnswer(
                         s.Compartment.Id, s.Compartment.Label,
                         read.Book.Plan.For(s.Compartment.Id, present.First) is { } planned ? Say(planned.Amount) : null,
                         s.Amount is { } amount ? Say(amount) : null,
@@ -64,7 +63,7 @@ internal static class SuggestionEndpoint
         .RefusesReads()
         .WithTags("Weeks")
         .WithSummary("The weekly amounts that would have covered a share of past weeks")
-        .WithDescription($"`coverage` is the share of weeks to cover, 0 to 1, {UsualCoverage.ToString(CultureInfo.InvariantCulture)} if left out. It rests on the whole weeks of the last {PastWeeks} since the compartment first had money; with fewer than {Suggestion.FewestWeeks} nothing is suggested. "
+        .WithDescription($"`coverage` is the share of weeks to cover, 0 to 1, {UsualCoverage.ToString(CultureInfo.InvariantCulture)} if left out. It rests on the whole weeks of the last {PastWeeks} since the compartment first had money, the first of them only if it had some from that week's first day on; with fewer than {Suggestion.FewestWeeks} nothing is suggested. "
             + "The amount is a quantile by type 7 of Hyndman and Fan (1996), rounded up to the minor unit. What was needed in the past need not be enough in the future.")
         .WithExample(null, """
             {"coverage": 0.8, "compartments": [

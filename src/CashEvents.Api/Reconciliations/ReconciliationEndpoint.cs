@@ -70,7 +70,7 @@ public sealed record NeverCountedAnswer(string Compartment, Holding Holding, dec
 
 /// <summary>The book's balances against what was counted and what the bank states.</summary>
 /// <param name="Currency">ISO 4217 code; absent until the keeper names it.</param>
-/// <param name="Wallets">Each wallet.</param>
+/// <param name="Wallets">Each wallet in use.</param>
 /// <param name="Household">The grand total.</param>
 /// <param name="NeverCounted">Balances that were never counted; they are no part of what should be there.</param>
 /// <param name="Places">Each place that holds something or was ever counted.</param>
@@ -87,7 +87,7 @@ public sealed record ReconciliationAnswer(
         var places = Reconciliation.Of(book).ToList();
         return new ReconciliationAnswer(
             currency?.Code,
-            [.. book.Wallets.Values.OrderBy(w => w.Line).Select(w => new ReconciledWalletAnswer(w.Id, w.Label, Sums(places.FindAll(p => p.Compartment.Wallet == w.Id))))],
+            [.. book.Wallets.Values.Where(w => !w.Closed).OrderBy(w => w.Line).Select(w => new ReconciledWalletAnswer(w.Id, w.Label, Sums(places.FindAll(p => p.Compartment.Wallet == w.Id))))],
             Sums(places),
             [.. places.Where(p => p.NotCounted != Money.Zero).Select(p => new NeverCountedAnswer(p.Compartment.Id, p.Holding, Say(p.Balance)))],
             [.. places.Select(Place)],

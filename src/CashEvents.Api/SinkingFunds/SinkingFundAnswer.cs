@@ -44,7 +44,7 @@ public sealed record ScheduleRowAnswer(
 /// <param name="Bank">What is there in the bank.</param>
 /// <param name="There">Both together.</param>
 /// <param name="BankPercent">How much of each contribution goes to the bank.</param>
-/// <param name="InterestPercent">What the bank part earns in a year, a nominal rate.</param>
+/// <param name="InterestPercent">What the bank part earns in a year, a nominal rate counted by days (actual/365 fixed).</param>
 /// <param name="NextBills">The next bill of each goal, by due date.</param>
 /// <param name="LevelContribution">The least that, paid in on each payday, is never short on any due date; it steps down once the bill that asks for it is met.</param>
 /// <param name="AtOnce">What is due before the next payday and not there: no contribution comes early enough for it.</param>
@@ -88,8 +88,8 @@ public sealed record SinkingFundAnswer(
 
         NextBillAnswer NextBill(Bill bill)
         {
-            var toCome = schedule.Paydays.Count(p => p <= bill.Due);
-            return new NextBillAnswer(bill.Goal, book.Goals[bill.Goal].Label, bill.Due, Say(bill.Amount), toCome, toCome == 0 ? null : Say(fund.Alone(bill, toCome)));
+            var toCome = schedule.Paydays.TakeWhile(p => p <= bill.Due).ToList();
+            return new NextBillAnswer(bill.Goal, book.Goals[bill.Goal].Label, bill.Due, Say(bill.Amount), toCome.Count, toCome.Count == 0 ? null : Say(fund.Alone(bill, toCome)));
         }
 
         ScheduleRowAnswer Row(ScheduleRow row) => new(

@@ -33,7 +33,7 @@ internal static class SinkingFundEndpoints
     private const string Tag = "Sinking funds";
 
     private const string Figures = "Bills of the next five years are met, and at least one more of each goal. Contributions are counted by the household's paydays to come, today's among them while it is not filled, and are what a fill run puts in by the rule `contribution`. While no payday is known they are counted by the first of each month. "
-        + "Interest is the yearly nominal rate shared out evenly over the paydays of a year, credited on each payday after the next, in whole minor units.";
+        + "Interest is the yearly nominal rate by days (actual/365 fixed, 2006 ISDA Definitions, section 4.16(d)), credited on each payday after the next, in whole minor units; a bank may count otherwise.";
 
     private const string Fund = """
         "compartment": "boat-insurance", "label": "Boat insurance", "cash": 200.00, "bank": 0.00, "there": 200.00, "bankPercent": 0, "interestPercent": 0,

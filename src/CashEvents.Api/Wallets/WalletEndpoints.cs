@@ -15,10 +15,22 @@ public sealed record WalletRequest(string? Label);
 /// <summary>A physical holder with several compartments.</summary>
 /// <param name="Id">Made from its label.</param>
 /// <param name="Label">What is written on it.</param>
-public sealed record WalletAnswer(string Id, string Label)
+/// <param name="Closed">Out of use.</param>
+public sealed record WalletAnswer(string Id, string Label, bool Closed)
 {
-    internal static WalletAnswer Of(Wallet wallet) => new(wallet.Id, wallet.Label);
+    /// <summary>The lines just written about it; absent when it is only read.</summary>
+    public IReadOnlyList<long>? Lines { get; init; }
+
+    /// <summary>Their entry.</summary>
+    public long? EntryId { get; init; }
+
+    internal static WalletAnswer Of(Wallet wallet) => new(wallet.Id, wallet.Label, wallet.Closed);
 }
+
+/// <summary>What is to change about a wallet; what is left out stays.</summary>
+/// <param name="Label">A new label; the id stays.</param>
+/// <param name="Closed">True takes an empty wallet out of use, false back into use.</param>
+public sealed record WalletChangeRequest(string? Label, bool? Closed);
 
 /// <summary>A wallet just taken into use.</summary>
 /// <param name="Id">Made from its label.</param>
@@ -65,8 +77,8 @@ internal static class WalletEndpoints
             .Produces<WalletsAnswer>()
             .RefusesReads()
             .WithTags("Wallets and compartments")
-            .WithSummary("The wallets, in the order they were taken into use")
-            .WithExample(null, """{"wallets": [{"id": "oilskin-wallet", "label": "Oilskin wallet"}, {"id": "desk-drawer", "label": "Desk drawer"}]}""");
+            .WithSummary("The wallets, in the order they were taken into use, closed ones too")
+            .WithExample(null, """{"wallets": [{"id": "oilskin-wallet", "label": "Oilskin wallet", "closed": false}, {"id": "desk-drawer", "label": "Desk drawer", "closed": false}]}""");
 
         api.MapGet("/wallets/{id}", async (HttpContext http, Caller caller, string id, BookReader books) =>
             {
@@ -82,6 +94,24 @@ internal static class WalletEndpoints
             .RefusesReads(StatusCodes.Status404NotFound)
             .WithTags("Wallets and compartments")
             .WithSummary("One wallet")
-            .WithExample(null, """{"id": "oilskin-wallet", "label": "Oilskin wallet"}""");
+            .WithExample(null, """{"id": "oilskin-wallet", "label": "Oilskin wallet", "closed": false}""");
+
+        api.MapPatch("/wallets/{id}", async (HttpContext http, Caller caller, string id, Body<WalletChangeRequest> body, WriteDesk desk, BookReader books) =>
+            {
+                caller.MustKeep();
+                var sent = body.Value;
+                var (entry, _) = await desk.WriteAsync(http, new ChangeWallet(id, sent.Label, sent.Closed), $"wallet {id}", sent).ConfigureAwait(false);
+                var wallet = entry.Wallet ?? (await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false)).Wallets[id];
+                return TypedResults.Ok(WalletAnswer.Of(wallet) with { Lines = entry.Lines, EntryId = entry.Id });
+            })
+            .Accepts<WalletChangeRequest>("application/json")
+            .Produces<WalletAnswer>()
+            .RefusesWrites(StatusCodes.Status404NotFound)
+            .WithTags("Wallets and compartments")
+            .WithSummary("Relabel a wallet, close it when no compartment in it is in use, reopen it")
+            .WithDescription("A closed wallet lies in no place and takes no compartment. Its lines stay.")
+            .WithExample(
+                """{"label": "Oilskin pouch"}""",
+                """{"id": "oilskin-wallet", "label": "Oilskin pouch", "closed": false, "lines": [64], "entryId": 64}""");
     }
 }

@@ -36,15 +36,17 @@ public sealed record Currency(string Code, int Exponent)
     /// <exception cref="KeyNotFoundException">The code is not listed.</exception>
     public static Currency Of(string code) => Known[code];
 
-    /// <summary>Takes an amount as written, exactly: never rounded.</summary>
+    /// <summary>Takes an amount as written, exactly: never rounded. Zeros after its last decimal may stand there.</summary>
     /// <exception cref="RefusalException">The amount has more decimals than the currency, or is larger than a line may carry.</exception>
     public Money Exactly(decimal written, string field)
     {
-        if (written.Scale > Exponent)
+        // Zeros at the end are no decimals: 1.000 is 1.00.
+        var decimals = (written / 1.0000000000000000000000000000m).Scale;
+        if (decimals > Exponent)
         {
             throw Refusal.Unfit(field, "too-many-decimals", Exponent == 0
                 ? $"{Text(written)} has decimals, and {Code} has none: write a whole number."
-                : $"{Text(written)} has {written.Scale} decimals, and {Code} has {Exponent}: write it with at most {Exponent}.");
+                : $"{Text(written)} has {decimals} decimals, and {Code} has {Exponent}: write it with at most {Exponent}.");
         }
 
         if (Math.Abs(written) > ToDecimal(Money.Largest))

@@ -42,6 +42,9 @@ public sealed partial record Book
             Household = new Household(e.Name, e.Currency is null ? null : Currency.Of(e.Currency), e.TimeZone, e.FirstDayOfWeek, e.Country),
         },
         WalletOpened e => this with { Wallets = Wallets.Add(e.Wallet, new Wallet(e.Wallet, e.Label, Line + 1)) },
+        WalletRelabelled e => With(Wallets[e.Wallet] with { Label = e.Label }),
+        WalletClosed e => With(Wallets[e.Wallet] with { Closed = true, LiesIn = null }),
+        WalletReopened e => With(Wallets[e.Wallet] with { Closed = false }),
         CompartmentOpened e => With(new Compartment(e.Compartment, e.Label, e.Wallet, e.Purpose, Line + 1)),
         CompartmentRelabelled e => With(Compartments[e.Compartment] with { Label = e.Label }),
         CompartmentMoved e => With(Compartments[e.Compartment] with { Wallet = e.Wallet }),
@@ -87,6 +90,8 @@ public sealed partial record Book
     };
 
     private Book With(Compartment compartment) => this with { Compartments = Compartments.SetItem(compartment.Id, compartment) };
+
+    private Book With(Wallet wallet) => this with { Wallets = Wallets.SetItem(wallet.Id, wallet) };
 
     private Book Counted(CountTaken e)
     {

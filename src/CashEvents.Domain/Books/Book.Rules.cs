@@ -133,6 +133,15 @@ public sealed partial record Book
             : $"There is no wallet '{written}'. GET /api/wallets lists them.", near);
     }
 
+    /// <summary>A wallet in use, by the name written.</summary>
+    /// <exception cref="RefusalException">Unknown or closed.</exception>
+    internal Wallet WalletInUse(string written, string field)
+    {
+        var wallet = WalletNamed(written, field);
+        return !wallet.Closed ? wallet
+            : throw Refusal.Conflict("wallet-closed", $"'{wallet.Id}' is closed: name another wallet, or reopen it with PATCH /api/wallets/{wallet.Id} {{\"closed\": false}} first.", field);
+    }
+
     /// <summary>A round of counts that is open.</summary>
     /// <exception cref="RefusalException">No such round is.</exception>
     internal CountRound OpenCountRound(long id) => CountRounds.TryGetValue(id, out var round) ? round

@@ -122,7 +122,7 @@ public sealed record OpenCompartment(string Label, string Wallet, Purpose Purpos
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
     {
         var label = Words.Name(Label, "label");
-        var wallet = book.WalletNamed(Wallet, "wallet");
+        var wallet = book.WalletInUse(Wallet, "wallet");
         var id = Book.NewId(label, taken: book.Compartments.ContainsKey, "compartment");
         return [new CompartmentOpened(id, label, wallet.Id, Purpose)];
     }
@@ -149,7 +149,7 @@ public sealed record ChangeCompartment(string Compartment, string? Label, string
             lines.Add(new CompartmentRelabelled(compartment.Id, label));
         }
 
-        if (Wallet is not null && book.WalletNamed(Wallet, "wallet").Id is var wallet && wallet != compartment.Wallet)
+        if (Wallet is not null && book.WalletInUse(Wallet, "wallet").Id is var wallet && wallet != compartment.Wallet)
         {
             lines.Add(new CompartmentMoved(compartment.Id, wallet));
         }
@@ -165,6 +165,11 @@ public sealed record ChangeCompartment(string Compartment, string? Label, string
             if (book.Handovers.GetValueOrDefault(compartment.Id) is { } open)
             {
                 throw Refusal.Conflict("handover-open", $"'{open.Carrier}' has taken cash of '{compartment.Id}' out since {open.Since:O}: bring it back with POST /api/handovers/{open.Id}/return, then close.", "closed");
+            }
+
+            if (!closed)
+            {
+                book.WalletInUse(Wallet ?? compartment.Wallet, "wallet");
             }
 
             lines.Add(closed ? new CompartmentClosed(compartment.Id) : new CompartmentReopened(compartment.Id));

@@ -43,7 +43,8 @@ public static class Whereabouts
         [
             .. book.Wallets.Values.OrderBy(w => w.Line).GroupBy(w => w.LiesIn?.Place)
                 .OrderBy(g => g.Key is null).ThenBy(g => g.Key, StringComparer.Ordinal)
-                .Select(g => new OccupiedPlace(g.Key is null ? null : book.Places[g.Key], [.. g.Select(w => In(book, w))])),
+                .Select(g => new OccupiedPlace(g.Key is null ? null : book.Places[g.Key], [.. g.Select(w => In(book, w)).Where(w => !w.Wallet.Closed || w.Compartments.Count > 0)]))
+                .Where(place => place.Place is not null || place.Wallets.Count > 0),
         ];
     }
 

@@ -45,7 +45,7 @@ public sealed record Outlook(DateOnly From, DateOnly To, IReadOnlyList<OutlookSt
         private DateOnly _paydaysUpTo = today.AddDays(-1);
         private Book _book = book;
         private Money _stayedInBank = Money.Zero;
-        private bool _wasPaid;
+        private DateOnly? _paidOn;
         private DateOnly? _lastPayday;
 
         public Outlook Look()
@@ -59,7 +59,7 @@ public sealed record Outlook(DateOnly From, DateOnly To, IReadOnlyList<OutlookSt
 
             while (payday is { } day)
             {
-                var interest = _wasPaid ? Interest(day) : ImmutableDictionary<string, Money>.Empty;
+                var interest = _paidOn is { } before ? Interest(day.DayNumber - before.DayNumber) : ImmutableDictionary<string, Money>.Empty;
                 foreach (var (fund, earned) in interest)
                 {
                     Hold(_book.Compartments[fund].Post(Holding.Bank, earned));
@@ -101,7 +101,7 @@ public sealed record Outlook(DateOnly From, DateOnly To, IReadOnlyList<OutlookSt
             var shortages = new List<OutlookShortage>();
             if (run is not null)
             {
-                _wasPaid = true;
+                _paidOn = from;
                 _stayedInBank += run.StaysInBank;
                 var missing = _stayedInBank > run.StaysInBank ? -_stayedInBank : -run.StaysInBank;
                 if (missing > Money.Zero)
@@ -150,7 +150,7 @@ public sealed record Outlook(DateOnly From, DateOnly To, IReadOnlyList<OutlookSt
             {
                 _steps.Dequeue();
                 saved[step.Compartment] = saved.GetValueOrDefault(step.Compartment) + step.Amount;
-                if (_wasPaid)
+                if (_paidOn is not null)
                 {
                     _stayedInBank -= step.Amount;
                     missing.Add(step with { Amount = -_stayedInBank < step.Amount ? -_stayedInBank : step.Amount });
@@ -223,13 +223,9 @@ public sealed record Outlook(DateOnly From, DateOnly To, IReadOnlyList<OutlookSt
             return paid;
         }
 
-        private ImmutableDictionary<string, Money> Interest(DateOnly payday)
-        {
-            var inAYear = Paydays(payday, payday.AddYears(1).AddDays(-1)).Count;
-            return _compartments
-                .Where(id => _book.FundTerms.ContainsKey(id))
-                .ToImmutableDictionary(id => id, id => _book.FundTerms[id].InterestOn(_book.Compartments[id].Bank, inAYear));
-        }
+        private ImmutableDictionary<string, Money> Interest(int days) => _compartments
+            .Where(id => _book.FundTerms.ContainsKey(id))
+            .ToImmutableDictionary(id => id, id => DailyInterest.On(_book.Compartments[id].Bank, _book.FundTerms[id].Interest, days));
 
         private void Hold(Compartment compartment) => _book = _book with { Compartments = _book.Compartments.SetItem(compartment.Id, compartment) };
 

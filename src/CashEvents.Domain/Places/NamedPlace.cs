@@ -54,7 +54,7 @@ public sealed record SetPlace(string Id, string Label, bool AtHome, IReadOnlyLis
         ArgumentNullException.ThrowIfNull(book);
         var id = Slug.Named(Id, "id");
         var label = Words.Name(Label, "label");
-        var wallets = Wallets.Select((wallet, i) => book.WalletNamed(wallet, $"wallets[{i}]").Id).ToImmutableArray();
+        var wallets = Wallets.Select((wallet, i) => book.WalletInUse(wallet, $"wallets[{i}]").Id).ToImmutableArray();
         if (wallets.Select((w, i) => (w, i)).FirstOrDefault(w => wallets.IndexOf(w.w) < w.i) is { w: { } twice, i: var second })
         {
             throw Refusal.Unfit($"wallets[{second}]", "wallet-twice", $"'{twice}' is in the list twice: name it once.");

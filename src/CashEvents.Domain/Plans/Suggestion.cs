@@ -11,7 +11,7 @@ public readonly record struct WeekSpent(Week Week, Money Spent);
 
 /// <summary>The weekly amount that would have covered a share of a compartment's past weeks.</summary>
 /// <param name="Compartment">The compartment.</param>
-/// <param name="Weeks">The whole weeks it rests on: from the first in which the compartment had money.</param>
+/// <param name="Weeks">The whole weeks it rests on: from the first that the compartment had money from its first day on.</param>
 /// <param name="Amount">The amount, never below zero; null when there are fewer than <see cref="FewestWeeks"/> weeks, from which nothing should be guessed.</param>
 public sealed record Suggestion(Compartment Compartment, IReadOnlyList<WeekSpent> Weeks, Money? Amount)
 {
@@ -21,15 +21,28 @@ public sealed record Suggestion(Compartment Compartment, IReadOnlyList<WeekSpent
     /// <summary>A suggestion for each spending compartment in use.</summary>
     /// <param name="sheets">Whole weeks that are over, in order; they follow one another.</param>
     /// <param name="coverage">The share of weeks to cover, from 0 to 1.</param>
-    public static IReadOnlyList<Suggestion> Of(IReadOnlyList<WeekSheet> sheets, decimal coverage) =>
+    /// <param name="firstDays">The first day on which money came into each compartment of <see cref="BegunIn"/>. A week whose first days went by before that is no whole week of spending.</param>
+    public static IReadOnlyList<Suggestion> Of(IReadOnlyList<WeekSheet> sheets, decimal coverage, IReadOnlyDictionary<string, DateOnly> firstDays) =>
     [
-        .. sheets.SelectMany(sheet => sheet.Rows.Select(row => (sheet.Slice.Week, Row: row)))
-            .GroupBy(x => x.Row.Compartment.Id)
-            .Select(g => (g.Last().Row.Compartment, Weeks: g.SkipWhile(x => !x.Row.Figures.HadMoney).Select(x => new WeekSpent(x.Week, x.Row.Figures.Spent)).ToList()))
+        .. WithMoney(sheets)
+            .Select(c => (c.Compartment, Weeks: c.Weeks
+                .SkipWhile(x => firstDays.TryGetValue(c.Compartment.Id, out var day) && x.Week.First < day)
+                .Select(x => new WeekSpent(x.Week, x.Figures.Spent)).ToList()))
             .Where(c => !c.Compartment.Closed)
             .OrderBy(c => c.Compartment.Line)
             .Select(c => new Suggestion(c.Compartment, c.Weeks, c.Weeks.Count < FewestWeeks ? null : AtLeastNothing(Quantile([.. c.Weeks.Select(w => w.Spent)], coverage)))),
     ];
+
+    /// <summary>The first week in which each compartment had money, of those that had none when it began: money came in it on some day, and which one the sheets do not say.</summary>
+    /// <param name="sheets">Whole weeks that are over, in order; they follow one another.</param>
+    public static IReadOnlyDictionary<string, Week> BegunIn(IReadOnlyList<WeekSheet> sheets) => WithMoney(sheets)
+        .Where(c => c.Weeks.Count > 0 && c.Weeks[0].Figures.CarriedIn == Money.Zero)
+        .ToDictionary(c => c.Compartment.Id, c => c.Weeks[0].Week);
+
+    private static IEnumerable<(Compartment Compartment, List<(Week Week, WeekFigures Figures)> Weeks)> WithMoney(IReadOnlyList<WeekSheet> sheets) => sheets
+        .SelectMany(sheet => sheet.Rows.Select(row => (sheet.Slice.Week, Row: row)))
+        .GroupBy(x => x.Row.Compartment.Id)
+        .Select(g => (g.Last().Row.Compartment, g.SkipWhile(x => !x.Row.Figures.HadMoney).Select(x => (x.Week, x.Row.Figures)).ToList()));
 
     /// <summary>
     /// A quantile by type 7 of Hyndman and Fan, Sample Quantiles in Statistical Packages (1996): the value at place (n − 1)p + 1 of the values in order,

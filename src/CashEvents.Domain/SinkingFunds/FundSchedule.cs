@@ -70,7 +70,7 @@ public sealed class FundSchedule
     public static FundSchedule Of(Compartment fund, Book book, DateOnly next, DateOnly today, DateOnly upTo, Func<DateOnly, DateOnly, IReadOnlyList<DateOnly>> paydays)
     {
         ArgumentNullException.ThrowIfNull(paydays);
-        var kept = SinkingFund.Of(book, fund, next, Math.Max(1, paydays(next, next.AddYears(1).AddDays(-1)).Count));
+        var kept = SinkingFund.Of(book, fund, next);
         var last = kept.LastDue > upTo ? kept.LastDue.Value : upTo;
         return new FundSchedule(kept, last < next ? [] : paydays(next, last), today);
     }
@@ -231,7 +231,8 @@ public sealed class FundSchedule
         return part.With(toCash, Interest(payday, part) + toBank).Pay(_due[payday + 1]);
     }
 
-    private long Interest(int payday, Parts part) => payday == 0 || part.Bank <= 0 ? 0 : (long)decimal.Floor(part.Bank * _fund.Interest);
+    private long Interest(int payday, Parts part) => payday == 0 || part.Bank <= 0 ? 0
+        : DailyInterest.On(new Money(part.Bank), _fund.Interest, _paydays[payday].DayNumber - _paydays[payday - 1].DayNumber).Minor;
 
     private Parts Start()
     {

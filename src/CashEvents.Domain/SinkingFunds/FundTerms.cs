@@ -1,22 +1,18 @@
 using System.Globalization;
-using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
 
 namespace CashEvents.Domain.SinkingFunds;
 
 /// <summary>How a sinking fund is kept.</summary>
 /// <param name="BankPercent">How much of each contribution goes to the bank, 0 to 100; the rest is kept in cash.</param>
-/// <param name="InterestBasisPoints">What the bank part earns in a year, in hundredths of a percent, 0 to 10,000: a nominal rate, shared out evenly over the paydays of a year.</param>
+/// <param name="InterestBasisPoints">What the bank part earns in a year, in hundredths of a percent, 0 to 10,000: a nominal rate, counted by days.</param>
 public sealed record FundTerms(int BankPercent, int InterestBasisPoints)
 {
     /// <summary>All of it in cash.</summary>
     public static FundTerms Cash { get; } = new(0, 0);
 
-    /// <summary>Interest from one payday to the next, as a part of one.</summary>
-    public decimal InterestPerPayday(int paydaysInAYear) => InterestBasisPoints / 10_000m / paydaysInAYear;
-
-    /// <summary>What a bank part has earned by a payday since the one before, in whole minor units.</summary>
-    public Money InterestOn(Money bank, int paydaysInAYear) => new((long)decimal.Floor(bank.Minor * InterestPerPayday(paydaysInAYear)));
+    /// <summary>The yearly nominal rate, as a part of one.</summary>
+    public decimal Interest => InterestBasisPoints / 10_000m;
 }
 
 /// <summary>Line: how a sinking fund is kept, from now on.</summary>

@@ -9,7 +9,7 @@ namespace CashEvents.Domain.SinkingFunds;
 /// <param name="Cash">What is there in cash.</param>
 /// <param name="Bank">What is there in the bank.</param>
 /// <param name="BankPercent">How much of each contribution goes to the bank, 0 to 100.</param>
-/// <param name="Interest">What the bank part earns from one payday to the next, as a part of one. It is counted from the first payday on; what earlier days bring is extra.</param>
+/// <param name="Interest">What the bank part earns in a year, a nominal rate as a part of one, by days. It is counted from the first payday on; what earlier days bring is extra.</param>
 /// <param name="Bills">Bills that are not paid, in order of their due dates.</param>
 public sealed record SinkingFund(Money Cash, Money Bank, int BankPercent, decimal Interest, IReadOnlyList<Bill> Bills)
 {
@@ -20,8 +20,7 @@ public sealed record SinkingFund(Money Cash, Money Bank, int BankPercent, decima
     /// <param name="book">The book.</param>
     /// <param name="fund">The compartment.</param>
     /// <param name="today">The household's today.</param>
-    /// <param name="paydaysInAYear">Among which a year's interest is shared out.</param>
-    public static SinkingFund Of(Book book, Compartment fund, DateOnly today, int paydaysInAYear)
+    public static SinkingFund Of(Book book, Compartment fund, DateOnly today)
     {
         ArgumentNullException.ThrowIfNull(book);
         ArgumentNullException.ThrowIfNull(fund);
@@ -31,7 +30,7 @@ public sealed record SinkingFund(Money Cash, Money Bank, int BankPercent, decima
         var bills = book.Goals.Values.Where(g => g.Compartment == fund.Id)
             .SelectMany(g => g.OpenBills().TakeWhile(b => b.Since <= horizon))
             .OrderBy(b => b.Due).ThenBy(b => b.Goal, StringComparer.Ordinal);
-        return new SinkingFund(fund.Cash, fund.Bank, terms.BankPercent, terms.InterestPerPayday(paydaysInAYear), [.. bills]);
+        return new SinkingFund(fund.Cash, fund.Bank, terms.BankPercent, terms.Interest, [.. bills]);
     }
 
     /// <summary>A compartment in use that is a sinking fund.</summary>
@@ -63,11 +62,12 @@ public sealed record SinkingFund(Money Cash, Money Bank, int BankPercent, decima
 
     /// <summary>What this bill alone would ask for each payday if nothing were there: its cash part in equal parts, its bank part by the sinking fund factor, rounded up.</summary>
     /// <param name="bill">The bill.</param>
-    /// <param name="paydays">Paydays until it is due, at least one.</param>
-    public Money Alone(Bill bill, int paydays)
+    /// <param name="paydays">The paydays until it is due, in order, at least one.</param>
+    public Money Alone(Bill bill, IReadOnlyList<DateOnly> paydays)
     {
         ArgumentNullException.ThrowIfNull(bill);
-        var perUnit = (BankPercent * SinkingFundFactor.Of(Interest, paydays) / 100m) + ((100 - BankPercent) / 100m / paydays);
+        ArgumentNullException.ThrowIfNull(paydays);
+        var perUnit = (BankPercent * SinkingFundFactor.Of(Interest, paydays) / 100m) + ((100 - BankPercent) / 100m / paydays.Count);
 
         // A part of a minor unit far below any that matters is what the division left.
         return new Money((long)decimal.Ceiling(decimal.Round(bill.Amount.Minor * perUnit, 9)));

@@ -34,6 +34,9 @@ public static class LineKinds
     {
         [typeof(HouseholdDescribed)] = "householdDescribed",
         [typeof(WalletOpened)] = "walletOpened",
+        [typeof(WalletRelabelled)] = "walletRelabelled",
+        [typeof(WalletClosed)] = "walletClosed",
+        [typeof(WalletReopened)] = "walletReopened",
         [typeof(CompartmentOpened)] = "compartmentOpened",
         [typeof(CompartmentRelabelled)] = "compartmentRelabelled",
         [typeof(CompartmentMoved)] = "compartmentMoved",

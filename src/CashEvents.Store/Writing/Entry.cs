@@ -34,7 +34,7 @@ public sealed record Entry(long? Id, ImmutableArray<long> Lines, long BookLine, 
     /// <summary>The household as it left it, when it is about that.</summary>
     public Household? Household { get; init; }
 
-    /// <summary>The wallet it opened.</summary>
+    /// <summary>The wallet it opened or changed.</summary>
     public Wallet? Wallet { get; init; }
 
     /// <summary>The compartment it opened or changed, as it left it.</summary>
@@ -95,6 +95,9 @@ public sealed record Entry(long? Id, ImmutableArray<long> Lines, long BookLine, 
         {
             HouseholdDescribed => e with { Household = after.Household },
             WalletOpened w => e with { Wallet = after.Wallets[w.Wallet] },
+            WalletRelabelled w => e with { Wallet = after.Wallets[w.Wallet] },
+            WalletClosed w => e with { Wallet = after.Wallets[w.Wallet] },
+            WalletReopened w => e with { Wallet = after.Wallets[w.Wallet] },
             CountTaken c => e with { Count = new LastCount(after.Line, c.OccurredOn, c.Expected, c.Counted) { AtLine = c.InRound?.AtLine ?? before.Line } },
             CountRoundOpened => e with { CountRound = after.CountRounds[first] },
             CountsConfirmed c => e with { CountRound = after.CountRounds[c.Round] },

@@ -47,6 +47,10 @@ internal static class EveryKind
         (await keeper.PatchAsync("/api/compartments/bakery-van", """{"wallet": "desk-drawer"}""")).MustBe(200);
         (await keeper.PatchAsync("/api/compartments/bakery-van", """{"closed": true}""")).MustBe(200);
         (await keeper.PatchAsync("/api/compartments/bakery-van", """{"closed": false}""")).MustBe(200);
+        (await keeper.PostAsync("/api/wallets", """{"label": "Sea chest"}""")).MustBe(201);
+        (await keeper.PatchAsync("/api/wallets/sea-chest", """{"label": "Ditty bag"}""")).MustBe(200);
+        (await keeper.PatchAsync("/api/wallets/sea-chest", """{"closed": true}""")).MustBe(200);
+        (await keeper.PatchAsync("/api/wallets/sea-chest", """{"closed": false}""")).MustBe(200);
 
         (await keeper.PutAsync("/api/income-sources/harbour-office", """{"label": "Harbour office", "rule": "FREQ=MONTHLY;BYMONTHDAY=-1", "first": "2026-09-30", "notBankDay": "previous", "amount": 2400.00}""")).MustBe(200);
         (await keeper.PutAsync("/api/income-sources/net-mending", """{"label": "Net mending", "rule": "FREQ=WEEKLY", "first": "2026-09-04", "notBankDay": "next"}""")).MustBe(200);

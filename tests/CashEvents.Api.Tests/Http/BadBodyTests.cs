@@ -19,7 +19,6 @@ public sealed class BadBodyTests(SharedServer shared)
     [InlineData("$", "<fill/>")]
     [InlineData("$", """{"compartment": "ferry-fares", "amount": 1.00} {}""")]
     [InlineData("$", """{"compartment": "ferry-fares", "amount": 1,00}""")]
-    [InlineData("amount", """{"compartment": "ferry-fares", "amount": "1.00"}""")]
     [InlineData("amount", """{"compartment": "ferry-fares", "amount": true}""")]
     [InlineData("amount", """{"compartment": "ferry-fares", "amount": [1.00]}""")]
     [InlineData("amount", """{"compartment": "ferry-fares", "amount": {"value": 1.00}}""")]
@@ -80,14 +79,38 @@ public sealed class BadBodyTests(SharedServer shared)
         Assert.Contains($"{where}: check commas, quotes and brackets there.", refused.MustBeProblem(400, "malformed").GetProperty("detail").GetString());
     }
 
-    [Fact]
-    public async Task A_quoted_amount_is_answered_with_how_to_write_it()
+    [Theory]
+    [InlineData("1.000")]
+    [InlineData("\"1.000\"")]
+    [InlineData("\"1\"")]
+    [InlineData("1.0")]
+    public async Task An_amount_that_fits_the_currency_is_taken_as_a_number_and_as_text(string amount)
     {
         var household = await shared.HarbourRowAsync();
 
-        var refused = await household.Keeper.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": "1.00"}""");
+        (await household.Keeper.PostAsync("/api/fills", $$"""{"compartment": "ferry-fares", "amount": {{amount}}}""")).MustBe(201);
+        (await household.Keeper.PutAsync("/api/plan", $$"""{"from": "2026-W47", "amounts": {"ferry-fares": {{amount}} } }""")).MustBe(200);
 
-        Assert.Equal("`amount` must be a JSON number such as 12.50, without quotes.", refused.MustBlame(400, "malformed", "amount"));
+        Assert.Equal("1.00", await household.HoldsAsync("ferry-fares"));
+    }
+
+    [Theory]
+    [InlineData("\"9,60\"", "`amount` is written with a comma, \"9,60\": write 9.60, with a point.")]
+    [InlineData("\"9,6\"", "`amount` is written with a comma, \"9,6\": write 9.6, with a point.")]
+    [InlineData("\"1,000\"", "`amount` must be a number such as 12.50, with a point before the decimals and no other mark.")]
+    [InlineData("\"1.000,50\"", "`amount` must be a number such as 12.50, with a point before the decimals and no other mark.")]
+    [InlineData("\" 1.00\"", "`amount` must be a number such as 12.50, with a point before the decimals and no other mark.")]
+    [InlineData("\"1.00\\n\"", "`amount` must be a number such as 12.50, with a point before the decimals and no other mark.")]
+    [InlineData("\"1e2\"", "`amount` must be a number such as 12.50, with a point before the decimals and no other mark.")]
+    [InlineData("\"١\"", "`amount` must be a number such as 12.50, with a point before the decimals and no other mark.")]
+    [InlineData("true", "`amount` must be a number such as 12.50, with a point before the decimals and no other mark.")]
+    public async Task An_amount_that_is_written_otherwise_is_answered_with_the_mend(string amount, string mend)
+    {
+        var household = await shared.HarbourRowAsync();
+
+        var refused = await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/fills", $$"""{"compartment": "ferry-fares", "amount": {{amount}}}"""));
+
+        Assert.Equal(mend, refused.MustBlame(400, "malformed", "amount"));
     }
 
     [Theory]

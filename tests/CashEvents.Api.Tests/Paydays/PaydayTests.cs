@@ -34,7 +34,7 @@ public sealed class PaydayTests(SharedServer shared)
              "paydays": [
                {"day": "2026-10-23", "nominal": "2026-10-25", "source": "harbour-office", "label": "Harbour office", "amount": 2400.00, "closedDays": [{"day": "2026-10-25", "because": "Sunday"}, {"day": "2026-10-24", "because": "Saturday"}]},
                {"day": "2026-11-25", "nominal": "2026-11-25", "source": "harbour-office", "label": "Harbour office", "amount": 2400.00},
-               {"day": "2026-12-24", "nominal": "2026-12-25", "source": "harbour-office", "label": "Harbour office", "amount": 2400.00, "closedDays": [{"day": "2026-12-25", "because": "Lá Nollag"}]},
+               {"day": "2026-12-24", "nominal": "2026-12-25", "source": "harbour-office", "label": "Harbour office", "amount": 2400.00, "closedDays": [{"day": "2026-12-25", "because": "Christmas"}]},
                {"day": "2027-01-25", "nominal": "2027-01-25", "source": "harbour-office", "label": "Harbour office", "amount": 2400.00}],
              "bookLine": 12}
             """);
@@ -120,7 +120,7 @@ public sealed class PaydayTests(SharedServer shared)
         statement.MustSay("""
             {"day": "2026-10-23", "until": "2026-11-24", "nextPayday": "2026-11-25",
              "paydays": [{"day": "2026-10-23", "nominal": "2026-10-25", "source": "harbour-office", "label": "Harbour office", "amount": 2400.00, "closedDays": [{"day": "2026-10-25", "because": "Sunday"}, {"day": "2026-10-24", "because": "Saturday"}]}],
-             "fixedBills": [{"day": "2026-10-27", "nominal": "2026-10-26", "payment": "quay-rent", "label": "fixedBill", "amount": 640.00, "closedDays": [{"day": "2026-10-26", "because": "Lá Saoire i mí Dheireadh Fómhair"}]}],
+             "fixedBills": [{"day": "2026-10-27", "nominal": "2026-10-26", "payment": "quay-rent", "label": "fixedBill", "amount": 640.00, "closedDays": [{"day": "2026-10-26", "because": "October Holiday"}]}],
              "automaticSavings": [{"day": "2026-11-02", "nominal": "2026-11-01", "payment": "nest-egg", "label": "automaticSaving", "amount": 150.00, "closedDays": [{"day": "2026-11-01", "because": "Sunday"}]}],
              "fills": [{"compartment": "ferry-fares", "label": "Ferry fares", "amount": 117.85}],
              "sums": {"pay": 2400.00, "fixedBills": 640.00, "automaticSavings": 150.00, "fills": 117.85, "staysInBank": 1492.15},

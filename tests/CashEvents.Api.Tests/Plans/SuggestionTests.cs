@@ -30,6 +30,21 @@ public sealed class SuggestionTests(SharedServer shared)
         Assert.Equal("0.8", (await household.Keeper.GetAsync("/api/plan/suggestions")).MustBe(200).Json.GetProperty("coverage").GetRawText());
     }
 
+    [Fact]
+    public async Task The_days_before_there_was_money_make_no_whole_week_of_their_week()
+    {
+        var household = await shared.HarbourRowAsync();
+        await household.FillAsync("ferry-fares", "100.00", on: "2026-10-21");
+        await household.FillAsync("market-days", "100.00", on: "2026-10-19", holding: "bank");
+        await household.FillAsync("market-days", "100.00", on: "2026-10-21");
+        await household.SpendAsync("ferry-fares", "4.00", on: "2026-10-22");
+
+        var compartments = (await household.Keeper.GetAsync("/api/plan/suggestions")).MustBe(200).Json.GetProperty("compartments");
+
+        Assert.Equal(["2026-W44", "2026-W45"], compartments[0].GetProperty("weeks").EnumerateArray().Select(w => w.GetProperty("week").GetString()));
+        Assert.Equal(["2026-W43", "2026-W44", "2026-W45"], compartments[1].GetProperty("weeks").EnumerateArray().Select(w => w.GetProperty("week").GetString()));
+    }
+
     [Theory]
     [InlineData("coverage=1.1", "coverage")]
     [InlineData("coverage=-0.1", "coverage")]

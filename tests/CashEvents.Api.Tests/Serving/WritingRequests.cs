@@ -36,6 +36,7 @@ internal static partial class WritingRequests
     [
         new(new("put /api/household", "", """{"name": "Harbour Row 2", "currency": "EUR", "timeZone": "Europe/Dublin"}""")),
         new(new("post /api/wallets", "", """{"label": "Sea chest"}""")),
+        new(new("patch /api/wallets/{id}", "desk-drawer", """{"label": "Bureau"}""")) { After = [new("patch /api/wallets/{id}", "desk-drawer", """{"label": "Chest of drawers"}""")] },
         new(new("post /api/compartments", "", """{"label": "Vet visits", "wallet": "desk-drawer", "purpose": "sinkingFund"}""")) { After = [new("patch /api/compartments/{id}", "vet-visits", """{"label": "Vet"}""")] },
         new(new("patch /api/compartments/{id}", "bakery-van", """{"closed": true}""")) { After = [new("patch /api/compartments/{id}", "bakery-van", """{"closed": false, "wallet": "desk-drawer"}""")] },
         new(new("put /api/compartments/{id}/notes", "ferry-fares", """{"prefer": [10, 5], "avoid": [50], "atLeast": {"5": 4}}""")) { After = [new("put /api/compartments/{id}/notes", "ferry-fares", """{"prefer": [20]}""")] },

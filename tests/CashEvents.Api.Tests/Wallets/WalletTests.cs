@@ -14,7 +14,7 @@ public sealed class WalletTests(SharedServer shared)
 
         opened.MustSay("""{"id": "sea-chest", "label": "Sea chest", "lines": [11], "entryId": 11}""");
         Assert.Equal("/api/wallets/sea-chest", opened.Headers["Location"]);
-        (await household.Keeper.GetAsync("/api/wallets/sea-chest")).MustBe(200).MustSay("""{"id": "sea-chest", "label": "Sea chest"}""");
+        (await household.Keeper.GetAsync("/api/wallets/sea-chest")).MustBe(200).MustSay("""{"id": "sea-chest", "label": "Sea chest", "closed": false}""");
     }
 
     [Fact]
@@ -24,7 +24,7 @@ public sealed class WalletTests(SharedServer shared)
         (await household.Keeper.PostAsync("/api/wallets", """{"label": "Apron pocket"}""")).MustBe(201);
 
         (await household.Keeper.GetAsync("/api/wallets")).MustBe(200).MustSay("""
-            {"wallets": [{"id": "oilskin-wallet", "label": "Oilskin wallet"}, {"id": "desk-drawer", "label": "Desk drawer"}, {"id": "apron-pocket", "label": "Apron pocket"}]}
+            {"wallets": [{"id": "oilskin-wallet", "label": "Oilskin wallet", "closed": false}, {"id": "desk-drawer", "label": "Desk drawer", "closed": false}, {"id": "apron-pocket", "label": "Apron pocket", "closed": false}]}
             """);
     }
 
@@ -56,6 +56,53 @@ public sealed class WalletTests(SharedServer shared)
         var household = await shared.HarbourRowAsync();
 
         (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/wallets", body))).MustBlame(status, code, "label");
+    }
+
+    [Fact]
+    public async Task A_wallet_is_relabelled_closed_when_nothing_in_it_is_in_use_and_reopened()
+    {
+        var household = await shared.HarbourRowAsync();
+        (await household.Keeper.PutAsync("/api/places/kitchen-safe", """{"label": "Kitchen safe", "wallets": ["desk-drawer"]}""")).MustBe(200);
+
+        (await household.Keeper.PatchAsync("/api/wallets/desk-drawer", """{"label": "Bureau"}""")).MustBe(200)
+            .MustSay("""{"id": "desk-drawer", "label": "Bureau", "closed": false, "lines": [12], "entryId": 12}""");
+        var mend = (await household.WithoutWritingAsync(keeper => keeper.PatchAsync("/api/wallets/desk-drawer", """{"closed": true}"""))).MustBlame(409, "wallet-not-empty", "closed");
+        Assert.StartsWith("boat-insurance, rainy-day are in 'desk-drawer'", mend, StringComparison.Ordinal);
+        (await household.Keeper.PatchAsync("/api/compartments/boat-insurance", """{"wallet": "oilskin-wallet"}""")).MustBe(200);
+        (await household.Keeper.PatchAsync("/api/compartments/rainy-day", """{"closed": true}""")).MustBe(200);
+        (await household.Keeper.PatchAsync("/api/wallets/desk-drawer", """{"closed": true}""")).MustBe(200)
+            .MustSay("""{"id": "desk-drawer", "label": "Bureau", "closed": true, "lines": [15], "entryId": 15}""");
+        (await household.Keeper.PatchAsync("/api/wallets/desk-drawer", """{"closed": true}""")).MustBe(200).MustSay("""{"id": "desk-drawer", "label": "Bureau", "closed": true, "lines": []}""");
+
+        Assert.Single((await household.Keeper.GetAsync("/api/balances")).MustBe(200).Json.GetProperty("wallets").EnumerateArray());
+        Assert.Single((await household.Keeper.GetAsync("/api/reconciliation")).MustBe(200).Json.GetProperty("wallets").EnumerateArray());
+        Assert.DoesNotContain("desk-drawer", (await household.Keeper.GetAsync("/api/custody")).MustBe(200).Text);
+        (await household.Keeper.DeleteAsync("/api/places/kitchen-safe")).MustBe(204);
+
+        foreach (var (method, address, body, field) in new[]
+        {
+            ("POST", "/api/compartments", """{"label": "Coal", "wallet": "desk-drawer", "purpose": "saving"}""", "wallet"),
+            ("PATCH", "/api/compartments/ferry-fares", """{"wallet": "desk-drawer"}""", "wallet"),
+            ("PATCH", "/api/compartments/rainy-day", """{"closed": false}""", "wallet"),
+            ("PUT", "/api/places/kitchen-safe", """{"label": "Kitchen safe", "wallets": ["desk-drawer"]}""", "wallets[0]"),
+        })
+        {
+            (await household.WithoutWritingAsync(keeper => keeper.SendAsync(method, address, body))).MustBlame(409, "wallet-closed", field);
+        }
+
+        (await household.Keeper.PatchAsync("/api/compartments/rainy-day", """{"closed": false, "wallet": "oilskin-wallet"}""")).MustBe(200);
+        (await household.Keeper.PatchAsync("/api/wallets/desk-drawer", """{"closed": false}""")).MustBe(200);
+        Assert.Equal(2, (await household.Keeper.GetAsync("/api/balances")).MustBe(200).Json.GetProperty("wallets").GetArrayLength());
+    }
+
+    [Theory]
+    [InlineData("sea-chest", 404, "wallet-unknown")]
+    [InlineData("desk-drawer", 422, "words-too-long")]
+    public async Task A_change_that_can_not_be_is_refused(string wallet, int status, string code)
+    {
+        var household = await shared.HarbourRowAsync();
+
+        (await household.WithoutWritingAsync(keeper => keeper.PatchAsync($"/api/wallets/{wallet}", $$"""{"label": "{{new string('x', 81)}}"}"""))).MustBeProblem(status, code);
     }
 
     [Fact]

@@ -21,7 +21,7 @@ internal sealed class LivedDayByDay
     private readonly Dictionary<(ShortOf Of, string Compartment), int> _short = [];
     private readonly Dictionary<string, long> _lowest = [];
     private DateOnly? _paidUntil;
-    private bool _wasPaid;
+    private DateOnly? _paidOn;
     private long _stayed;
     private long _inBank;
 
@@ -101,7 +101,7 @@ internal sealed class LivedDayByDay
     {
         Closing.AddRange(InUse.Select(c => (day, c.Id, c.Cash.Minor, c.Bank.Minor)));
         Lowest.AddRange(InUse.Select(c => (day, c.Id, _lowest[c.Id])));
-        if (_wasPaid)
+        if (_paidOn is not null)
         {
             StayedInBank.Add(_stayed);
         }
@@ -126,15 +126,14 @@ internal sealed class LivedDayByDay
 
     private void Fill(DateOnly day)
     {
-        foreach (var fund in InUse.Where(c => _wasPaid && Book.FundTerms.ContainsKey(c.Id)).ToList())
+        foreach (var fund in InUse.Where(c => _paidOn is not null && Book.FundTerms.ContainsKey(c.Id)).ToList())
         {
-            var paydays = Enumerable.Range(0, day.AddYears(1).DayNumber - day.DayNumber).Count(ahead => Payday.Between(day.AddDays(ahead), day.AddDays(ahead), Book, _calendar).Count > 0);
-            var interest = (long)Math.Floor(fund.Bank.Minor * (Book.FundTerms[fund.Id].InterestBasisPoints / 10_000m / paydays));
+            var interest = (long)(fund.Bank.Minor * (Int128)Book.FundTerms[fund.Id].InterestBasisPoints * (day.DayNumber - _paidOn!.Value.DayNumber) / (10_000 * 365));
             _inBank += interest;
             Post(interest > 0 ? new Filled(fund.Id, Holding.Bank, new(interest), day, "Interest") : null);
         }
 
-        _wasPaid = true;
+        _paidOn = day;
         var run = new FillPayday(day, null, null, _ => _calendar).WorkOut(Book);
         Post(new PaydayFilled(run, day, ""));
         _paidUntil = run.Next;
@@ -156,7 +155,7 @@ internal sealed class LivedDayByDay
                 Book = Book.Decide(new DoSavingStep(compartment.Id, Holding.Cash, day, null), day).After;
                 var step = Book.Compartments[compartment.Id].Cash.Minor - before.Compartments[compartment.Id].Cash.Minor;
                 _inBank -= step;
-                if (_wasPaid)
+                if (_paidOn is not null)
                 {
                     _stayed -= step;
                     Lack(ShortOf.Step, compartment.Id, day, Math.Min(step, -_stayed));

@@ -163,15 +163,15 @@ public class GoalTests
         given.When(new SetFundTerms(Boat, 101, 0m)).ThenRefused("percent-out-of-range", "bankPercent");
         given.When(new SetFundTerms(Boat, 0, 0.001m)).ThenRefused("percent-out-of-range", "interestPercent");
         given.When(new SetFundTerms(Van, 0, 0m)).ThenRefused("compartment-not-a-sinking-fund", "compartment");
-        var fund = SinkingFund.Of(given.Book, given.Book.Compartments[Boat], Today, paydaysInAYear: 12);
-        Assert.Equal((60, 0.0275m / 12), (fund.BankPercent, fund.Interest));
+        var fund = SinkingFund.Of(given.Book, given.Book.Compartments[Boat], Today);
+        Assert.Equal((60, 0.0275m), (fund.BankPercent, fund.Interest));
     }
 
     [Fact]
     public void What_should_be_there_grows_in_equal_parts_from_payday_to_payday()
     {
         var book = Given(Hull(due: new(2027, 3, 1), since: new(2026, 9, 1)), Fill(Boat, 70m)).Book;
-        var fund = SinkingFund.Of(book, book.Compartments[Boat], Today, 12);
+        var fund = SinkingFund.Of(book, book.Compartments[Boat], Today);
         DateOnly[] paydays = [.. Enumerable.Range(0, 90).Select(m => new DateOnly(2026, 9, 15).AddMonths(m))];
 
         // Six paydays from 15 September to 15 February; two gone by 20 October, all gone on 20 February.

@@ -1,5 +1,8 @@
+using System.Collections.Immutable;
 using System.Globalization;
 using CashEvents.Domain.Amounts;
+using CashEvents.Domain.Books;
+using CashEvents.Domain.Compartments;
 using CashEvents.Domain.SinkingFunds;
 using CsCheck;
 using Google.OrTools.LinearSolver;
@@ -156,20 +159,66 @@ public class LevelContributionTests
         Assert.Equal(-Financial.Pmt(basisPoints / 10_000.0, periods, 0, 1), factor, 1e-9);
     });
 
+    /// <summary>Paydays 73 days apart are a fifth of 365: by days the tables of even periods hold to the last digit.</summary>
     [Fact]
-    public void A_fund_in_the_bank_asks_for_the_factor_of_the_tables_but_for_interest_below_a_minor_unit() => Gen.Select(Gen.Int[1, 100], Gen.Int[1, 60], Gen.Int[1_000, 2_000_000]).Sample((basisPoints, periods, amount) =>
+    public void A_fund_in_the_bank_asks_for_the_factor_of_the_tables_but_for_interest_below_a_minor_unit() => Gen.Select(Gen.Int[1, 500], Gen.Int[1, 60], Gen.Int[1_000, 2_000_000]).Sample((basisPoints, periods, amount) =>
     {
-        var interest = basisPoints / 10_000m;
-        var bill = new Bill("boat", Today, _firsts[periods - 1], new Money(amount));
-        var fund = new SinkingFund(Money.Zero, Money.Zero, 100, interest, [bill]);
-        var byTable = amount * SinkingFundFactor.Of(interest, periods);
+        var yearly = basisPoints / 10_000m;
+        DateOnly[] paydays = [.. Enumerable.Range(0, periods).Select(n => new DateOnly(2026, 10, 1).AddDays(73 * n))];
+        var bill = new Bill("boat", Today, paydays[^1], new Money(amount));
+        var fund = new SinkingFund(Money.Zero, Money.Zero, 100, yearly, [bill]);
+        var byTable = amount * SinkingFundFactor.Of(yearly / 5, periods);
 
-        var level = Schedule(fund).Level.Minor;
+        var level = new FundSchedule(fund, paydays, Today).Level.Minor;
 
         // Each of the periods may lose less than a minor unit of interest, and the level is a whole one.
         Assert.InRange(level, decimal.Floor(byTable), byTable + 2);
-        Assert.Equal(decimal.Ceiling(decimal.Round(byTable, 9)), fund.Alone(bill, periods).Minor);
+        Assert.Equal(decimal.Ceiling(decimal.Round(byTable, 9)), fund.Alone(bill, paydays).Minor);
     });
+
+    /// <summary>The same by the tables' printed figures: 0.25 % a period is 1.25 % a year in fifths, 0.5 % is 2.5 %.</summary>
+    [Theory]
+    [InlineData(125, 12, "0.08219")]
+    [InlineData(125, 24, "0.04048")]
+    [InlineData(250, 10, "0.09777")]
+    [InlineData(250, 35, "0.02622")]
+    public void Days_that_lie_evenly_apart_have_the_factor_of_the_tables(int basisPoints, int periods, string factor)
+    {
+        DateOnly[] days = [.. Enumerable.Range(0, periods).Select(n => Today.AddDays(73 * n))];
+        Assert.Equal(Number(factor), decimal.Round(SinkingFundFactor.Of(basisPoints / 10_000m, days), 5));
+    }
+
+    /// <summary>Actual/365 (Fixed), 2006 ISDA Definitions, section 4.16(d): days divided by 365, in a leap year too. Worked by hand.</summary>
+    [Theory]
+    [InlineData("1000.00", "0.05", 365, "50.00")]
+    [InlineData("1000.00", "0.05", 366, "50.13")]
+    [InlineData("10000.00", "0.0365", 1, "1.00")]
+    [InlineData("10000.00", "0.026", 28, "19.94")]
+    [InlineData("10000.00", "0.026", 35, "24.93")]
+    [InlineData("0.01", "1", 364, "0.00")]
+    public void Interest_is_that_of_the_days_gone(string bank, string yearly, int days, string earned) =>
+        Assert.Equal(Eur(Number(earned)), DailyInterest.On(Eur(Number(bank)), Number(yearly), days));
+
+    [Fact]
+    public void How_many_paydays_happen_to_lie_in_the_coming_year_changes_no_interest()
+    {
+        // Second Fridays, of which thirteen lie between 13 November 2026 and 12 November 2027, both counted in, and twelve in most years.
+        var second = Enumerable.Range(0, 70).Select(m => new DateOnly(2026, 11, 1).AddMonths(m)).Select(first => first.AddDays(((DayOfWeek.Friday - first.DayOfWeek + 7) % 7) + 7)).ToList();
+        Assert.Equal(13, second.Count(p => p >= new DateOnly(2026, 11, 13) && p <= new DateOnly(2027, 11, 12)));
+        Assert.Equal(12, second.Count(p => p >= new DateOnly(2026, 12, 1) && p <= new DateOnly(2027, 11, 30)));
+        var goal = new Goal("hull", Boat, "Hull", Eur(20_000m), new(2031, 4, 1), null, ImmutableSortedDictionary<DateOnly, Money>.Empty, Today, FirstLine);
+        IBookEvent[] lines = [.. Opening, new FundTermsSet(Boat, 100, 260), Fill(Boat, 10_000m, holding: Holding.Bank)];
+        var book = lines.Aggregate(Book.Empty, (b, line) => b.Apply(line)) with { Goals = ImmutableDictionary<string, Goal>.Empty.Add(goal.Id, goal) };
+
+        foreach (var (next, after) in second.Take(24).Zip(second.Skip(1)))
+        {
+            var schedule = FundSchedule.Of(book.Compartments[Boat], book, next, next, next, (from, to) => [.. second.Where(p => p >= from && p <= to)]);
+            var held = Eur(10_000m) + schedule.Level;
+
+            // The yearly rate for the days between the two, whatever the year has in paydays.
+            Assert.Equal((long)decimal.Floor(held.Minor * 0.026m * (after.DayNumber - next.DayNumber) / 365m), schedule.Rows(after)[1].Interest.Minor);
+        }
+    }
 
     private static decimal Number(string written) => decimal.Parse(written, CultureInfo.InvariantCulture);
 }

@@ -14,12 +14,14 @@ internal static class PlainFund
         var bankAtOnce = atOnce * fund.BankPercent / 100;
         var (cash, bank) = (fund.Cash.Minor + atOnce - bankAtOnce, fund.Bank.Minor + bankAtOnce);
         var last = fund.Bills.Select(b => b.Due).Append(today).Max();
+        DateOnly? paid = null;
         Pay(fund.Bills.Where(b => b.Due < today));
         for (var day = today; day <= last && bank >= 0; day = day.AddDays(1))
         {
             if (paydays.Contains(day))
             {
-                bank += day == paydays[0] ? 0 : (long)Math.Floor(bank * fund.Interest);
+                bank += (long)Math.Floor(bank * fund.Interest * (day.DayNumber - (paid ?? day).DayNumber) / 365m);
+                paid = day;
                 bank += contribution * fund.BankPercent / 100;
                 cash += contribution - (contribution * fund.BankPercent / 100);
             }
@@ -44,7 +46,7 @@ internal static class PlainFund
     {
         var bills = Gen.Select(Gen.Int[-5, 720], Gen.OneOf(Gen.Int[1, 20], Gen.Int[1, 90_000])).Array[1, 12];
         var there = Gen.Frequency((1, Gen.Const(0)), (2, Gen.Int[0, 60_000]));
-        var rate = interest ? Gen.Int[1, 300].Select(r => r / 10_000m) : Gen.Const(0m);
+        var rate = interest ? Gen.Int[1, 3_000].Select(r => r / 10_000m) : Gen.Const(0m);
         return Gen.Select(bills, there, there, Gen.OneOf(Gen.Const(0), Gen.Const(100), Gen.Int[1, 99]), rate, Gen.Int[0, 40], Gen.Int[5, 45])
             .Select((due, cash, bank, percent, i, first, apart) =>
             {
