@@ -1,5 +1,6 @@
 using System.Text.Json;
 using CashEvents.Api.Balances;
+using CashEvents.Api.BankStatements;
 using CashEvents.Api.Batches;
 using CashEvents.Api.Cautions;
 using CashEvents.Api.Compartments;
@@ -131,6 +132,7 @@ internal static class Server
         api.MapTransfers();
         api.MapSweeps();
         api.MapCounts();
+        api.MapBankStatements();
         api.MapCountRounds();
         api.MapPlaces();
         api.MapHandovers();

@@ -1,5 +1,7 @@
+using CashEvents.Api.BankStatements;
 using CashEvents.Api.FillRuns;
 using CashEvents.Domain.Amounts;
+using CashEvents.Domain.BankStatements;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Cautions;
 using CashEvents.Domain.Compartments;
@@ -78,6 +80,16 @@ public sealed partial record LineAnswer
                 Round = e.InRound?.Round,
                 AtLine = e.InRound?.AtLine,
             },
+            BankStatementRead e => answer with
+            {
+                StatementId = line.Number,
+                Expected = Say(e.Expected),
+                Counted = Say(e.Stated),
+                Difference = Say(e.Difference),
+                Parts = [.. e.Parts.Select(p => new BankPartAnswer(p.Compartment, Say(p.Amount)))],
+                AtDaysEnd = e.AtDaysEnd,
+            },
+            BankStatementSettled e => answer with { Compartment = e.Compartment, Holding = Domain.Compartments.Holding.Bank, Difference = Say(e.Difference), StatementId = e.Statement },
             CountRoundOpened e => answer with { Wallet = e.Wallet, Purpose = e.Purpose, Blind = e.Blind, Compartments = e.Compartments },
             CountsConfirmed e => answer with { Round = e.Round, Counts = [.. e.Counts.Select(c => c.Count)] },
             CountRoundClosed e => answer with
@@ -92,6 +104,7 @@ public sealed partial record LineAnswer
             {
                 Reverses = e.Corrects.Line,
                 CountId = e.Count ?? e.SetsAside?.Count,
+                StatementId = e.Statement,
                 SetsAside = e.SetsAside is { } pieces ? Say(pieces.Value) : null,
                 Goal = e.Pays?.Goal,
                 Due = e.Pays?.Due,

@@ -1,3 +1,4 @@
+using CashEvents.Api.BankStatements;
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Calendars;
@@ -49,6 +50,7 @@ public sealed partial record LineAnswer(long Line, long EntryId, string Kind, Da
     internal IReadOnlyList<PlaceAnswer> AboutPlaces =>
         From is { } from && To is { } to ? [from, to]
         : Changes is { } changes ? [.. changes.OrderBy(c => c.Change).Select(c => new PlaceAnswer(c.Compartment, c.Holding))]
+        : Parts is { } parts ? [.. parts.Select(p => new PlaceAnswer(p.Compartment, Domain.Compartments.Holding.Bank))]
         : Compartment is not { } compartment || Holding is not { } holding ? []
         : With is { } with ? [new PlaceAnswer(compartment, holding), new PlaceAnswer(with, holding)]
         : [new PlaceAnswer(compartment, holding)];
@@ -80,10 +82,10 @@ public sealed partial record LineAnswer(long Line, long EntryId, string Kind, Da
     /// <summary>What was written beside it.</summary>
     public string? Description { get; init; }
 
-    /// <summary>What a count expected.</summary>
+    /// <summary>What a count or a bank statement expected.</summary>
     public decimal? Expected { get; init; }
 
-    /// <summary>What a count found.</summary>
+    /// <summary>What a count found, or the bank states.</summary>
     public decimal? Counted { get; init; }
 
     /// <summary>Counted minus expected; what a settlement posted.</summary>
@@ -160,6 +162,15 @@ public sealed partial record LineAnswer(long Line, long EntryId, string Kind, Da
 
     /// <summary>The count that a settlement settles.</summary>
     public long? CountId { get; init; }
+
+    /// <summary>The bank statement that a settlement settles; of a statement, its own id.</summary>
+    public long? StatementId { get; init; }
+
+    /// <summary>For a bank statement: what each compartment had in the bank.</summary>
+    public IReadOnlyList<BankPartAnswer>? Parts { get; init; }
+
+    /// <summary>For a bank statement: whether it states the balance at the end of its day, since it was read on a later one.</summary>
+    public bool? AtDaysEnd { get; init; }
 
     /// <summary>The earlier line that this one undoes.</summary>
     public long? Reverses { get; init; }

@@ -102,7 +102,7 @@ internal static class LineEndpoints
     private static IReadOnlyList<object?> Cells(LineAnswer l)
     {
         var oneWay = l.OneWay;
-        var places = oneWay is not null && l.Changes!.Count > 1 ? [] : l.AboutPlaces;
+        var places = (oneWay is not null && l.Changes!.Count > 1) || l.Parts is not null ? [] : l.AboutPlaces;
         var (from, to) = (places.ElementAtOrDefault(0), places.ElementAtOrDefault(1));
         return
         [

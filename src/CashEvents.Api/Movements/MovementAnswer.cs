@@ -1,3 +1,4 @@
+using CashEvents.Api.BankStatements;
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Compartments;
 using CashEvents.Store.Writing;
@@ -19,10 +20,16 @@ public sealed record MovementAnswer(IReadOnlyList<long> Lines, long? EntryId, IR
     /// <summary>The count's id, by which it is settled: the number of its line.</summary>
     public long? CountId { get; init; }
 
+    /// <summary>The bank statement's id, by which it is settled: the number of its line.</summary>
+    public long? StatementId { get; init; }
+
+    /// <summary>For a bank statement: what each compartment had in the bank, which makes up what was expected.</summary>
+    public IReadOnlyList<BankPartAnswer>? Parts { get; init; }
+
     /// <summary>What the book expected to be there.</summary>
     public decimal? Expected { get; init; }
 
-    /// <summary>What was found.</summary>
+    /// <summary>What was found, or the bank states.</summary>
     public decimal? Counted { get; init; }
 
     /// <summary>Counted minus expected: over when positive, short when negative.</summary>
@@ -32,7 +39,17 @@ public sealed record MovementAnswer(IReadOnlyList<long> Lines, long? EntryId, IR
     public string? Note { get; init; }
 
     /// <summary>An entry in this API's words.</summary>
-    internal static MovementAnswer Of(Entry entry, Currency currency) => new(
+    internal static MovementAnswer Of(Entry entry, Currency currency) => entry.BankStatement is { } statement ? Plain(entry, currency) with
+    {
+        StatementId = entry.Id,
+        Expected = currency.ToDecimal(statement.Expected),
+        Counted = currency.ToDecimal(statement.Stated),
+        Difference = currency.ToDecimal(statement.Difference),
+        Parts = [.. statement.Parts.Select(p => new BankPartAnswer(p.Compartment, currency.ToDecimal(p.Amount)))],
+    }
+    : Plain(entry, currency);
+
+    private static MovementAnswer Plain(Entry entry, Currency currency) => new(
         entry.Lines, entry.Id, [.. entry.Balances.Select(b => new BalanceAnswer(b.Place.Compartment, b.Place.Holding, currency.ToDecimal(b.Balance)))])
     {
         CountId = entry.Count?.Line,

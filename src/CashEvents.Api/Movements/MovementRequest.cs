@@ -1,5 +1,6 @@
 using System.Text.Json;
 using System.Text.Json.Serialization;
+using CashEvents.Api.BankStatements;
 using CashEvents.Api.Counts;
 using CashEvents.Api.Fills;
 using CashEvents.Api.Http;
@@ -25,6 +26,7 @@ namespace CashEvents.Api.Movements;
 [JsonDerivedType(typeof(CountRequest), "count")]
 [JsonDerivedType(typeof(SettlementInBatchRequest), "settlement")]
 [JsonDerivedType(typeof(ExchangeRequest), "exchange")]
+[JsonDerivedType(typeof(BankStatementRequest), "bankStatement")]
 public abstract record MovementRequest
 {
     /// <summary>The household's date on which it happened; today if left out.</summary>

@@ -68,6 +68,24 @@ public sealed record ReconciledWalletAnswer(string Wallet, string Label, Reconci
 /// <param name="Balance">What the book says.</param>
 public sealed record NeverCountedAnswer(string Compartment, Holding Holding, decimal Balance);
 
+/// <summary>What a compartment has in the bank now.</summary>
+/// <param name="Compartment">Its id.</param>
+/// <param name="Label">What is written on it.</param>
+/// <param name="Balance">What the book says.</param>
+public sealed record BankPartBalanceAnswer(string Compartment, string Label, decimal Balance);
+
+/// <summary>All bank parts together against the bank's last statement.</summary>
+/// <param name="StatementId">Id of the statement.</param>
+/// <param name="StatedOn">The day whose balance it states.</param>
+/// <param name="Stated">What the bank states.</param>
+/// <param name="MovedSince">What came and went since.</param>
+/// <param name="There">What should be there: stated, and moved since.</param>
+/// <param name="Balance">What the book says of all bank parts.</param>
+/// <param name="Difference">There minus the balance: over or short that is not settled.</param>
+/// <param name="Parts">The compartments that make up the balance.</param>
+public sealed record ReconciledBankAnswer(
+    long StatementId, DateOnly StatedOn, decimal Stated, decimal MovedSince, decimal There, decimal Balance, decimal Difference, IReadOnlyList<BankPartBalanceAnswer> Parts);
+
 /// <summary>The book's balances against what was counted and what the bank states.</summary>
 /// <param name="Currency">ISO 4217 code; absent until the keeper names it.</param>
 /// <param name="Wallets">Each wallet in use.</param>
@@ -78,6 +96,9 @@ public sealed record NeverCountedAnswer(string Compartment, Holding Holding, dec
 public sealed record ReconciliationAnswer(
     string? Currency, IReadOnlyList<ReconciledWalletAnswer> Wallets, ReconciliationSumsAnswer Household, IReadOnlyList<NeverCountedAnswer> NeverCounted, IReadOnlyList<ReconciledPlaceAnswer> Places, long BookLine)
 {
+    /// <summary>The bank parts together against the bank's last statement; absent when none was read, or a bank part was counted by itself on a later day.</summary>
+    public ReconciledBankAnswer? Bank { get; init; }
+
     /// <summary>What whoever keeps cash at home should know; absent when there is nothing.</summary>
     public IReadOnlyList<CautionAnswer>? Cautions { get; init; }
 
@@ -85,20 +106,34 @@ public sealed record ReconciliationAnswer(
     {
         var currency = book.Household?.Currency;
         var places = Reconciliation.Of(book).ToList();
+        var bank = Reconciliation.BankOf(book);
         return new ReconciliationAnswer(
             currency?.Code,
             [.. book.Wallets.Values.Where(w => !w.Closed).OrderBy(w => w.Line).Select(w => new ReconciledWalletAnswer(w.Id, w.Label, Sums(places.FindAll(p => p.Compartment.Wallet == w.Id))))],
-            Sums(places),
-            [.. places.Where(p => p.NotCounted != Money.Zero).Select(p => new NeverCountedAnswer(p.Compartment.Id, p.Holding, Say(p.Balance)))],
+            bank is null ? Sums(places) : WithStatement(bank),
+            [.. places.Where(p => p.NotCounted != Money.Zero && (bank is null || p.Holding == Holding.Cash)).Select(p => new NeverCountedAnswer(p.Compartment.Id, p.Holding, Say(p.Balance)))],
             [.. places.Select(Place)],
             book.Line)
         {
+            Bank = bank is null ? null : new ReconciledBankAnswer(
+                bank.Statement.Line, bank.Statement.OccurredOn, Say(bank.Statement.Stated), Say(bank.MovedSince), Say(bank.There), Say(bank.Balance), Say(bank.Difference),
+                [.. places.Where(p => p.Holding == Holding.Bank && p.Balance != Money.Zero).Select(p => new BankPartBalanceAnswer(p.Compartment.Id, p.Compartment.Label, Say(p.Balance)))]),
             Cautions = CautionAnswer.Of(Caution.AtHome(book), currency),
         };
 
         decimal Say(Money money) => currency?.ToDecimal(money) ?? 0m;
 
         ReconciliationSumsAnswer Sums(List<ReconciledPlace> of) => new(Sum(of.FindAll(p => p.Holding == Holding.Cash)), Sum(of.FindAll(p => p.Holding == Holding.Bank)), Sum(of));
+
+        // The statement vouches for all bank parts together, and for none alone.
+        ReconciliationSumsAnswer WithStatement(ReconciledBank stated)
+        {
+            var cash = Sum(places.FindAll(p => p.Holding == Holding.Cash));
+            var inBank = new ReconciliationSumAnswer(Say(stated.Statement.Stated), Say(stated.MovedSince), Say(stated.There), Say(Money.Zero), Say(stated.Balance), Say(stated.Difference)) { OldestCount = stated.Statement.OccurredOn };
+            return new ReconciliationSumsAnswer(cash, inBank, new ReconciliationSumAnswer(
+                cash.Counted + inBank.Counted, cash.MovedSince + inBank.MovedSince, cash.There + inBank.There, cash.NotCounted, cash.Balance + inBank.Balance, cash.Difference + inBank.Difference)
+            { OldestCount = cash.OldestCount < inBank.OldestCount ? cash.OldestCount : inBank.OldestCount });
+        }
 
         ReconciliationSumAnswer Sum(List<ReconciledPlace> of)
         {
@@ -145,7 +180,7 @@ internal static class ReconciliationEndpoint
         .RefusesReads()
         .WithTags("Reading")
         .WithSummary("The book's balances against what was counted and what the bank states, wallet by wallet, and the grand total")
-        .WithDescription("Cash by its last count, bank parts by the last statement figure (a count with the holding bank), and what moved since. The grand total has the date of the oldest count in it and what was never counted. With `Accept: text/csv` each place comes as CSV, without cautions.")
+        .WithDescription("Cash by its last count, the bank parts together by the bank's last statement (POST /api/bank-statements), and what moved since; `bank` tells the compartments that make it up. A bank part that has an account of its own may be counted by itself, with the holding bank; while one was counted so on a later day than the statement, bank parts stand by their own counts. The grand total has the date of the oldest count in it and what was never counted. With `Accept: text/csv` each place comes as CSV, without cautions.")
         .WithExample(null, """
             {"currency": "EUR",
              "wallets": [{"wallet": "oilskin-wallet", "label": "Oilskin wallet", "sums": {

@@ -1,5 +1,6 @@
 using System.Collections.Immutable;
 using CashEvents.Domain.Amounts;
+using CashEvents.Domain.BankStatements;
 using CashEvents.Domain.Cautions;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Corrections;
@@ -54,6 +55,9 @@ public sealed partial record Book
         KeyRevoked e => this with { Keys = Keys.SetItem(e.Name, Keys[e.Name] with { Revoked = true }) },
         CountTaken e => Counted(e) with { HasAmounts = true },
         CountSettled e => Move(e).Settled(e),
+        BankStatementRead e => BankStatement?.OccurredOn > e.OccurredOn ? this with { HasAmounts = true } : this with { BankStatement = e.At(Line + 1), HasAmounts = true },
+        // What a settlement posts was found there: the statement does not learn it.
+        BankStatementSettled e => Move(e) with { BankStatement = BankStatement! with { Settled = true } },
         Reversed e => Undo(e),
         Filled { Step: { } step } e => Saved(e, step),
         Transferred { SetsAside: { } pieces } e => SetAside(e, pieces),
@@ -138,6 +142,7 @@ public sealed partial record Book
         var compartments = Compartments;
         var days = Days;
         var noted = this;
+        var statement = BankStatement;
         var day = movement.Corrects?.ClosedDay ?? movement.OccurredOn;
         var origin = movement.Corrects is { } c ? Corrections.Origin(c.Line) : (long?)null;
         foreach (var (place, change) in movement.Postings)
@@ -157,13 +162,17 @@ public sealed partial record Book
             }
 
             compartments = compartments.SetItem(place.Compartment, compartment);
+            statement = place.Holding == Holding.Bank ? statement?.After(day, origin, change) : statement;
             days = days.SetItem(place, days.GetValueOrDefault(place, DailyBalances.Empty).Post(movement.OccurredOn, change));
         }
 
         var corrections = movement.Corrects is { } corrected ? Corrections.With(Line + 1, corrected.Line, undoes: movement is Reversed) : Corrections;
         var late = movement.Corrects?.ClosedDay is null ? LateCorrections : LateCorrections.AddRange(LateCorrection.Of(movement));
         var handovers = Handovers.IsEmpty ? Handovers : Handovers.After(movement, Compartments, compartments);
-        return noted with { Line = Line + 1, Compartments = compartments, Days = days, Corrections = corrections, LateCorrections = late, Handovers = handovers, HasAmounts = true };
+        return noted with
+        {
+            Line = Line + 1, Compartments = compartments, Days = days, Corrections = corrections, LateCorrections = late, Handovers = handovers, BankStatement = statement, HasAmounts = true,
+        };
     }
 
     private Book Saved(Filled e, DoneStep step) => Move(e).WithSavingPlan(e.Compartment, plan => plan.Do(step));
@@ -180,6 +189,7 @@ public sealed partial record Book
         book = e.Step is { } step ? book.WithSavingPlan(place.Compartment, plan => plan.Undo(step)) : book;
         book = e.SetsAside is { } pieces ? book.WithSetAside(place, pieces.Count, values => values.Remove(pieces.Value)) : book;
         var compartment = book.Compartments[place.Compartment];
+        book = e.Statement is { } statement && BankStatement?.Line == statement ? book with { BankStatement = BankStatement.Opened } : book;
         book = e.Payday is { } payday ? book.WithPayday(payday, e.Corrects.Line, PaydayState.Undone) : book;
         return e.Count is { } settled && compartment.Count(place.Holding) is { } count && count.Line == settled
             ? book.With(compartment.WithCount(place.Holding, count.Opened))

@@ -1,4 +1,5 @@
 using System.Collections.Immutable;
+using CashEvents.Domain.BankStatements;
 using CashEvents.Domain.Cautions;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Corrections;
@@ -86,6 +87,9 @@ public sealed partial record Book
 
     /// <summary>Above which amounts of cash the household would be cautioned; null when it never said.</summary>
     public CautionLimits? CautionLimits { get; init; }
+
+    /// <summary>The last statement of the bank; null when none was read.</summary>
+    public BankStatement? BankStatement { get; init; }
 
     /// <summary>The months in which nothing changes any more; null while none is closed.</summary>
     public ClosedMonths? ClosedMonths { get; init; }

@@ -18,10 +18,10 @@ public enum MovementKind
     /// <summary>Leftovers of several compartments move into one.</summary>
     Sweep,
 
-    /// <summary>Notes and coins are counted; no money moves.</summary>
+    /// <summary>Notes and coins are counted, or the bank's statement is read; no money moves.</summary>
     Count,
 
-    /// <summary>A count's over or short is posted.</summary>
+    /// <summary>The over or short of a count or a bank statement is posted.</summary>
     Settlement,
 
     /// <summary>Two compartments exchange notes of equal worth; no money moves.</summary>

@@ -1,4 +1,5 @@
 using System.Collections.Immutable;
+using CashEvents.Domain.BankStatements;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Cautions;
 using CashEvents.Domain.Compartments;
@@ -32,6 +33,9 @@ public sealed record Reversed(Correction Corrects, MovementKind Kind, ImmutableA
 {
     /// <summary>The count whose settlement is undone; if no later count stands in its stead it is open again then.</summary>
     public long? Count { get; init; }
+
+    /// <summary>The bank statement whose settlement is undone; if it is still the last it is open again then.</summary>
+    public long? Statement { get; init; }
 
     /// <summary>The bill whose payment is undone; it is open again then.</summary>
     public PaidBill? Pays { get; init; }
@@ -88,6 +92,7 @@ public sealed record ReverseLine(long Line, IBookEvent Written, string Reason) :
         return new Reversed(new Correction(Line, closedDay), movement.Kind, [.. movement.Postings.Select(p => p with { Amount = -p.Amount })], day, reason)
         {
             Count = (movement as CountSettled)?.Count,
+            Statement = (movement as BankStatementSettled)?.Statement,
             Pays = (movement as Spent)?.Pays,
             Step = (movement as Filled)?.Step,
             SetsAside = (movement as Transferred)?.SetsAside,
@@ -103,6 +108,7 @@ public sealed record ReverseLine(long Line, IBookEvent Written, string Reason) :
         NotesExchanged e => $"exchange the notes back between '{e.Compartment}' and '{e.With}', or count both again",
         NotesWished e => $"wish anew with PUT /api/compartments/{e.Compartment}/notes",
         CountTaken e => $"count {e.Compartment} again, and the new count stands in its stead",
+        BankStatementRead => "read the bank's statement again, and the new one stands in its stead",
         CountRoundOpened => $"close the round with POST /api/count-rounds/{Line}/close",
         CountsConfirmed => "count again, and the new count is not confirmed",
         CountRoundClosed => "open another round with POST /api/count-rounds",

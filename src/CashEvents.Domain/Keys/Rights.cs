@@ -1,3 +1,4 @@
+using CashEvents.Domain.BankStatements;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Corrections;
 using CashEvents.Domain.CountRounds;
@@ -77,7 +78,7 @@ public static class Rights
             ? [MovementKind.Amendment, e.Kind] : [MovementKind.Reversal],
         IMovement { Corrects: not null } e => [MovementKind.Amendment, e.Kind],
         IMovement e => [e.Kind],
-        CountTaken or CountRoundOpened or CountsConfirmed or CountRoundClosed => [MovementKind.Count],
+        CountTaken or BankStatementRead or CountRoundOpened or CountsConfirmed or CountRoundClosed => [MovementKind.Count],
         HandedOver or HandoverReturned => [MovementKind.Handover],
         NotesExchanged => [MovementKind.Exchange],
         _ => null,

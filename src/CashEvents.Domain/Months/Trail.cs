@@ -1,5 +1,6 @@
 using System.Collections.Immutable;
 using CashEvents.Domain.Amounts;
+using CashEvents.Domain.BankStatements;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Columns;
 using CashEvents.Domain.Compartments;
@@ -36,7 +37,7 @@ public sealed record TrailMove(Place From, Place To, Money Amount);
 /// <summary>A line of the month with what an auditor would mark on it.</summary>
 /// <param name="Line">The line.</param>
 /// <param name="DaysLate">Days of the household's calendar between the day it occurred and the day it was recorded; 0 when it was recorded that day.</param>
-/// <param name="Unsettled">A count that disagrees and is not settled.</param>
+/// <param name="Unsettled">A count or bank statement that disagrees and is not settled.</param>
 public sealed record TrailLine(BookLine Line, int DaysLate, bool Unsettled)
 {
     /// <summary>Whether it corrects another line or is corrected by one.</summary>
@@ -104,7 +105,7 @@ public sealed record Trail(
             .ToDictionary(g => g.Key, g => g.GroupBy(c => c.Column).ToImmutableSortedDictionary(c => c.Key, c => c.Aggregate(Money.Zero, (sum, x) => sum + x.Change)));
         // What is said of a place and moves no money: a count, a handover, an exchange.
         var said = lines.Select(l => l.Event).Where(e => e is not IMovement)
-            .SelectMany(e => e.About.Select(c => new Place(c, (e as CountTaken)?.Holding ?? Holding.Cash))).ToHashSet();
+            .SelectMany(e => e.About.Select(c => new Place(c, e is BankStatementRead ? Holding.Bank : (e as CountTaken)?.Holding ?? Holding.Cash))).ToHashSet();
         var wallets = closed?.Figures.Select(f => (f.Place.Compartment, f.Wallet)).Distinct().ToDictionary(f => f.Compartment, f => f.Wallet);
         var rows = (
             from compartment in book.Compartments.Values.OrderBy(c => c.Line)
@@ -133,6 +134,8 @@ public sealed record Trail(
     {
         CountTaken count => count.Difference,
         CountSettled settled => settled.Difference,
+        BankStatementRead statement => statement.Difference,
+        BankStatementSettled settled => settled.Difference,
         // What came in, or what went out; where money only moved within the book the two are the same.
         IMovement movement when movement.Postings.Where(p => p.Amount > Money.Zero).Aggregate(Money.Zero, (sum, p) => sum + p.Amount) is var came && came > Money.Zero => came,
         IMovement movement => movement.Postings.Aggregate(Money.Zero, (sum, p) => sum - p.Amount),
@@ -156,8 +159,12 @@ public sealed record Trail(
     private static TrailLine LineOf(BookLine line, Book book)
     {
         var late = line.Event is IDatedEvent dated ? book.Household!.DateAt(line.RecordedAt).DayNumber - dated.OccurredOn.DayNumber : 0;
-        var unsettled = line.Event is CountTaken taken
-            && book.Compartments[taken.Compartment].Count(taken.Holding) is { Settled: false } count && count.Line == line.Number && count.Difference != Money.Zero;
+        var unsettled = line.Event switch
+        {
+            CountTaken taken => book.Compartments[taken.Compartment].Count(taken.Holding) is { Settled: false } count && count.Line == line.Number && count.Difference != Money.Zero,
+            BankStatementRead => book.BankStatement is { Settled: false } statement && statement.Line == line.Number && statement.Difference != Money.Zero,
+            _ => false,
+        };
         return new TrailLine(line, Math.Max(0, late), unsettled);
     }
 

@@ -1,4 +1,5 @@
 using CashEvents.Domain.Amounts;
+using CashEvents.Domain.BankStatements;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Counts;
@@ -29,6 +30,21 @@ public sealed record ReconciledPlace(Compartment Compartment, Holding Holding)
     public Money NotCounted => Count is null ? Balance : Money.Zero;
 }
 
+/// <summary>All bank parts together beside the bank's last statement.</summary>
+/// <param name="Statement">The statement.</param>
+/// <param name="Balance">What the book says of them now.</param>
+public sealed record ReconciledBank(BankStatement Statement, Money Balance)
+{
+    /// <summary>What came and went since the statement; lines that became known later and belong before it are not in it.</summary>
+    public Money MovedSince => Balance - (Statement.Settled ? Statement.Stated + Statement.LearntSince : Statement.Expected);
+
+    /// <summary>What should be there: stated, and moved since.</summary>
+    public Money There => Statement.Stated + MovedSince;
+
+    /// <summary>What is there more than the book says, or less when negative: over and short that is not settled.</summary>
+    public Money Difference => There - Balance;
+}
+
 /// <summary>The book's balances against what was counted and what the bank states.</summary>
 public static class Reconciliation
 {
@@ -44,6 +60,15 @@ public static class Reconciliation
             let place = new ReconciledPlace(compartment, holding)
             where place.Count is not null || place.Balance != Money.Zero
             select place;
+    }
+
+    /// <summary>The bank parts together against the bank's last statement; null when none was read, or a bank part was counted by itself on a later day.</summary>
+    public static ReconciledBank? BankOf(Book book)
+    {
+        ArgumentNullException.ThrowIfNull(book);
+        return book.BankStatement is { } statement && !book.Compartments.Values.Any(c => c.BankCount?.OccurredOn > statement.OccurredOn)
+            ? new ReconciledBank(statement, book.Compartments.Values.Aggregate(Money.Zero, (sum, c) => sum + c.Bank))
+            : null;
     }
 
     /// <summary>The day of the oldest count among some places; null when none was counted.</summary>

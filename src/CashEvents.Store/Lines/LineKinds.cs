@@ -1,4 +1,5 @@
 using System.Collections.Frozen;
+using CashEvents.Domain.BankStatements;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Cautions;
 using CashEvents.Domain.Compartments;
@@ -51,6 +52,8 @@ public static class LineKinds
         [typeof(Swept)] = "sweep",
         [typeof(CountTaken)] = "count",
         [typeof(CountSettled)] = "settlement",
+        [typeof(BankStatementRead)] = "bankStatement",
+        [typeof(BankStatementSettled)] = "bankStatementSettlement",
         [typeof(CountRoundOpened)] = "countRound",
         [typeof(CountsConfirmed)] = "countsConfirmed",
         [typeof(CountRoundClosed)] = "countRoundClosed",

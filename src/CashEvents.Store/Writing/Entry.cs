@@ -1,5 +1,6 @@
 using System.Collections.Immutable;
 using CashEvents.Domain.Amounts;
+using CashEvents.Domain.BankStatements;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Cautions;
 using CashEvents.Domain.Compartments;
@@ -58,6 +59,9 @@ public sealed record Entry(long? Id, ImmutableArray<long> Lines, long BookLine, 
     /// <summary>The goal it set.</summary>
     public Goal? Goal { get; init; }
 
+    /// <summary>The bank statement it read; the entry's line is its id.</summary>
+    public BankStatementRead? BankStatement { get; init; }
+
     /// <summary>The saving plan it set.</summary>
     public SavingPlan? SavingPlan { get; init; }
 
@@ -99,6 +103,7 @@ public sealed record Entry(long? Id, ImmutableArray<long> Lines, long BookLine, 
             WalletClosed w => e with { Wallet = after.Wallets[w.Wallet] },
             WalletReopened w => e with { Wallet = after.Wallets[w.Wallet] },
             CountTaken c => e with { Count = new LastCount(after.Line, c.OccurredOn, c.Expected, c.Counted) { AtLine = c.InRound?.AtLine ?? before.Line } },
+            BankStatementRead b => e with { BankStatement = b },
             CountRoundOpened => e with { CountRound = after.CountRounds[first] },
             CountsConfirmed c => e with { CountRound = after.CountRounds[c.Round] },
             CountRoundClosed c => e with { CountRound = before.CountRounds[c.Round] },
@@ -119,6 +124,7 @@ public sealed record Entry(long? Id, ImmutableArray<long> Lines, long BookLine, 
     {
         IMovement movement => movement.Postings.Select(p => p.Place),
         CountTaken count => [new Place(count.Compartment, count.Holding)],
+        BankStatementRead statement => statement.About.Select(compartment => new Place(compartment, Holding.Bank)),
         HandedOver handover => [new Place(handover.Compartment, Holding.Cash)],
         NotesExchanged exchange => exchange.About.Select(compartment => new Place(compartment, Holding.Cash)),
         _ => [],

@@ -73,6 +73,9 @@ internal static class EveryKind
         (await keeper.PutAsync("/api/automatic-fills", """{"at": "06:30", "from": "2026-12-01"}""")).MustBe(200);
         (await keeper.DeleteAsync("/api/automatic-fills")).MustBe(204);
 
+        var statement = (await keeper.PostAsync("/api/bank-statements", """{"total": 41.20}""")).MustBe(201).Json.GetProperty("statementId");
+        (await keeper.PostAsync($"/api/bank-statements/{statement}/settlement", """{"compartment": "market-days", "reason": "Interest"}""")).MustBe(201);
+
         var day = new DateOnly(2026, 11, 15);
         var fares = new Place("ferry-fares", Holding.Cash);
         var october = Month.Of(new DateOnly(2026, 10, 1));

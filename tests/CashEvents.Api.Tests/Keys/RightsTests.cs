@@ -33,6 +33,15 @@ public sealed class RightsTests(SharedServer shared)
         ["sweep"] = new("sweep", "/api/sweeps", """{"from": ["ferry-fares"], "to": "rainy-day"}"""),
         ["exchange"] = new("exchange", "/api/exchanges", """{"compartment": "ferry-fares", "with": "market-days", "gives": {"1": 1}, "takes": {"0.50": 2}}"""),
         ["count"] = new("count", "/api/counts", """{"compartment": "ferry-fares", "total": 1.00}"""),
+        ["bank statement"] = new("count", "/api/bank-statements", """{"total": 10.00}""") { Ready = InBank },
+        ["settlement of a bank statement"] = new("settlement", "/api/bank-statements/LINE/settlement", """{"compartment": "rainy-day", "reason": "Interest"}""")
+        {
+            Ready = async household =>
+            {
+                await InBank(household);
+                return await Written(household, "/api/bank-statements", """{"total": 10.00}""");
+            },
+        },
         ["settlement"] = new("settlement", "/api/counts/LINE/settlement", """{"reason": "Gone"}""") { Ready = async household => await Written(household, "/api/counts", """{"compartment": "ferry-fares", "total": 1.00}""") },
         ["settlement by an explanation that reverses"] = new("settlement reversal", "/api/counts/LINE/settlement", """{"explanation": "recordedTwice-14"}""")
         {
@@ -196,7 +205,7 @@ public sealed class RightsTests(SharedServer shared)
     {
         string[] forOthers =
         [
-            "count", "countRound", "countRoundClosed", "countsConfirmed", "exchange", "fill", "fillRun", "handover", "handoverReturned", "refund", "reversal", "settlement", "spend", "sweep", "transfer",
+            "bankStatement", "bankStatementSettlement", "count", "countRound", "countRoundClosed", "countsConfirmed", "exchange", "fill", "fillRun", "handover", "handoverReturned", "refund", "reversal", "settlement", "spend", "sweep", "transfer",
         ];
         var household = await EveryKind.WrittenAsync(shared);
         var reader = household.Server.Services.GetService(typeof(LineReader)) as LineReader;
@@ -235,6 +244,8 @@ public sealed class RightsTests(SharedServer shared)
     private static async Task<long> Written(Household household, string path, string body) => (await household.Keeper.PostAsync(path, body)).MustBe(201).Lines[0];
 
     private static async Task<long> Spend(Household household) => (await household.SpendAsync("ferry-fares", "8.40")).Lines[0];
+
+    private static async Task<long> InBank(Household household) => (await household.FillAsync("rainy-day", "9.00", holding: "bank")).Lines[0];
 
     private static Task<long> Round(Household household) => Written(household, "/api/count-rounds", "{}");
 

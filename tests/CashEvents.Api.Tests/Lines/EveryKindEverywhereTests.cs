@@ -146,6 +146,7 @@ public sealed partial class EveryKindEverywhereTests(SharedServer shared)
         [
             Named(line, "compartment"), Named(line, "with"),
             line.TryGetProperty("from", out var from) ? Named(from, "compartment") : null, line.TryGetProperty("to", out var to) ? Named(to, "compartment") : null,
+            .. line.TryGetProperty("parts", out var parts) ? parts.EnumerateArray().Select(p => Named(p, "compartment")) : [],
             .. line.TryGetProperty("changes", out var changes) ? changes.EnumerateArray().Select(c => Named(c, "compartment")) : [],
         ];
         return named.OfType<string>().Distinct();

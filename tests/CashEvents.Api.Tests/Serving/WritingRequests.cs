@@ -30,6 +30,7 @@ internal static partial class WritingRequests
     private const string Sheet = """{"compartment": "ferry-fares", "csv": "date,description,amount,balance\n2026-11-02,Pay,60.00,60.00\n2026-11-03,Return,-60.00,0.00\n"}""";
 
     private static readonly Request FerryPaid = new("post /api/fills", "", """{"compartment": "ferry-fares", "amount": 60.00, "occurredOn": "2026-11-01"}""");
+    private static readonly Request InBank = new("post /api/fills", "", """{"compartment": "rainy-day", "amount": 100.00, "holding": "bank"}""");
     private static readonly Request FerryRelabelled = new("patch /api/compartments/{id}", "ferry-fares", """{"label": "Ferry and bus fares"}""");
 
     public static IReadOnlyList<WritingRequest> All { get; } =
@@ -59,6 +60,8 @@ internal static partial class WritingRequests
             ],
             After = [new("post /api/counts", "", """{"compartment": "ferry-fares", "total": 50.00}""")],
         },
+        new(new("post /api/bank-statements", "", """{"total": 101.20}""")) { Before = [InBank], After = [new("post /api/bank-statements", "", """{"total": 100.00}""")] },
+        new(new("post /api/bank-statements/{id}/settlement", "{line}", """{"compartment": "rainy-day", "reason": "Interest"}""")) { Before = [InBank, new("post /api/bank-statements", "", """{"total": 101.20}""")] },
         new(new("post /api/counts/{id}/set-aside", "{line}", """{"denomination": 5.00, "to": "rainy-day"}""")) { Before = [FerryPaid, new("post /api/counts", "", Fives)], After = [new("post /api/counts", "", """{"compartment": "ferry-fares", "total": 50.00}""")] },
         new(new("post /api/count-rounds", "", """{"wallet": "oilskin-wallet", "blind": true}""")) { After = [new("post /api/count-rounds/{id}/close", "{entry}", """{"reason": "At the harbour"}""")] },
         new(new("post /api/count-rounds/{id}/counts", "{line}", """{"compartment": "market-days", "total": 99.00, "countedAt": "2026-11-15T12:00:00Z"}""")) { Before = [new("post /api/count-rounds", "", """{"wallet": "oilskin-wallet"}""")], After = [new("post /api/count-rounds/{id}/close", "{line}", """{"reason": "At the harbour"}""")] },

@@ -34,6 +34,7 @@ internal static class Written
         .. book.Handovers.OrderBy(h => h.Key, StringComparer.Ordinal).Select(h => JsonSerializer.Serialize(h.Value, Options)),
         .. book.Places.OrderBy(p => p.Key, StringComparer.Ordinal).Select(p => JsonSerializer.Serialize(p.Value, Options)),
         JsonSerializer.Serialize(book.CautionLimits, Options),
+        JsonSerializer.Serialize(book.BankStatement, Options),
         .. book.Plan.Compartments.Order(StringComparer.Ordinal).Select(c => $"{c}: {JsonSerializer.Serialize(book.Plan.Of(c), Options)}"),
     ]);
 
