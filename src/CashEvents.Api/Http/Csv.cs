@@ -1,15 +1,24 @@
+using System.Buffers;
 using System.Globalization;
 using System.Net.Mime;
 using System.Text;
+using System.Text.RegularExpressions;
 using CsvHelper;
 using CsvHelper.Configuration;
 
 namespace CashEvents.Api.Http;
 
 /// <summary>Sheets as CSV by RFC 4180: a heading row, commas, CRLF, UTF-8.</summary>
-internal static class Csv
+internal static partial class Csv
 {
-    private static readonly CsvConfiguration Rfc4180 = new(CultureInfo.InvariantCulture) { NewLine = "\r\n" };
+    private static readonly SearchValues<char> _quoted = SearchValues.Create(",;\t\"\r\n");
+
+    // Semicolons and tabs are columns to a spreadsheet that is set so: words with them stand in quotes too.
+    private static readonly CsvConfiguration Rfc4180 = new(CultureInfo.InvariantCulture)
+    {
+        NewLine = "\r\n",
+        ShouldQuote = field => field.Field is { } words && (words.AsSpan().ContainsAny(_quoted) || words.StartsWith(' ') || words.EndsWith(' ')),
+    };
 
     public static async Task<IResult> OfAsync(IReadOnlyList<string> heading, IEnumerable<IReadOnlyList<object?>> rows)
     {
@@ -45,6 +54,23 @@ internal static class Csv
         await csv.NextRecordAsync().ConfigureAwait(false);
     }
 
+    // At most an apostrophe before each letter; what is longer is refused as it is.
+    private const int LongestInert = 2 * Domain.Naming.Words.LongestDescription;
+
+    /// <summary>Words as they were before a sheet made them inert: a sheet that comes back says what the book says.</summary>
+    public static string AsWritten(string inert) => inert.Length > LongestInert ? inert : InertCell().Replace(inert, "");
+
     // Words that a spreadsheet would run as a formula are kept as words by an apostrophe before them.
-    private static string Inert(string words) => words is ['=' or '+' or '-' or '@', ..] ? "'" + words : words;
+    internal static string Inert(string words) => CellOfAFormula().Replace(words, "'");
+
+    // Where a cell begins, also for a spreadsheet that splits at semicolons or tabs, and a formula comes after what such a program may leave out:
+    // blanks, quotes, control characters, direction marks and others that do not print. An apostrophe that is there already gets another before it,
+    // so that taking one away gives the words back. Wide and small forms of the signs (Unicode, blocks FF00 and FE50) are taken for them by some.
+    private const string Formula = "[\\s\\p{Cc}\\p{Cf}\"']*[=+\\-@＝＋－＠﹦﹢﹣﹫]";
+
+    [GeneratedRegex("(?<=^|[;\t\r\n])(?=" + Formula + ")", RegexOptions.CultureInvariant)]
+    private static partial Regex CellOfAFormula();
+
+    [GeneratedRegex("(?<=^|[;\t\r\n])'(?=" + Formula + ")", RegexOptions.CultureInvariant)]
+    private static partial Regex InertCell();
 }

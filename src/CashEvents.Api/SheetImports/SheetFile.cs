@@ -1,5 +1,6 @@
 using System.Globalization;
 using System.Text;
+using CashEvents.Api.Http;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.SheetImports;
 using CsvHelper;
@@ -125,8 +126,7 @@ internal sealed record SheetFile(IReadOnlyList<WrittenRow> Rows, bool HasHolding
         }
 
         // A spreadsheet keeps words that begin like a formula by an apostrophe before them, as this program's own sheets do.
-        var description = Cell("description");
-        description = description is ['\'', '=' or '+' or '-' or '@', ..] ? description[1..] : description;
+        var description = Csv.AsWritten(Cell("description"));
         return new WrittenRow(
             number, Cell("date"), description, heading.Contains("amount") ? Cell("amount") : went.Length > 0 ? $"-{went}" : came, Cell("balance"),
             heading.Contains("holding") ? Cell("holding") : null, Cell("kind"));
