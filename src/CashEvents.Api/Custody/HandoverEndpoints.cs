@@ -95,8 +95,8 @@ internal static class HandoverEndpoints
             .WithDescription("Moves no money. One person at a time carries from a compartment. What the carrier's key spends comes from what they carry first; whoever else spends more than lies in its place is refused and asked, "
                 + "since two people can't spend the same notes. The carrier holds a key of this household; only a keeper may name somebody who holds none. A script's key needs `handover` among its movements.")
             .WithExample(
-                """{"compartment": "ferry-fares", "amount": 40.00, "carrier": "partner", "description": "To the mainland"}""",
-                """{"lines": [41], "entryId": 41, "id": 41, "compartment": "ferry-fares", "carrier": "partner", "amount": 40.00, "since": "2026-11-14", "liesInPlace": 24.00}""");
+                """{"compartment": "saved-in-september", "amount": 40.00, "carrier": "partner", "description": "To the mainland"}""",
+                """{"lines": [41], "entryId": 41, "id": 41, "compartment": "saved-in-september", "carrier": "partner", "amount": 40.00, "since": "2026-11-14", "liesInPlace": 24.00}""");
 
         api.MapPost("/handovers/{id:long}/return", async (HttpContext http, Caller caller, long id, Body<HandoverReturnRequest> body, WriteDesk desk) =>
             {

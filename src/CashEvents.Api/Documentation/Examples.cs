@@ -10,10 +10,20 @@ namespace CashEvents.Api.Documentation;
 /// <summary>Examples of requests, answers and problems; the headers of writes; what parameters mean.</summary>
 internal sealed class Examples : IOperationFilter
 {
+    // Read by Page/page.js.
+    private const string Untried = "x-not-to-try";
+
     private static readonly Dictionary<string, (string Meaning, string Example)> Parameters = new()
     {
         ["id"] = ("Its id.", "ferry-fares"),
         ["n"] = ("Number of the line.", "52"),
+        ["api/lines/{n}/reversal?n"] = ("Number of the line.", "53"),
+        ["api/lines/{n}/amendment?n"] = ("Number of the line.", "58"),
+        ["api/counts/{id}/explanations?id"] = ("The count's id, the number of its line.", "98"),
+        ["api/counts/{id}/settlement?id"] = ("The count's id, the number of its line.", "116"),
+        ["api/counts/{id}/set-aside?id"] = ("The count's id, the number of its line.", "116"),
+        ["api/months/{month}/close?month"] = ("The month to close, with all before it.", "2026-09"),
+        ["api/rebuilds/{id}?id"] = ("The rebuild's id.", "1"),
         ["name"] = ("Name of the key.", "payday script"),
         ["month"] = ("A month; the household's present one where it may be left out and is.", "2026-11"),
         ["week"] = ("A week, by its ISO 8601 number or its first day; the household's present one where it may be left out and is.", "2026-W47"),
@@ -29,7 +39,7 @@ internal sealed class Examples : IOperationFilter
         ["by"] = ("Only lines written by the key of this name.", "partner"),
         ["from"] = ("Only what occurred on this day or later.", "2026-11-01"),
         ["to"] = ("Only what occurred on this day or earlier.", "2026-11-30"),
-        ["api/income-sources/{id}?id"] = ("Its id: small letters and digits with hyphens between.", "harbour-office"),
+        ["api/income-sources/{id}?id"] = ("Its id: small letters and digits with hyphens between.", "boat-hire"),
         ["api/standing-payments/{id}?id"] = ("Its id: small letters and digits with hyphens between.", "quay-rent"),
         ["api/count-rounds?after"] = ("Only rounds closed after this line; 0 if left out.", "52"),
         ["api/count-rounds?limit"] = ("At most so many closed rounds, 1 to 1000; 100 if left out.", "50"),
@@ -42,7 +52,7 @@ internal sealed class Examples : IOperationFilter
         ["api/handovers/{id}/return?id"] = ("The handover's id.", "41"),
         ["api/over-and-short?from"] = ("Only what was accepted on this day or later; a year before the last day if left out.", "2025-11-16"),
         ["api/over-and-short?to"] = ("Only what was accepted on this day or earlier; today if left out.", "2026-11-15"),
-        ["day"] = ("A bank day on which pay comes.", "2026-10-30"),
+        ["day"] = ("A bank day on which pay comes.", "2026-12-01"),
         ["pay"] = ("What was paid on that day in all; what its sources are known to pay if left out.", "2400.00"),
         ["api/paydays?from"] = ("The first bank day; the first day of the household's present quarter if left out.", "2026-10-01"),
         ["api/paydays?to"] = ("The last bank day; the last day of the quarter after that of `from` if left out.", "2027-03-31"),
@@ -53,7 +63,7 @@ internal sealed class Examples : IOperationFilter
         ["api/sinking-funds/{id}?to"] = ("The last day of the schedule, five years ahead at most; a year ahead if left out.", "2027-12-31"),
         ["api/saving-plans/{id}?id"] = ("The compartment's id.", "rainy-day"),
         ["api/saving-plans/{id}/steps?id"] = ("The compartment's id.", "rainy-day"),
-        ["payday"] = ("The bank day of a payday.", "2026-10-30"),
+        ["payday"] = ("The bank day of a payday.", "2026-12-01"),
         ["inHand"] = ("Notes and coins that are there already and are used first, each value with how many; none if left out.", "20:3,5:4"),
         ["denominations"] = ("The values that the bank gives; all notes and coins of the currency if left out.", "50,20,10,5"),
         ["api/fill-runs?from"] = ("Only paydays on this bank day or later.", "2026-10-01"),
@@ -74,6 +84,23 @@ internal sealed class Examples : IOperationFilter
         ["api/weeks?to"] = ("The last week, or a day in it; the household's present one if left out.", "2026-W47"),
     };
 
+    // What an example can't be tried with on the demo household, though it shows the form: why.
+    private static readonly Dictionary<string, string> NotToTry = new()
+    {
+        ["GET api/rebuilds/{id}"] = OfOnesOwn,
+        ["GET api/count-rounds/{id}"] = OfOnesOwn,
+        ["GET api/count-rounds/{id}/sheet"] = OfOnesOwn,
+        ["POST api/count-rounds/{id}/counts"] = OfOnesOwn,
+        ["POST api/count-rounds/{id}/confirmations"] = OfOnesOwn,
+        ["POST api/count-rounds/{id}/close"] = OfOnesOwn,
+        ["POST api/handovers/{id}/return"] = OfOnesOwn,
+        ["GET api/fill-runs/{payday}"] = OfOnesOwn,
+        ["POST api/months/{month}/reopen"] = OfOnesOwn,
+    };
+
+    private const string OfOnesOwn = "it needs the id of something that was written before.";
+    private const string TakesAway = "it takes away what other examples are about.";
+
     private static readonly Dictionary<int, (string When, string Code, string Detail, string? Field)> ProblemsByStatus = new()
     {
         [400] = ("The request can't be read, or its fields do not have the form asked for.", "malformed", "There is no field `ammount` here. Did you mean `amount`?", "ammount"),
@@ -90,10 +117,12 @@ internal sealed class Examples : IOperationFilter
     {
         var metadata = context.ApiDescription.ActionDescriptor.EndpointMetadata;
         var refusals = metadata.OfType<RefusesWith>().SingleOrDefault();
-        Describe(operation.Parameters, context.ApiDescription.RelativePath ?? "");
+        // Constraints stand in the path, such as {id:long}.
+        var (method, path) = (context.ApiDescription.HttpMethod ?? "", (context.ApiDescription.RelativePath ?? "").Replace(":long", "", StringComparison.Ordinal));
+        Describe(operation.Parameters, path);
         if (refusals?.Statuses.Contains(StatusCodes.Status412PreconditionFailed) is true)
         {
-            AddWriteHeaders(operation, isBatch: context.ApiDescription.RelativePath == "api/batches");
+            AddWriteHeaders(operation, isBatch: path == "api/batches");
         }
 
         if (metadata.OfType<Example>().SingleOrDefault() is { } example)
@@ -107,6 +136,12 @@ internal sealed class Examples : IOperationFilter
                     SetExample(response.Content, example.Answer);
                 }
             }
+        }
+
+        if ((HttpMethods.IsDelete(method) ? TakesAway : NotToTry.GetValueOrDefault($"{method} {path}")) is { } why)
+        {
+            operation.Description = $"{operation.Description}\n\nNot offered to try on this page: {why}".TrimStart();
+            operation.AddExtension(Untried, new JsonNodeExtension(JsonValue.Create(true)));
         }
 
         foreach (var status in refusals?.Statuses ?? [])
@@ -125,10 +160,10 @@ internal sealed class Examples : IOperationFilter
         {
             if (Parameters.TryGetValue($"{path}?{parameter.Name}", out var words) || Parameters.TryGetValue(parameter.Name ?? "", out words))
             {
-                parameter.Description = words.Meaning;
-                parameter.Example = (parameter.Schema?.Type & JsonSchemaType.Integer) == JsonSchemaType.Integer
-                    ? JsonValue.Create(path.Contains("count-rounds", StringComparison.Ordinal) ? 70 : path.Contains("counts", StringComparison.Ordinal) ? 61 : 52)
-                    : path.StartsWith("api/wallets", StringComparison.Ordinal) ? "oilskin-wallet" : words.Example;
+                var example = (parameter.Schema?.Type & JsonSchemaType.Integer) == JsonSchemaType.Integer
+                    ? JsonValue.Create(int.Parse(words.Example, CultureInfo.InvariantCulture))
+                    : JsonValue.Create(path.StartsWith("api/wallets", StringComparison.Ordinal) ? "oilskin-wallet" : words.Example);
+                Show(parameter, words.Meaning, example);
             }
         }
     }
@@ -141,17 +176,22 @@ internal sealed class Examples : IOperationFilter
             operation.Parameters.Add(Header("Idempotency-Key", "The sender's own name for this request: sent again under the same name, it is written once and gets the same answer.", "\"8e03978e-40d5-43dd-bc93-6894a57f9324\""));
         }
 
-        operation.Parameters.Add(Header("If-Match", "Write only while the book stands at this line, as an ETag gave it.", "\"61\""));
+        operation.Parameters.Add(Header("If-Match", "Write only while the book stands at the line that an ETag begins with: the whole tag as it came, or the line alone.", "\"61\""));
     }
 
-    private static OpenApiParameter Header(string name, string meaning, string example) => new()
+    private static OpenApiParameter Header(string name, string meaning, string example)
     {
-        Name = name,
-        In = ParameterLocation.Header,
-        Description = meaning,
-        Schema = new OpenApiSchema { Type = JsonSchemaType.String },
-        Example = example,
-    };
+        var header = new OpenApiParameter { Name = name, In = ParameterLocation.Header, Schema = new OpenApiSchema { Type = JsonSchemaType.String } };
+        Show(header, meaning, JsonValue.Create(example));
+        return header;
+    }
+
+    // Pages and tools send the example of every parameter along. What may be left out stands in words instead: sent together, or twice, it means something else.
+    private static void Show(OpenApiParameter parameter, string meaning, JsonValue example)
+    {
+        parameter.Description = parameter.Required ? meaning : $"{meaning} Such as `{example}`.";
+        parameter.Example = parameter.Required ? example : null;
+    }
 
     private static string Example(int status)
     {

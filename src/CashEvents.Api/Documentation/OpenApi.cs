@@ -1,4 +1,5 @@
 using System.Diagnostics.CodeAnalysis;
+using System.Net.Mime;
 using System.Reflection;
 using System.Text.Json.Serialization;
 using CashEvents.Domain.Books;
@@ -10,10 +11,12 @@ namespace CashEvents.Api.Documentation;
 /// <summary>The OpenAPI 3.1 document at <c>/openapi.json</c> and its page at <c>/swagger</c>.</summary>
 internal static class OpenApi
 {
-    private const string DocumentName = "openapi";
+    /// <summary>The one document's name.</summary>
+    public const string DocumentName = "openapi";
 
     public static void AddOpenApiDocument(this IServiceCollection services)
     {
+        services.AddSingleton<WrittenDocument>();
         services.AddEndpointsApiExplorer();
         services.AddSwaggerGen(swagger =>
         {
@@ -51,13 +54,12 @@ internal static class OpenApi
 
     public static void MapOpenApiDocument(this WebApplication app)
     {
-        app.MapSwagger("/{documentName}.json", options => options.OpenApiVersion = OpenApiSpecVersion.OpenApi3_1);
-        app.UseSwaggerUI(page =>
-        {
-            page.SwaggerEndpoint($"/{DocumentName}.json", "CashEvents");
-            page.DocumentTitle = "CashEvents";
-        });
+        app.MapGet($"/{DocumentName}.json", (HttpContext http, WrittenDocument document) => document.AnswerAsync(http)).ExcludeFromDescription();
+        app.MapGet("/swagger/page.js", () => TypedResults.Stream(PageFile("page.js"), MediaTypeNames.Text.JavaScript)).ExcludeFromDescription();
+        app.UseSwaggerUI(page => page.IndexStream = () => PageFile("index.html"));
     }
+
+    private static Stream PageFile(string name) => typeof(OpenApi).Assembly.GetManifestResourceStream($"page/{name}")!;
 
     [SuppressMessage("Globalization", "CA1308:Normalize strings to uppercase", Justification = "Operation ids begin small.")]
     // Such as getCompartmentsTracker for GET /api/compartments/{id}/tracker.

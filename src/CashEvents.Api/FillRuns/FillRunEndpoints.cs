@@ -42,7 +42,7 @@ internal static class FillRunEndpoints
     private static readonly string[] _heading = ["payday", "compartment", "rule", "rank", "wanted", "overCeiling", "rounding", "cut", "amount", "cash", "bank"];
 
     private const string Figures = """
-        "payday": "2026-10-30", "until": "2026-11-29", "nextPayday": "2026-11-30",
+        "payday": "2026-11-02", "until": "2026-11-30", "nextPayday": "2026-12-01",
         "sums": {"pay": 1000.00, "fixedBills": 640.00, "automaticSavings": 150.00, "toShare": 210.00, "cash": 186.00, "bank": 24.00, "fills": 210.00, "cut": 75.00, "staysInBank": 0.00},
         "compartments": [
           {"compartment": "boat-insurance", "label": "Boat insurance", "rule": "contribution", "rank": 1, "wanted": 40.00, "amount": 40.00, "cash": 16.00, "bank": 24.00},
@@ -52,7 +52,7 @@ internal static class FillRunEndpoints
         """;
 
     private const string Written = """
-        "occurredOn": "2026-10-30", "lines": [75], "entryId": 75, "by": "payday script"
+        "occurredOn": "2026-11-02", "lines": [75], "entryId": 75, "by": "payday script"
         """;
 
     public static void MapFillRuns(this IEndpointRouteBuilder api)
@@ -88,8 +88,8 @@ internal static class FillRunEndpoints
                 + "Steps are kept as far as can be. With `dryRun` nothing is written; the figures are those that writing on the same book gives, and If-Match is honoured alike. A payday is filled once: again it is 409, whoever asks, until POST /api/lines/{n}/reversal has undone the run. "
                 + "The line stands on the payday, or today when the payday's month is closed. Money that the bank held before is not looked at. With `Accept: text/csv` a dry run comes as a sheet. A script's key needs `fill` among its movements.")
             .WithExample(
-                """{"payday": "2026-10-30", "pay": 1000.00}""",
-                $$"""{ {{Figures}}, "occurredOn": "2026-10-30", "lines": [75], "entryId": 75, "bookLine": 75}""");
+                """{"payday": "2026-11-02", "pay": 1000.00}""",
+                $$"""{ {{Figures}}, "occurredOn": "2026-11-02", "lines": [75], "entryId": 75, "bookLine": 75}""");
 
         api.MapGet("/fill-runs", async (HttpContext http, Caller caller, string? from, string? to, BookReader books, LineReader lines) =>
             {

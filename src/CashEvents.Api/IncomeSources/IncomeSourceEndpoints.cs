@@ -100,8 +100,8 @@ internal static class IncomeSourceEndpoints
             .WithDescription("`rule` is a recurrence rule of RFC 5545 (section 3.3.10) that tells days: FREQ of DAILY, WEEKLY, MONTHLY or YEARLY with INTERVAL, COUNT or UNTIL (a day), BYMONTH, BYWEEKNO, BYYEARDAY, BYMONTHDAY, BYDAY, BYSETPOS and WKST. "
                 + "`first` is the first of its days. Without `amount` the source pays as it comes. The same id again stands in the stead of what was set before, for past paydays too.")
             .WithExample(
-                """{"label": "Harbour office", "rule": "FREQ=MONTHLY;BYMONTHDAY=-1", "first": "2026-09-30", "notBankDay": "previous", "amount": 2400.00}""",
-                """{"lines": [70], "entryId": 70, "source": "harbour-office"}""");
+                """{"label": "Boat hire", "rule": "FREQ=MONTHLY;BYMONTHDAY=-1", "first": "2026-09-30", "notBankDay": "previous", "amount": 240.00}""",
+                """{"lines": [70], "entryId": 70, "source": "boat-hire"}""");
 
         api.MapDelete("/income-sources/{id}", async (HttpContext http, Caller caller, string id, WriteDesk desk) =>
             {

@@ -143,9 +143,9 @@ internal static class MonthEndpoints
             .WithDescription("Refused with a list in `open` while a cash compartment that moved in the month has not been counted since, or a count is not settled, unless a reason is given. "
                 + "With `sweep` the leftovers are moved on the month's last day in the same entry. Months are closed one after another; days before the first one closed are closed with it.")
             .WithExample(
-                """{"sweep": {"from": ["ferry-fares", "market-days"], "to": "rainy-day", "leave": 5.00, "description": "October leftovers"}}""",
+                """{"sweep": {"from": ["ferry-fares", "market-days"], "to": "rainy-day", "leave": 5.00, "description": "September leftovers"}, "reason": "Two wallets were not at home to be counted"}""",
                 """
-                {"month": "2026-10", "closed": true, "lines": [88, 89, 90], "entryId": 88,
+                {"month": "2026-09", "closed": true, "lines": [88, 89, 90], "entryId": 88,
                  "closing": [{"compartment": "ferry-fares", "holding": "cash", "wallet": "oilskin-wallet", "closing": 5.00}, {"compartment": "rainy-day", "holding": "cash", "wallet": "desk-drawer", "closing": 46.35}]}
                 """);
 

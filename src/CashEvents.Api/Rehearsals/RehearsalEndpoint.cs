@@ -50,7 +50,7 @@ internal static class RehearsalEndpoint
         .WithDescription("Writes nothing; any key may rehearse. The things supposed follow one another by the rules that hold when they are written; one that would be refused is answered as it would be, named by its place in the list. A payday is filled by what is supposed before it: undo a run first, and see what other pay would have come to. "
             + "Sheets begin on the earliest day on which something is supposed in them; supposed rows have no line but their place in the list.")
         .WithExample(
-            """{"suppose": [{"reverse": 41}, {"amend": 52, "replacement": {"kind": "spend", "compartment": "ferry-fares", "amount": 9.40}}, {"record": {"kind": "fill", "compartment": "ferry-fares", "amount": 60.00}}]}""",
+            """{"suppose": [{"reverse": 41}, {"amend": 55, "replacement": {"kind": "spend", "compartment": "ferry-fares", "amount": 9.40}}, {"record": {"kind": "fill", "compartment": "ferry-fares", "amount": 60.00}}]}""",
             """
             {"bookLine": 61,
              "balances": {"line": 61, "currency": "EUR",
@@ -62,9 +62,9 @@ internal static class RehearsalEndpoint
                "rows": [
                  {"date": "2026-11-02", "kind": "fill", "holding": "cash", "description": "November pay", "amount": 60.00, "balance": 72.40, "line": 41},
                  {"date": "2026-11-02", "kind": "reversal", "holding": "cash", "description": "Supposed", "amount": -60.00, "balance": 12.40, "supposed": 0, "reverses": 41},
-                 {"date": "2026-11-03", "kind": "spend", "holding": "cash", "description": "Return to the mainland", "amount": -8.40, "balance": 4.00, "line": 52},
-                 {"date": "2026-11-03", "kind": "reversal", "holding": "cash", "description": "Supposed", "amount": 8.40, "balance": 12.40, "supposed": 1, "reverses": 52},
-                 {"date": "2026-11-03", "kind": "spend", "holding": "cash", "description": "", "amount": -9.40, "balance": 3.00, "supposed": 1, "amends": 52},
+                 {"date": "2026-11-03", "kind": "spend", "holding": "cash", "description": "Return to the mainland", "amount": -8.40, "balance": 4.00, "line": 55},
+                 {"date": "2026-11-03", "kind": "reversal", "holding": "cash", "description": "Supposed", "amount": 8.40, "balance": 12.40, "supposed": 1, "reverses": 55},
+                 {"date": "2026-11-03", "kind": "spend", "holding": "cash", "description": "", "amount": -9.40, "balance": 3.00, "supposed": 1, "amends": 55},
                  {"date": "2026-11-04", "kind": "fill", "holding": "cash", "description": "", "amount": 60.00, "balance": 63.00, "supposed": 2}],
                "closingBalance": 63.00}],
              "counts": [{"compartment": "ferry-fares", "holding": "cash", "occurredOn": "2026-11-04", "counted": 63.00, "expected": 3.00, "difference": 60.00,

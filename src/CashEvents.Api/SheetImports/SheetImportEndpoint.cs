@@ -112,14 +112,14 @@ internal static class SheetImportEndpoint
             + "Where a balance does not follow, a date stands out of order, the sheet begins with another balance than the book has, or the book has the movement in other words, nothing is written until the sheet is mended or `accept` says of each such row what is right: "
             + "`amount`, `balance`, `date`, `there` or `new`. Dates and decimal marks that can be read in several ways are asked about; how the rest was read is told.")
         .WithExample(
-            """{"compartment": "ferry-fares", "csv": "date,description,amount,balance\n2026-11-02,November pay,60.00,72.40\n2026-11-03,Return to the mainland,-8.40,64.00\n"}""",
+            """{"compartment": "saved-in-november", "csv": "date,description,amount,balance\n2026-11-02,November pay,20.00,20.00\n2026-11-20,From the jar on the sill,8.40,28.40\n"}""",
             """
-            {"dryRun": false, "compartment": "ferry-fares", "lines": [53, 54], "new": 2, "there": 0,
+            {"dryRun": false, "compartment": "saved-in-november", "lines": [169], "new": 1, "there": 1,
              "rows": [
-               {"row": 2, "date": "2026-11-02", "kind": "fill", "holding": "cash", "description": "November pay", "amount": 60.00, "state": "new", "balance": 72.40, "line": 53},
-               {"row": 3, "date": "2026-11-03", "kind": "spend", "holding": "cash", "description": "Return to the mainland", "amount": -8.40, "state": "new", "balance": 64.00, "line": 54}],
-             "findings": [], "read": ["Dates are read year first: they can't be read another way."], "bookCloses": 64.00, "notOnSheet": [],
-             "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": 64.00}], "entryId": 53, "sheetCloses": 64.00}
+               {"row": 2, "date": "2026-11-02", "kind": "fill", "holding": "cash", "description": "November pay", "amount": 20.00, "state": "there", "balance": 20.00, "line": 127},
+               {"row": 3, "date": "2026-11-20", "kind": "fill", "holding": "cash", "description": "From the jar on the sill", "amount": 8.40, "state": "new", "balance": 28.40, "line": 169}],
+             "findings": [], "read": ["Dates are read year first: they can't be read another way."], "bookCloses": 28.40, "notOnSheet": [],
+             "balances": [{"compartment": "saved-in-november", "holding": "cash", "balance": 28.40}], "entryId": 169, "sheetCloses": 28.40}
             """);
 
     private static void MustNotTryForEver(int tries)

@@ -111,8 +111,8 @@ internal static class GoalEndpoints
             .WithDescription("A fund may have several goals. `every` is an ISO 8601 duration of one unit, ten years at most: P1M, P3M, P2W, P1Y. Months are counted from the first due date, so that a bill on a 31st comes back to it. "
                 + "When a bill is paid, name its goal in the spend (`goal`), and the next occurrence takes over.")
             .WithExample(
-                """{"compartment": "boat-insurance", "label": "Hull insurance", "amount": 480.00, "due": "2027-04-01", "every": "P1Y", "amounts": {"2028-04-01": 520.00}}""",
-                $$"""{ {{Hull}}, "lines": [63], "entryId": 63}""");
+                """{"compartment": "boat-insurance", "label": "Passenger cover", "amount": 480.00, "due": "2027-04-01", "every": "P1Y", "amounts": {"2028-04-01": 520.00}}""",
+                $$"""{ {{Hull.Replace("hull-insurance", "passenger-cover", StringComparison.Ordinal).Replace("Hull insurance", "Passenger cover", StringComparison.Ordinal)}}, "lines": [63], "entryId": 63}""");
 
         api.MapGet("/goals", async (HttpContext http, Caller caller, BookReader books) =>
             {
