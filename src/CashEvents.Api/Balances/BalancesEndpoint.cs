@@ -78,9 +78,8 @@ internal static class BalancesEndpoint
         {
             Reads.OnlyTakes(http, "on", "atLine", "at");
             var book = await books.ReadAsync(caller.Household, Reads.AsOf(on, atLine, at), http.RequestAborted).ConfigureAwait(false);
-            return Answers.IsKnown(http, book.Line)
-                ? (IResult)TypedResults.StatusCode(StatusCodes.Status304NotModified)
-                : TypedResults.Ok(BalancesAnswer.Of(book));
+            Answers.StampLine(http, book.Line);
+            return TypedResults.Ok(BalancesAnswer.Of(book));
         })
         .Produces<BalancesAnswer>()
         .RefusesReads(StatusCodes.Status404NotFound)

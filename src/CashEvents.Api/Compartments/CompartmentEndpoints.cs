@@ -87,16 +87,15 @@ internal static class CompartmentEndpoints
             .WithTags("Wallets and compartments")
             .WithSummary("Take a compartment into use")
             .WithExample(
-                """{"label": "Ferry fares", "wallet": "oilskin-wallet", "purpose": "spending"}""",
-                """{"id": "ferry-fares", "label": "Ferry fares", "wallet": "oilskin-wallet", "purpose": "spending", "closed": false, "cash": 0.00, "bank": 0.00, "total": 0.00, "lines": [6], "entryId": 6}""");
+                """{"label": "Lamp oil", "wallet": "oilskin-wallet", "purpose": "spending"}""",
+                """{"id": "lamp-oil", "label": "Lamp oil", "wallet": "oilskin-wallet", "purpose": "spending", "closed": false, "cash": 0.00, "bank": 0.00, "total": 0.00, "lines": [6], "entryId": 6}""");
 
         api.MapGet("/compartments", async (HttpContext http, Caller caller, BookReader books) =>
             {
                 Reads.OnlyTakes(http);
                 var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
-                return Answers.IsKnown(http, book.Line)
-                    ? (IResult)TypedResults.StatusCode(StatusCodes.Status304NotModified)
-                    : TypedResults.Ok(new CompartmentsAnswer(
+                Answers.StampLine(http, book.Line);
+                return TypedResults.Ok(new CompartmentsAnswer(
                         [.. book.Compartments.Values.OrderBy(c => c.Line).Select(c => CompartmentAnswer.Of(c, book.Household?.Currency))], book.Line));
             })
             .Produces<CompartmentsAnswer>()
@@ -110,9 +109,8 @@ internal static class CompartmentEndpoints
                 Reads.OnlyTakes(http);
                 var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
                 var compartment = Reads.Compartment(book, id);
-                return Answers.IsKnown(http, book.Line)
-                    ? (IResult)TypedResults.StatusCode(StatusCodes.Status304NotModified)
-                    : TypedResults.Ok(CompartmentAnswer.Of(compartment, book.Household?.Currency));
+                Answers.StampLine(http, book.Line);
+                return TypedResults.Ok(CompartmentAnswer.Of(compartment, book.Household?.Currency));
             })
             .Produces<CompartmentAnswer>()
             .RefusesReads(StatusCodes.Status404NotFound)

@@ -100,6 +100,8 @@ internal static class Server
         builder.Services.AddOpenApiDocument();
 
         var app = builder.Build();
+        app.UseMiddleware<AnswerHeaders>();
+        app.UseMiddleware<KnownHosts>();
         app.UseExceptionHandler();
         app.UseStatusCodePages(context => Problems.OfStatus(context.HttpContext));
         app.UseMiddleware<KeyMiddleware>();
@@ -122,7 +124,7 @@ internal static class Server
 
     private static void MapCashEvents(this WebApplication app)
     {
-        var api = app.MapGroup("/api");
+        var api = app.MapGroup("/api").AddEndpointFilter<TaggedReads>();
         api.MapHousehold();
         api.MapWallets();
         api.MapCompartments();

@@ -63,9 +63,8 @@ internal static class HouseholdEndpoints
             {
                 Reads.OnlyTakes(http);
                 var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
-                return Answers.IsKnown(http, book.Line)
-                    ? (IResult)TypedResults.StatusCode(StatusCodes.Status304NotModified)
-                    : TypedResults.Ok(HouseholdAnswer.Of(book.Household!, book.Line));
+                Answers.StampLine(http, book.Line);
+                return TypedResults.Ok(HouseholdAnswer.Of(book.Household!, book.Line));
             })
             .Produces<HouseholdAnswer>()
             .RefusesReads()

@@ -24,7 +24,7 @@ internal static class Forms
     /// <param name="others">What there is beside JSON.</param>
     public static Form Of(HttpContext http, params Form[] others)
     {
-        http.Response.Headers.Vary = HeaderNames.Accept;
+        http.Response.Headers.Append(HeaderNames.Vary, HeaderNames.Accept);
         var accept = http.Request.GetTypedHeaders().Accept;
         return others.Prepend(Form.Json)
             .Select(form => (Form: form, Range: RangeFor(form, accept)))

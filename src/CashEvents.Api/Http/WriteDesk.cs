@@ -1,4 +1,3 @@
-using System.Globalization;
 using System.Security.Cryptography;
 using System.Text;
 using System.Text.Json;
@@ -99,22 +98,8 @@ internal sealed class WriteDesk(BookWriter writer, KeyRing keys)
             return null;
         }
 
-        return EntityTagHeaderValue.TryParse(written, out var tag) && !tag.IsWeak && long.TryParse(tag.Tag.AsSpan().Trim('"'), CultureInfo.InvariantCulture, out var line)
+        return EntityTagHeaderValue.TryParse(written, out var tag) && Answers.LineOf(tag) is { } line
             ? line
-            : throw new MalformedException("If-Match", "If-Match takes one ETag as this API gave it, such as \"41\" with its quotes.");
-    }
-}
-
-/// <summary>Headers that answers about a book carry.</summary>
-internal static class Answers
-{
-    /// <summary>Marks an answer with the line at which the book stands.</summary>
-    public static void StampLine(HttpContext http, long line) => http.Response.Headers.ETag = $"\"{line.ToString(CultureInfo.InvariantCulture)}\"";
-
-    /// <summary>Marks an answer with the book's line; true when the sender has that answer already, and 304 is enough.</summary>
-    public static bool IsKnown(HttpContext http, long line)
-    {
-        StampLine(http, line);
-        return http.Request.GetTypedHeaders().IfNoneMatch.Any(tag => tag.Equals(EntityTagHeaderValue.Any) || tag.Compare(new EntityTagHeaderValue(http.Response.Headers.ETag.ToString()), useStrongComparison: false));
+            : throw new MalformedException("If-Match", "If-Match takes one ETag as this API gave it, or the line's number alone, such as \"41\" with its quotes.");
     }
 }

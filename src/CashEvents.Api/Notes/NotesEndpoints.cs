@@ -60,9 +60,8 @@ internal static class NotesEndpoints
                 Reads.OnlyTakes(http);
                 var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
                 var compartment = Reads.Compartment(book, id);
-                return Answers.IsKnown(http, book.Line)
-                    ? (IResult)TypedResults.StatusCode(StatusCodes.Status304NotModified)
-                    : TypedResults.Ok(CompartmentNotesAnswer.Of(compartment, book.Household?.Currency));
+                Answers.StampLine(http, book.Line);
+                return TypedResults.Ok(CompartmentNotesAnswer.Of(compartment, book.Household?.Currency));
             })
             .Produces<CompartmentNotesAnswer>()
             .RefusesReads(StatusCodes.Status404NotFound)

@@ -3,6 +3,7 @@ using System.Runtime.CompilerServices;
 using CashEvents.Api.Documentation;
 using CashEvents.Api.Http;
 using CashEvents.Domain.Books;
+using Microsoft.Net.Http.Headers;
 
 namespace CashEvents.Api.Rebuilds;
 
@@ -66,6 +67,7 @@ internal static class RebuildEndpoints
                 Reads.OnlyTakes(http);
                 var job = desk.Find(caller.Household, id)
                     ?? throw Refusal.NotFound("rebuild-unknown", $"There is no rebuild '{id}': only the last since the program started is remembered. POST /api/rebuilds starts one.");
+                http.Response.Headers.Append(HeaderNames.Vary, HeaderNames.Accept);
                 return http.Request.GetTypedHeaders().Accept?.Any(a => a.MediaType == "text/event-stream") is true
                     ? (IResult)TypedResults.ServerSentEvents(Follow(job, http.RequestAborted))
                     : TypedResults.Ok(RebuildAnswer.Of(job));

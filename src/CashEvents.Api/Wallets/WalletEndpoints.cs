@@ -64,15 +64,14 @@ internal static class WalletEndpoints
             .RefusesWrites()
             .WithTags("Wallets and compartments")
             .WithSummary("Take a wallet into use")
-            .WithExample("""{"label": "Oilskin wallet"}""", """{"id": "oilskin-wallet", "label": "Oilskin wallet", "lines": [4], "entryId": 4}""");
+            .WithExample("""{"label": "Biscuit tin"}""", """{"id": "biscuit-tin", "label": "Biscuit tin", "lines": [4], "entryId": 4}""");
 
         api.MapGet("/wallets", async (HttpContext http, Caller caller, BookReader books) =>
             {
                 Reads.OnlyTakes(http);
                 var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
-                return Answers.IsKnown(http, book.Line)
-                    ? (IResult)TypedResults.StatusCode(StatusCodes.Status304NotModified)
-                    : TypedResults.Ok(new WalletsAnswer([.. book.Wallets.Values.OrderBy(w => w.Line).Select(WalletAnswer.Of)]));
+                Answers.StampLine(http, book.Line);
+                return TypedResults.Ok(new WalletsAnswer([.. book.Wallets.Values.OrderBy(w => w.Line).Select(WalletAnswer.Of)]));
             })
             .Produces<WalletsAnswer>()
             .RefusesReads()
@@ -86,9 +85,8 @@ internal static class WalletEndpoints
                 var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
                 var wallet = book.Wallets.TryGetValue(id, out var found) ? found
                     : throw Refusal.NotFound("wallet-unknown", $"There is no wallet '{id}'.", NearNames.Of(id, book.Wallets.Keys));
-                return Answers.IsKnown(http, book.Line)
-                    ? (IResult)TypedResults.StatusCode(StatusCodes.Status304NotModified)
-                    : TypedResults.Ok(WalletAnswer.Of(wallet));
+                Answers.StampLine(http, book.Line);
+                return TypedResults.Ok(WalletAnswer.Of(wallet));
             })
             .Produces<WalletAnswer>()
             .RefusesReads(StatusCodes.Status404NotFound)

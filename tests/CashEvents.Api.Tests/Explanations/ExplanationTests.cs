@@ -119,7 +119,7 @@ public sealed class ExplanationTests(SharedServer shared)
 
         var answer = (await household.Keeper.GetAsync($"/api/counts/{count}/explanations?limit=1")).MustBe(200);
 
-        Assert.Equal($"\"{await household.LineAsync()}\"", answer.ETag);
+        Assert.Equal(await household.LineAsync(), answer.BookLine);
         var json = answer.Json;
         Assert.Equal((count, "30.20", "31.10", "0.90", "2026-11-08"), (
             json.GetProperty("countId").GetInt64(), json.GetProperty("expected").GetRawText(), json.GetProperty("counted").GetRawText(), json.GetProperty("difference").GetRawText(), json.GetProperty("since").GetString()));

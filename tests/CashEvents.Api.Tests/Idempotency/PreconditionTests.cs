@@ -16,7 +16,7 @@ public sealed class PreconditionTests(SharedServer shared)
 
         var written = await household.Keeper.PostAsync("/api/fills", Fill, ("If-Match", read.ETag!));
 
-        Assert.Equal($"\"{Household.SetUpLines}\"", read.ETag);
+        Assert.Equal(Household.SetUpLines, read.BookLine);
         written.MustBe(201);
         Assert.Equal($"\"{Household.SetUpLines + 1}\"", written.ETag);
     }
@@ -68,7 +68,7 @@ public sealed class PreconditionTests(SharedServer shared)
         var unread = await household.WithoutWritingAsync(keeper => keeper.PostAsync(address, body, ("If-Match", "58")));
         var any = await household.WithoutWritingAsync(keeper => keeper.PostAsync(address, body, ("If-Match", "*")));
 
-        Assert.Equal(read.ETag, met.MustBe(200).ETag);
+        Assert.Equal(read.BookLine, met.MustBe(200).BookLine);
         refused.MustBeProblem(412, "book-moved-on");
         unread.MustBlame(400, "malformed", "If-Match");
         any.MustBe(200);
@@ -79,6 +79,12 @@ public sealed class PreconditionTests(SharedServer shared)
     [InlineData("W/\"10\"")]
     [InlineData("\"ten\"")]
     [InlineData("\"10\", \"11\"")]
+    [InlineData("\"10-\"")]
+    [InlineData("\"10-11\"")]
+    [InlineData("W/\"10-AAAABBBBCCCCDDDD\"")]
+    [InlineData("\"-AAAABBBBCCCCDDDD\"")]
+    [InlineData("\" 10\"")]
+    [InlineData("\"+10\"")]
     [InlineData("\"99999999999999999999\"")]
     public async Task An_If_Match_of_another_form_is_refused(string tag)
     {
@@ -87,6 +93,23 @@ public sealed class PreconditionTests(SharedServer shared)
         var refused = await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/fills", Fill, ("If-Match", tag)));
 
         refused.MustBlame(400, "malformed", "If-Match");
+    }
+
+    [Theory]
+    [InlineData("/api/balances", "application/json")]
+    [InlineData("/api/weeks", "text/csv")]
+    [InlineData("/api/weeks", "text/html")]
+    [InlineData("/api/lines/3", "application/json")]
+    public async Task The_tag_of_any_answer_and_the_line_alone_name_the_same_line(string address, string form)
+    {
+        var household = await shared.HarbourRowAsync();
+        var read = (await household.Keeper.GetAsync(address, ("Accept", form))).MustBe(200);
+
+        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/fills", Fill, ("If-Match", $"\"{read.BookLine - 1}\"")))).MustBeProblem(412, "book-moved-on");
+        (await household.Keeper.PostAsync("/api/fills", Fill, ("If-Match", $"\"{read.BookLine}\""))).MustBe(201);
+        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/fills", Fill, ("If-Match", read.ETag!)))).MustBeProblem(412, "book-moved-on");
+        var moved = (await household.Keeper.GetAsync(address, ("Accept", form))).MustBe(200);
+        (await household.Keeper.PostAsync("/api/fills", Fill, ("If-Match", moved.ETag!))).MustBe(201);
     }
 
     [Fact]
@@ -144,6 +167,6 @@ public sealed class PreconditionTests(SharedServer shared)
         Assert.Equal(304, weak.Status);
         Assert.Equal(304, any.Status);
         moved.MustBe(200);
-        Assert.Equal($"\"{Household.SetUpLines + 1}\"", moved.ETag);
+        Assert.Equal(Household.SetUpLines + 1, moved.BookLine);
     }
 }

@@ -49,7 +49,7 @@ public sealed class OutlookTests(SharedServer shared)
                 "payday": {"payday": "2026-11-30", "pay": 1000.00, "fixedBills": 640.00, "automaticSavings": 150.00, "cash": 93.00, "bank": 40.00, "fills": 133.00, "cut": 0.00, "staysInBank": 77.00, "stayedInBank": 77.00} }],
              "bookLine": {{line}}, "firstShort": {{hull}} }
             """);
-        Assert.Equal($"\"{line}\"", outlook.ETag);
+        Assert.Equal(line, outlook.BookLine);
     }
 
     private static string Row(string id, string label, string figures)

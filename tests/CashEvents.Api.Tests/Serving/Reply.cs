@@ -1,6 +1,8 @@
 using System.Text.Json;
 using System.Text.Json.Nodes;
+using CashEvents.Api.Http;
 using Microsoft.AspNetCore.WebUtilities;
+using Microsoft.Net.Http.Headers;
 using Xunit;
 
 namespace CashEvents.Api.Tests.Serving;
@@ -17,6 +19,9 @@ internal sealed record Reply(int Status, string Text, string? ContentType, strin
         response.Content.Headers.ContentType?.MediaType,
         response.Headers.TryGetValues("ETag", out var tags) ? tags.Single() : null,
         response.Headers.Concat(response.Content.Headers).ToDictionary(h => h.Key, h => string.Join(", ", h.Value), StringComparer.OrdinalIgnoreCase));
+
+    /// <summary>The book's line that its tag begins with; null where it has no tag.</summary>
+    public long? BookLine => ETag is null ? null : Answers.LineOf(new EntityTagHeaderValue(ETag));
 
     /// <summary>Asserts the status and shows the body where it is another.</summary>
     public Reply MustBe(int status)
