@@ -1,4 +1,3 @@
-using System.Buffers;
 using System.Globalization;
 using System.Net.Mime;
 using System.Text;
@@ -11,14 +10,7 @@ namespace CashEvents.Api.Http;
 /// <summary>Sheets as CSV by RFC 4180: a heading row, commas, CRLF, UTF-8.</summary>
 internal static partial class Csv
 {
-    private static readonly SearchValues<char> _quoted = SearchValues.Create(",;\t\"\r\n");
-
-    // Semicolons and tabs are columns to a spreadsheet that is set so: words with them stand in quotes too.
-    private static readonly CsvConfiguration Rfc4180 = new(CultureInfo.InvariantCulture)
-    {
-        NewLine = "\r\n",
-        ShouldQuote = field => field.Field is { } words && (words.AsSpan().ContainsAny(_quoted) || words.StartsWith(' ') || words.EndsWith(' ')),
-    };
+    private static readonly CsvConfiguration Rfc4180 = new(CultureInfo.InvariantCulture) { NewLine = "\r\n" };
 
     public static async Task<IResult> OfAsync(IReadOnlyList<string> heading, IEnumerable<IReadOnlyList<object?>> rows)
     {
