@@ -1,6 +1,7 @@
 using CashEvents.Api.Documentation;
 using CashEvents.Api.Http;
 using CashEvents.Api.Lines;
+using CashEvents.Api.Movements;
 using CashEvents.Api.Printing;
 using CashEvents.Api.Sweeps;
 using CashEvents.Api.Weeks;
@@ -27,7 +28,11 @@ public sealed record MonthReopenRequest(string? Reason);
 /// <param name="Lines">Numbers of the lines written.</param>
 /// <param name="EntryId">Their entry.</param>
 /// <param name="Closing">What each place held at its end; absent when it was reopened.</param>
-public sealed record MonthAnswer(string Month, bool Closed, IReadOnlyList<long> Lines, long EntryId, IReadOnlyList<ClosingAnswer>? Closing);
+public sealed record MonthAnswer(string Month, bool Closed, IReadOnlyList<long> Lines, long EntryId, IReadOnlyList<ClosingAnswer>? Closing)
+{
+    /// <summary>Of its sweep: what was taken of each compartment and left there.</summary>
+    public IReadOnlyList<SweptAnswer>? Swept { get; init; }
+}
 
 internal sealed class MonthCloseRequestValidator : AbstractValidator<MonthCloseRequest>
 {
@@ -133,7 +138,7 @@ internal static class MonthEndpoints
                 var sweep = body.Value.Sweep?.ToCommand() as RecordSweep;
                 var (entry, currency) = await desk.WriteAsync(http, new CloseMonth(Asked(month), sweep, body.Value.Reason), $"close {month}", body.Value).ConfigureAwait(false);
                 var line = await lines.FindAsync(caller.Household, entry.Lines[^1], http.RequestAborted).ConfigureAwait(false);
-                return TypedResults.Created($"/api/months/{month}/trail", new MonthAnswer(month, true, entry.Lines, entry.Id!.Value, LineAnswer.Of(line!, currency).Closing));
+                return TypedResults.Created($"/api/months/{month}/trail", new MonthAnswer(month, true, entry.Lines, entry.Id!.Value, LineAnswer.Of(line!, currency).Closing) { Swept = SweptAnswer.Of(entry, currency) });
             })
             .Accepts<MonthCloseRequest>("application/json")
             .Produces<MonthAnswer>(StatusCodes.Status201Created)
@@ -141,7 +146,7 @@ internal static class MonthEndpoints
             .WithTags("Months")
             .WithSummary("Close a month: its closing figures are recorded, and nothing dated in it changes any more")
             .WithDescription("Refused with a list in `open` while a cash compartment that moved in the month has not been counted since, or a count is not settled, unless a reason is given. "
-                + "With `sweep` the leftovers are moved on the month's last day in the same entry. Months are closed one after another; days before the first one closed are closed with it.")
+                + "With `sweep` the leftovers are moved on the month's last day in the same entry; where a payday came before that, `take` \"broughtForward\" leaves its fresh notes. Months are closed one after another; days before the first one closed are closed with it.")
             .WithExample(
                 """{"sweep": {"from": ["ferry-fares", "market-days"], "to": "rainy-day", "leave": 5.00, "description": "September leftovers"}, "reason": "Two wallets were not at home to be counted"}""",
                 """

@@ -11,6 +11,17 @@ namespace CashEvents.Api.Movements;
 /// <param name="Balance">What it holds.</param>
 public sealed record BalanceAnswer(string Compartment, Holding Holding, decimal Balance);
 
+/// <summary>What a sweep took of a compartment, and what it left there.</summary>
+/// <param name="Compartment">The compartment's id.</param>
+/// <param name="Holding">Cash or bank.</param>
+/// <param name="Taken">0 where it was passed over.</param>
+/// <param name="Left">What it held at the end of the day of the sweep.</param>
+public sealed record SweptAnswer(string Compartment, Holding Holding, decimal Taken, decimal Left)
+{
+    internal static IReadOnlyList<SweptAnswer>? Of(Entry entry, Currency? currency) => entry.Swept is not { } swept ? null
+        : [.. swept.Select(s => new SweptAnswer(s.Place.Compartment, s.Place.Holding, currency!.ToDecimal(s.Taken), currency.ToDecimal(s.Left)))];
+}
+
 /// <summary>What a movement wrote.</summary>
 /// <param name="Lines">Numbers of the lines it wrote; none if there was nothing to do.</param>
 /// <param name="EntryId">The entry they belong to: the number of its first line.</param>
@@ -35,6 +46,9 @@ public sealed record MovementAnswer(IReadOnlyList<long> Lines, long? EntryId, IR
     /// <summary>Counted minus expected: over when positive, short when negative.</summary>
     public decimal? Difference { get; init; }
 
+    /// <summary>Of a sweep: what it took of each compartment and left there, of those that it passed over too.</summary>
+    public IReadOnlyList<SweptAnswer>? Swept { get; init; }
+
     /// <summary>Why nothing was written.</summary>
     public string? Note { get; init; }
 
@@ -56,6 +70,7 @@ public sealed record MovementAnswer(IReadOnlyList<long> Lines, long? EntryId, IR
         Expected = entry.Count is { } e ? currency.ToDecimal(e.Expected) : null,
         Counted = entry.Count is { } c ? currency.ToDecimal(c.Counted) : null,
         Difference = entry.Count is { } d ? currency.ToDecimal(d.Difference) : null,
+        Swept = SweptAnswer.Of(entry, currency),
         Note = entry.Lines.IsEmpty ? "Nothing to sweep: none of these compartments holds more than is to be left in it. Nothing was written." : null,
     };
 }

@@ -26,6 +26,12 @@ public sealed record SweepRequest : MovementRequest
     /// <summary>What to leave in each; nothing if left out.</summary>
     public decimal? Leave { get; init; }
 
+    /// <summary>What it takes: <c>all</c>, which is meant if left out, or <c>broughtForward</c>: what was there before the last fill of each, less what left since.</summary>
+    public SweepTake? Take { get; init; }
+
+    /// <summary>With <c>broughtForward</c>: the first day whose fills are fresh and stay; that of each compartment's last fill if left out.</summary>
+    public DateOnly? FreshFrom { get; init; }
+
     /// <summary>What to write beside each line, at most 200 characters.</summary>
     public string? Description { get; init; }
 
@@ -34,7 +40,7 @@ public sealed record SweepRequest : MovementRequest
     internal override ICommand ToCommand()
     {
         var holding = Holding ?? Domain.Compartments.Holding.Cash;
-        return new RecordSweep(From!.ToDomain(), holding, To!.ToPlace(otherwise: holding), Leave, OccurredOn, Description);
+        return new RecordSweep(From!.ToDomain(), holding, To!.ToPlace(otherwise: holding), Leave, OccurredOn, Description) { Take = Take ?? SweepTake.All, FreshFrom = FreshFrom };
     }
 }
 
@@ -94,8 +100,9 @@ internal static class SweepEndpoint
     public static void MapSweeps(this IEndpointRouteBuilder api) => api.MapMovement<SweepRequest>("/sweeps")
         .Produces<MovementAnswer>(StatusCodes.Status200OK)
         .WithSummary("Record a sweep: leftovers of several compartments move into one")
-        .WithDescription("A line for each compartment that has something left; empty ones are passed over. With nothing to sweep the answer is 200 with no lines, and nothing is written.")
+        .WithDescription("A line for each compartment that has something left; empty ones are passed over. `swept` in the answer says what was taken of each and what it leaves there. "
+            + "Where the month's end comes after a payday, `take` \"broughtForward\" takes only what was there before the last fill, less what left since, so that the fresh notes stay. With nothing to sweep the answer is 200 with no lines, and nothing is written.")
         .WithExample(
-            """{"from": {"purpose": "spending"}, "to": "rainy-day", "leave": 5.00, "occurredOn": "2026-10-31", "description": "October leftovers"}""",
-            """{"lines": [88, 89], "entryId": 88, "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": 5.00}, {"compartment": "rainy-day", "holding": "cash", "balance": 46.35}, {"compartment": "market-days", "holding": "cash", "balance": 5.00}]}""");
+            """{"from": {"purpose": "spending"}, "to": "rainy-day", "take": "broughtForward", "occurredOn": "2026-10-31", "description": "October leftovers"}""",
+            """{"lines": [88, 89], "entryId": 88, "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": 115.00}, {"compartment": "rainy-day", "holding": "cash", "balance": 46.35}, {"compartment": "market-days", "holding": "cash", "balance": 55.00}], "swept": [{"compartment": "ferry-fares", "holding": "cash", "taken": 3.40, "left": 115.00}, {"compartment": "market-days", "holding": "cash", "taken": 2.95, "left": 55.00}]}""");
 }

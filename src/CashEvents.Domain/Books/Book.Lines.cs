@@ -171,7 +171,8 @@ public sealed partial record Book
         var handovers = Handovers.IsEmpty ? Handovers : Handovers.After(movement, Compartments, compartments);
         return noted with
         {
-            Line = Line + 1, Compartments = compartments, Days = days, Corrections = corrections, LateCorrections = late, Handovers = handovers, BankStatement = statement, HasAmounts = true,
+            Line = Line + 1, Compartments = compartments, Days = days, CameIn = Sweeps.CameIn.After(CameIn, movement), Corrections = corrections, LateCorrections = late,
+            Handovers = handovers, BankStatement = statement, HasAmounts = true,
         };
     }
 

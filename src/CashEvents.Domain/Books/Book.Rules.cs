@@ -18,6 +18,13 @@ public sealed partial record Book
     /// <summary>Balance of a place at the end of a day.</summary>
     public Money BalanceOn(Place place, DateOnly day) => Days.GetValueOrDefault(place, DailyBalances.Empty).On(day);
 
+    /// <summary>What lies in a place at the end of a day of what was brought forward: its balance less what came in fresh; below zero where more than that has left it.</summary>
+    /// <param name="place">Compartment and holding.</param>
+    /// <param name="day">The day.</param>
+    /// <param name="freshFrom">The first day whose fills are fresh; that of the last fill up to the day if null.</param>
+    internal Money BroughtForward(Place place, DateOnly day, DateOnly? freshFrom) =>
+        BalanceOn(place, day) - (CameIn.TryGetValue(place, out var cameIn) ? cameIn.Fresh(day, freshFrom) : Money.Zero);
+
     /// <summary>
     /// What a count of a place should find at the end of a day: its balance, with the corrections that belong to that day or an earlier one and are posted later because their month was closed.
     /// The notes hold what happened, on whatever page it was put right.

@@ -15,6 +15,7 @@ using CashEvents.Domain.Plans;
 using CashEvents.Domain.Saving;
 using CashEvents.Domain.SinkingFunds;
 using CashEvents.Domain.StandingPayments;
+using CashEvents.Domain.Sweeps;
 using CashEvents.Domain.Wallets;
 
 namespace CashEvents.Domain.Books;
@@ -48,6 +49,9 @@ public sealed partial record Book
 
     /// <summary>Closing balances by day of every place that money has been in.</summary>
     public ImmutableDictionary<Place, DailyBalances> Days { get; init; } = ImmutableDictionary<Place, DailyBalances>.Empty;
+
+    /// <summary>What came into each place, by day.</summary>
+    public ImmutableDictionary<Place, CameIn> CameIn { get; init; } = ImmutableDictionary<Place, CameIn>.Empty;
 
     /// <summary>Lines that are undone, or stood in the stead of, with the line that did it: each once.</summary>
     public CorrectedLines Corrections { get; init; } = CorrectedLines.None;

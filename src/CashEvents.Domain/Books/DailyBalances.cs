@@ -52,6 +52,20 @@ public sealed class DailyBalances
     /// <summary>The first day after one on which money moved; null when none did.</summary>
     public DateOnly? FirstAfter(DateOnly day) => IndexUpTo(day) + 1 is var next && next < Count ? this[next].Day : null;
 
+    /// <summary>The last day, up to one, that closed higher than the one before it; null when none did.</summary>
+    public DateOnly? LastRise(DateOnly upTo)
+    {
+        for (var i = IndexUpTo(upTo); i >= 0; i--)
+        {
+            if (this[i].Closing > (i > 0 ? this[i - 1].Closing : Money.Zero))
+            {
+                return this[i].Day;
+            }
+        }
+
+        return null;
+    }
+
     /// <summary>The lowest closing balance from a day on, and the day it stands at: what can be taken on that day without a later one falling below zero.</summary>
     public DayClosing LowestFrom(DateOnly day)
     {

@@ -11,6 +11,9 @@ namespace CashEvents.Domain.Months;
 /// <param name="Reason">What to write beside it; needed when something is open.</param>
 public sealed record CloseMonth(Month Month, RecordSweep? Sweep, string? Reason) : ICommand
 {
+    /// <summary>The sweep, on the month's last day.</summary>
+    public RecordSweep? LastSweep => Sweep is null ? null : Sweep with { OccurredOn = Month.Last };
+
     /// <inheritdoc />
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
     {
@@ -31,7 +34,7 @@ public sealed record CloseMonth(Month Month, RecordSweep? Sweep, string? Reason)
             { OpenItems = open });
         }
 
-        var swept = Sweep is null ? [] : (Sweep with { OccurredOn = Month.Last }).Decide(book, today);
+        var swept = LastSweep?.Decide(book, today) ?? [];
         var after = swept.Aggregate(book, (b, line) => b.Apply(line));
         return [.. swept, new MonthClosed(Month, [.. Figures(after)], reason)];
     }

@@ -35,6 +35,22 @@ public sealed record Swept(Place From, Place To, Money Amount, DateOnly Occurred
 /// <param name="Purpose">All of this purpose.</param>
 public sealed record SweepFrom(ImmutableArray<string>? Compartments = null, string? Wallet = null, Purpose? Purpose = null);
 
+/// <summary>What a sweep takes.</summary>
+public enum SweepTake
+{
+    /// <summary>All that is there.</summary>
+    All,
+
+    /// <summary>What was there before the last fill, less what left since: the fresh notes stay.</summary>
+    BroughtForward,
+}
+
+/// <summary>What a sweep took of a place, and what it left.</summary>
+/// <param name="Place">Where.</param>
+/// <param name="Taken">Zero where it was passed over.</param>
+/// <param name="Left">What the place held at the end of the day of the sweep.</param>
+public sealed record SweptPlace(Place Place, Money Taken, Money Left);
+
 /// <summary>Records a sweep: a line for each compartment that has something left; empty and closed ones are passed over, and so is what somebody carries.</summary>
 /// <param name="From">Which compartments.</param>
 /// <param name="Holding">Which of their holdings.</param>
@@ -44,6 +60,12 @@ public sealed record SweepFrom(ImmutableArray<string>? Compartments = null, stri
 /// <param name="Description">What to write beside each line.</param>
 public sealed record RecordSweep(SweepFrom From, Holding Holding, Place To, decimal? Leave, DateOnly? OccurredOn, string? Description) : IReplacementCommand
 {
+    /// <summary>What it takes.</summary>
+    public SweepTake Take { get; init; }
+
+    /// <summary>Where only what was brought forward is taken: the first day whose fills are fresh; that of each compartment's last fill if left out.</summary>
+    public DateOnly? FreshFrom { get; init; }
+
     /// <inheritdoc />
     public IReplacementCommand DatedOn(DateOnly day) => this with { OccurredOn = day };
 
@@ -53,15 +75,32 @@ public sealed record RecordSweep(SweepFrom From, Holding Holding, Place To, deci
         var to = To with { Compartment = book.OpenCompartment(To.Compartment, "to.compartment").Id };
         var leave = LeftInEach(book);
         var day = book.Day(OccurredOn, today);
+        MustComeBefore(day);
         var description = Words.Description(Description);
         return
         [
-            .. Sources(book)
-                .Select(source => new Place(source.Id, Holding))
-                .Where(place => place != to)
-                .Select(place => new Swept(place, to, Hands.Unsaid.Within(book, place, book.Available(place, day).Closing - leave), day, description))
+            .. Places(book)
+                .Select(place => new Swept(place, to, Hands.Unsaid.Within(book, place, Leftover(book, place, day, leave)), day, description))
                 .Where(swept => swept.Amount > Money.Zero),
         ];
+    }
+
+    /// <summary>What it took of each place that it is of, and left there: of those that it passed over too.</summary>
+    /// <param name="before">The book before it.</param>
+    /// <param name="after">The book after it.</param>
+    /// <param name="today">The household's today.</param>
+    public IReadOnlyList<SweptPlace> LeftBy(Book before, Book after, DateOnly today)
+    {
+        ArgumentNullException.ThrowIfNull(before);
+        ArgumentNullException.ThrowIfNull(after);
+        var day = OccurredOn ?? today;
+        return [.. Places(before).Select(place => new SweptPlace(place, before.BalanceOn(place, day) - after.BalanceOn(place, day), after.BalanceOn(place, day)))];
+    }
+
+    private Money Leftover(Book book, Place place, DateOnly day, Money leave)
+    {
+        var most = book.Available(place, day).Closing - leave;
+        return Take == SweepTake.BroughtForward && book.BroughtForward(place, day, FreshFrom) is var old && old < most ? old : most;
     }
 
     private Money LeftInEach(Book book)
@@ -69,6 +108,21 @@ public sealed record RecordSweep(SweepFrom From, Holding Holding, Place To, deci
         var leave = book.Currency.Exactly(Leave ?? 0m, "leave");
         return leave >= Money.Zero ? leave : throw Refusal.Unfit("leave", "leave-negative", "`leave` is what stays in each compartment: zero or more.");
     }
+
+    private void MustComeBefore(DateOnly day)
+    {
+        if (FreshFrom is { } fresh && Take != SweepTake.BroughtForward)
+        {
+            throw Refusal.Unfit("freshFrom", "fresh-from-not-for-all", $"`freshFrom` goes with `take` \"broughtForward\": send that too to leave what was filled from {fresh:O} on, or leave it out.");
+        }
+
+        if (FreshFrom > day)
+        {
+            throw Refusal.Unfit("freshFrom", "fresh-from-after-sweep", $"{FreshFrom:O} is after the day of the sweep, {day:O}: `freshFrom` is the first day whose fills stay where they are.");
+        }
+    }
+
+    private IEnumerable<Place> Places(Book book) => Sources(book).Select(source => new Place(source.Id, Holding)).Where(place => place != To);
 
     private IEnumerable<Compartment> Sources(Book book)
     {

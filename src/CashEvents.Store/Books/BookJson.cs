@@ -39,7 +39,7 @@ public static class BookJson
         {
             var member = type.Properties[i].AttributeProvider as PropertyInfo;
             // What grows with the book has tables of its own: the page must not grow.
-            if (member is { CanWrite: false } || (type.Type == typeof(Book) && member?.Name is nameof(Book.Days) or nameof(Book.Plan) or nameof(Book.Corrections) or nameof(Book.LateCorrections) or nameof(Book.FillRuns)))
+            if (member is { CanWrite: false } || (type.Type == typeof(Book) && member?.Name is nameof(Book.Days) or nameof(Book.CameIn) or nameof(Book.Plan) or nameof(Book.Corrections) or nameof(Book.LateCorrections) or nameof(Book.FillRuns)))
             {
                 type.Properties.RemoveAt(i);
             }

@@ -6,6 +6,7 @@ using CashEvents.Domain.Plans;
 using CashEvents.Store.Chain;
 using CashEvents.Store.FillRuns;
 using CashEvents.Store.Lines;
+using CashEvents.Store.Sweeps;
 using JasperFx.Events;
 using Marten;
 using Marten.Services;
@@ -52,6 +53,7 @@ internal static class BookLoader
                 Of($"select line, corrects, kind from {BookTables.Schema}.line where tenant_id = $1 and corrects is not null order by line"),
                 Of($"select compartment, from_day, amount, line from {BookTables.Schema}.planned_amount where tenant_id = $1 order by compartment, from_day"),
                 Of(FillRunReader.Sql),
+                Of(CameInReader.Sql),
             },
         };
         var days = new Dictionary<Place, List<DayClosing>>();
@@ -83,6 +85,8 @@ internal static class BookLoader
 
         await reader.NextResultAsync(cancellation).ConfigureAwait(false);
         var fillRuns = await FillRunReader.ReadAsync(reader, cancellation).ConfigureAwait(false);
+        await reader.NextResultAsync(cancellation).ConfigureAwait(false);
+        var cameIn = await CameInReader.ReadAsync(reader, cancellation).ConfigureAwait(false);
         return book with
         {
             Days = Book.Empty.Days.AddRange(days.Select(d => KeyValuePair.Create(d.Key, DailyBalances.Of(d.Value)))),
@@ -90,6 +94,7 @@ internal static class BookLoader
             LateCorrections = lateCorrections,
             Plan = Plan.Of(plan),
             FillRuns = fillRuns,
+            CameIn = cameIn,
         };
 
         NpgsqlBatchCommand Of(string sql) => new(sql) { Parameters = { new() { Value = household } } };

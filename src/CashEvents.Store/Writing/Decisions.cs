@@ -2,6 +2,8 @@ using System.Collections.Immutable;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Households;
 using CashEvents.Domain.Keys;
+using CashEvents.Domain.Months;
+using CashEvents.Domain.Sweeps;
 
 namespace CashEvents.Store.Writing;
 
@@ -81,15 +83,16 @@ internal sealed class Decisions(Book book, DateTimeOffset now, IReadOnlyDictiona
     private Outcome Write(EntryRequest request, string by, Key? asks, List<string> keys)
     {
         var before = Book;
+        var today = Today(before.Household);
         Book after;
         IReadOnlyList<IBookEvent> lines;
         Entry entry;
         try
         {
             asks?.MustWrite();
-            (lines, after) = before.Decide(request.Command.SignedBy(by), Today(before.Household));
+            (lines, after) = before.Decide(request.Command.SignedBy(by), today);
             asks?.MustBeAllowed(lines);
-            entry = Entry.Of(before, lines, after);
+            entry = Entry.Of(before, lines, after) with { Swept = SweepOf(request.Command)?.LeftBy(before, after, today).ToImmutableArray() };
         }
         catch (RefusalException refused)
         {
@@ -115,6 +118,8 @@ internal sealed class Decisions(Book book, DateTimeOffset now, IReadOnlyDictiona
 
         return new Outcome(entry, null);
     }
+
+    private static RecordSweep? SweepOf(ICommand command) => command as RecordSweep ?? (command as CloseMonth)?.LastSweep;
 
     private DateOnly Today(Household? household) => household?.DateAt(now) ?? DateOnly.FromDateTime(now.UtcDateTime);
 }

@@ -13,6 +13,7 @@ using CashEvents.Domain.Keys;
 using CashEvents.Domain.Notes;
 using CashEvents.Domain.Saving;
 using CashEvents.Domain.SinkingFunds;
+using CashEvents.Domain.Sweeps;
 using CashEvents.Domain.Wallets;
 
 namespace CashEvents.Store.Writing;
@@ -70,6 +71,9 @@ public sealed record Entry(long? Id, ImmutableArray<long> Lines, long BookLine, 
 
     /// <summary>What was written on the compartments that its fill run fills; null in an entry that was kept before this was.</summary>
     public ImmutableDictionary<string, string>? FilledLabels { get; init; }
+
+    /// <summary>What its sweep took of each compartment and left there; null where it has none, and in an entry that was kept before this was.</summary>
+    public ImmutableArray<SweptPlace>? Swept { get; init; }
 
     /// <summary>The household's currency then; null when it had named none.</summary>
     /// <param name="book">The book now, for an entry that does not say.</param>

@@ -1,4 +1,5 @@
 using CashEvents.Api.Tests.Agreement;
+using CashEvents.Api.Tests.FillRuns;
 using CashEvents.Api.Tests.Serving;
 using Xunit;
 
@@ -69,6 +70,37 @@ public sealed class MonthTests(SharedServer shared)
         var swept = (await household.Keeper.GetAsync("/api/lines/15")).Json;
         Assert.Equal(("sweep", "2026-10-31", 15), (swept.GetProperty("kind").GetString(), swept.GetProperty("occurredOn").GetString(), swept.GetProperty("entryId").GetInt64()));
         Assert.Equal(("5.00", "26.60"), (await household.HoldsAsync("ferry-fares"), await household.HoldsAsync("rainy-day")));
+    }
+
+    [Fact]
+    public async Task A_month_whose_payday_comes_before_its_end_is_counted_on_its_last_day_swept_of_its_leftovers_and_closed()
+    {
+        var household = await shared.HarbourRowAsync();
+        await household.SourceAsync("harbour-office", "FREQ=MONTHLY;BYMONTHDAY=29", "2026-09-29", "150.00");
+        await household.RuleAsync("ferry-fares", """{"kind": "fixed", "amount": 60.00}""");
+        await household.RuleAsync("market-days", """{"kind": "fixed", "amount": 45.00}""");
+        (await household.FillPaydayAsync("2026-09-29")).MustBe(201);
+        await household.SpendAsync("ferry-fares", "47.60", on: "2026-10-20");
+        await household.SpendAsync("market-days", "15.00", on: "2026-10-21");
+        (await household.FillPaydayAsync("2026-10-29")).MustBe(201);
+        await household.SpendAsync("ferry-fares", "8.40", on: "2026-10-30");
+        // On the 31st old notes and fresh ones are counted together; one is a coin short.
+        (await household.Keeper.PostAsync("/api/counts", """{"compartment": "ferry-fares", "total": 64.00, "occurredOn": "2026-10-31"}""")).MustBe(201);
+        var count = (await household.Keeper.PostAsync("/api/counts", """{"compartment": "market-days", "total": 74.50, "occurredOn": "2026-10-31"}""")).MustBe(201).Json.GetProperty("countId").GetInt64();
+        (await household.Keeper.PostAsync($"/api/counts/{count}/settlement", """{"reason": "Change", "occurredOn": "2026-10-31"}""")).MustBe(201);
+
+        var closed = (await household.Keeper.PostAsync("/api/months/2026-10/close", """{"sweep": {"from": {"wallet": "oilskin-wallet"}, "to": "rainy-day", "take": "broughtForward"}}""")).MustBe(201).Json;
+
+        Assert.Equal(
+            """[{"compartment":"ferry-fares","holding":"cash","taken":4.00,"left":60.00},{"compartment":"market-days","holding":"cash","taken":29.50,"left":45.00},{"compartment":"bakery-van","holding":"cash","taken":0.00,"left":0.00}]""", closed.GetProperty("swept").GetRawText());
+        Assert.Equal(["ferry-fares 60.00", "market-days 45.00", "rainy-day 33.50"], closed.GetProperty("closing").EnumerateArray()
+            .Where(c => c.GetProperty("holding").GetString() == "cash" && c.GetProperty("closing").GetDecimal() != 0m).Select(c => $"{c.GetProperty("compartment").GetString()} {c.GetProperty("closing").GetRawText()}"));
+        // The counts of the 31st still agree with the book, and November opens with the fresh notes.
+        var trail = (await household.Keeper.GetAsync("/api/months/2026-10/trail")).MustBe(200).Json;
+        Assert.DoesNotContain(trail.GetProperty("lines").EnumerateArray(), l => l.GetProperty("unsettled").GetBoolean());
+        Assert.Equal("138.50", (await household.Keeper.GetAsync("/api/months/2026-11/trail")).MustBe(200).Json.GetProperty("household").GetProperty("opening").GetRawText());
+        var november = (await household.Keeper.PostAsync("/api/counts", """{"compartment": "ferry-fares", "total": 60.00, "occurredOn": "2026-11-01"}""")).MustBe(201).Json;
+        Assert.Equal("0.00", november.GetProperty("difference").GetRawText());
     }
 
     [Theory]

@@ -1,4 +1,5 @@
 using CashEvents.Api.Tests.Serving;
+using CashEvents.Domain.Books;
 using Xunit;
 
 namespace CashEvents.Api.Tests.Sweeps;
@@ -35,8 +36,45 @@ public sealed class SweepTests(SharedServer shared)
         (await household.Keeper.PostAsync("/api/sweeps", """{"from": {"purpose": "spending"}, "to": "rainy-day", "leave": 5.00}""")).MustBe(201).MustSay("""
             {"lines": [15, 16], "entryId": 15, "balances": [
               {"compartment": "ferry-fares", "holding": "cash", "balance": 5.00}, {"compartment": "rainy-day", "holding": "cash", "balance": 25.00},
-              {"compartment": "market-days", "holding": "cash", "balance": 5.00}]}
+              {"compartment": "market-days", "holding": "cash", "balance": 5.00}],
+             "swept": [{"compartment": "ferry-fares", "holding": "cash", "taken": 5.00, "left": 5.00}, {"compartment": "market-days", "holding": "cash", "taken": 15.00, "left": 5.00},
+               {"compartment": "bakery-van", "holding": "cash", "taken": 0.00, "left": 0.00}]}
             """);
+    }
+
+    [Fact]
+    public async Task What_was_brought_forward_is_swept_and_the_fresh_notes_are_told_to_be_left()
+    {
+        var household = await shared.HarbourRowAsync();
+        await household.FillAsync("ferry-fares", "10.00", on: "2026-11-01");
+        await household.FillAsync("market-days", "4.00", on: "2026-11-01");
+        await household.FillAsync("ferry-fares", "60.00", on: "2026-11-10");
+        await household.FillAsync("market-days", "30.00", on: "2026-11-10");
+        await household.SpendAsync("ferry-fares", "2.60", on: "2026-11-12");
+        await household.SpendAsync("market-days", "5.00", on: "2026-11-12");
+        const string old = """{"from": {"purpose": "spending"}, "to": "rainy-day", "take": "broughtForward"}""";
+
+        var swept = (await household.Keeper.PostAsync("/api/sweeps", old, ("Idempotency-Key", "leftovers"))).MustBe(201);
+
+        Assert.Single(swept.Lines);
+        Assert.Equal(
+            """[{"compartment":"ferry-fares","holding":"cash","taken":7.40,"left":60.00},{"compartment":"market-days","holding":"cash","taken":0.00,"left":29.00},{"compartment":"bakery-van","holding":"cash","taken":0.00,"left":0.00}]""", swept.Json.GetProperty("swept").GetRawText());
+        Assert.Equal(swept.Text, (await household.Keeper.PostAsync("/api/sweeps", old, ("Idempotency-Key", "leftovers"))).MustBe(201).Text);
+        var again = (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/sweeps", old))).MustBe(200).Json;
+        Assert.Equal(["60.00", "29.00", "0.00"], again.GetProperty("swept").EnumerateArray().Select(s => s.GetProperty("left").GetRawText()));
+
+        // A batch, a rehearsal and a server that loads the book know it too.
+        await household.FillAsync("ferry-fares", "1.00", on: "2026-11-14");
+        const string since = """{"kind": "sweep", "from": ["ferry-fares"], "to": "rainy-day", "take": "broughtForward", "freshFrom": "2026-11-14"}""";
+        var supposed = (await household.Keeper.PostAsync("/api/rehearsals", $$"""{"suppose": [{"record": {{since}}}]}""")).MustBe(200).Text;
+        Assert.Contains("67.40", supposed, StringComparison.Ordinal);
+        (await household.Keeper.PostAsync("/api/batches", $$"""{"movements": [{{since}}]}""")).MustBe(200);
+        Assert.Equal(("1.00", "67.40"), (await household.HoldsAsync("ferry-fares"), await household.HoldsAsync("rainy-day")));
+        var (whole, replayed) = (await household.Server.Books.ReadWholeAsync(household.Id), await household.Server.Books.ReplayAsync(household.Id));
+        Assert.Equal(3, whole.CameIn.Count);
+        Assert.All(replayed.CameIn, place => Assert.Equal((Days(place.Value.Filled), Days(place.Value.Moved)), (Days(whole.CameIn[place.Key].Filled), Days(whole.CameIn[place.Key].Moved))));
+
+        static string Days(DailyBalances balances) => string.Join(' ', balances.Days);
     }
 
     [Fact]
@@ -94,6 +132,9 @@ public sealed class SweepTests(SharedServer shared)
     [InlineData(400, "malformed", "from.purpose", """{"from": {"purpose": "fun"}, "to": "rainy-day"}""")]
     [InlineData(400, "malformed", "from[0]", """{"from": [7], "to": "rainy-day"}""")]
     [InlineData(400, "malformed", "to", """{"from": {"purpose": "spending"}}""")]
+    [InlineData(400, "malformed", "take", """{"from": {"purpose": "spending"}, "to": "rainy-day", "take": "some"}""")]
+    [InlineData(422, "fresh-from-not-for-all", "freshFrom", """{"from": {"purpose": "spending"}, "to": "rainy-day", "freshFrom": "2026-11-01"}""")]
+    [InlineData(422, "fresh-from-after-sweep", "freshFrom", """{"from": {"purpose": "spending"}, "to": "rainy-day", "take": "broughtForward", "freshFrom": "2026-11-16"}""")]
     public async Task One_that_does_not_fit_is_refused(int status, string code, string field, string body)
     {
         var household = await LeftoversAsync();

@@ -144,6 +144,21 @@ public class ClosingTests
             .Then(Sweep(Cash(Ferry), Cash(Boat), 20m, Sept(30)) with { Description = "leftovers" }, Closed(September, "", (Ferry, 5m), (Boat, 20m)));
 
     [Fact]
+    public void Where_payday_comes_before_the_month_s_end_its_fresh_notes_are_left_and_the_counts_of_its_last_day_stay_right()
+    {
+        // Paid on the 29th with 12.40 and 30.00 left; on the last day what lies there is counted, old and fresh together.
+        var given = Given(
+            Fill(Ferry, 40m, Sept(1)), Spend(Ferry, 27.60m, Sept(20)), Fill(Market, 30m, Sept(1)), Fill(Ferry, 60m, Sept(29)), Fill(Market, 45m, Sept(29)),
+            Spend(Ferry, 8.40m, Sept(30)), Count(Ferry, 64m, 64m, Sept(30)), Count(Market, 75m, 75m, Sept(30)));
+
+        var closed = given.When(Close(sweep: new RecordSweep(new SweepFrom(Wallet: "market-bag"), Holding.Cash, Cash(Boat), null, null, null) { Take = SweepTake.BroughtForward }), today: Sept(30)).Then(
+            Sweep(Cash(Ferry), Cash(Boat), 4m, Sept(30)), Sweep(Cash(Market), Cash(Boat), 30m, Sept(30)), Closed(September, "", (Ferry, 60m), (Market, 45m), (Boat, 34m)));
+        Assert.All([Ferry, Market], id => Assert.Equal(Money.Zero, closed.Book.Compartments[id].CashCount!.Difference));
+        // Counted once more after it, each expects what the sweep left.
+        Assert.Equal(Eur(60m), closed.Book.ExpectedOn(Cash(Ferry), Sept(30)));
+    }
+
+    [Fact]
     public void A_sweep_that_the_book_refuses_leaves_the_month_open() =>
         Counted().When(Close(sweep: new RecordSweep(new SweepFrom(["lighthouse"]), Holding.Cash, Cash(Boat), null, null, "")), today: FirstOfOctober).ThenRefused("compartment-unknown", "from[0]");
 

@@ -175,8 +175,25 @@ internal sealed class NaiveBook
         }
 
         return sources.Select(x => new Place(x, c.Holding))
-            .Where(place => place != c.To && Available(place, day) > leave)
-            .Select(place => new NaiveLine("sweep", day, (place, leave - Available(place, day)), (c.To, Available(place, day) - leave)));
+            .Where(place => place != c.To)
+            .Select(place => (Place: place, Cents: Math.Min(Available(place, day) - leave, c.Take == SweepTake.All ? long.MaxValue : BroughtForward(place, day))))
+            .Where(swept => swept.Cents > 0)
+            .Select(swept => new NaiveLine("sweep", day, (swept.Place, -swept.Cents), (c.To, swept.Cents)));
+    }
+
+    // All that is there, less all that came in from the day of the last fill on.
+    private long BroughtForward(Place place, DateOnly day)
+    {
+        var came = (
+            from l in _lines
+            where l.Line.ClosedDay is null && l.Line.Day <= day
+            let undone = l.Line.Kind == "reverse" ? _lines.Single(x => x.Number == l.Line.Corrects).Line : l.Line
+            where undone.Kind is "fill" or "transfer" or "sweep"
+            from m in l.Line.Moves
+            where m.Place == place && m.Cents > 0 == (l.Line.Kind != "reverse")
+            select (l.Line.Day, m.Cents, IsFill: undone.Kind == "fill")).ToList();
+        var fills = came.Where(c => c.IsFill).GroupBy(c => c.Day).Where(d => d.Sum(c => c.Cents) > 0).Select(d => d.Key).ToList();
+        return On(place, day) - (fills.Count == 0 ? 0 : came.Where(c => c.Day >= fills.Max()).Sum(c => c.Cents));
     }
 
     private IEnumerable<NaiveLine> Count(RecordCount c, DateOnly today)

@@ -70,7 +70,7 @@ internal sealed record Step(int DaysLater, int? DaysAgo, ICommand Command)
             (4, Gen.Select(place, amount, compartment, (p, a, cover) => (ICommand)new RecordSpend(p.Compartment, p.Holding, a, null, "", cover))),
             (1, Gen.Select(place, amount, (p, a) => (ICommand)new RecordRefund(p.Compartment, p.Holding, a, null, ""))),
             (4, Gen.Select(place, place, amount, (p, to, a) => (ICommand)new RecordTransfer(p, to, a, null, ""))),
-            (2, Gen.Select(from, holding, place, leave, (f, h, to, l) => (ICommand)new RecordSweep(f, h, to, l, null, ""))),
+            (3, Gen.Select(from, holding, place, leave, Gen.Enum<SweepTake>(), (f, h, to, l, take) => (ICommand)new RecordSweep(f, h, to, l, null, "") { Take = take })),
             (4, Gen.Select(place, difference, (p, d) => (ICommand)new RecordCount(p.Compartment, p.Holding, d, null, null, "", ""))),
             (4, Gen.Int[0, 2].Select(back => (ICommand)new SettleCount(back, "agreed", null))),
             (2, Gen.Select(Gen.OneOf([.. NaiveBook.Compartments.Select(Gen.Const)]), Gen.Frequency((1, Gen.Const(true)), (3, Gen.Const(false))), (c, close) => (ICommand)new ChangeCompartment(c, null, null, close))));

@@ -1,3 +1,4 @@
+using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Sweeps;
 using static CashEvents.Domain.Tests.Books.HarbourRow;
@@ -114,4 +115,63 @@ public class SweepTests
     [Fact]
     public void A_day_after_today_is_refused() =>
         Given(Fill(Market, 11m)).When(IntoBoat(These(Market), on: Sept(25))).ThenRefused("after-today", "occurredOn");
+
+    private static RecordSweep Old(DateOnly? on = null, decimal? leave = null, DateOnly? freshFrom = null, params string[] of) =>
+        IntoBoat(These(of.Length > 0 ? of : [Ferry]), leave, on) with { Take = SweepTake.BroughtForward, FreshFrom = freshFrom };
+
+    [Fact]
+    public void What_was_there_before_the_last_fill_is_taken_less_what_left_since()
+    {
+        // 12.40 were there, 50.00 came on the 10th and 3.00 were spent on that very day, 5.00 later, of which 1.00 came back.
+        var given = Given(
+            Fill(Ferry, 40m, Sept(1)), Spend(Ferry, 27.60m, Sept(8)), Spend(Ferry, 3m, Sept(10)), Fill(Ferry, 50m, Sept(10)), Spend(Ferry, 5m, Sept(15)), Refund(Ferry, 1m, Sept(16)));
+
+        given.When(Old()).Then(Sweep(Cash(Ferry), Cash(Boat), 5.40m)).When(Old()).ThenNothing();
+        given.When(Old(leave: 58m)).ThenNothing();
+        given.When(Old(leave: 53m)).Then(Sweep(Cash(Ferry), Cash(Boat), 2.40m));
+        // On the day before the fill the one of the 1st was the last.
+        given.When(Old(on: Sept(9))).ThenNothing();
+        given.When(Old(freshFrom: Sept(11))).Then(Sweep(Cash(Ferry), Cash(Boat), 55.40m));
+        given.When(Old(freshFrom: Sept(1))).ThenNothing();
+    }
+
+    [Fact]
+    public void What_was_never_filled_was_all_there_before()
+    {
+        Given(Fill(Market, 30m), Transfer(Cash(Market), Cash(Ferry), 8m)).When(Old()).Then(Sweep(Cash(Ferry), Cash(Boat), 8m));
+        // What is moved in after the fill is fresh too.
+        Given(Fill(Ferry, 4m, Sept(1)), Fill(Ferry, 20m, Sept(10)), Fill(Market, 30m), Transfer(Cash(Market), Cash(Ferry), 8m)).When(Old()).Then(Sweep(Cash(Ferry), Cash(Boat), 4m));
+    }
+
+    [Fact]
+    public void More_that_left_than_was_there_leaves_nothing_to_take() =>
+        Given(Fill(Ferry, 4m, Sept(1)), Fill(Ferry, 20m, Sept(10)), Spend(Ferry, 9m, Sept(12)), Fill(Market, 2m, Sept(1)), Fill(Market, 5m, Sept(10)))
+            .When(Old(of: [Ferry, Market])).Then(Sweep(Cash(Market), Cash(Boat), 2m));
+
+    [Fact]
+    public void A_fill_that_was_undone_is_none()
+    {
+        var fill = Fill(Ferry, 20m, Sept(10));
+
+        Given(Fill(Ferry, 4m, Sept(1)), Spend(Ferry, 1m, Sept(3)), fill, Reversed(FirstLine + 2, fill)).When(Old()).ThenNothing();
+        Given(Fill(Ferry, 4m, Sept(1)), Fill(Ferry, 6m, Sept(5)), fill, Reversed(FirstLine + 2, fill)).When(Old()).Then(Sweep(Cash(Ferry), Cash(Boat), 4m));
+    }
+
+    [Fact]
+    public void It_says_what_it_took_and_left_everywhere()
+    {
+        var book = Given(Fill(Ferry, 4m, Sept(1)), Fill(Ferry, 20m, Sept(10)), Fill(Market, 5m, Sept(10)), Fill(Van, 7m)).Book;
+        var sweep = Old(on: Sept(20), of: [Ferry, Market, Van]);
+
+        Assert.Equal(
+            [new SweptPlace(Cash(Ferry), Eur(4m), Eur(20m)), new SweptPlace(Cash(Market), Money.Zero, Eur(5m)), new SweptPlace(Cash(Van), Money.Zero, Money.Zero)],
+            sweep.LeftBy(book, book.Decide(sweep, Today).After, Today));
+    }
+
+    [Fact]
+    public void The_first_fresh_day_goes_with_what_was_brought_forward_and_is_not_after_the_sweep()
+    {
+        Given(Fill(Ferry, 4m)).When(IntoBoat(These(Ferry)) with { FreshFrom = Sept(1) }).ThenRefused("fresh-from-not-for-all", "freshFrom");
+        Given(Fill(Ferry, 4m)).When(Old(on: Sept(20), freshFrom: Sept(21))).ThenRefused("fresh-from-after-sweep", "freshFrom");
+    }
 }
