@@ -65,6 +65,8 @@ public sealed partial record LineAnswer
                 Amount = Say(e.Amount),
                 CountId = e.SetsAside?.Count,
                 SetsAside = e.SetsAside is { } pieces ? Say(pieces.Value) : null,
+                SavingPlan = e.Step?.Plan,
+                Step = e.Step?.Number,
             },
             Swept e => answer with { From = PlaceAnswer.Of(e.From), To = PlaceAnswer.Of(e.To), Amount = Say(e.Amount) },
             CountTaken e => answer with

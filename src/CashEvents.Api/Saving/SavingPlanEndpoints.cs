@@ -4,6 +4,7 @@ using CashEvents.Api.Movements;
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Custody;
 using CashEvents.Domain.Naming;
 using CashEvents.Domain.Saving;
 using CashEvents.Store.Books;
@@ -25,11 +26,21 @@ public sealed record SavingPlanRequest(decimal? First, decimal? Growth, int? Cou
     internal SetSavingPlan ToCommand(string compartment) => new(compartment, First, Growth, Count, Amounts, Seed, From, Every);
 }
 
-/// <summary>The next step of a saving plan is done.</summary>
+/// <summary>A step of a saving plan is done.</summary>
 /// <param name="Holding">Where the money goes: cash or bank; cash if left out.</param>
 /// <param name="OccurredOn">The household's date on which it happened; today if left out.</param>
 /// <param name="Description">What to write beside it, at most 200 characters.</param>
-public sealed record SavingStepRequest(Holding? Holding, DateOnly? OccurredOn, string? Description);
+/// <param name="Number">Which step, 1 for the first; the next that is open if left out.</param>
+/// <param name="From">The compartment that it is taken from; from outside the book if left out.</param>
+/// <param name="Carried">Whether it came from notes that somebody carries of `from`; if left out, yes when the sender's key is the carrier's own.</param>
+public sealed record SavingStepRequest(Holding? Holding, DateOnly? OccurredOn, string? Description, int? Number = null, PlaceRef? From = null, bool? Carried = null)
+{
+    /// <summary>What it asks the book to write.</summary>
+    internal DoSavingStep ToCommand(string compartment) =>
+        new(compartment, Holding ?? Domain.Compartments.Holding.Cash, OccurredOn, Description) { Number = Number, From = From?.ToPlace(), Hands = new Hands(Carried: Carried) };
+
+    internal MovementKind Writes => From is null ? MovementKind.Fill : MovementKind.Transfer;
+}
 
 /// <summary>A step of a saving plan.</summary>
 /// <param name="Number">1 for the first.</param>
@@ -82,6 +93,11 @@ internal sealed class SavingPlanRequestValidator : AbstractValidator<SavingPlanR
         .Must(r => r.First is not null || r.Amounts is not null)
         .OverridePropertyName("$")
         .WithMessage("Send `first` and `count`, with `growth` if the steps grow; or `amounts`.");
+}
+
+internal sealed class SavingStepRequestValidator : AbstractValidator<SavingStepRequest>
+{
+    public SavingStepRequestValidator() => When(r => r.From is not null, () => RuleFor(r => r.From).IsPlace());
 }
 
 internal static class SavingPlanEndpoints
@@ -142,20 +158,19 @@ internal static class SavingPlanEndpoints
 
         api.MapPost("/saving-plans/{id}/steps", async (HttpContext http, Caller caller, string id, Body<SavingStepRequest> body, WriteDesk desk) =>
             {
-                caller.MustBeAllowed(MovementKind.Fill);
                 var sent = body.Value;
-                var command = new DoSavingStep(id, sent.Holding ?? Holding.Cash, sent.OccurredOn, sent.Description);
-                var (entry, currency) = await desk.WriteAsync(http, command, $"saving step {id}", sent).ConfigureAwait(false);
+                caller.MustBeAllowed(sent.Writes);
+                var (entry, currency) = await desk.WriteAsync(http, sent.ToCommand(id), $"saving step {id}", sent).ConfigureAwait(false);
                 return TypedResults.Created($"/api/lines/{entry.Id}", MovementAnswer.Of(entry, currency!));
             })
             .Accepts<SavingStepRequest>("application/json")
             .Produces<MovementAnswer>(StatusCodes.Status201Created)
             .RefusesWrites(StatusCodes.Status404NotFound)
             .WithTags(Tag)
-            .WithSummary("Do the next step of a saving plan: a fill of its amount")
-            .WithDescription("Reversing the fill leaves the step to be done again. A fill that is amended is an ordinary fill, and its step is to be done again too.")
+            .WithSummary("Do a step of a saving plan, the next or any that is open: a fill of its amount, or a transfer from a compartment")
+            .WithDescription("With `from` it is a transfer, which a script's key needs `transfer` for; else it is a fill from outside the book. Reversing the line leaves the step to be done again. A line that is amended is an ordinary one, and its step is to be done again too.")
             .WithExample(
-                """{"occurredOn": "2026-11-29"}""",
-                """{"lines": [69], "entryId": 69, "balances": [{"compartment": "rainy-day", "holding": "cash", "balance": 6.00}]}""");
+                """{"number": 3, "from": "market-days", "occurredOn": "2026-11-29"}""",
+                """{"lines": [69], "entryId": 69, "balances": [{"compartment": "market-days", "holding": "cash", "balance": 42.00}, {"compartment": "rainy-day", "holding": "cash", "balance": 6.00}]}""");
     }
 }

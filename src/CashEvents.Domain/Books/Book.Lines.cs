@@ -60,6 +60,7 @@ public sealed partial record Book
         BankStatementSettled e => Move(e) with { BankStatement = BankStatement! with { Settled = true } },
         Reversed e => Undo(e),
         Filled { Step: { } step } e => Saved(e, step),
+        Transferred { Step: { } step } e => Saved(e, step),
         Transferred { SetsAside: { } pieces } e => SetAside(e, pieces),
         Spent { Pays: { } paid } e => Paid(e, paid),
         PaydayFilled e => Move(e).WithPayday(e.Run.Payday, Line + 1, PaydayState.Filled),
@@ -176,7 +177,7 @@ public sealed partial record Book
         };
     }
 
-    private Book Saved(Filled e, DoneStep step) => Move(e).WithSavingPlan(e.Compartment, plan => plan.Do(step));
+    private Book Saved(IMovement e, DoneStep step) => Move(e).WithSavingPlan(step.Plan, plan => plan.Do(step));
 
     private Book SetAside(Transferred e, CountedPieces pieces) => Move(e).WithSetAside(e.From, pieces.Count, values => values.Add(pieces.Value));
 
@@ -187,7 +188,7 @@ public sealed partial record Book
         var place = e.Changes[0].Place;
         var book = Move(e);
         book = e.Pays is { } paid ? book.WithGoal(paid.Goal, goal => goal.Unpay(paid.Due)) : book;
-        book = e.Step is { } step ? book.WithSavingPlan(place.Compartment, plan => plan.Undo(step)) : book;
+        book = e.Step is { } step ? book.WithSavingPlan(step.Plan, plan => plan.Undo(step)) : book;
         book = e.SetsAside is { } pieces ? book.WithSetAside(place, pieces.Count, values => values.Remove(pieces.Value)) : book;
         var compartment = book.Compartments[place.Compartment];
         book = e.Statement is { } statement && BankStatement?.Line == statement ? book with { BankStatement = BankStatement.Opened } : book;
@@ -200,8 +201,9 @@ public sealed partial record Book
     // A goal may have been removed since its bill was paid.
     private Book WithGoal(string id, Func<Goal, Goal> change) => Goals.TryGetValue(id, out var goal) ? this with { Goals = Goals.SetItem(id, change(goal)) } : this;
 
-    private Book WithSavingPlan(string compartment, Func<SavingPlan, SavingPlan> change) =>
-        SavingPlans.TryGetValue(compartment, out var plan) ? this with { SavingPlans = SavingPlans.SetItem(compartment, change(plan)) } : this;
+    // Another plan may stand in its stead by now.
+    private Book WithSavingPlan(long line, Func<SavingPlan, SavingPlan> change) =>
+        SavingPlans.Values.FirstOrDefault(plan => plan.Line == line) is { } plan ? this with { SavingPlans = SavingPlans.SetItem(plan.Compartment, change(plan)) } : this;
 
     private Book WithPayday(DateOnly payday, long line, PaydayState state) => this with { FillRuns = FillRuns.SetItem(payday, new PaydayMark(line, state)) };
 

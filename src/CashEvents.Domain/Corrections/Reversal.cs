@@ -94,7 +94,7 @@ public sealed record ReverseLine(long Line, IBookEvent Written, string Reason) :
             Count = (movement as CountSettled)?.Count,
             Statement = (movement as BankStatementSettled)?.Statement,
             Pays = (movement as Spent)?.Pays,
-            Step = (movement as Filled)?.Step,
+            Step = (movement as Filled)?.Step ?? (movement as Transferred)?.Step,
             SetsAside = (movement as Transferred)?.SetsAside,
             Carried = movement.Carried is { } carried ? carried with { Change = -carried.Change } : null,
             Payday = (movement as PaydayFilled)?.Run.Payday,

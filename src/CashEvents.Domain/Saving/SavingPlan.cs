@@ -11,7 +11,7 @@ namespace CashEvents.Domain.Saving;
 /// <param name="Amount">How much is put aside.</param>
 public sealed record SavingStep(int Number, DateOnly Due, Money Amount);
 
-/// <summary>The step that a fill does.</summary>
+/// <summary>The step that a fill or a transfer does.</summary>
 /// <param name="Plan">The line that set the plan.</param>
 /// <param name="Number">1 for the first.</param>
 public sealed record DoneStep(long Plan, int Number);
@@ -35,10 +35,10 @@ public sealed record SavingPlan(string Compartment, SavingSteps Steps, DateOnly 
     }
 
     /// <summary>The plan after a step is done.</summary>
-    internal SavingPlan Do(DoneStep step) => step.Plan == Line ? this with { Done = Done.Add(step.Number) } : this;
+    internal SavingPlan Do(DoneStep step) => this with { Done = Done.Add(step.Number) };
 
     /// <summary>The plan after a step is undone.</summary>
-    internal SavingPlan Undo(DoneStep step) => step.Plan == Line ? this with { Done = Done.Remove(step.Number) } : this;
+    internal SavingPlan Undo(DoneStep step) => this with { Done = Done.Remove(step.Number) };
 }
 
 /// <summary>Line: a compartment gets a saving plan, in the stead of one it had.</summary>

@@ -2,7 +2,6 @@ using System.Globalization;
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
-using CashEvents.Domain.Fills;
 using CashEvents.Domain.Naming;
 using CashEvents.Domain.Periods;
 
@@ -68,28 +67,5 @@ public sealed record SetSavingPlan(
         return amounts.Count is >= 1 and <= SavingSteps.Most
             ? new SavingSteps(Money.Zero, Money.Zero, amounts.Count, [.. amounts.Select((a, n) => book.Amount(a, string.Create(CultureInfo.InvariantCulture, $"amounts[{n}]")))], Seed)
             : throw Refusal.Unfit("amounts", "steps-out-of-range", $"`amounts` lists 1 to {SavingSteps.Most} steps.");
-    }
-}
-
-/// <summary>Does the next step of a saving plan: its amount is filled into the compartment.</summary>
-/// <param name="Compartment">The compartment.</param>
-/// <param name="Holding">Cash or bank.</param>
-/// <param name="OccurredOn">The day; today if left out.</param>
-/// <param name="Description">What to write beside it.</param>
-public sealed record DoSavingStep(string Compartment, Holding Holding, DateOnly? OccurredOn, string? Description) : ICommand
-{
-    /// <inheritdoc />
-    public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
-    {
-        ArgumentNullException.ThrowIfNull(book);
-        if (!book.SavingPlans.TryGetValue(Compartment, out var plan))
-        {
-            throw Refusal.NotFound("saving-plan-unknown", $"There is no saving plan for '{Compartment}'.", NearNames.Of(Compartment, book.SavingPlans.Keys));
-        }
-
-        book.OpenCompartment(Compartment, "compartment");
-        var step = plan.All().FirstOrDefault(s => !plan.Done.Contains(s.Number))
-            ?? throw Refusal.Conflict("saving-plan-done", $"All {plan.Steps.Count} steps of '{Compartment}' are done: set another plan with PUT /api/saving-plans/{Compartment}.");
-        return [new Filled(Compartment, Holding, step.Amount, book.Day(OccurredOn, today), Words.Description(Description)) { Step = new DoneStep(plan.Line, step.Number) }];
     }
 }

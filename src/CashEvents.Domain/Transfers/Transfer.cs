@@ -28,6 +28,9 @@ public sealed record Transferred(Place From, Place To, Money Amount, DateOnly Oc
     /// <summary>The notes or coins of a count that it sets aside.</summary>
     public CountedPieces? SetsAside { get; init; }
 
+    /// <summary>The step of a saving plan that it does.</summary>
+    public DoneStep? Step { get; init; }
+
     /// <inheritdoc />
     public IEnumerable<Posting> Postings => [new(From, -Amount), new(To, Amount)];
 

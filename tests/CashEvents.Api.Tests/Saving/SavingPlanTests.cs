@@ -30,6 +30,50 @@ public sealed class SavingPlanTests(SharedServer shared)
     }
 
     [Fact]
+    public async Task Any_open_step_is_done_from_a_compartment_by_a_transfer_or_from_outside_by_a_fill()
+    {
+        var household = await shared.HarbourRowAsync();
+        await household.FillAsync("market-days", "9.00");
+        (await household.Keeper.PutAsync("/api/saving-plans/rainy-day", """{"first": 1.00, "growth": 1.00, "count": 52}""")).MustBe(200);
+
+        (await household.Keeper.PostAsync("/api/saving-plans/rainy-day/steps", """{"number": 3, "from": "market-days"}""")).MustBe(201).MustSay("""
+            {"lines": [13], "entryId": 13, "balances": [{"compartment": "market-days", "holding": "cash", "balance": 6.00}, {"compartment": "rainy-day", "holding": "cash", "balance": 3.00}]}
+            """);
+        (await household.Keeper.PostAsync("/api/saving-plans/rainy-day/steps", """{"number": 5}""")).MustBe(201);
+
+        var line = (await household.Keeper.GetAsync("/api/lines/13")).MustBe(200).Json;
+        Assert.Equal(("transfer", 12, 3), (line.GetProperty("kind").GetString(), line.GetProperty("savingPlan").GetInt64(), line.GetProperty("step").GetInt32()));
+        var plan = (await household.Keeper.GetAsync("/api/saving-plans/rainy-day")).MustBe(200).Json;
+        Assert.Equal((2, "8.00", 1), (plan.GetProperty("stepsDone").GetInt32(), plan.GetProperty("doneTotal").GetRawText(), plan.GetProperty("next").GetProperty("number").GetInt32()));
+        Assert.Equal([3, 5], plan.GetProperty("steps").EnumerateArray().Where(s => s.GetProperty("done").GetBoolean()).Select(s => s.GetProperty("number").GetInt32()));
+
+        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/saving-plans/rainy-day/steps", """{"number": 3}"""))).MustBlame(409, "saving-step-done", "number");
+        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/saving-plans/rainy-day/steps", """{"number": 53}"""))).MustBlame(422, "step-unknown", "number");
+        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/saving-plans/rainy-day/steps", """{"number": 7, "from": "market-days"}"""))).MustBlame(409, "not-enough", "from");
+        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/saving-plans/rainy-day/steps", """{"from": {"holding": "cash"}}"""))).MustBlame(400, "malformed", "from");
+        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/saving-plans/rainy-day/steps", """{"from": {"compartment": "rainy-day", "holding": "bank"}}"""))).MustBlame(422, "step-from-itself", "from");
+        (await household.Keeper.PostAsync("/api/lines/13/reversal", """{"reason": "Needed for the market"}""")).MustBe(201);
+        Assert.Equal((1, "9.00"), ((await household.Keeper.GetAsync("/api/saving-plans/rainy-day")).Json.GetProperty("stepsDone").GetInt32(), await household.HoldsAsync("market-days")));
+        var (kept, replayed) = (await household.Server.Books.ReadAsync(household.Id), await household.Server.Books.ReplayAsync(household.Id));
+        Assert.Equal(replayed.SavingPlans["rainy-day"].Done, kept.SavingPlans["rainy-day"].Done);
+    }
+
+    [Fact]
+    public async Task A_key_needs_the_right_for_the_line_that_a_step_writes()
+    {
+        var household = await shared.HarbourRowAsync();
+        await household.FillAsync("market-days", "9.00");
+        (await household.Keeper.PutAsync("/api/saving-plans/rainy-day", """{"first": 1.00, "count": 52}""")).MustBe(200);
+        var fills = await household.IssueAsync("payday script", "script", """["fill"]""");
+        var moves = await household.IssueAsync("saving script", "script", """["transfer"]""");
+
+        (await fills.PostAsync("/api/saving-plans/rainy-day/steps", "{}")).MustBe(201);
+        (await moves.PostAsync("/api/saving-plans/rainy-day/steps", """{"from": "market-days"}""")).MustBe(201);
+        (await household.WithoutWritingAsync(_ => fills.PostAsync("/api/saving-plans/rainy-day/steps", """{"from": "market-days"}"""))).MustBeProblem(403, "not-allowed");
+        (await household.WithoutWritingAsync(_ => moves.PostAsync("/api/saving-plans/rainy-day/steps", "{}"))).MustBeProblem(403, "not-allowed");
+    }
+
+    [Fact]
     public async Task A_shuffled_list_keeps_its_order_and_comes_to_the_same_total()
     {
         var household = await shared.HarbourRowAsync();

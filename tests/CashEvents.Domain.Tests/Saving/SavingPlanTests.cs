@@ -2,6 +2,7 @@ using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Corrections;
 using CashEvents.Domain.Counts;
+using CashEvents.Domain.Custody;
 using CashEvents.Domain.Fills;
 using CashEvents.Domain.Saving;
 using CsCheck;
@@ -43,6 +44,48 @@ public class SavingPlanTests
         given.When(new ReverseLine(_planLine + 1, Done(1, 1m), "wrong")).Then(Reversed(_planLine + 1, Done(1, 1m)) with { Step = new DoneStep(_planLine, 1) })
             .When(Step()).Then(Done(1, 1m))
             .When(Step()).Then(Done(3, 3m));
+    }
+
+    [Fact]
+    public void Any_open_step_can_be_done_and_the_next_is_the_first_that_is_open()
+    {
+        var given = Given(Plan()).When(Step() with { Number = 3 }).Then(Done(3, 3m));
+
+        Assert.Equal("step 1", given.When(Step() with { Number = 3 }).ThenRefused("saving-step-done", "number").Detail[^7..^1]);
+        given.When(Step() with { Number = 0 }).ThenRefused("step-unknown", "number");
+        given.When(Step() with { Number = 5 }).ThenRefused("step-unknown", "number");
+        given.When(Step()).Then(Done(1, 1m)).When(Step()).Then(Done(2, 2m)).When(Step()).Then(Done(4, 4m)).When(Step() with { Number = 4 }).ThenRefused("saving-plan-done");
+    }
+
+    [Fact]
+    public void A_step_can_be_taken_from_a_compartment_by_a_transfer_and_undone()
+    {
+        var step = Step() with { From = Cash(Market), Number = 2 };
+        var moved = Transfer(Cash(Market), Cash(Van), 2m) with { Step = new DoneStep(_planLine, 2) };
+        var given = Given(Plan(), Fill(Market, 5m));
+
+        var done = given.When(step).Then(moved);
+        Assert.Equal((Eur(3m), Eur(2m)), (done.Book.Compartments[Market].Cash, done.Book.Compartments[Van].Cash));
+        Assert.Equal([2], done.Book.SavingPlans[Van].Done);
+        var undone = done.When(new ReverseLine(_planLine + 2, moved, "wrong")).Then(Reversed(_planLine + 2, moved) with { Step = new DoneStep(_planLine, 2) });
+        Assert.Empty(undone.Book.SavingPlans[Van].Done);
+        // From the bank, and into it.
+        Given(Plan(), Fill(Market, 5m, holding: Holding.Bank)).When(step with { From = Bank(Market), Holding = Holding.Bank }).Then(Transfer(Bank(Market), Bank(Van), 2m) with { Step = new DoneStep(_planLine, 2) });
+        // Undone when another plan stands in its stead.
+        Given(Plan(), Fill(Market, 5m), moved, Plan(growth: 0m)).When(new ReverseLine(_planLine + 2, moved, "wrong")).Then(Reversed(_planLine + 2, moved) with { Step = new DoneStep(_planLine, 2) });
+    }
+
+    [Fact]
+    public void A_step_is_not_taken_from_where_it_is_not()
+    {
+        var step = Step() with { From = Cash(Market) };
+
+        var wanting = Given(Plan(first: 6m), Fill(Market, 5m), Fill(Ferry, 7m)).When(step).ThenRefused("not-enough", "from");
+        Assert.Equal([Ferry], wanting.Shortage!.CouldCover.Select(c => c.Compartment));
+        Given(Plan(), Fill(Van, 5m)).When(step with { From = Cash(Van) }).ThenRefused("step-from-itself", "from");
+        Given(Plan(), Fill(Van, 5m, holding: Holding.Bank)).When(step with { From = Bank(Van) }).ThenRefused("step-from-itself", "from");
+        Given(Plan()).When(step with { From = Cash("market") }).ThenRefused("compartment-unknown", "from.compartment");
+        Given(Plan(), Fill(Market, 5m), new HandedOver(Market, "partner", Eur(5m), Today, "")).When(step).ThenRefused("carried-by-another", "carried");
     }
 
     [Fact]
