@@ -12,13 +12,17 @@ namespace CashEvents.Api.FillRuns;
 /// <summary>When the program fills by itself.</summary>
 /// <param name="At">The household's local time on each payday, such as <c>06:30</c>.</param>
 /// <param name="From">The first day whose payday it fills, today or later.</param>
-public sealed record AutomaticFillsRequest(string? At, DateOnly? From);
+/// <param name="DaysAfter">How many days after each payday its cash is drawn, 0 to 27: it is filled and dated then; on the payday if left out.</param>
+public sealed record AutomaticFillsRequest(string? At, DateOnly? From, int? DaysAfter = null);
 
 /// <summary>The next payday that the program fills.</summary>
 /// <param name="Payday">Its bank day.</param>
 /// <param name="RunsAt">The instant (UTC).</param>
 public sealed record NextFillRunAnswer(DateOnly Payday, DateTimeOffset RunsAt)
 {
+    /// <summary>The day on which it will stand in the book; absent for the payday itself.</summary>
+    public DateOnly? OccurredOn { get; init; }
+
     /// <summary>Why it will be left as things stand.</summary>
     public string? Note { get; init; }
 }
@@ -30,6 +34,9 @@ public sealed record NextFillRunAnswer(DateOnly Payday, DateTimeOffset RunsAt)
 /// <param name="Outcome">Filled; filled and undone since; or left.</param>
 public sealed record AutomaticRunAnswer(DateOnly Payday, long Line, DateTimeOffset RecordedAt, PaydayState Outcome)
 {
+    /// <summary>The day on which it stands in the book; absent where it was left, and for the payday itself.</summary>
+    public DateOnly? OccurredOn { get; init; }
+
     /// <summary>What was filled in all.</summary>
     public decimal? Fills { get; init; }
 
@@ -50,6 +57,9 @@ public sealed record AutomaticFillsAnswer(bool On, string TimeZone, IReadOnlyLis
     /// <summary>The first day whose payday is filled.</summary>
     public DateOnly? From { get; init; }
 
+    /// <summary>How many days after each payday it is filled; absent for the payday itself.</summary>
+    public int? DaysAfter { get; init; }
+
     /// <summary>The next payday that is filled; absent when none is known within a year.</summary>
     public NextFillRunAnswer? Next { get; init; }
 
@@ -61,7 +71,11 @@ public sealed record AutomaticFillsAnswer(bool On, string TimeZone, IReadOnlyLis
 /// <param name="EntryId">The entry it belongs to.</param>
 /// <param name="At">The local time on each payday.</param>
 /// <param name="From">The first day whose payday is filled.</param>
-public sealed record AutomaticFillsSetAnswer(IReadOnlyList<long> Lines, long? EntryId, string At, DateOnly From);
+public sealed record AutomaticFillsSetAnswer(IReadOnlyList<long> Lines, long? EntryId, string At, DateOnly From)
+{
+    /// <summary>How many days after each payday it is filled; absent for the payday itself.</summary>
+    public int? DaysAfter { get; init; }
+}
 
 internal sealed class AutomaticFillsRequestValidator : AbstractValidator<AutomaticFillsRequest>
 {
@@ -96,6 +110,7 @@ internal static class AutomaticFillEndpoints
                 {
                     At = book.AutomaticFills is { } fills ? AutomaticFillsAnswer.Say(fills.At) : null,
                     From = book.AutomaticFills?.From,
+                    DaysAfter = book.AutomaticFills?.DaysAfter,
                     Next = AutomaticFillRuns.ToCome(book, book.FillRuns, book.Household.DateAt(now).AddYears(1)).Select(run => Next(run.Payday, run.At, book)).FirstOrDefault(),
                 });
             })
@@ -117,15 +132,15 @@ internal static class AutomaticFillEndpoints
                 caller.MustKeep();
                 var sent = body.Value;
                 var at = TimeOnly.ParseExact(sent.At!, AutomaticFillsRequestValidator.TimeForm, CultureInfo.InvariantCulture);
-                var (entry, _) = await desk.WriteAsync(http, new SetAutomaticFills(at, sent.From!.Value), "automatic fills", sent).ConfigureAwait(false);
-                return TypedResults.Ok(new AutomaticFillsSetAnswer(entry.Lines, entry.Id, AutomaticFillsAnswer.Say(at), sent.From.Value));
+                var (entry, _) = await desk.WriteAsync(http, new SetAutomaticFills(at, sent.From!.Value) { DaysAfter = sent.DaysAfter }, "automatic fills", sent).ConfigureAwait(false);
+                return TypedResults.Ok(new AutomaticFillsSetAnswer(entry.Lines, entry.Id, AutomaticFillsAnswer.Say(at), sent.From.Value) { DaysAfter = sent.DaysAfter is > 0 ? sent.DaysAfter : null });
             })
             .Accepts<AutomaticFillsRequest>("application/json")
             .Produces<AutomaticFillsSetAnswer>()
             .RefusesWrites()
             .WithTags(Tag)
             .WithSummary("Let the program fill each payday by itself, at a local time")
-            .WithDescription("While the program runs, within a minute of that time; what was missed while it did not run is done when it starts, each payday once, in order, dated on the payday. A time that the clocks jump over is the first instant after the jump, one that they show twice the first of the two. "
+            .WithDescription("While the program runs, within a minute of that time; what was missed while it did not run is done when it starts, each payday once, in order, dated on the payday, or so many days after it as `daysAfter` says. A time that the clocks jump over is the first instant after the jump, one that they show twice the first of the two. "
                 + $"The lines carry the name \"{AutomaticFills.Writer}\". A run that is undone is not done again by itself. {Cautions}")
             .WithExample(
                 """{"at": "06:30", "from": "2026-12-01"}""",
@@ -147,14 +162,15 @@ internal static class AutomaticFillEndpoints
 
     private static NextFillRunAnswer Next(DateOnly payday, DateTimeOffset at, Book book)
     {
+        var next = new NextFillRunAnswer(payday, at) { OccurredOn = book.AutomaticFills!.DayOf(payday) is var day && day != payday ? day : null };
         try
         {
             new FillPayday(payday, null, null, Calendars.HouseholdCalendar.Of).WorkOut(book);
-            return new NextFillRunAnswer(payday, at);
+            return next;
         }
         catch (RefusalException refused)
         {
-            return new NextFillRunAnswer(payday, at) { Note = refused.Refusal.Detail };
+            return next with { Note = refused.Refusal.Detail };
         }
     }
 
@@ -162,6 +178,7 @@ internal static class AutomaticFillEndpoints
         ? new AutomaticRunAnswer(left.Payday, line.Number, line.RecordedAt, PaydayState.Left) { Reason = left.Reason }
         : new AutomaticRunAnswer(((PaydayFilled)line.Event).Run.Payday, line.Number, line.RecordedAt, line.ReversedBy is null ? PaydayState.Filled : PaydayState.Undone)
         {
+            OccurredOn = ((PaydayFilled)line.Event) is var filled && filled.OccurredOn != filled.Run.Payday ? filled.OccurredOn : null,
             Fills = book.Currency.ToDecimal(((PaydayFilled)line.Event).Run.Filled),
         };
 }

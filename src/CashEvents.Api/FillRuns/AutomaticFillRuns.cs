@@ -45,7 +45,7 @@ internal sealed class AutomaticFillRuns(BookReader books, FillRunReader marks, B
         var last = upTo < BankDate.LastTold ? upTo : BankDate.LastTold;
         return Payday.Between(fills.From, last, book, HouseholdCalendar.Of(household.Country))
             .Select(payday => payday.Date.Day).Distinct().Where(day => !marked.ContainsKey(day))
-            .Select(day => (day, household.InstantOf(day, fills.At)));
+            .Select(day => (day, household.InstantOf(fills.DayOf(day), fills.At)));
     }
 
     protected override async Task ExecuteAsync(CancellationToken stoppingToken)

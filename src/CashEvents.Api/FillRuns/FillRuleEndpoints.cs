@@ -15,7 +15,7 @@ namespace CashEvents.Api.FillRuns;
 /// <param name="Ceiling">The balance, cash and bank together, above which it is never filled; the kind <c>ceiling</c> fills up to it.</param>
 /// <param name="Holding">Where it is filled; cash if left out. A contribution goes where its sinking fund is kept.</param>
 /// <param name="Rank">1 to 99; 1 is filled first, and meant if left out.</param>
-/// <param name="RoundTo">The step in which it is filled, such as 5.00 for whole fives; exact amounts if left out.</param>
+/// <param name="RoundTo">The step in which it is filled, such as 5.00 for whole fives; where a fill is divided between cash and bank, the step of its cash part. If left out, whole notes of the household's smallest to draw in cash, exact amounts in the bank.</param>
 public sealed record FillRuleRequest(FillRuleKind? Kind, decimal? Amount, decimal? Share, decimal? Ceiling, Holding? Holding, int? Rank, decimal? RoundTo)
 {
     internal SetFillRule ToCommand(string compartment) => new(compartment, Kind!.Value, Amount, Share, Ceiling, Holding, Rank, RoundTo);
@@ -114,7 +114,7 @@ internal static class FillRuleEndpoints
             .WithTags(Tag)
             .WithSummary("Set how a compartment is filled on paydays, whole")
             .WithDescription("`weekly` is the plan's weekly amounts by days until the next payday, `contribution` a sinking fund's level contribution (cash and bank as the fund is kept), `fixed` an amount, `share` a share of what the earlier ranks leave, `ceiling` what is missing up to a balance. "
-                + "`roundTo` rounds what is wanted up to its step as long as the money lasts, shares and what a ceiling leaves room for down. A compartment has one rule; the same address again stands in its stead.")
+                + "`roundTo` rounds what is wanted up to its step as long as the money lasts, shares and what a ceiling leaves room for down. Where a contribution is divided between cash and bank, its cash part is the nearest whole step and the bank takes the rest. A compartment has one rule; the same address again stands in its stead.")
             .WithExample(
                 """{"kind": "weekly", "rank": 2, "roundTo": 5.00}""",
                 """{"lines": [73], "entryId": 73, "compartment": "ferry-fares"}""");

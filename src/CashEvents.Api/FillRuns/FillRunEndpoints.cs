@@ -20,10 +20,11 @@ namespace CashEvents.Api.FillRuns;
 /// <param name="Pay">What was paid in all; what its sources are known to pay if left out.</param>
 /// <param name="DryRun">True to see the same figures and write nothing.</param>
 /// <param name="Description">What to write beside the line, at most 200 characters; the payday if left out.</param>
-public sealed record FillRunRequest(DateOnly? Payday, decimal? Pay, bool? DryRun, string? Description)
+/// <param name="OccurredOn">The household's date on which the cash was drawn and filled, from the payday on; the payday if left out.</param>
+public sealed record FillRunRequest(DateOnly? Payday, decimal? Pay, bool? DryRun, string? Description, DateOnly? OccurredOn = null)
 {
     /// <summary>What it asks the book to write.</summary>
-    internal FillPayday ToCommand() => new(Payday!.Value, Pay, Description, HouseholdCalendar.Of);
+    internal FillPayday ToCommand() => new(Payday!.Value, Pay, Description, HouseholdCalendar.Of) { OccurredOn = OccurredOn };
 }
 
 internal sealed class FillRunRequestValidator : AbstractValidator<FillRunRequest>
@@ -67,7 +68,7 @@ internal static class FillRunEndpoints
                     var book = await runs.ReadBookAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
                     WriteDesk.MustStandAsMatched(http, book);
                     Answers.StampLine(http, book.Line);
-                    return await AnswerAsync(http, FillRunAnswer.Of(command.WorkOut(book), book) with { DryRun = true, BookLine = book.Line }).ConfigureAwait(false);
+                    return await AnswerAsync(http, FillRunAnswer.Of(command.WorkOut(book), book) with { DryRun = true, OccurredOn = sent.OccurredOn, BookLine = book.Line }).ConfigureAwait(false);
                 }
 
                 var (entry, currency) = await desk.WriteAsync(http, command, "fill run", sent).ConfigureAwait(false);
@@ -85,8 +86,8 @@ internal static class FillRunEndpoints
             .WithTags(Tag)
             .WithSummary("Share a payday out and fill every compartment by its rule, in one line; or see what it would come to")
             .WithDescription("Pay less fixed bills and automatic savings until the next payday is what there is. Ranks are filled one after another; a rank that can't have what it wants gets all that is left, in proportion, exact to the minor unit by largest remainder, and later ranks nothing. "
-                + "Steps are kept as far as can be. With `dryRun` nothing is written; the figures are those that writing on the same book gives, and If-Match is honoured alike. A payday is filled once: again it is 409, whoever asks, until POST /api/lines/{n}/reversal has undone the run. "
-                + "The line stands on the payday, or today when the payday's month is closed. Money that the bank held before is not looked at. With `Accept: text/csv` a dry run comes as a sheet. A script's key needs `fill` among its movements.")
+                + "Steps are kept as far as can be, and cash comes in whole notes of the household's smallest to draw: where a fill is divided between cash and bank, the bank takes the rest. With `dryRun` nothing is written; the figures are those that writing on the same book gives, and If-Match is honoured alike. A payday is filled once: again it is 409, whoever asks, until POST /api/lines/{n}/reversal has undone the run. "
+                + "The line stands on `occurredOn`, the day on which the cash was drawn; if that is left out on the payday, or today when the payday's month is closed. Money that the bank held before is not looked at. With `Accept: text/csv` a dry run comes as a sheet. A script's key needs `fill` among its movements.")
             .WithExample(
                 """{"payday": "2026-11-02", "pay": 1000.00}""",
                 $$"""{ {{Figures}}, "occurredOn": "2026-11-02", "lines": [75], "entryId": 75, "bookLine": 75}""");
@@ -124,13 +125,13 @@ internal static class FillRunEndpoints
             .WithDescription("With `Accept: text/csv` it comes as a sheet, a row for each compartment.")
             .WithExample(null, $$"""{ {{Figures}}, {{Written}}, "bookLine": 75}""");
 
-        api.MapGet("/fill-runs/{payday}/draw-slip", async (HttpContext http, Caller caller, string payday, string? pay, string? inHand, string? denominations, FillRunReader runs, LineReader lines) =>
+        api.MapGet("/fill-runs/{payday}/draw-slip", async (HttpContext http, Caller caller, string payday, string? pay, string? occurredOn, string? inHand, string? denominations, FillRunReader runs, LineReader lines) =>
             {
-                Reads.OnlyTakes(http, "pay", "inHand", "denominations");
+                Reads.OnlyTakes(http, "pay", "occurredOn", "inHand", "denominations");
                 var (day, paid) = (Reads.Day(payday, "payday")!.Value, Reads.Amount(pay, "pay"));
                 var (hand, given) = (Pieces(inHand), Values(denominations));
                 var book = await runs.ReadBookAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
-                var run = await RunOfAsync(http, caller, day, paid, book, lines).ConfigureAwait(false);
+                var (run, on) = await RunOfAsync(http, caller, day, paid, Reads.Day(occurredOn, "occurredOn"), book, lines).ConfigureAwait(false);
                 var amounts = run.Fills.Where(fill => fill.Cash > Money.Zero && !book.Compartments[fill.Compartment].Closed).ToDictionary(fill => fill.Compartment, fill => book.Currency.ToDecimal(fill.Cash));
                 if (amounts.Count is 0 or > PackingTask.MostTargets)
                 {
@@ -139,17 +140,17 @@ internal static class FillRunEndpoints
                         : Refusal.Conflict("too-many", $"{amounts.Count} compartments get cash, and a draw slip is packed for at most {PackingTask.MostTargets}: send them in two parts to POST /api/draw-slips.");
                 }
 
-                var fromBank = given is null ? Denominations.StillIssued(book.Currency) : Denominations.ReadValues(book.Currency, given, "denominations");
-                return await DrawSlipEndpoint.AnswerAsync(http, PackingTask.Read(book, amounts, hand, fromBank), book, _ => "denominations").ConfigureAwait(false);
+                var fromBank = given is null ? book.Household!.ToDraw : Denominations.ReadValues(book.Currency, given, "denominations");
+                return await DrawSlipEndpoint.AnswerAsync(http, PackingTask.Read(book, amounts, hand, fromBank), book, _ => "denominations", new DrawnFor(run.Payday, on)).ConfigureAwait(false);
             })
             .Produces<DrawSlipAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
             .RefusesReads(StatusCodes.Status404NotFound, StatusCodes.Status409Conflict, StatusCodes.Status422UnprocessableEntity)
             .WithTags(Tag)
             .WithSummary("The draw slip of a payday: the notes to ask the bank for, and the packing list by compartment")
-            .WithDescription("Of the run that stands; while the payday is not filled, of what a run would give now, with `pay` where it is sent, so that the slip can be taken to the bank first. Notes in hand are used first; the compartments' wishes are kept where they can be, and those that can't be met are named. "
+            .WithDescription("Of the run that stands; while the payday is not filled, of what a run would give now, with `pay` and `occurredOn` where they are sent, so that the slip can be taken to the bank first. `denominations` names the notes that the bank gives; the household's smallest to largest note to draw if left out. Notes in hand are used first; the compartments' wishes are kept where they can be, and those that can't be met are named. "
                 + "With `Accept: text/csv` it comes as CSV, which has its rows of notes and no cautions, with `Accept: text/html` as a page to print.")
             .WithExample(null, """
-                {"total": 105.00, "fromHand": 20.00, "draw": 85.00, "pieces": 5,
+                {"payday": "2026-10-30", "occurredOn": "2026-10-30", "total": 105.00, "fromHand": 20.00, "draw": 85.00, "pieces": 5,
                  "ask": [{"value": 20.00, "count": 4}, {"value": 5.00, "count": 1}],
                  "compartments": [
                    {"compartment": "ferry-fares", "label": "Ferry fares", "amount": 45.00, "packed": 45.00, "pieces": [{"value": 20.00, "count": 2}, {"value": 5.00, "count": 1}]},
@@ -172,16 +173,22 @@ internal static class FillRunEndpoints
     private static Task<IReadOnlyList<BookLine>> RunsAsync(HttpContext http, Caller caller, LineReader lines) =>
         lines.ReadAsync(caller.Household, new LineFilter(0, int.MaxValue, Kind: LineKinds.Names[typeof(PaydayFilled)]), http.RequestAborted);
 
-    private static async Task<FillRun> RunOfAsync(HttpContext http, Caller caller, DateOnly payday, decimal? pay, Book book, LineReader lines)
+    // The run that stands, or what filling would give now; with the day on which it is filled, where that is known.
+    private static async Task<(FillRun Run, DateOnly? On)> RunOfAsync(HttpContext http, Caller caller, DateOnly payday, decimal? pay, DateOnly? occurredOn, Book book, LineReader lines)
     {
         if (!book.FillRuns.TryGetValue(payday, out var mark) || mark.State != PaydayState.Filled)
         {
-            return FillRun.Of(payday, pay, book, HouseholdCalendar.Of(book.Household!.Country));
+            FillPayday.MustNotBeBefore(payday, occurredOn);
+            return (FillRun.Of(payday, pay, book, HouseholdCalendar.Of(book.Household!.Country)), occurredOn ?? (book.IsClosed(payday) ? null : payday));
         }
 
-        return pay is null
-            ? ((PaydayFilled)(await lines.FindAsync(caller.Household, mark.Line, http.RequestAborted).ConfigureAwait(false))!.Event).Run
-            : throw new MalformedException("pay", $"{payday:O} is filled by line {mark.Line}, from the pay that was known then: leave `pay` out.");
+        if ((pay is not null ? "pay" : occurredOn is not null ? "occurredOn" : null) is { } field)
+        {
+            throw new MalformedException(field, $"{payday:O} is filled by line {mark.Line}, from the pay and on the day that were known then: leave `{field}` out.");
+        }
+
+        var filled = (PaydayFilled)(await lines.FindAsync(caller.Household, mark.Line, http.RequestAborted).ConfigureAwait(false))!.Event;
+        return (filled.Run, filled.OccurredOn);
     }
 
     private static Dictionary<string, long> Pieces(string? written)

@@ -13,7 +13,10 @@ namespace CashEvents.Api.Households;
 /// <param name="TimeZone">IANA name of the zone whose calendar the book follows.</param>
 /// <param name="FirstDayOfWeek">The day a week starts on; Monday, as in ISO 8601, if left out.</param>
 /// <param name="Country">ISO 3166-1 alpha-2 code of the country whose bank holidays count for paydays; if left out, only Saturdays and Sundays are no bank days.</param>
-public sealed record HouseholdRequest(string? Name, string? Currency, string? TimeZone, DayOfWeek? FirstDayOfWeek, string? Country = null)
+/// <param name="SmallestNote">The smallest note or coin to ask the bank for, such as 5.00: fill runs come to whole notes of it, and draw slips ask for none below. The smallest coin if left out.</param>
+/// <param name="LargestNote">The largest note to ask the bank for, such as 50.00; the largest that a bank gives if left out.</param>
+public sealed record HouseholdRequest(
+    string? Name, string? Currency, string? TimeZone, DayOfWeek? FirstDayOfWeek, string? Country = null, decimal? SmallestNote = null, decimal? LargestNote = null)
 {
     /// <exception cref="Domain.Books.RefusalException">The bank holidays of that country are not known here.</exception>
     internal DescribeHousehold ToCommand()
@@ -23,7 +26,7 @@ public sealed record HouseholdRequest(string? Name, string? Currency, string? Ti
             BankHolidays.MustKnow(Country);
         }
 
-        return new DescribeHousehold(Name!, Currency!, TimeZone!, FirstDayOfWeek ?? DayOfWeek.Monday, Country);
+        return new DescribeHousehold(Name!, Currency!, TimeZone!, FirstDayOfWeek ?? DayOfWeek.Monday, Country) { SmallestNote = SmallestNote, LargestNote = LargestNote };
     }
 }
 
@@ -39,8 +42,19 @@ public sealed record HouseholdAnswer(string Name, string? Currency, string TimeZ
     /// <summary>Said where that country's bank holidays were not checked against a published list.</summary>
     public string? CountryNote { get; init; }
 
+    /// <summary>The smallest note or coin to ask the bank for; absent when it is the smallest that there is.</summary>
+    public decimal? SmallestNote { get; init; }
+
+    /// <summary>The largest; absent when it is the largest that a bank gives.</summary>
+    public decimal? LargestNote { get; init; }
+
     internal static HouseholdAnswer Of(Household household, long line) =>
-        new(household.Name, household.Currency?.Code, household.TimeZone, household.FirstDayOfWeek, household.Country, line) { CountryNote = BankHolidays.NoteOn(household.Country) };
+        new(household.Name, household.Currency?.Code, household.TimeZone, household.FirstDayOfWeek, household.Country, line)
+        {
+            CountryNote = BankHolidays.NoteOn(household.Country),
+            SmallestNote = household.SmallestNote is { } smallest ? household.Currency!.ToDecimal(smallest) : null,
+            LargestNote = household.LargestNote is { } largest ? household.Currency!.ToDecimal(largest) : null,
+        };
 }
 
 internal sealed class HouseholdRequestValidator : AbstractValidator<HouseholdRequest>
@@ -55,7 +69,7 @@ internal sealed class HouseholdRequestValidator : AbstractValidator<HouseholdReq
 
 internal static class HouseholdEndpoints
 {
-    private const string Answer = """{"name": "Harbour Row", "currency": "EUR", "timeZone": "Europe/Dublin", "firstDayOfWeek": "monday", "country": "IE", "line": 3}""";
+    private const string Answer = """{"name": "Harbour Row", "currency": "EUR", "timeZone": "Europe/Dublin", "firstDayOfWeek": "monday", "country": "IE", "line": 3, "smallestNote": 5.00, "largestNote": 50.00}""";
 
     public static void MapHousehold(this IEndpointRouteBuilder api)
     {
@@ -69,7 +83,7 @@ internal static class HouseholdEndpoints
             .Produces<HouseholdAnswer>()
             .RefusesReads()
             .WithTags("Household")
-            .WithSummary("The household: name, currency, time zone, first day of the week, country")
+            .WithSummary("The household: name, currency, time zone, first day of the week, country, notes to draw")
             .WithExample(null, Answer);
 
         api.MapPut("/household", async (HttpContext http, Caller caller, Body<HouseholdRequest> body, WriteDesk desk, BookReader books) =>
@@ -85,7 +99,9 @@ internal static class HouseholdEndpoints
             .RefusesWrites()
             .WithTags("Household")
             .WithSummary("Describe the household, whole")
-            .WithDescription("The currency can't change once the book has amounts. The country is the one whose bank holidays move paydays. Those of Great Britain (England and Wales), Ireland and the United States were checked against what is published; for others `countryNote` warns. Local bank practice may differ: ask the bank.")
-            .WithExample("""{"name": "Harbour Row", "currency": "EUR", "timeZone": "Europe/Dublin", "firstDayOfWeek": "monday", "country": "IE"}""", Answer);
+            .WithDescription("The currency can't change once the book has amounts. The country is the one whose bank holidays move paydays. "
+                + "Those of Great Britain (England and Wales), Ireland and the United States were checked against what is published; for others `countryNote` warns. "
+                + "Local bank practice may differ: ask the bank. The smallest and the largest note to draw hold for draw slips and fill runs that name no others.")
+            .WithExample("""{"name": "Harbour Row", "currency": "EUR", "timeZone": "Europe/Dublin", "firstDayOfWeek": "monday", "country": "IE", "smallestNote": 5.00, "largestNote": 50.00}""", Answer);
     }
 }

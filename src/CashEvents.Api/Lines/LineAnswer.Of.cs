@@ -154,7 +154,7 @@ public sealed partial record LineAnswer
                 RoundTo = e.RoundTo is { } step ? Say(step) : null,
             },
             FillRuleRemoved e => answer with { Compartment = e.Compartment },
-            AutomaticFillsSet e => answer with { FillsAt = AutomaticFillsAnswer.Say(e.At), FillsFrom = e.From },
+            AutomaticFillsSet e => answer with { FillsAt = AutomaticFillsAnswer.Say(e.At), FillsFrom = e.From, FillsDaysAfter = e.DaysAfter },
             PaydayLeft e => answer with { Payday = e.Payday, Reason = e.Reason },
             PlanSet e => answer with { PlannedFrom = e.From, Amounts = e.Amounts.ToDictionary(a => a.Key, a => Say(a.Value)) },
             IncomeSourceSet e => answer with
@@ -199,7 +199,16 @@ public sealed partial record LineAnswer
                 Closing = [.. e.Figures.Select(f => new ClosingAnswer(f.Place.Compartment, f.Place.Holding, f.Wallet, Say(f.Closing)))],
             },
             MonthReopened e => answer with { Month = e.Month.ToString(), Description = e.Reason },
-            HouseholdDescribed e => answer with { Name = e.Name, Currency = e.Currency, TimeZone = e.TimeZone, FirstDayOfWeek = e.FirstDayOfWeek, Country = e.Country },
+            HouseholdDescribed e => answer with
+            {
+                Name = e.Name,
+                Currency = e.Currency,
+                TimeZone = e.TimeZone,
+                FirstDayOfWeek = e.FirstDayOfWeek,
+                Country = e.Country,
+                SmallestNote = e.SmallestNote is { } smallest ? Domain.Amounts.Currency.Of(e.Currency!).ToDecimal(smallest) : null,
+                LargestNote = e.LargestNote is { } largest ? Domain.Amounts.Currency.Of(e.Currency!).ToDecimal(largest) : null,
+            },
             WalletOpened e => answer with { Wallet = e.Wallet, Label = e.Label },
             WalletRelabelled e => answer with { Wallet = e.Wallet, Label = e.Label },
             WalletClosed e => answer with { Wallet = e.Wallet },

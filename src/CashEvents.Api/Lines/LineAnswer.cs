@@ -244,6 +244,9 @@ public sealed partial record LineAnswer(long Line, long EntryId, string Kind, Da
     /// <summary>The first day whose payday the program fills by itself.</summary>
     public DateOnly? FillsFrom { get; init; }
 
+    /// <summary>How many days after each payday the program fills; absent for the payday itself.</summary>
+    public int? FillsDaysAfter { get; init; }
+
     /// <summary>The goal that is set or removed, or whose bill a spend pays.</summary>
     public string? Goal { get; init; }
 
@@ -312,4 +315,10 @@ public sealed partial record LineAnswer(long Line, long EntryId, string Kind, Da
 
     /// <summary>The country whose bank holidays count.</summary>
     public string? Country { get; init; }
+
+    /// <summary>The smallest note or coin that is drawn, where the household is described.</summary>
+    public decimal? SmallestNote { get; init; }
+
+    /// <summary>The largest.</summary>
+    public decimal? LargestNote { get; init; }
 }

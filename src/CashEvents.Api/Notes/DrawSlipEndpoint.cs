@@ -12,8 +12,13 @@ namespace CashEvents.Api.Notes;
 /// <summary>What is to be drawn.</summary>
 /// <param name="Amounts">What each compartment is to get, by its id.</param>
 /// <param name="InHand">Notes and coins that are there already and are used first, as <c>{"20": 3}</c>; none if left out.</param>
-/// <param name="Denominations">The values that the bank gives, such as <c>[50, 20, 10, 5]</c>; all notes and coins of the currency if left out.</param>
+/// <param name="Denominations">The values that the bank gives, such as <c>[50, 20, 10, 5]</c>; the household's from the smallest to the largest note to draw if left out.</param>
 public sealed record DrawSlipRequest(IReadOnlyDictionary<string, decimal>? Amounts, IReadOnlyDictionary<string, long>? InHand, IReadOnlyList<decimal>? Denominations);
+
+/// <summary>The payday whose cash is drawn.</summary>
+/// <param name="Payday">Its bank day.</param>
+/// <param name="On">The day on which it is filled; null while that is not known.</param>
+internal sealed record DrawnFor(DateOnly Payday, DateOnly? On);
 
 internal sealed class DrawSlipRequestValidator : AbstractValidator<DrawSlipRequest>
 {
@@ -33,7 +38,7 @@ internal static class DrawSlipEndpoint
         {
             var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
             var sent = body.Value;
-            var fromBank = sent.Denominations is { } given ? Denominations.ReadValues(book.Currency, given, "denominations") : Denominations.StillIssued(book.Currency);
+            var fromBank = sent.Denominations is { } given ? Denominations.ReadValues(book.Currency, given, "denominations") : book.Household!.ToDraw;
             return await AnswerAsync(http, PackingTask.Read(book, sent.Amounts!, sent.InHand ?? new Dictionary<string, long>(), fromBank), book, compartment => $"amounts.{compartment}").ConfigureAwait(false);
         })
         .Accepts<DrawSlipRequest>("application/json")
@@ -59,13 +64,14 @@ internal static class DrawSlipEndpoint
     /// <param name="task">What is to be packed.</param>
     /// <param name="book">The book whose compartments are meant.</param>
     /// <param name="field">The field to blame when a compartment's amount can't be made up.</param>
+    /// <param name="drawnFor">The payday that it is drawn for, if it is.</param>
     /// <exception cref="RefusedException">An amount can't be made up exactly.</exception>
-    public static async Task<IResult> AnswerAsync(HttpContext http, PackingTask task, Book book, Func<string, string> field)
+    public static async Task<IResult> AnswerAsync(HttpContext http, PackingTask task, Book book, Func<string, string> field, DrawnFor? drawnFor = null)
     {
         var packing = PackingSolver.Pack(task);
         MustBeExact(packing, book, field);
         Answers.StampLine(http, book.Line);
-        return await AnswerAsync(http, DrawSlipAnswer.Of(packing, book), book).ConfigureAwait(false);
+        return await AnswerAsync(http, DrawSlipAnswer.Of(packing, book) with { Payday = drawnFor?.Payday, OccurredOn = drawnFor?.On }, book).ConfigureAwait(false);
     }
 
     private static void MustBeExact(Packing packing, Book book, Func<string, string> field)

@@ -103,6 +103,12 @@ public sealed record DrawSlipAnswer(
     decimal Total, decimal FromHand, decimal Draw, int Pieces, IReadOnlyList<PiecesAnswer> Ask, IReadOnlyList<PackedAnswer> Compartments,
     IReadOnlyList<PiecesAnswer> Left, IReadOnlyList<UnmetWishAnswer> UnmetWishes, bool ProvenBest, long BookLine)
 {
+    /// <summary>The payday that it is drawn for; absent when it is for amounts that were sent.</summary>
+    public DateOnly? Payday { get; init; }
+
+    /// <summary>The day on which that payday is filled: when to draw it and put it into the compartments.</summary>
+    public DateOnly? OccurredOn { get; init; }
+
     /// <summary>What whoever draws it should know; absent when there is nothing.</summary>
     public IReadOnlyList<CautionAnswer>? Cautions { get; init; }
 

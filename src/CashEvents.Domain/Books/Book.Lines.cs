@@ -38,10 +38,7 @@ public sealed partial record Book
 
     private Book Write(IBookEvent line) => line switch
     {
-        HouseholdDescribed e => this with
-        {
-            Household = new Household(e.Name, e.Currency is null ? null : Currency.Of(e.Currency), e.TimeZone, e.FirstDayOfWeek, e.Country),
-        },
+        HouseholdDescribed e => this with { Household = e.Described },
         WalletOpened e => this with { Wallets = Wallets.Add(e.Wallet, new Wallet(e.Wallet, e.Label, Line + 1)) },
         WalletRelabelled e => With(Wallets[e.Wallet] with { Label = e.Label }),
         WalletClosed e => With(Wallets[e.Wallet] with { Closed = true, LiesIn = null }),
@@ -86,7 +83,7 @@ public sealed partial record Book
         FundTermsSet e => this with { FundTerms = FundTerms.SetItem(e.Compartment, new FundTerms(e.BankPercent, e.InterestBasisPoints)) },
         FillRuleSet e => this with { FillRules = FillRules.SetItem(e.Compartment, e.Set), HasAmounts = HasAmounts || (e.Amount ?? e.Ceiling ?? e.RoundTo) is not null },
         FillRuleRemoved e => this with { FillRules = FillRules.Remove(e.Compartment) },
-        AutomaticFillsSet e => this with { AutomaticFills = new AutomaticFills(e.At, e.From) },
+        AutomaticFillsSet e => this with { AutomaticFills = e.Set },
         AutomaticFillsStopped => this with { AutomaticFills = null },
         PaydayLeft e => WithPayday(e.Payday, Line + 1, PaydayState.Left),
         MonthClosed e => this with { ClosedMonths = ClosedMonths.With(ClosedMonths, e.Month) },

@@ -8,6 +8,15 @@ namespace CashEvents.Domain.FillRuns;
 /// <param name="From">The first day whose payday it fills.</param>
 public sealed record AutomaticFills(TimeOnly At, DateOnly From)
 {
+    /// <summary>The most days between a payday and the day on which it is filled.</summary>
+    public const int MostDaysAfter = 27;
+
+    /// <summary>So many days after each payday its cash is drawn: it is filled then, and dated then. Null for the payday itself.</summary>
+    public int? DaysAfter { get; init; }
+
+    /// <summary>The day on which a payday is filled.</summary>
+    public DateOnly DayOf(DateOnly payday) => payday.AddDays(DaysAfter ?? 0);
+
     /// <summary>The name beside lines that the program writes by itself. No key is issued under it.</summary>
     public const string Writer = "automatic fill runs";
 }
@@ -15,7 +24,13 @@ public sealed record AutomaticFills(TimeOnly At, DateOnly From)
 /// <summary>Line: the program fills by itself from now on, at a time.</summary>
 /// <param name="At">The household's local time on each payday.</param>
 /// <param name="From">The first day whose payday it fills.</param>
-public sealed record AutomaticFillsSet(TimeOnly At, DateOnly From) : IBookEvent;
+public sealed record AutomaticFillsSet(TimeOnly At, DateOnly From) : IBookEvent
+{
+    /// <summary>So many days after each payday; none for the payday itself.</summary>
+    public int? DaysAfter { get; init; }
+
+    internal AutomaticFills Set => new(At, From) { DaysAfter = DaysAfter };
+}
 
 /// <summary>Line: the program fills by itself no more.</summary>
 public sealed record AutomaticFillsStopped : IBookEvent;
@@ -30,11 +45,20 @@ public sealed record PaydayLeft(DateOnly Payday, string Reason) : IBookEvent;
 /// <param name="From">The first day whose payday it fills, today or later.</param>
 public sealed record SetAutomaticFills(TimeOnly At, DateOnly From) : ICommand
 {
+    /// <summary>So many days after each payday, 0 to <see cref="AutomaticFills.MostDaysAfter"/>; the payday itself if left out.</summary>
+    public int? DaysAfter { get; init; }
+
     /// <inheritdoc />
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
     {
         ArgumentNullException.ThrowIfNull(book);
-        if (new AutomaticFills(At, From) == book.AutomaticFills)
+        if (DaysAfter is < 0 or > AutomaticFills.MostDaysAfter)
+        {
+            throw Refusal.Unfit("daysAfter", "days-out-of-range", $"`daysAfter` is how many days after a payday it is filled, 0 to {AutomaticFills.MostDaysAfter}.");
+        }
+
+        var set = new AutomaticFillsSet(At, From) { DaysAfter = DaysAfter is > 0 ? DaysAfter : null };
+        if (set.Set == book.AutomaticFills)
         {
             return [];
         }
@@ -46,7 +70,7 @@ public sealed record SetAutomaticFills(TimeOnly At, DateOnly From) : ICommand
         }
 
         BankDate.MustBeTold(From, "from");
-        return [new AutomaticFillsSet(At, From)];
+        return [set];
     }
 }
 
@@ -70,7 +94,7 @@ public sealed record FillPaydayAutomatically(DateOnly Payday, Func<string?, ICal
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
     {
         ArgumentNullException.ThrowIfNull(book);
-        if (!(book.AutomaticFills?.From <= Payday) || Payday > today || book.FillRuns.ContainsKey(Payday)
+        if (book.AutomaticFills is not { } fills || fills.From > Payday || fills.DayOf(Payday) > today || book.FillRuns.ContainsKey(Payday)
             || Paydays.Payday.Between(Payday, Payday, book, Calendars(book.Household!.Country)).Count == 0)
         {
             return [];
@@ -78,7 +102,9 @@ public sealed record FillPaydayAutomatically(DateOnly Payday, Func<string?, ICal
 
         try
         {
-            return new FillPayday(Payday, null, null, Calendars).Decide(book, today);
+            // A payday whose day is in a closed month is filled as any other of a closed month is.
+            var day = fills.DayOf(Payday);
+            return new FillPayday(Payday, null, null, Calendars) { OccurredOn = book.IsClosed(day) ? null : day }.Decide(book, today);
         }
         catch (RefusalException refused)
         {

@@ -11,7 +11,7 @@ namespace CashEvents.Domain.FillRuns;
 
 /// <summary>Line: a payday was shared out, and every compartment filled that got something.</summary>
 /// <param name="Run">What was worked out, with what was wanted and cut.</param>
-/// <param name="OccurredOn">The payday; when its month was closed, the day on which the run was written.</param>
+/// <param name="OccurredOn">The day on which it was filled: the payday where nobody named another; when its month was closed, the day on which the run was written.</param>
 /// <param name="Description">What was written beside it.</param>
 public sealed record PaydayFilled(FillRun Run, DateOnly OccurredOn, string Description) : IMovement
 {
@@ -52,6 +52,9 @@ public readonly record struct PaydayMark(long Line, PaydayState State);
 /// <param name="Calendars">The calendar of a household, by its country.</param>
 public sealed record FillPayday(DateOnly Payday, decimal? Pay, string? Description, Func<string?, ICalendar> Calendars) : ICommand
 {
+    /// <summary>The day on which the cash is drawn and filled, from the payday on; the payday if left out.</summary>
+    public DateOnly? OccurredOn { get; init; }
+
     /// <inheritdoc />
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
     {
@@ -77,6 +80,7 @@ public sealed record FillPayday(DateOnly Payday, decimal? Pay, string? Descripti
     public FillRun WorkOut(Book book)
     {
         ArgumentNullException.ThrowIfNull(book);
+        MustNotBeBefore(Payday, OccurredOn);
         if (book.FillRuns.TryGetValue(Payday, out var mark) && mark.State == PaydayState.Filled)
         {
             throw Refusal.Conflict("payday-filled", $"{Payday:O} was filled by line {mark.Line}, and a payday is filled once: reverse that line if it was wrong, or record what is missing with POST /api/fills.", "payday");
@@ -92,7 +96,18 @@ public sealed record FillPayday(DateOnly Payday, decimal? Pay, string? Descripti
         }
     }
 
-    private DateOnly Day(Book book, DateOnly today) => !book.IsClosed(Payday) ? Payday
+    /// <summary>Refuses to fill a payday before it comes.</summary>
+    /// <exception cref="RefusalException">The day is before the payday.</exception>
+    public static void MustNotBeBefore(DateOnly payday, DateOnly? occurredOn)
+    {
+        if (occurredOn < payday)
+        {
+            throw Refusal.Unfit("occurredOn", "before-payday", $"{occurredOn:O} is before the payday, {payday:O}: a payday is filled on that day or later.");
+        }
+    }
+
+    private DateOnly Day(Book book, DateOnly today) => OccurredOn is { } day ? book.Day(day, today)
+        : !book.IsClosed(Payday) ? Payday
         : !book.IsClosed(today) ? today
         : throw Refusal.Conflict("month-closed", $"{Month.Of(today)} is closed too, so there is no open month to fill in: reopen it first.", "payday");
 }

@@ -31,7 +31,7 @@ public enum FillRuleKind
 /// <param name="Ceiling">The balance, cash and bank together, above which it is never filled; null when there is none.</param>
 /// <param name="Holding">Where it is filled; a contribution goes where its fund's terms say.</param>
 /// <param name="Rank">1 is filled first; compartments of one rank share what there is.</param>
-/// <param name="RoundTo">The step in which it is filled, such as whole fives; null for exact amounts.</param>
+/// <param name="RoundTo">The step in which it is filled, such as whole fives; of its cash part where a fill is divided between cash and bank. Null for whole notes in cash and exact amounts in the bank.</param>
 public sealed record FillRule(string Compartment, FillRuleKind Kind, Money? Amount, int? ShareBasisPoints, Money? Ceiling, Holding Holding, int Rank, Money? RoundTo);
 
 /// <summary>Line: a compartment's fill rule is set, in the stead of the one before.</summary>

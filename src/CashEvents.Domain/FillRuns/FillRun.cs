@@ -75,7 +75,8 @@ public sealed record FillRun(DateOnly Payday, DateOnly Next, Money Pay, Money Bi
             .OrderBy(r => r.Compartment.Line)
             .Select(r => new Want(r.Rule, Wanted(r.Rule, r.Compartment), r.Compartment.Cash + r.Compartment.Bank, BankPercent(r.Rule)));
         return new FillRun(
-            statement.Day, statement.Next, statement.Pay, statement.Bills, statement.Savings, [.. FillShares.Of(statement.Pay - statement.Bills - statement.Savings, wants)]);
+            statement.Day, statement.Next, statement.Pay, statement.Bills, statement.Savings,
+            [.. FillShares.Of(statement.Pay - statement.Bills - statement.Savings, wants, book.Household!.SmallestDrawn)]);
 
         Money Wanted(FillRule rule, Compartment compartment) => rule.Kind switch
         {

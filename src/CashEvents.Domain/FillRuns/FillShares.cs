@@ -1,3 +1,4 @@
+using System.Numerics;
 using CashEvents.Domain.Amounts;
 
 namespace CashEvents.Domain.FillRuns;
@@ -12,8 +13,10 @@ public sealed record Want(FillRule Rule, Money Amount, Money There, int BankPerc
 /// <summary>Shares out what there is on a payday among compartments.</summary>
 /// <remarks>
 /// Ranks are filled one after another. Amounts are rounded up to a rule's step as long as the money of the rank lasts, shares and what a ceiling leaves room for are rounded down.
+/// Where a fill is divided between cash and bank its amount stays exact: the cash part is the nearest whole step, and the bank takes the rest.
 /// Where a rank can't have what it wants it gets all that is left, in proportion, exact to the minor unit by largest remainder; later ranks get nothing. Steps are then kept as far as can be:
 /// each share is rounded down to its step, whole steps go on to whom rounding took most, and what is less than a step goes to the rules without a step that lack most, then to the others.
+/// No cash part is ever less than whole notes: a step in cash is a multiple of the smallest note, and what makes no note is left in the bank.
 /// </remarks>
 public static class FillShares
 {
@@ -22,30 +25,28 @@ public static class FillShares
     /// <summary>What each gets: by rank, within a rank in the order given.</summary>
     /// <param name="available">What there is; below zero is nothing.</param>
     /// <param name="wants">What is wanted, each compartment once.</param>
+    /// <param name="smallestNote">The smallest note or coin that is drawn; the minor unit if left out.</param>
     /// <exception cref="OverflowException">The amounts add up to more than 64 bits of minor units.</exception>
-    public static IReadOnlyList<CompartmentFill> Of(Money available, IEnumerable<Want> wants)
+    public static IReadOnlyList<CompartmentFill> Of(Money available, IEnumerable<Want> wants, Money? smallestNote = null)
     {
+        var note = smallestNote ?? new Money(1);
         var left = available > Money.Zero ? available : Money.Zero;
         var fills = new List<CompartmentFill>();
         foreach (var rank in wants.GroupBy(want => want.Rule.Rank).OrderBy(rank => rank.Key))
         {
-            var asked = rank.Select(want => Asked.Of(want, left)).ToList();
-            var given = Give(left, asked);
+            var asked = rank.Select(want => Asked.Of(want, left, note)).ToList();
+            var spare = left - Sum(asked.Select(a => a.Need));
+            IReadOnlyList<Money> given = spare < Money.Zero ? Cut(left, asked) : Give(spare, asked);
             fills.AddRange(asked.Zip(given, (a, amount) => a.Gets(amount)));
-            left -= Sum(given);
+            // What makes no note in a rank that is short is for no later one.
+            left = spare < Money.Zero ? Money.Zero : left - Sum(given);
         }
 
         return fills;
     }
 
-    private static IReadOnlyList<Money> Give(Money left, IReadOnlyList<Asked> asked)
+    private static List<Money> Give(Money spare, IReadOnlyList<Asked> asked)
     {
-        var spare = left - Sum(asked.Select(a => a.Need));
-        if (spare < Money.Zero)
-        {
-            return Cut(left, asked);
-        }
-
         var given = new List<Money>();
         foreach (var a in asked)
         {
@@ -71,7 +72,7 @@ public static class FillShares
         foreach (var i in places.OrderBy(i => asked[i].Step is not null).ThenByDescending(i => asked[i].Need - given[i]).ToList())
         {
             var lacks = asked[i].Need - given[i];
-            Add(i, rest < lacks ? rest : lacks);
+            Add(i, asked[i].InNotes(rest < lacks ? rest : lacks));
         }
 
         return given;
@@ -87,31 +88,53 @@ public static class FillShares
     /// <param name="OverCeiling">What of that would be above the ceiling.</param>
     /// <param name="Need">What it has to get if nothing is to be cut.</param>
     /// <param name="Rounded">What it gets when the money lasts for rounding up too.</param>
-    private sealed record Asked(Want Want, Money Wanted, Money OverCeiling, Money Need, Money Rounded)
+    /// <param name="Note">The smallest note that is drawn.</param>
+    private sealed record Asked(Want Want, Money Wanted, Money OverCeiling, Money Need, Money Rounded, Money Note)
     {
-        public Money? Step => Want.Rule.RoundTo;
+        private static readonly Money _minorUnit = new(1);
 
-        public static Asked Of(Want want, Money left)
+        private bool IsDivided => Want.BankPercent is > 0 and < 100;
+
+        /// <summary>The step of the whole amount; null where it is exact.</summary>
+        public Money? Step => IsDivided ? null : Want.BankPercent == 100 ? Want.Rule.RoundTo : InCash is var step && step > _minorUnit ? step : null;
+
+        // In whole notes, whatever step the rule names.
+        private Money InCash => Want.Rule.RoundTo is { } step ? new Money(step.Minor / (long)BigInteger.GreatestCommonDivisor(step.Minor, Note.Minor) * Note.Minor) : Note;
+
+        public static Asked Of(Want want, Money left, Money note)
         {
             var rule = want.Rule;
             var wanted = rule.Kind == FillRuleKind.Share ? new Money((long)(left.Minor * (Int128)rule.ShareBasisPoints!.Value / BasisPoints)) : want.Amount;
             var room = rule.Ceiling is not { } ceiling ? wanted : ceiling > want.There ? ceiling - want.There : Money.Zero;
             var within = wanted < room ? wanted : room;
-            var asked = new Asked(want, wanted, wanted - within, within, within);
+            var asked = new Asked(want, wanted, wanted - within, within, within, note);
             var up = asked.Up(within);
             var rounded = rule.Kind == FillRuleKind.Share || (rule.Ceiling is not null && up > room) ? asked.Down(within) : up;
-            return asked with { Need = rounded < within ? rounded : within, Rounded = rounded };
+            var drawable = asked.InNotes(within);
+            return asked with { Need = rounded < drawable ? rounded : drawable, Rounded = rounded };
         }
 
-        public Money Down(Money amount) => Step is { } step ? new Money(amount.Minor - (amount.Minor % step.Minor)) : amount;
+        public Money Down(Money amount) => Step is { } step ? Down(amount, step) : amount;
+
+        /// <summary>What of an amount can be given: where all of it is cash, what whole notes make.</summary>
+        public Money InNotes(Money amount) => Want.BankPercent == 0 ? Down(amount, Note) : amount;
 
         public CompartmentFill Gets(Money amount)
         {
-            var bank = new Money((long)(amount.Minor * (Int128)Want.BankPercent / 100));
+            var cash = amount - new Money((long)(amount.Minor * (Int128)Want.BankPercent / 100));
+            cash = IsDivided ? Nearest(cash, amount) : cash;
             return new CompartmentFill(
-                Want.Rule.Compartment, Want.Rule.Kind, Want.Rule.Rank, Wanted, OverCeiling, amount < Need ? Need - amount : Money.Zero, amount - bank, bank);
+                Want.Rule.Compartment, Want.Rule.Kind, Want.Rule.Rank, Wanted, OverCeiling, amount < Need ? Need - amount : Money.Zero, cash, amount - cash);
+        }
+
+        private Money Nearest(Money cash, Money most)
+        {
+            var (step, down) = (InCash, Down(cash, InCash));
+            return down + step <= most && down + step - cash <= cash - down ? down + step : down;
         }
 
         private Money Up(Money amount) => Step is { } step && Down(amount) is var down && down < amount ? down + step : amount;
+
+        private static Money Down(Money amount, Money step) => new(amount.Minor - (amount.Minor % step.Minor));
     }
 }

@@ -14,7 +14,7 @@ namespace CashEvents.Domain.FillRuns;
 /// <param name="Ceiling">The balance, cash and bank together, above which it is never filled, in major units; needed where it is filled up to it.</param>
 /// <param name="Holding">Where it is filled; cash if left out. A contribution goes where its fund's terms say.</param>
 /// <param name="Rank">1 to <see cref="LastRank"/>; 1 is filled first, and meant if left out.</param>
-/// <param name="RoundTo">The step in which it is filled, in major units; exact amounts if left out.</param>
+/// <param name="RoundTo">The step in which it is filled, in major units; of its cash part where a fill is divided. If left out, whole notes in cash and exact amounts in the bank.</param>
 public sealed record SetFillRule(string Compartment, FillRuleKind Kind, decimal? Amount, decimal? SharePercent, decimal? Ceiling, Holding? Holding, int? Rank, decimal? RoundTo) : ICommand
 {
     /// <summary>The last rank.</summary>

@@ -1,3 +1,5 @@
+using System.Collections.Immutable;
+using System.Globalization;
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Naming;
@@ -12,6 +14,18 @@ namespace CashEvents.Domain.Households;
 /// <param name="Country">ISO 3166-1 alpha-2 code of the country whose bank holidays count; none when only Saturdays and Sundays do.</param>
 public sealed record Household(string Name, Currency? Currency, string TimeZone, DayOfWeek FirstDayOfWeek, string? Country = null)
 {
+    /// <summary>The smallest note or coin that is asked for at the bank; null for the smallest that there is.</summary>
+    public Money? SmallestNote { get; init; }
+
+    /// <summary>The largest; null for the largest that a bank gives.</summary>
+    public Money? LargestNote { get; init; }
+
+    /// <summary>The notes and coins to ask a bank for, largest first; empty where the currency's are not listed here.</summary>
+    public ImmutableArray<Money> ToDraw => Currency is null ? [] : [.. Denominations.StillIssued(Currency).Where(value => !(value < SmallestNote) && !(value > LargestNote))];
+
+    /// <summary>What cash that is drawn is a multiple of: the smallest of them, or the minor unit.</summary>
+    internal Money SmallestDrawn => ToDraw is [.., var smallest] ? smallest : new Money(1);
+
     // Longer than the longest jump, a day at the date line, whatever the offset from UTC.
     private static readonly TimeSpan ChangeIsNear = TimeSpan.FromHours(40);
 
@@ -54,7 +68,16 @@ public sealed record Household(string Name, Currency? Currency, string TimeZone,
 /// <param name="TimeZone">IANA name.</param>
 /// <param name="FirstDayOfWeek">The day a week starts on.</param>
 /// <param name="Country">ISO 3166-1 alpha-2 code of the country whose bank holidays count; none when only Saturdays and Sundays do.</param>
-public sealed record HouseholdDescribed(string Name, string? Currency, string TimeZone, DayOfWeek FirstDayOfWeek, string? Country = null) : IBookEvent;
+public sealed record HouseholdDescribed(string Name, string? Currency, string TimeZone, DayOfWeek FirstDayOfWeek, string? Country = null) : IBookEvent
+{
+    /// <summary>The smallest note or coin to draw; none for the smallest that there is.</summary>
+    public Money? SmallestNote { get; init; }
+
+    /// <summary>The largest; none for the largest that a bank gives.</summary>
+    public Money? LargestNote { get; init; }
+
+    internal Household Described => new(Name, Currency is null ? null : Amounts.Currency.Of(Currency), TimeZone, FirstDayOfWeek, Country) { SmallestNote = SmallestNote, LargestNote = LargestNote };
+}
 
 /// <summary>Describes the household, whole.</summary>
 /// <param name="Name">As people call it.</param>
@@ -64,6 +87,12 @@ public sealed record HouseholdDescribed(string Name, string? Currency, string Ti
 /// <param name="Country">ISO 3166-1 alpha-2 code of the country whose bank holidays count; none when only Saturdays and Sundays do.</param>
 public sealed record DescribeHousehold(string Name, string? Currency, string TimeZone, DayOfWeek FirstDayOfWeek, string? Country = null) : ICommand
 {
+    /// <summary>The smallest note or coin to draw, in major units; the smallest that there is if left out.</summary>
+    public decimal? SmallestNote { get; init; }
+
+    /// <summary>The largest, in major units; the largest that a bank gives if left out.</summary>
+    public decimal? LargestNote { get; init; }
+
     /// <inheritdoc />
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
     {
@@ -88,7 +117,29 @@ public sealed record DescribeHousehold(string Name, string? Currency, string Tim
             throw Refusal.Conflict("currency-fixed", $"The book has amounts in {book.Household?.Currency?.Code}: their currency can't change any more. Leave it, or keep a second household's book.", "currency");
         }
 
-        var described = new HouseholdDescribed(name, Currency, TimeZone, FirstDayOfWeek, Country);
-        return book.Household is { } h && described == new HouseholdDescribed(h.Name, h.Currency?.Code, h.TimeZone, h.FirstDayOfWeek, h.Country) ? [] : [described];
+        var described = new HouseholdDescribed(name, Currency, TimeZone, FirstDayOfWeek, Country) { SmallestNote = Note(SmallestNote, "smallestNote"), LargestNote = Note(LargestNote, "largestNote") };
+        return described.SmallestNote > described.LargestNote
+            ? throw Refusal.Unfit("largestNote", "notes-crossed", $"The largest note to draw, {Text(LargestNote!.Value)}, is smaller than the smallest, {Text(SmallestNote!.Value)}: write them the other way round.")
+            : book.Household == described.Described ? [] : [described];
     }
+
+    private Money? Note(decimal? written, string field)
+    {
+        if (written is not { } face)
+        {
+            return null;
+        }
+
+        var currency = Amounts.Currency.Of(Currency ?? throw Refusal.Unfit("currency", "currency-missing", $"`currency` is needed with `{field}`: an ISO 4217 code such as EUR."));
+        var issued = Denominations.StillIssued(currency);
+        if (issued.IsEmpty)
+        {
+            throw Refusal.Unfit(field, "denominations-unknown", $"The notes and coins of {currency.Code} are not listed here: leave `{field}` out.");
+        }
+
+        return issued.Where(value => currency.ToDecimal(value) == face).Select(value => (Money?)value).FirstOrDefault()
+            ?? throw Refusal.Unfit(field, "denomination-unknown", $"No bank gives a note or coin of {Text(face)} {currency.Code}. Choose one of {string.Join(", ", issued.Select(value => currency.ToDecimal(value).ToString("0.##", CultureInfo.InvariantCulture)))}.");
+    }
+
+    private static string Text(decimal value) => value.ToString(CultureInfo.InvariantCulture);
 }

@@ -57,7 +57,7 @@ internal static class EveryKind
         (await keeper.DeleteAsync("/api/income-sources/net-mending")).MustBe(204);
         (await keeper.PutAsync("/api/standing-payments/nest-egg", """{"kind": "automaticSaving", "label": "Nest egg", "rule": "FREQ=MONTHLY", "first": "2026-09-01", "notBankDay": "next", "amount": 150.00}""")).MustBe(200);
         (await keeper.DeleteAsync("/api/standing-payments/nest-egg")).MustBe(204);
-        (await keeper.PutAsync("/api/household", """{"name": "Harbour Row", "currency": "EUR", "timeZone": "Europe/Dublin", "country": "IE"}""")).MustBe(200);
+        (await keeper.PutAsync("/api/household", """{"name": "Harbour Row", "currency": "EUR", "timeZone": "Europe/Dublin", "country": "IE", "smallestNote": 5.00, "largestNote": 50.00}""")).MustBe(200);
         (await keeper.PostAsync("/api/goals", """{"compartment": "boat-insurance", "label": "Hull", "amount": 480.00, "due": "2027-04-01", "every": "P1Y", "amounts": {"2029-04-01": 520.00}}""")).MustBe(201);
         await household.FillAsync("boat-insurance", "480.00");
         (await keeper.PostAsync("/api/spends", """{"compartment": "boat-insurance", "amount": 480.00, "goal": "hull"}""")).MustBe(201);
@@ -70,7 +70,7 @@ internal static class EveryKind
         (await keeper.PutAsync("/api/compartments/ferry-fares/fill-rule", """{"kind": "fixed", "amount": 40.00}""")).MustBe(200);
         (await keeper.DeleteAsync("/api/compartments/ferry-fares/fill-rule")).MustBe(204);
         (await keeper.PostAsync("/api/fill-runs", """{"payday": "2026-10-30"}""")).MustBe(201);
-        (await keeper.PutAsync("/api/automatic-fills", """{"at": "06:30", "from": "2026-12-01"}""")).MustBe(200);
+        (await keeper.PutAsync("/api/automatic-fills", """{"at": "06:30", "from": "2026-12-01", "daysAfter": 2}""")).MustBe(200);
         (await keeper.DeleteAsync("/api/automatic-fills")).MustBe(204);
 
         var statement = (await keeper.PostAsync("/api/bank-statements", """{"total": 41.20}""")).MustBe(201).Json.GetProperty("statementId");

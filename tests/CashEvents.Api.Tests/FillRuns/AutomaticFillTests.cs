@@ -51,6 +51,31 @@ public sealed class AutomaticFillTests
     }
 
     [Fact]
+    public async Task A_payday_is_filled_so_many_days_after_it_as_its_cash_is_drawn()
+    {
+        await using var server = await RunningServer.StartAsync();
+        var household = await FillingAsync(server);
+        (await household.Keeper.PutAsync("/api/automatic-fills", """{"at": "06:30", "from": "2026-11-15", "daysAfter": 2}""")).MustBe(200)
+            .MustSay("""{"lines": [16], "entryId": 16, "at": "06:30", "from": "2026-11-15", "daysAfter": 2}""");
+        Assert.Equal("2026-12-02T06:30:00+00:00", await NextAsync(household));
+        Assert.Equal(2, (await household.Keeper.GetAsync("/api/lines/16")).MustBe(200).Json.GetProperty("fillsDaysAfter").GetInt32());
+
+        server.Clock.AdjustTime(new DateTimeOffset(2026, 12, 2, 6, 29, 59, TimeSpan.Zero));
+        await RunDueAsync(server);
+        Assert.Empty(await DoneAsync(household));
+        // A day late, it is dated as it would have been in time.
+        server.Clock.AdjustTime(new DateTimeOffset(2026, 12, 3, 6, 30, 0, TimeSpan.Zero));
+        await RunDueAsync(server);
+        await RunDueAsync(server);
+
+        Assert.Equal(["2026-11-30 fillRun 2026-12-02"], await DoneAsync(household));
+        var said = (await household.Keeper.GetAsync("/api/automatic-fills")).MustBe(200).Json;
+        Assert.Equal(("2026-12-02", "2027-01-02", 2), (
+            said.GetProperty("last")[0].GetProperty("occurredOn").GetString(), said.GetProperty("next").GetProperty("occurredOn").GetString(), said.GetProperty("daysAfter").GetInt32()));
+        (await household.Keeper.PutAsync("/api/automatic-fills", """{"at": "06:30", "from": "2026-11-15", "daysAfter": 28}""")).MustBlame(422, "days-out-of-range", "daysAfter");
+    }
+
+    [Fact]
     public async Task The_program_looks_by_itself_as_its_clock_goes_on()
     {
         await using var server = await RunningServer.StartAsync();

@@ -1,8 +1,10 @@
+using System.Globalization;
 using System.Text.Json;
 using System.Text.Json.Nodes;
 using CashEvents.Api.Tests.Printing;
 using CashEvents.Api.Tests.Serving;
 using CashEvents.Store.Rebuilds;
+using CsCheck;
 using Microsoft.Extensions.DependencyInjection;
 using Xunit;
 
@@ -259,6 +261,96 @@ public sealed class FillRunTests(SharedServer shared)
         var slip = JsonNode.Parse(answer.GetRawText())!;
         slip.AsObject().Remove("bookLine");
         return slip;
+    }
+
+    private static readonly string[] _faces = ["2", "5", "10", "20"];
+    private static readonly string[] _ruled = ["ferry-fares", "market-days", "rainy-day"];
+    private static readonly string[] _roundTo = ["", "0.30", "2.50", "5.00", "15.00"];
+
+    private static readonly Gen<string> _drawnRule = Gen.Select(Gen.Int[0, 2], Gen.Int[1, 30_000], Gen.Int[0, 4], Gen.Int[1, 4]).Select((kind, amount, step, rank) =>
+        $$"""{{{(kind == 0 ? $"\"kind\": \"share\", \"share\": {1 + (amount % 100)}" : $"\"kind\": \"{(kind == 1 ? "fixed\", \"amount" : "ceiling\", \"ceiling")}\": {amount / 100m}")}}, "rank": {{rank}}{{(step == 0 ? "" : $", \"roundTo\": {_roundTo[step]}")}}}""");
+
+    [Fact]
+    public async Task Whatever_the_rules_and_the_notes_that_are_drawn_the_draw_slip_packs_every_cash_part_in_them()
+    {
+        var household = await RuledAsync(await shared.HarbourRowAsync());
+        var packed = 0;
+
+        await Gen.Select(_drawnRule.Array[3], Gen.Int[0, 3], Gen.Int[0, 100], Gen.Int[0, 2], Gen.Int[80_000, 140_000], Gen.Int[1_000, 60_000]).SampleAsync(
+            async (rules, smallest, bankPercent, step, pay, goal) =>
+            {
+                (await household.Keeper.PutAsync("/api/household", $$"""{"name": "Harbour Row", "currency": "EUR", "timeZone": "Europe/Dublin", "smallestNote": {{_faces[smallest]}}, "largestNote": {{(smallest % 2 == 0 ? 50 : 20)}}}""")).MustBe(200);
+                (await household.Keeper.PutAsync("/api/sinking-funds/boat-insurance", $$"""{"bankPercent": {{bankPercent}}}""")).MustBe(200);
+                (await household.Keeper.PatchAsync("/api/goals/hull", $$"""{"amount": {{goal / 100m}}}""")).MustBe(200);
+                await household.RuleAsync("boat-insurance", step == 0 ? """{"kind": "contribution"}""" : $$"""{"kind": "contribution", "roundTo": {{step * 5}}.00}""");
+                foreach (var (compartment, rule) in _ruled.Zip(rules))
+                {
+                    await household.RuleAsync(compartment, rule);
+                }
+
+                var slip = await household.Keeper.GetAsync($"/api/fill-runs/2026-10-30/draw-slip?pay={(pay / 100m).ToString(CultureInfo.InvariantCulture)}");
+                if (slip.Status == 409)
+                {
+                    slip.MustBeProblem(409, "nothing-to-draw");
+                    return;
+                }
+
+                var face = decimal.Parse(_faces[smallest], CultureInfo.InvariantCulture);
+                Assert.All(slip.MustBe(200).Json.GetProperty("compartments").EnumerateArray(), c =>
+                {
+                    Assert.Equal(c.GetProperty("amount").GetDecimal(), c.GetProperty("packed").GetDecimal());
+                    Assert.Equal(0m, c.GetProperty("amount").GetDecimal() % face);
+                    Assert.All(c.GetProperty("pieces").EnumerateArray(), p => Assert.InRange(p.GetProperty("value").GetDecimal(), face, smallest % 2 == 0 ? 50m : 20m));
+                });
+                packed++;
+            }, iter: 20, threads: 1);
+
+        Assert.InRange(packed, 8, 20);
+    }
+
+    [Fact]
+    public async Task A_run_in_whole_fives_can_be_drawn_where_a_fund_is_kept_half_in_the_bank()
+    {
+        var household = await (await shared.HarbourRowAsync()).PaidMonthlyAsync();
+        (await household.Keeper.PutAsync("/api/sinking-funds/boat-insurance", """{"bankPercent": 50}""")).MustBe(200);
+        (await household.Keeper.PostAsync("/api/goals", """{"compartment": "boat-insurance", "label": "Hull", "amount": 245.00, "due": "2027-05-01"}""")).MustBe(201);
+        await household.RuleAsync("boat-insurance", """{"kind": "contribution", "roundTo": 5.00}""");
+
+        var slip = (await household.Keeper.GetAsync("/api/fill-runs/2026-10-30/draw-slip?denominations=50,20,10,5")).MustBe(200).Json;
+
+        Assert.Equal("20.00", slip.GetProperty("total").GetRawText());
+        var run = (await household.FillPaydayAsync()).MustBe(201).Json.GetProperty("compartments")[0];
+        Assert.Equal(("35.00", "20.00", "15.00"), (run.GetProperty("amount").GetRawText(), run.GetProperty("cash").GetRawText(), run.GetProperty("bank").GetRawText()));
+    }
+
+    [Fact]
+    public async Task A_run_stands_on_the_day_on_which_the_cash_was_drawn_and_the_slip_says_so()
+    {
+        var household = await RuledAsync(await shared.HarbourRowAsync());
+        const string slip = "/api/fill-runs/2026-10-30/draw-slip";
+        static (string?, string?) Days(Reply reply) => (reply.MustBe(200).Json.GetProperty("payday").GetString(), reply.Json.GetProperty("occurredOn").GetString());
+
+        Assert.Equal(("2026-10-30", "2026-10-30"), Days(await household.Keeper.GetAsync(slip)));
+        Assert.Equal(("2026-10-30", "2026-11-02"), Days(await household.Keeper.GetAsync($"{slip}?occurredOn=2026-11-02")));
+        Assert.Equal("2026-11-02", (await household.FillPaydayAsync(more: ", \"occurredOn\": \"2026-11-02\", \"dryRun\": true")).MustBe(200).Json.GetProperty("occurredOn").GetString());
+        (await household.FillPaydayAsync(more: ", \"occurredOn\": \"2026-10-29\"")).MustBlame(422, "before-payday", "occurredOn");
+        (await household.FillPaydayAsync(more: ", \"occurredOn\": \"2026-10-29\", \"dryRun\": true")).MustBlame(422, "before-payday", "occurredOn");
+        (await household.FillPaydayAsync(more: ", \"occurredOn\": \"2026-11-16\"")).MustBlame(422, "after-today", "occurredOn");
+        (await household.Keeper.GetAsync($"{slip}?occurredOn=2026-10-29")).MustBlame(422, "before-payday", "occurredOn");
+        (await household.Keeper.GetAsync($"{slip}?occurredOn=soon")).MustBlame(400, "malformed", "occurredOn");
+
+        var line = (await household.FillPaydayAsync(more: ", \"occurredOn\": \"2026-11-02\"")).MustBe(201).Lines[0];
+
+        Assert.Equal("2026-11-02", (await household.Keeper.GetAsync("/api/fill-runs/2026-10-30")).MustBe(200).Json.GetProperty("occurredOn").GetString());
+        Assert.Equal("2026-11-02", (await household.Keeper.GetAsync($"/api/lines/{line}")).MustBe(200).Json.GetProperty("occurredOn").GetString());
+        Assert.Equal(("2026-10-30", "2026-11-02"), Days(await household.Keeper.GetAsync(slip)));
+        Assert.Contains("on 2026-11-02, for the payday of 2026-10-30", (await PrintedSheet.GetAsync(household.Keeper, slip)).Document.QuerySelector("p.payday")!.TextContent, StringComparison.Ordinal);
+        (await household.Keeper.GetAsync($"{slip}?occurredOn=2026-11-02")).MustBlame(400, "malformed", "occurredOn");
+        // It is in November's sheet and in none of October's.
+        Assert.Equal("0.00", (await household.Keeper.GetAsync("/api/months/2026-10/trail")).MustBe(200).Json.GetProperty("household").GetProperty("filled").GetRawText());
+        Assert.Equal("210.00", (await household.Keeper.GetAsync("/api/months/2026-11/trail")).MustBe(200).Json.GetProperty("household").GetProperty("filled").GetRawText());
+        var amounts = (await household.Keeper.PostAsync("/api/draw-slips", """{"amounts": {"ferry-fares": 5.00}}""")).MustBe(200).Json;
+        Assert.False(amounts.TryGetProperty("payday", out _) || amounts.TryGetProperty("occurredOn", out _));
     }
 
     [Fact]

@@ -77,6 +77,7 @@ public sealed class RightsTests(SharedServer shared)
         ["import of a fill, a spend and a refund"] = new("fill spend refund", "/api/imports", """{"compartment": "bakery-van", "csv": "date,description,amount,balance,kind\n2026-11-02,Pay,6.00,6.00,fill\n2026-11-03,Bread,-2.00,4.00,spend\n2026-11-04,Stale,1.00,5.00,refund\n"}"""),
         ["import that brings money forward"] = new("fill spend", "/api/imports", """{"compartment": "bakery-van", "opening": "broughtForward", "csv": "date,description,amount,balance\n2026-11-03,Bread,-2.00,4.00\n"}"""),
         ["saving step"] = new("fill", "/api/saving-plans/rainy-day/steps", "{}") { Ready = async household => (await household.Keeper.PutAsync("/api/saving-plans/rainy-day", """{"first": 1.00, "count": 2}""")).MustBe(200).Lines[0] },
+        ["saving step out of a compartment"] = new("transfer", "/api/saving-plans/rainy-day/steps", """{"from": "market-days", "number": 2}""") { Ready = async household => (await household.Keeper.PutAsync("/api/saving-plans/rainy-day", """{"first": 1.00, "count": 2}""")).MustBe(200).Lines[0] },
         ["notes set aside"] = new("transfer", "/api/counts/LINE/set-aside", """{"denomination": 5.00, "to": "rainy-day"}""") { Ready = async household => await Written(household, "/api/counts", """{"compartment": "market-days", "denominations": {"5": 8}}""") },
         ["fill run"] = new("fill", "/api/fill-runs", """{"payday": "2026-10-30"}""")
         {

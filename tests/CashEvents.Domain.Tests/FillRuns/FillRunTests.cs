@@ -5,6 +5,7 @@ using CashEvents.Domain.Calendars;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Corrections;
 using CashEvents.Domain.FillRuns;
+using CashEvents.Domain.Households;
 using CashEvents.Domain.IncomeSources;
 using CashEvents.Domain.Months;
 using CashEvents.Domain.Plans;
@@ -98,6 +99,40 @@ public class FillRunTests
     }
 
     [Fact]
+    public void It_stands_on_the_day_on_which_the_cash_was_drawn_from_the_payday_on()
+    {
+        var given = Given(Pays("month", Sept(1), 100m), Fixed(Ferry, 60m));
+        var run = FillRun.Of(Sept(1), null, given.Book, _quay);
+
+        var filled = given.When(Fill(Sept(1)) with { OccurredOn = Sept(3) }).Then(new PaydayFilled(run, Sept(3), "Payday 2026-09-01"));
+        Assert.Equal(Money.Zero, filled.Book.BalanceOn(Cash(Ferry), Sept(2)));
+        filled.When(Fill(Sept(1))).ThenRefused("payday-filled", "payday");
+        given.When(Fill(Sept(1)) with { OccurredOn = Sept(1) }).Then(new PaydayFilled(run, Sept(1), "Payday 2026-09-01"));
+
+        given.When(Fill(Sept(1)) with { OccurredOn = new DateOnly(2026, 8, 31) }).ThenRefused("before-payday", "occurredOn");
+        given.When(Fill(Sept(1)) with { OccurredOn = Sept(25) }).ThenRefused("after-today", "occurredOn");
+        // Closed with the payday in it: the day that was named is open, or it is not.
+        var closed = Given(Pays("month", new DateOnly(2026, 8, 31), 100m), Fixed(Ferry, 60m), new MonthClosed(Month.Of(new DateOnly(2026, 8, 1)), [], ""));
+        closed.When(Fill(new DateOnly(2026, 8, 31)) with { OccurredOn = Sept(2) }).Then(new PaydayFilled(FillRun.Of(new DateOnly(2026, 8, 31), null, closed.Book, _quay), Sept(2), "Payday 2026-08-31"));
+        closed.When(Fill(new DateOnly(2026, 8, 31)) with { OccurredOn = new DateOnly(2026, 8, 31) }).ThenRefused("month-closed", "occurredOn");
+    }
+
+    [Fact]
+    public void Cash_is_filled_in_whole_notes_of_the_household_s_smallest()
+    {
+        FillRun Run(IBookEvent household) => FillRun.Of(Sept(1), null, Given(
+            household, Pays("month", Sept(1), 100m), Fixed(Ferry, 31.20m), Rule(Boat, FillRuleKind.Contribution), new FundTermsSet(Boat, 50, 0),
+            new GoalSet("hull", Boat, "Hull", Eur(35m), Sept(20), null, ImmutableSortedDictionary<DateOnly, Money>.Empty, Sept(1))).Book, _quay);
+        var described = new HouseholdDescribed("Harbour Row", "EUR", "Europe/Dublin", DayOfWeek.Monday);
+
+        Assert.Equal([(Ferry, 31.20m, 0m), (Boat, 17.50m, 17.50m)], Amounts(Run(described)));
+        Assert.Equal([(Ferry, 35m, 0m), (Boat, 20m, 15m)], Amounts(Run(described with { SmallestNote = Eur(5m) })));
+        // There is no coin below five centimes.
+        Assert.Equal([(Ferry, 31.20m, 0m), (Boat, 17.50m, 17.50m)], Amounts(Run(described with { Currency = "CHF" })));
+        Assert.Equal([(Ferry, 40m, 0m), (Boat, 20m, 15m)], Amounts(Run(described with { Currency = "CHF", SmallestNote = Eur(20m) })));
+    }
+
+    [Fact]
     public void What_can_not_be_filled_is_refused()
     {
         Given(Fixed(Ferry, 60m)).When(Fill(Sept(1))).ThenRefused("payday-unknown", "payday");
@@ -128,6 +163,28 @@ public class FillRunTests
         left.When(automatic).ThenNothing();
         Assert.Equal(PaydayState.Left, left.Book.FillRuns[Sept(1)].State);
         left.When(Fill(Sept(1), 90m)).ThenHolds((Cash(Ferry), 60m));
+    }
+
+    [Fact]
+    public void The_program_fills_so_many_days_after_the_payday_as_it_is_told()
+    {
+        var automatic = new FillPaydayAutomatically(Sept(1), _ => _quay);
+        var set = new AutomaticFillsSet(new TimeOnly(6, 30), Sept(1)) { DaysAfter = 3 };
+        var given = Given(Pays("month", Sept(1), 100m), Fixed(Ferry, 60m), set);
+
+        given.When(automatic, today: Sept(3)).ThenNothing();
+        given.When(automatic, today: Sept(4)).Then(new PaydayFilled(FillRun.Of(Sept(1), null, given.Book, _quay), Sept(4), "Payday 2026-09-01"));
+        // Late, it is dated as it would have been.
+        given.When(automatic).Then(new PaydayFilled(FillRun.Of(Sept(1), null, given.Book, _quay), Sept(4), "Payday 2026-09-01"));
+        var closed = Given(Pays("month", Sept(1), 100m), Fixed(Ferry, 60m), set, new MonthClosed(Month.Of(Sept(1)), [], ""));
+        closed.When(automatic, today: new DateOnly(2026, 10, 2)).Then(new PaydayFilled(FillRun.Of(Sept(1), null, closed.Book, _quay), new DateOnly(2026, 10, 2), "Payday 2026-09-01"));
+
+        var at = new SetAutomaticFills(new TimeOnly(6, 30), Today);
+        var told = Given().When(at with { DaysAfter = 3 }).Then(set with { From = Today });
+        told.When(at with { DaysAfter = 3 }).ThenNothing();
+        told.When(at with { DaysAfter = 0 }).Then(set with { From = Today, DaysAfter = null });
+        told.When(at with { DaysAfter = -1 }).ThenRefused("days-out-of-range", "daysAfter");
+        told.When(at with { DaysAfter = 28 }).ThenRefused("days-out-of-range", "daysAfter");
     }
 
     [Fact]

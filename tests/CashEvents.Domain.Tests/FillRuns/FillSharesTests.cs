@@ -90,6 +90,39 @@ public class FillSharesTests
         Assert.Equal((Eur(4.01m), Eur(6m)), FillShares.Of(Eur(20m), [want]).Select(f => (f.Cash, f.Bank)).Single());
     }
 
+    [Theory]
+    [InlineData(35, 20, 15)]
+    [InlineData(33, 15, 18)]
+    [InlineData(3.01, 0, 3.01)]
+    [InlineData(6, 5, 1)]
+    public void Of_a_fill_that_is_divided_the_cash_part_is_in_whole_steps_and_the_bank_takes_the_rest(double amount, double cash, double bank)
+    {
+        var want = Fixed(Boat, (decimal)amount, roundTo: 5m) with { BankPercent = 50 };
+
+        Assert.Equal((Eur((decimal)cash), Eur((decimal)bank), Money.Zero), FillShares.Of(Eur(100m), [want]).Select(f => (f.Cash, f.Bank, f.Rounding)).Single());
+        // The same when it is cut.
+        Assert.Equal((Eur((decimal)cash), Eur((decimal)bank)), FillShares.Of(Eur((decimal)amount), [want with { Amount = Eur(80m) }]).Select(f => (f.Cash, f.Bank)).Single());
+    }
+
+    [Fact]
+    public void Cash_is_in_whole_notes_of_the_smallest_that_is_drawn_whatever_its_rule_says()
+    {
+        IEnumerable<(Money, Money, Money)> Fills(decimal available, params Want[] wants) => FillShares.Of(Eur(available), wants, Eur(5m)).Select(f => (f.Cash, f.Bank, f.Cut));
+
+        // No step, a step that is no multiple of the note, and the bank part of one that is divided.
+        Assert.Equal(
+            [(Eur(35m), Money.Zero, Money.Zero), (Eur(45m), Money.Zero, Money.Zero), (Eur(15m), Eur(12.75m), Money.Zero), (Money.Zero, Eur(7.01m), Money.Zero)],
+            Fills(500m, Fixed(Ferry, 31.20m), Fixed(Market, 31.20m, roundTo: 7.50m), Fixed(Boat, 27.75m) with { BankPercent = 50 }, Fixed(Van, 7.01m, holding: Holding.Bank)));
+        // Rounding up gives way, and what makes no note is left.
+        Assert.Equal([(Eur(30m), Money.Zero, Money.Zero)], Fills(33m, Fixed(Ferry, 31.20m)));
+        // A rank that is short: 16.50 each, down to 15.00; what makes no note goes to no later rank.
+        Assert.Equal(
+            [(Eur(15m), Money.Zero, Eur(5m)), (Eur(15m), Money.Zero, Eur(5m)), (Money.Zero, Money.Zero, Eur(3m))],
+            Fills(33m, Fixed(Ferry, 20m), Fixed(Market, 20m), Fixed(Van, 3m, rank: 2, holding: Holding.Bank)));
+        // The bank takes it where one of the rank is filled there.
+        Assert.Equal([(Eur(15m), Money.Zero, Eur(5m)), (Money.Zero, Eur(18m), Eur(2m))], Fills(33m, Fixed(Ferry, 20m), Fixed(Van, 20m, holding: Holding.Bank)));
+    }
+
     [Fact]
     public void Where_bills_take_more_than_the_pay_all_is_cut() =>
         Assert.Equal([(Money.Zero, Eur(25m))], FillShares.Of(Eur(-10m), [Fixed(Ferry, 25m)]).Select(f => (f.Amount, f.Cut)));
@@ -102,14 +135,16 @@ public class FillSharesTests
             new FillRule("", kind == 0 ? FillRuleKind.Share : FillRuleKind.Fixed, null, share, ceiling > 0 ? new Money(ceiling) : null, Holding.Cash, rank, more.Item1 is { } s ? new Money(s) : null),
             new Money(amount), new Money(there), more.Item2));
 
-    private static readonly Gen<(Money Available, List<Want> Wants)> _payday = Gen.Select(Gen.Long[-20_000, 150_000], _want.List[1, 12])
-        .Select((available, wants) => (new Money(available), wants.Select((w, i) => w with { Rule = w.Rule with { Compartment = $"c{i:00}" } }).ToList()));
+    private static readonly long[] _notes = [1, 5, 500, 2_000];
+
+    private static readonly Gen<(Money Available, List<Want> Wants, Money Note)> _payday = Gen.Select(Gen.Long[-20_000, 150_000], _want.List[1, 12], Gen.Int[0, 3])
+        .Select((available, wants, note) => (new Money(available), wants.Select((w, i) => w with { Rule = w.Rule with { Compartment = $"c{i:00}" } }).ToList(), new Money(_notes[note])));
 
     [Fact]
     public void However_a_payday_is_shared_out_the_rules_hold() => _payday.Sample(payday =>
     {
-        var (available, wants) = payday;
-        var fills = FillShares.Of(available, wants);
+        var (available, wants, note) = payday;
+        var fills = FillShares.Of(available, wants, note);
 
         Assert.Equal(wants.Select(w => w.Rule.Compartment).Order(), fills.Select(f => f.Compartment).Order());
         var toShare = available > Money.Zero ? available : Money.Zero;
@@ -126,22 +161,35 @@ public class FillSharesTests
                 Assert.True(want.There + fill.Amount <= ceiling);
             }
 
-            // Rounding is less than a step, either way.
-            Assert.True(fill.Cut > Money.Zero || Math.Abs(fill.Rounding.Minor) < (want.Rule.RoundTo?.Minor ?? 1));
+            // Rounding is less than a step, either way, and what is divided is exact.
+            Assert.True(fill.Cut > Money.Zero || Math.Abs(fill.Rounding.Minor) < Step(want, note));
+            // Cash can be drawn: in whole notes, and in whole steps where the bank takes the rest.
+            Assert.Equal(0, fill.Cash.Minor % (want.BankPercent > 0 || fill.Rounding > Money.Zero ? Multiple(want.Rule.RoundTo?.Minor ?? 1, note.Minor) : note.Minor));
+            Assert.True((want.BankPercent < 100 || fill.Cash == Money.Zero) && (want.BankPercent > 0 || fill.Bank == Money.Zero));
             Assert.True(fill.Rank <= lastCut || fill.Amount == Money.Zero);
             lastCut = fill.Cut > Money.Zero ? Math.Min(lastCut, fill.Rank) : lastCut;
         }
 
-        // Where anything is cut, nothing is left over.
-        Assert.True(lastCut == int.MaxValue || filled == toShare);
+        // Where anything is cut, nothing is left over that makes a note.
+        Assert.True(lastCut == int.MaxValue || toShare - filled < note);
         // The cut rank is shared in proportion: without steps none is a whole minor unit off, with steps none is off by the largest of them.
         foreach (var rank in fills.Where(f => f.Rank == lastCut).GroupBy(f => f.Rank))
         {
             var needs = rank.Select(f => f.Amount.Minor + f.Cut.Minor).ToList();
             var given = rank.Sum(f => f.Amount.Minor);
-            var steps = rank.Select(f => wants.Single(w => w.Rule.Compartment == f.Compartment).Rule.RoundTo?.Minor ?? 0).ToList();
+            var steps = rank.Select(f => wants.Single(w => w.Rule.Compartment == f.Compartment).Rule.RoundTo?.Minor ?? 0).Select(step => Math.Max(step, note.Minor > 1 ? note.Minor : 0)).ToList();
             var mostOff = steps.Sum() == 0 ? 1m : 1m + steps.Sum();
             Assert.All(rank.Zip(needs), f => Assert.True(decimal.Abs(f.First.Amount.Minor - ((decimal)given * f.Second / needs.Sum())) < mostOff));
         }
     });
+
+    private static long Step(Want want, Money note) => want.BankPercent switch
+    {
+        0 => Multiple(want.Rule.RoundTo?.Minor ?? 1, note.Minor),
+        100 => want.Rule.RoundTo?.Minor ?? 1,
+        _ => 1,
+    };
+
+
+    private static long Multiple(long one, long other) => Enumerable.Range(1, (int)other).Select(n => n * one).First(multiple => multiple % other == 0);
 }

@@ -52,6 +52,29 @@ public class HouseholdTests
         Given(irish).When(Describe()).Then(irish with { Country = null });
     }
 
+    [Fact]
+    public void The_smallest_and_the_largest_note_to_draw_are_remembered_and_left_out_again()
+    {
+        var fives = new HouseholdDescribed("Harbour Row", "EUR", "Europe/Dublin", DayOfWeek.Monday) { SmallestNote = Eur(5m), LargestNote = Eur(50m) };
+
+        var given = Given(Fill(Ferry, 1m)).When(Describe() with { SmallestNote = 5m, LargestNote = 50m }).Then(fives);
+        Assert.Equal([Eur(50m), Eur(20m), Eur(10m), Eur(5m)], given.Book.Household!.ToDraw);
+        given.When(Describe() with { SmallestNote = 5.00m, LargestNote = 50m }).ThenNothing();
+        given.When(Describe() with { SmallestNote = 20m, LargestNote = 20m }).Then(fives with { SmallestNote = Eur(20m), LargestNote = Eur(20m) });
+        Assert.Equal(14, given.When(Describe()).Then(fives with { SmallestNote = null, LargestNote = null }).Book.Household!.ToDraw.Length);
+        Assert.Equal([Eur(2m), Eur(1m)], Given().When(Describe() with { SmallestNote = 1m, LargestNote = 2m }).Then(fives with { SmallestNote = Eur(1m), LargestNote = Eur(2m) }).Book.Household!.ToDraw);
+    }
+
+    [Fact]
+    public void A_note_to_draw_is_one_that_a_bank_gives()
+    {
+        Assert.Contains("200, 100, 50", Given().When(Describe() with { SmallestNote = 3m }).ThenRefused("denomination-unknown", "smallestNote").Detail, StringComparison.Ordinal);
+        Given().When(Describe() with { LargestNote = 500m }).ThenRefused("denomination-unknown", "largestNote");
+        Given().When(Describe() with { SmallestNote = 50m, LargestNote = 20m }).ThenRefused("notes-crossed", "largestNote");
+        Given().When(Describe(currency: "ISK") with { SmallestNote = 1000m }).ThenRefused("denominations-unknown", "smallestNote");
+        GivenBook().When(Describe(currency: null) with { SmallestNote = 5m }).ThenRefused("currency-missing", "currency");
+    }
+
     [Theory]
     [InlineData("ie")]
     [InlineData("IRL")]
