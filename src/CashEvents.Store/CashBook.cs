@@ -43,6 +43,7 @@ public static class CashBook
         services.AddSingleton<Rebuilder>();
         services.AddSingleton<KeyRing>();
         services.AddSingleton<BookWriter>();
+        services.AddSingleton<DatabaseClock>();
         services.AddMarten(provider =>
         {
             var options = new StoreOptions { DatabaseSchemaName = BookTables.Schema };

@@ -238,12 +238,12 @@ internal static class CountRoundEndpoints
             throw Refusal.Unfit("countedAt", "after-now", $"{written} is still to come: write the instant at which it was counted.");
         }
 
-        if (await lines.FindAsync(household, round, cancellation).ConfigureAwait(false) is { Event: CountRoundOpened } opened && countedAt < opened.RecordedAt)
+        var book = await books.ReadAsync(household, cancellation).ConfigureAwait(false);
+        if (await lines.FindAsync(household, round, cancellation).ConfigureAwait(false) is { Event: CountRoundOpened } opened && countedAt < opened.RecordedAt && book.SaidAhead(round) is null)
         {
             throw Refusal.Unfit("countedAt", "before-round", $"The round was opened at {opened.RecordedAt.UtcDateTime.ToString("yyyy-MM-dd'T'HH:mm:ss'Z'", CultureInfo.InvariantCulture)}, and what was counted before is not part of it: count again.");
         }
 
-        var book = await books.ReadAsync(household, cancellation).ConfigureAwait(false);
         return (book.Household!.DateAt(countedAt), await books.LineAsync(household, new AsOf(null, null, countedAt), cancellation).ConfigureAwait(false));
     }
 

@@ -27,6 +27,11 @@ public sealed record NextFillRunAnswer(DateOnly Payday, DateTimeOffset RunsAt)
     public string? Note { get; init; }
 }
 
+/// <summary>A payday that is due by this machine's clock, and is held since nothing else says so.</summary>
+/// <param name="Payday">Its bank day.</param>
+/// <param name="Reason">Why, and the mend.</param>
+public sealed record HeldRunAnswer(DateOnly Payday, string Reason);
+
 /// <summary>What the program did with a payday.</summary>
 /// <param name="Payday">Its bank day.</param>
 /// <param name="Line">The line that it wrote.</param>
@@ -59,6 +64,9 @@ public sealed record AutomaticFillsAnswer(bool On, string TimeZone, IReadOnlyLis
 
     /// <summary>How many days after each payday it is filled; absent for the payday itself.</summary>
     public int? DaysAfter { get; init; }
+
+    /// <summary>Paydays that are held, in order and a dozen at most; absent when there are none.</summary>
+    public IReadOnlyList<HeldRunAnswer>? Held { get; init; }
 
     /// <summary>The next payday that is filled; absent when none is known within a year.</summary>
     public NextFillRunAnswer? Next { get; init; }
@@ -98,7 +106,7 @@ internal static class AutomaticFillEndpoints
 
     public static void MapAutomaticFills(this IEndpointRouteBuilder api)
     {
-        api.MapGet("/automatic-fills", async (HttpContext http, Caller caller, FillRunReader fillRuns, LineReader lines, TimeProvider clock) =>
+        api.MapGet("/automatic-fills", async (HttpContext http, Caller caller, FillRunReader fillRuns, AutomaticFillRuns running, LineReader lines, TimeProvider clock) =>
             {
                 Reads.OnlyTakes(http);
                 var book = await fillRuns.ReadBookAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
@@ -111,6 +119,7 @@ internal static class AutomaticFillEndpoints
                     At = book.AutomaticFills is { } fills ? AutomaticFillsAnswer.Say(fills.At) : null,
                     From = book.AutomaticFills?.From,
                     DaysAfter = book.AutomaticFills?.DaysAfter,
+                    Held = running.Held(caller.Household) is { Count: > 0 } held ? [.. held.Take(MostRuns).Select(h => new HeldRunAnswer(h.Payday, h.Reason))] : null,
                     Next = AutomaticFillRuns.ToCome(book, book.FillRuns, book.Household.DateAt(now).AddYears(1)).Select(run => Next(run.Payday, run.At, book)).FirstOrDefault(),
                 });
             })
@@ -141,7 +150,8 @@ internal static class AutomaticFillEndpoints
             .WithTags(Tag)
             .WithSummary("Let the program fill each payday by itself, at a local time")
             .WithDescription("While the program runs, within a minute of that time; what was missed while it did not run is done when it starts, each payday once, in order, dated on the payday, or so many days after it as `daysAfter` says. A time that the clocks jump over is the first instant after the jump, one that they show twice the first of the two. "
-                + $"The lines carry the name \"{AutomaticFills.Writer}\". A run that is undone is not done again by itself. {Cautions}")
+                + $"The lines carry the name \"{AutomaticFills.Writer}\". A run that is undone is not done again by itself, unless it was undone before its payday came. "
+                + $"What is more than a day ahead of what a second witness says (steady time since the last look, the database's clock on another machine, the lines of the book) is held, and GET says why. {Cautions}")
             .WithExample(
                 """{"at": "06:30", "from": "2026-12-01"}""",
                 """{"lines": [74], "entryId": 74, "at": "06:30", "from": "2026-12-01"}""");

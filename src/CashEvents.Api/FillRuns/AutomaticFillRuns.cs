@@ -15,24 +15,32 @@ namespace CashEvents.Api.FillRuns;
 /// Fills paydays where a household has the program fill by itself: looks every minute, and at the start for what was missed, in order. What was done is known from the book alone,
 /// so that nothing is done twice by a second server or after a restart.
 /// </summary>
-internal sealed class AutomaticFillRuns(BookReader books, FillRunReader marks, BookWriter writer, KeyRing keys, TimeProvider clock, ILogger<AutomaticFillRuns> logger) : BackgroundService
+internal sealed class AutomaticFillRuns(
+    BookReader books, FillRunReader marks, BookWriter writer, KeyRing keys, SecondWitness witness, ClockTrust trust, TimeProvider clock, ILogger<AutomaticFillRuns> logger) : BackgroundService
 {
     private static readonly TimeSpan _every = TimeSpan.FromMinutes(1);
 
     // Looking so far ahead is enough for the next look to be in time.
     private const int DaysAhead = 2;
 
-    // By household, the line at which the book stood when it was looked at and the instant before which nothing is due while it stands there.
-    private readonly ConcurrentDictionary<string, (long Line, DateTimeOffset Until)> _nothingDue = new(StringComparer.Ordinal);
+    // Who is away for longer looks at a calendar first.
+    private static readonly TimeSpan LongestSilence = TimeSpan.FromDays(92);
+
+    private readonly ConcurrentDictionary<string, NothingDue> _nothingDue = new(StringComparer.Ordinal);
+    private readonly ConcurrentDictionary<string, IReadOnlyList<HeldRun>> _held = new(StringComparer.Ordinal);
 
     /// <summary>Fills what is due now; a book that can't be written keeps no other from being.</summary>
     public Task RunDueAsync(CancellationToken cancellation) => TryAsync(async () =>
     {
+        var look = await witness.LookAsync(cancellation).ConfigureAwait(false);
         foreach (var household in await keys.HouseholdsAsync(cancellation).ConfigureAwait(false))
         {
-            await TryAsync(() => RunDueAsync(household, cancellation), cancellation).ConfigureAwait(false);
+            await TryAsync(() => RunDueAsync(household, look, cancellation), cancellation).ConfigureAwait(false);
         }
     }, cancellation);
+
+    /// <summary>The paydays of a household that are due by the clock, and are not filled since the clock alone says so.</summary>
+    public IReadOnlyList<HeldRun> Held(string household) => _held.GetValueOrDefault(household, []);
 
     /// <summary>The paydays that are still to be filled by the program, up to a day, each with the instant at which it is due; in order.</summary>
     public static IEnumerable<(DateOnly Payday, DateTimeOffset At)> ToCome(Book book, IReadOnlyDictionary<DateOnly, PaydayMark> marked, DateOnly upTo)
@@ -79,25 +87,71 @@ internal sealed class AutomaticFillRuns(BookReader books, FillRunReader marks, B
         }
     }
 
-    private async Task RunDueAsync(string household, CancellationToken cancellation)
+    private async Task RunDueAsync(string household, Look look, CancellationToken cancellation)
     {
-        var now = clock.GetUtcNow();
-        var book = await books.ReadAsync(household, cancellation).ConfigureAwait(false);
-        if (book.AutomaticFills is null || (_nothingDue.TryGetValue(household, out var known) && known.Line == book.Line && now < known.Until))
+        if (await books.ReadPageAsync(household, cancellation).ConfigureAwait(false) is not { Book: { AutomaticFills: not null, Household: { } owner } book } page)
+        {
+            _held.TryRemove(household, out _);
+            return;
+        }
+
+        if (_nothingDue.GetValueOrDefault(household)?.Holds(page, look.Now) is true)
         {
             return;
         }
 
         var marked = await marks.ReadAsync(household, cancellation).ConfigureAwait(false);
-        var today = book.Household!.DateAt(now);
-        var toCome = ToCome(book, marked, today.AddDays(DaysAhead)).ToList();
-        foreach (var (payday, _) in toCome.Where(run => run.At <= now))
+        var toCome = ToCome(book, marked, owner.DateAt(look.Now).AddDays(DaysAhead)).ToList();
+        var held = new List<HeldRun>();
+        foreach (var (payday, at) in toCome.Where(run => run.At <= look.Now))
         {
+            if (await WhyHeldAsync(household, at, look, cancellation).ConfigureAwait(false) is { } reason)
+            {
+                held.Add(new HeldRun(payday, reason));
+                continue;
+            }
+
             var command = new FillPaydayAutomatically(payday, HouseholdCalendar.Of);
             await writer.WriteAsync(new WriteRequest(household, AutomaticFills.Writer, [new EntryRequest(command)])).ConfigureAwait(false);
         }
 
-        var next = toCome.Where(run => run.At > now).Select(run => run.At).Append(now.AddDays(1)).Min();
-        _nothingDue[household] = (book.Line, next);
+        Hold(household, held);
+        var next = toCome.Where(run => run.At > look.Now).Select(run => run.At).Append(look.Now.AddDays(1)).Min();
+        _nothingDue[household] = new NothingDue(page.Book.Line, page.Hash, look.Now, held.Count == 0 ? next : look.Now);
+    }
+
+    // What came due before this program looked at the clock for the first time only the book can vouch for.
+    private async Task<string?> WhyHeldAsync(string household, DateTimeOffset at, Look look, CancellationToken cancellation)
+    {
+        const string byHand = "fill the payday with POST /api/fill-runs";
+        if (at > look.Believed)
+        {
+            return $"This machine's clock went ahead by more than a day, and nothing else says that it is so late: set it right. If it is right, start the program again, or {byHand}.";
+        }
+
+        return !trust.Always && at < look.Since && await marks.SilenceAsync(household, at, look.Now, cancellation).ConfigureAwait(false) > LongestSilence
+            ? $"Nothing was written in the book for more than {LongestSilence.Days} days around this payday, so the clock may be ahead: set it right. If it is right, start the program once with CASHEVENTS_TRUST_CLOCK=true, or {byHand}."
+            : null;
+    }
+
+    private void Hold(string household, List<HeldRun> held)
+    {
+        var before = Held(household);
+        _held[household] = held;
+        if (held.Count > 0 && !held.Select(h => h.Payday).SequenceEqual(before.Select(h => h.Payday)))
+        {
+            logger.LogWarning("{Number} automatic fill runs of {Household} are held. {Reason}", held.Count, household, held[0].Reason);
+        }
+    }
+
+    /// <summary>Until when nothing is due while a book stands at a line, seen at an instant. A clock that is set back before that knows nothing of it.</summary>
+    private sealed record NothingDue(long Line, string? Hash, DateTimeOffset Seen, DateTimeOffset Until)
+    {
+        public bool Holds(BookPage page, DateTimeOffset now) => Line == page.Book.Line && Hash == page.Hash && now >= Seen && now < Until;
     }
 }
+
+/// <summary>A payday that the program does not fill, since only the clock says that it has come.</summary>
+/// <param name="Payday">Its bank day.</param>
+/// <param name="Reason">Why, and the mend.</param>
+internal sealed record HeldRun(DateOnly Payday, string Reason);

@@ -27,7 +27,7 @@ internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Verify,
           CASHEVENTS_DATA                 the folder that keeps the private PostgreSQL and the keeper's key
           CASHEVENTS_KEEPER_KEY           the keeper's key to use at the first start instead of a new one
           CASHEVENTS_HOSTS                names by which the server is reached beside this machine's own, with commas between
-          CASHEVENTS_TRUST_CLOCK          true: write even though the clock is behind the book's last line
+          CASHEVENTS_TRUST_CLOCK          true: believe the clock, behind the book's last line or long after it
         """;
 
     /// <summary>Reads the arguments.</summary>

@@ -3,6 +3,7 @@ using CashEvents.Api.Balances;
 using CashEvents.Api.BankStatements;
 using CashEvents.Api.Batches;
 using CashEvents.Api.Cautions;
+using CashEvents.Api.Clock;
 using CashEvents.Api.Compartments;
 using CashEvents.Api.Corrections;
 using CashEvents.Api.CountRounds;
@@ -91,6 +92,9 @@ internal static class Server
         builder.Services.AddSingleton<Opening>();
         builder.Services.AddSingleton<DemoSeed>();
         builder.Services.AddSingleton<AutomaticFillRuns>();
+        builder.Services.TryAddSingleton(provider => SteadyTime.Of(provider.GetRequiredService<TimeProvider>()));
+        builder.Services.AddSingleton(provider => new SecondWitness(
+            provider.GetRequiredService<TimeProvider>(), provider.GetRequiredService<SteadyTime>(), provider.GetRequiredService<ClockTrust>(), provider.GetRequiredService<DatabaseClock>().ReadAsync));
         if (fillsByItself)
         {
             builder.Services.AddHostedService(provider => provider.GetRequiredService<AutomaticFillRuns>());
@@ -171,6 +175,7 @@ internal static class Server
         api.MapVerification();
         api.MapRebuilds();
         api.MapRehearsals();
+        api.MapClockCorrections();
         api.MapKeys();
         app.MapHealth();
         app.MapOpenApiDocument();

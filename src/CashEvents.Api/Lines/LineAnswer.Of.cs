@@ -4,6 +4,7 @@ using CashEvents.Domain.Amounts;
 using CashEvents.Domain.BankStatements;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Cautions;
+using CashEvents.Domain.Clock;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Corrections;
 using CashEvents.Domain.CountRounds;
@@ -33,6 +34,9 @@ namespace CashEvents.Api.Lines;
 // What is told of each kind of line.
 public sealed partial record LineAnswer
 {
+    /// <summary>A line of a book in this API's words, with what the book says of it.</summary>
+    internal static LineAnswer Of(BookLine line, Book book) => Of(line, book.Household?.Currency) with { ClockAhead = book.SaidAhead(line.Number) };
+
     /// <summary>A line in this API's words.</summary>
     internal static LineAnswer Of(BookLine line, Currency? currency)
     {
@@ -198,6 +202,7 @@ public sealed partial record LineAnswer
                 Description = e.Reason.Length > 0 ? e.Reason : null,
                 Closing = [.. e.Figures.Select(f => new ClosingAnswer(f.Place.Compartment, f.Place.Holding, f.Wallet, Say(f.Closing)))],
             },
+            ClockWasAhead e => answer with { FromLine = e.FromLine, ToLine = e.ToLine, On = e.On, Description = e.Reason },
             MonthReopened e => answer with { Month = e.Month.ToString(), Description = e.Reason },
             HouseholdDescribed e => answer with
             {

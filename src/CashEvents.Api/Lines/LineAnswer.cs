@@ -184,6 +184,18 @@ public sealed partial record LineAnswer(long Line, long EntryId, string Kind, Da
     /// <summary>The line that stands in this one's stead.</summary>
     public long? AmendedBy { get; init; }
 
+    /// <summary>The later line that says that this one was stamped by a clock that was ahead: it was written before that line, and <c>recordedAt</c> is not to be believed.</summary>
+    public long? ClockAhead { get; init; }
+
+    /// <summary>The first line that was stamped by a clock that was ahead.</summary>
+    public long? FromLine { get; init; }
+
+    /// <summary>The last line that was stamped by that clock.</summary>
+    public long? ToLine { get; init; }
+
+    /// <summary>The household's date on which that was said, by a clock that was set right.</summary>
+    public DateOnly? On { get; init; }
+
     /// <summary>Why it stands in the stead of what a reversal has undone; beside other corrections the reversal says why. Why the program leaves a payday.</summary>
     public string? Reason { get; init; }
 

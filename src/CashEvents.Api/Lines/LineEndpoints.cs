@@ -42,7 +42,7 @@ internal static class LineEndpoints
 
                 // One more than asked for tells whether there is a next page.
                 var found = await lines.ReadAsync(caller.Household, asked with { Limit = asked.Limit + 1 }, http.RequestAborted).ConfigureAwait(false);
-                var page = found.Take(asked.Limit).Select(l => LineAnswer.Of(l, book.Household?.Currency)).ToList();
+                var page = found.Take(asked.Limit).Select(l => LineAnswer.Of(l, book)).ToList();
                 var next = found.Count > asked.Limit ? Next(http, page[^1].Line) : null;
                 if (next is not null)
                 {
@@ -78,7 +78,7 @@ internal static class LineEndpoints
                 }
 
                 Answers.StampLine(http, book.Line);
-                return TypedResults.Ok(LineAnswer.Of(line, book.Household?.Currency));
+                return TypedResults.Ok(LineAnswer.Of(line, book));
             })
             .Produces<LineAnswer>()
             .RefusesReads(StatusCodes.Status404NotFound)
@@ -95,7 +95,7 @@ internal static class LineEndpoints
     public static RefusalException Unknown(long n, Book book) => Refusal.NotFound("line-unknown", $"There is no line {n}: the book's last is {book.Line}.");
 
     private static readonly string[] Heading =
-        ["line", "entryId", "kind", "recordedAt", "by", "occurredOn", "compartment", "holding", "toCompartment", "toHolding", "amount", "expected", "counted", "difference", "description", "reverses", "amends", "reversedBy", "amendedBy"];
+        ["line", "entryId", "kind", "recordedAt", "by", "occurredOn", "compartment", "holding", "toCompartment", "toHolding", "amount", "expected", "counted", "difference", "description", "reverses", "amends", "reversedBy", "amendedBy", "clockAhead"];
 
     // Where money or notes came from stands under compartment and holding, as on every other line. What a reversal changes in one place, or takes back from
     // several, stands under difference, since its kind does not say in which direction; what a fill run gives several places stands under amount.
@@ -109,7 +109,7 @@ internal static class LineEndpoints
             l.Line, l.EntryId, l.Kind, l.RecordedAt, l.By, l.OccurredOn, from?.Compartment ?? l.Compartment, from?.Holding ?? l.Holding,
             to?.Compartment, to?.Holding, oneWay is null && l.Changes is { } changes ? changes.Max(c => c.Change) : l.Amount,
             l.Expected, l.Counted, l.Reverses is null ? l.Difference : oneWay,
-            l.Description ?? l.Label ?? l.Name, l.Reverses, l.Amends, l.ReversedBy, l.AmendedBy,
+            l.Description ?? l.Label ?? l.Name, l.Reverses, l.Amends, l.ReversedBy, l.AmendedBy, l.ClockAhead,
         ];
     }
 

@@ -211,7 +211,7 @@ public sealed record TrailAnswer(
             FiguresAnswer.OfAll(trail.Rows, currency),
             [.. trail.Writers.Select(w => new WriterAnswer(w.By, LineKinds.Of(w.Line), w.Lines, Say(w.Amount)))],
             [.. trail.Moves.Select(m => new MoveAnswer(PlaceAnswer.Of(m.From), PlaceAnswer.Of(m.To), Say(m.Amount)))],
-            [.. trail.Lines.Select(l => new TrailLineAnswer(LineAnswer.Of(l.Line, currency), l.DaysLate, l.IsCorrection, l.Unsettled))],
+            [.. trail.Lines.Select(l => new TrailLineAnswer(LineAnswer.Of(l.Line, book), l.DaysLate, l.IsCorrection, l.Unsettled))],
             new TrialBalanceAnswer(accounts, accounts.Sum(a => a.Debit), accounts.Sum(a => a.Credit), Say(trail.Difference)),
             [.. trail.Open.Select(o => OpenItemAnswer.Of(o, currency))],
             book.Line)

@@ -2,6 +2,7 @@ using System.Collections.Immutable;
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.BankStatements;
 using CashEvents.Domain.Cautions;
+using CashEvents.Domain.Clock;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Corrections;
 using CashEvents.Domain.CountRounds;
@@ -86,6 +87,7 @@ public sealed partial record Book
         AutomaticFillsSet e => this with { AutomaticFills = e.Set },
         AutomaticFillsStopped => this with { AutomaticFills = null },
         PaydayLeft e => WithPayday(e.Payday, Line + 1, PaydayState.Left),
+        ClockWasAhead e => Ahead(e),
         MonthClosed e => this with { ClosedMonths = ClosedMonths.With(ClosedMonths, e.Month) },
         MonthReopened => this with { ClosedMonths = ClosedMonths!.WithoutLatest },
         _ => throw new ArgumentException($"The book knows no line of the kind {line.GetType().Name}.", nameof(line)),
@@ -189,7 +191,9 @@ public sealed partial record Book
         book = e.SetsAside is { } pieces ? book.WithSetAside(place, pieces.Count, values => values.Remove(pieces.Value)) : book;
         var compartment = book.Compartments[place.Compartment];
         book = e.Statement is { } statement && BankStatement?.Line == statement ? book with { BankStatement = BankStatement.Opened } : book;
-        book = e.Payday is { } payday ? book.WithPayday(payday, e.Corrects.Line, PaydayState.Undone) : book;
+        book = e.Payday is not { } payday ? book
+            : e.Early is true ? book with { FillRuns = book.FillRuns.Remove(payday) }
+            : book.WithPayday(payday, e.Corrects.Line, PaydayState.Undone);
         return e.Count is { } settled && compartment.Count(place.Holding) is { } count && count.Line == settled
             ? book.With(compartment.WithCount(place.Holding, count.Opened))
             : book;
@@ -203,6 +207,13 @@ public sealed partial record Book
         SavingPlans.Values.FirstOrDefault(plan => plan.Line == line) is { } plan ? this with { SavingPlans = SavingPlans.SetItem(plan.Compartment, change(plan)) } : this;
 
     private Book WithPayday(DateOnly payday, long line, PaydayState state) => this with { FillRuns = FillRuns.SetItem(payday, new PaydayMark(line, state)) };
+
+    private Book Ahead(ClockWasAhead e) => this with
+    {
+        LinesAhead = (LinesAhead ?? []).Add(new LinesAhead(e.FromLine, e.ToLine, Line + 1)),
+        // What was undone or left before its day came is as if it had never been tried.
+        FillRuns = FillRuns.RemoveRange(FillRuns.Where(run => run.Value.State != PaydayState.Filled && run.Key > e.On && e.IsAbout(run.Value.Line)).Select(run => run.Key)),
+    };
 
     private Book WithSetAside(Place place, long line, Func<ImmutableSortedSet<Money>, ImmutableSortedSet<Money>> change) =>
         Compartments[place.Compartment] is var compartment && compartment.Count(place.Holding) is { } count && count.Line == line

@@ -1,6 +1,7 @@
 using System.Collections.Immutable;
 using CashEvents.Domain.BankStatements;
 using CashEvents.Domain.Cautions;
+using CashEvents.Domain.Clock;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Corrections;
 using CashEvents.Domain.CountRounds;
@@ -98,8 +99,14 @@ public sealed partial record Book
     /// <summary>The months in which nothing changes any more; null while none is closed.</summary>
     public ClosedMonths? ClosedMonths { get; init; }
 
+    /// <summary>Lines that were stamped by a clock that was ahead, in order; null while there are none.</summary>
+    public ImmutableList<LinesAhead>? LinesAhead { get; init; }
+
     /// <summary>Whether any line carries an amount.</summary>
     public bool HasAmounts { get; init; }
+
+    /// <summary>The line that says of another that it was stamped by a clock that was ahead; null when none does.</summary>
+    public long? SaidAhead(long line) => LinesAhead?.Find(ahead => line >= ahead.FromLine && line <= ahead.ToLine)?.Line;
 
     /// <summary>The lines that a command writes, and the book after them.</summary>
     /// <exception cref="RefusalException">A rule forbids it, or the amounts would add up to more than 64 bits of minor units.</exception>

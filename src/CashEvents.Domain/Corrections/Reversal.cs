@@ -3,6 +3,7 @@ using CashEvents.Domain.BankStatements;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Cautions;
 using CashEvents.Domain.Compartments;
+using CashEvents.Domain.Clock;
 using CashEvents.Domain.CountRounds;
 using CashEvents.Domain.Counts;
 using CashEvents.Domain.Custody;
@@ -52,6 +53,9 @@ public sealed record Reversed(Correction Corrects, MovementKind Kind, ImmutableA
     /// <summary>The payday whose fill run is undone; it may be filled again then.</summary>
     public DateOnly? Payday { get; init; }
 
+    /// <summary>Whether that payday had not come yet when its run was undone, as a clock that was ahead can do: it is filled when it comes, as if it had never been. Absent otherwise.</summary>
+    public bool? Early { get; init; }
+
     /// <inheritdoc />
     public IEnumerable<Posting> Postings => Changes;
 
@@ -68,6 +72,7 @@ public sealed record ReverseLine(long Line, IBookEvent Written, string Reason) :
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
     {
         var reversal = Reversal(book, today);
+        reversal = reversal.Payday > today ? reversal with { Early = true } : reversal;
         book.MustHaveAfter([reversal], $"Without line {Line}");
         return [reversal];
     }
@@ -136,6 +141,7 @@ public sealed record ReverseLine(long Line, IBookEvent Written, string Reason) :
         WalletReopened { Wallet: var wallet } => $"close '{wallet}' again with PATCH /api/wallets/{wallet}",
         KeyIssued e => $"revoke the key with DELETE /api/keys/{Uri.EscapeDataString(e.Name)}",
         KeyRevoked => "issue another key with POST /api/keys",
+        ClockWasAhead => "what it says of the lines before it stays",
         MonthClosed e => $"reopen {e.Month} instead",
         MonthReopened e => $"close {e.Month} again instead",
         _ => "what it says can be said anew",

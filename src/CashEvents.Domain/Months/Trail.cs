@@ -158,7 +158,8 @@ public sealed record Trail(
 
     private static TrailLine LineOf(BookLine line, Book book)
     {
-        var late = line.Event is IDatedEvent dated ? book.Household!.DateAt(line.RecordedAt).DayNumber - dated.OccurredOn.DayNumber : 0;
+        // When a line of a clock that was ahead was written nobody knows.
+        var late = line.Event is IDatedEvent dated && book.SaidAhead(line.Number) is null ? book.Household!.DateAt(line.RecordedAt).DayNumber - dated.OccurredOn.DayNumber : 0;
         var unsettled = line.Event switch
         {
             CountTaken taken => book.Compartments[taken.Compartment].Count(taken.Holding) is { Settled: false } count && count.Line == line.Number && count.Difference != Money.Zero,

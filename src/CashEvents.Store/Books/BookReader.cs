@@ -22,9 +22,30 @@ public sealed class BookReader(IDocumentStore store, NpgsqlDataSource database)
     /// <summary>A household's book at its last line, without daily balances; the empty book when there is none.</summary>
     public async Task<Book> ReadAsync(string household, CancellationToken cancellation = default)
     {
+        return (await ReadPageAsync(household, cancellation).ConfigureAwait(false))?.Book ?? Book.Empty;
+    }
+
+    /// <summary>A household's book at its last line, with when that was written and its hash; null when there is no book.</summary>
+    public async Task<BookPage?> ReadPageAsync(string household, CancellationToken cancellation = default)
+    {
         await using var session = store.QuerySession(household);
-        var page = await session.LoadAsync<BookPage>(BookPage.TheOne, cancellation).ConfigureAwait(false);
-        return page?.Book ?? Book.Empty;
+        return await session.LoadAsync<BookPage>(BookPage.TheOne, cancellation).ConfigureAwait(false);
+    }
+
+    /// <summary>The first and the last line that are stamped later than an instant, beside those of which a line says already that the clock was ahead; 0 when there are none.</summary>
+    public async Task<(long First, long Last)> StampedAfterAsync(string household, DateTimeOffset instant, CancellationToken cancellation = default)
+    {
+        var book = await ReadAsync(household, cancellation).ConfigureAwait(false);
+        await using var command = database.CreateCommand(
+            $"select coalesce(min(version), 0), coalesce(max(version), 0) from {BookTables.Schema}.mt_events where tenant_id = $1 and stream_id = '{BookTables.Stream}' and version > $2 and timestamp > $3");
+        foreach (var value in new object[] { household, book.LinesAhead?[^1].ToLine ?? 0, instant.UtcDateTime })
+        {
+            command.Parameters.Add(new NpgsqlParameter { Value = value });
+        }
+
+        await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
+        await reader.ReadAsync(cancellation).ConfigureAwait(false);
+        return (reader.GetInt64(0), reader.GetInt64(1));
     }
 
     /// <summary>A household's book at its last line, whole: what is decided on it is what would be written.</summary>

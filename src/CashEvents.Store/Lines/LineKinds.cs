@@ -2,6 +2,7 @@ using System.Collections.Frozen;
 using CashEvents.Domain.BankStatements;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Cautions;
+using CashEvents.Domain.Clock;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Corrections;
 using CashEvents.Domain.CountRounds;
@@ -80,6 +81,7 @@ public static class LineKinds
         [typeof(AutomaticFillsSet)] = "automaticFills",
         [typeof(AutomaticFillsStopped)] = "automaticFillsStopped",
         [typeof(PaydayLeft)] = "paydayLeft",
+        [typeof(ClockWasAhead)] = "clockWasAhead",
         [typeof(MonthClosed)] = "monthClosed",
         [typeof(MonthReopened)] = "monthReopened",
     }.ToFrozenDictionary();

@@ -2,6 +2,7 @@ using System.Collections.Immutable;
 using System.Globalization;
 using System.Text.Json;
 using CashEvents.Domain.Books;
+using CashEvents.Domain.Clock;
 using CashEvents.Store.Books;
 using CashEvents.Store.Chain;
 using CashEvents.Store.Lines;
@@ -62,7 +63,7 @@ internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource datab
                 (page, answers) = await RefreshAsync(session, page, keys).ConfigureAwait(false);
             }
 
-            var now = Now(page.WrittenAt);
+            var now = Now(page.WrittenAt, requests);
             var decisions = new Decisions(page.Book, now, answers);
             var results = requests.Select(decisions.Decide).ToImmutableArray();
 
@@ -110,13 +111,15 @@ internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource datab
         }
     }
 
-    private DateTimeOffset Now(DateTimeOffset lastWrittenAt)
+    private DateTimeOffset Now(DateTimeOffset lastWrittenAt, ImmutableArray<WriteRequest> requests)
     {
         var now = clock.GetUtcNow();
 
         // PostgreSQL keeps microseconds: what is answered now must equal what is read later.
         now = now.AddTicks(-(now.Ticks % TimeSpan.TicksPerMicrosecond));
-        return trust.After(lastWrittenAt, now);
+
+        // The line that says that the clock was ahead is the one that a clock behind the book may stamp, and all after it are later than it.
+        return requests is [{ Entries: [{ Command: SayClockWasAhead }] }] ? now : trust.After(lastWrittenAt, now);
     }
 
     private static BookPage Append(IDocumentSession session, BookPage known, string hash, Decisions decisions, DateTimeOffset now)

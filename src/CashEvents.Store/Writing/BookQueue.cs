@@ -73,6 +73,14 @@ internal sealed class BookQueue
                 together[i].Answer.SetResult(written.Results[i]);
             }
         }
+        catch (ClockBehindException) when (together.Count > 1)
+        {
+            // One of them may say that the clock was ahead: those after it can be written then.
+            foreach (var waiting in together.ToList())
+            {
+                await WriteTogetherAsync([waiting]).ConfigureAwait(false);
+            }
+        }
         catch (ClockBehindException behind)
         {
             together.ForEach(waiting => waiting.Answer.SetException(behind));

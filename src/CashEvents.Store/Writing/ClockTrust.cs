@@ -21,7 +21,7 @@ public sealed record ClockTrust(bool Always = false)
         now >= last || Always ? now
         : last - now <= SmallStep ? last
         : throw new ClockBehindException(string.Create(CultureInfo.InvariantCulture,
-            $"This machine's clock says {now:yyyy-MM-dd HH:mm:ss} UTC, but the book's last line was written at {last:yyyy-MM-dd HH:mm:ss} UTC. Nothing was written: set the clock. If the clock is right and was wrong then, start the program once with CASHEVENTS_TRUST_CLOCK=true and write a line."));
+            $"This machine's clock says {now:yyyy-MM-dd HH:mm:ss} UTC, but the book's last line was written at {last:yyyy-MM-dd HH:mm:ss} UTC. Nothing was written: set the clock. If it is right now and was ahead then, a keeper says so with POST /api/clock-corrections, and writing goes on."));
 }
 
 /// <summary>The machine's clock is behind the book; nothing was written.</summary>

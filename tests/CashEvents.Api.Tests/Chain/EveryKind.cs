@@ -2,6 +2,7 @@ using System.Collections.Immutable;
 using CashEvents.Api.Tests.Serving;
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
+using CashEvents.Domain.Clock;
 using CashEvents.Domain.Compartments;
 using CashEvents.Domain.Corrections;
 using CashEvents.Domain.FillRuns;
@@ -84,6 +85,7 @@ internal static class EveryKind
             new PlanSet(new DateOnly(2026, 11, 16), ImmutableSortedDictionary<string, Money>.Empty.Add("market-days", new Money(4000)).Add("bakery-van", new Money(1250)).Add("ferry-fares", Money.Zero)),
             new MonthClosed(october, [new ClosingFigure(fares, "oilskin-wallet", Money.Zero), new ClosingFigure(new Place("rainy-day", Holding.Bank), "desk-drawer", new Money(-1))], "No count"),
             new PaydayLeft(new DateOnly(2026, 11, 13), "The nets pay as they come"),
+            new ClockWasAhead(11, 12, day, "The year was set wrong"),
             new MonthReopened(october, "Too early")))]));
         Assert.Null(written.Outcomes.Single().Refusal);
         return household;

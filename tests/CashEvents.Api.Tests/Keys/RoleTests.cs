@@ -36,6 +36,7 @@ public sealed class RoleTests(SharedServer shared)
         ("PUT", "/api/compartments/{id}/fill-rule", "/api/compartments/ferry-fares/fill-rule", """{"kind": "fixed", "amount": 1.00}""", null),
         ("DELETE", "/api/compartments/{id}/fill-rule", "/api/compartments/ferry-fares/fill-rule", null, null),
         ("POST", "/api/fill-runs", "/api/fill-runs", """{"payday": "2026-11-13"}""", "fill"),
+        ("POST", "/api/clock-corrections", "/api/clock-corrections", """{"today": "2026-11-15", "reason": "The year was set wrong"}""", null),
         ("PUT", "/api/automatic-fills", "/api/automatic-fills", """{"at": "06:30", "from": "2027-01-01"}""", null),
         ("DELETE", "/api/automatic-fills", "/api/automatic-fills", null, null),
         ("POST", "/api/months/{month}/close", "/api/months/2026-10/close", """{"reason": "As it stands"}""", null),
@@ -85,7 +86,7 @@ public sealed class RoleTests(SharedServer shared)
     public async Task A_key_writes_what_its_role_allows_and_nothing_else(string role, string? movement)
     {
         var household = await shared.HarbourRowAsync();
-        await household.FillAsync("ferry-fares", "100.00");
+        await household.StampAheadAsync((await household.FillAsync("ferry-fares", "100.00")).Lines[0]);
         await household.FillAsync("market-days", "100.00");
         await household.IssueAsync("first another", "viewer");
         (await household.Keeper.PutAsync("/api/places/boat-locker", """{"label": "Boat locker", "wallets": []}""")).MustBe(200);

@@ -41,10 +41,11 @@ internal sealed class RunningServer : IAsyncDisposable
     /// <param name="database">Its database; a fresh one if left out.</param>
     /// <param name="services">Services of the test's own.</param>
     /// <param name="map">Addresses of the test's own.</param>
-    public static async Task<RunningServer> StartAsync(string? database = null, Action<IServiceCollection>? services = null, Action<WebApplication>? map = null)
+    /// <param name="at">What its clock says at the start; noon of the usual day if left out.</param>
+    public static async Task<RunningServer> StartAsync(string? database = null, Action<IServiceCollection>? services = null, Action<WebApplication>? map = null, DateTimeOffset? at = null)
     {
         database ??= await PostgresServer.NewDatabaseAsync();
-        var clock = new FakeTimeProvider(Noon);
+        var clock = new FakeTimeProvider(at ?? Noon);
         var application = Server.Build(
             database, ["--urls", "http://127.0.0.1:0"], usual =>
             {

@@ -14,6 +14,9 @@ internal sealed record WritingRequest(Request Request)
 
     public Request[] After { get; init; } = [];
 
+    /// <summary>Whether the line before it is stamped by a clock that was ahead.</summary>
+    public bool ClockWasAhead { get; init; }
+
     /// <summary>Whether the partner sends it, and not the keeper.</summary>
     public bool ByPartner { get; init; }
 }
@@ -102,6 +105,7 @@ internal static partial class WritingRequests
         new(new("post /api/saving-plans/{id}/steps", "rainy-day", "{}")) { Before = [new("put /api/saving-plans/{id}", "rainy-day", Steps)], After = [new("post /api/saving-plans/{id}/steps", "rainy-day", "{}")] },
         new(new("post /api/months/{month}/close", "2026-10", """{"reason": "As it stands"}""")) { After = [new("post /api/months/{month}/reopen", "2026-10", """{"reason": "Wrong"}""")] },
         new(new("post /api/months/{month}/reopen", "2026-10", """{"reason": "Wrong"}""")) { Before = [new("post /api/months/{month}/close", "2026-10", """{"reason": "As it stands"}""")], After = [new("post /api/months/{month}/close", "2026-10", """{"reason": "As it stands"}""")] },
+        new(new("post /api/clock-corrections", "", """{"today": "2026-11-15", "reason": "The year was set wrong"}""")) { Before = [FerryPaid], ClockWasAhead = true, After = [new("post /api/lines/{n}/reversal", "{line}", """{"reason": "Written down twice"}""")] },
         new(new("post /api/keys", "", """{"name": "payday script", "role": "script", "movements": ["fill"]}""")) { After = [new("delete /api/keys/{name}", "payday%20script")] },
         new(new("delete /api/keys/{name}", "wall%20display")) { Before = [new("post /api/keys", "", """{"name": "wall display", "role": "viewer"}""")] },
     ];
@@ -115,7 +119,13 @@ internal static partial class WritingRequests
             await household.Keeper.WriteAsync(before, await household.LineAsync());
         }
 
-        return await household.LineAsync();
+        var line = await household.LineAsync();
+        if (request.ClockWasAhead)
+        {
+            await household.StampAheadAsync(line);
+        }
+
+        return line;
     }
 
     /// <summary>Sends a request that must be written.</summary>

@@ -56,6 +56,14 @@ internal sealed class Asked(Book book, IReadOnlyList<IBookEvent> lines, Refusal?
         return After();
     }
 
+    /// <summary>It is written, whatever the lines, and the next question finds them in the book.</summary>
+    public Given ThenWritten()
+    {
+        Assert.True(refusal is null, refusal?.Detail);
+        Assert.NotEmpty(lines);
+        return After();
+    }
+
     /// <summary>It is granted and there is nothing to write.</summary>
     public void ThenNothing() => Then();
 
