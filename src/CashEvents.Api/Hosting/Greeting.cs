@@ -46,7 +46,7 @@ internal sealed class Greeting(ICollection<string> addresses)
     public void Say(Book book)
     {
         var address = addresses.First();
-        Console.WriteLine($"CashEvents listens on {string.Join(", ", addresses)} (its pages: {address}/swagger)");
+        Console.WriteLine($"CashEvents listens on {string.Join(", ", addresses)}");
         if (addresses.Any(a => !new Uri(a.Replace("//+", "//0.0.0.0", StringComparison.Ordinal).Replace("//*", "//0.0.0.0", StringComparison.Ordinal)).IsLoopback))
         {
             Console.WriteLine("Caution: others on the network can reach it. Over plain http keys and amounts can be read on the way; put it behind https, or listen on 127.0.0.1 only.");
@@ -60,32 +60,38 @@ internal sealed class Greeting(ICollection<string> addresses)
             Console.WriteLine();
         }
 
-        var (compartment, to) = Two(book);
-        Console.WriteLine(_keyInCommands is null ? "Three things to try, with your key in KEY:" : "Three things to try:");
+        Console.WriteLine(_keyInCommands is null ? "Three things to try, with your key in KEY; they only read:" : "Three things to try; they only read:");
         if (_keyInCommands is not null)
         {
             Console.WriteLine($"  KEY={_keyInCommands}");
         }
 
-        Console.WriteLine($"  curl -s {address}/api/balances -H \"Authorization: Bearer $KEY\"");
-        if (compartment is null)
+        foreach (var (path, form) in Readings(book))
         {
-            Console.WriteLine($"  curl -s -X PUT {address}/api/household -H \"Authorization: Bearer $KEY\" -H 'Content-Type: application/json' \\");
-            Console.WriteLine("    -d '{\"name\": \"Harbour Row\", \"currency\": \"EUR\", \"timeZone\": \"Europe/Dublin\"}'");
-            Console.WriteLine($"  curl -s {address}/api/wallets -H \"Authorization: Bearer $KEY\" -H 'Content-Type: application/json' -d '{{\"label\": \"Oilskin wallet\"}}'");
+            Console.WriteLine($"  curl -s \"{address}{path}\" -H \"Authorization: Bearer $KEY\"{(form is null ? "" : $" -H 'Accept: {form}'")}");
         }
-        else
+
+        if (book.Compartments.Count == 0)
         {
-            Console.WriteLine($"  curl -s {address}/api/spends -H \"Authorization: Bearer $KEY\" -H 'Content-Type: application/json' \\");
-            Console.WriteLine($"    -d '{{\"compartment\": \"{compartment}\", \"amount\": 2.50, \"description\": \"First try\", \"coverFrom\": \"{to}\"}}'");
-            Console.WriteLine($"  curl -s {address}/api/compartments/{compartment}/tracker -H \"Authorization: Bearer $KEY\" -H 'Accept: text/csv'");
+            Console.WriteLine("The book has no compartment yet. First name the household's currency (PUT /api/household), then a wallet (POST /api/wallets) and its compartments (POST /api/compartments).");
         }
+
+        Console.WriteLine($"A page to open in a browser, with every address and an example of each: {address}/swagger");
     }
 
-    private static (string? Fullest, string? Next) Two(Book book)
+    // Whoever runs them may keep a real book here, so none of them writes.
+    private static IEnumerable<(string Path, string? Form)> Readings(Book book)
     {
-        var byCash = book.Compartments.Values.Where(c => !c.Closed).OrderByDescending(c => c.Purpose == Domain.Compartments.Purpose.Spending).ThenByDescending(c => c.Cash).Take(2).ToList();
-        return byCash.Count < 2 || book.Household?.Currency is not { Exponent: 2 } ? (null, null) : (byCash[0].Id, byCash[1].Id);
+        yield return ("/api/household", null);
+        if (book.Compartments.Values.FirstOrDefault(c => !c.Closed) is not { } compartment)
+        {
+            yield return ("/api/keys", null);
+            yield return ("/api/lines", "text/csv");
+            yield break;
+        }
+
+        yield return ("/api/balances", null);
+        yield return ($"/api/compartments/{compartment.Id}/tracker", "text/csv");
     }
 
     private static void Table(BalancesAnswer balances)

@@ -49,7 +49,7 @@ internal sealed class CashEventsProcess : IAsyncDisposable
     {
         // The system chooses the port, at the moment of listening: one looked for beforehand may be taken by then.
         var program = new CashEventsProcess(folder, ["--urls", "http://127.0.0.1:0", .. more], keeperKey);
-        while (!program.Output.Contains("Three things to try", StringComparison.Ordinal))
+        while (!program.Output.Contains("A page to open", StringComparison.Ordinal))
         {
             Assert.False(program._process.HasExited, program.Output);
             await Task.Delay(20, Stop);

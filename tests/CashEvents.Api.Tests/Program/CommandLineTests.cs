@@ -1,13 +1,16 @@
 using System.Net;
 using System.Net.Sockets;
+using System.Text.RegularExpressions;
 using CashEvents.Api.Tests.PostgreSql;
 using CashEvents.Store.PostgreSql;
 using Xunit;
 
 namespace CashEvents.Api.Tests.Program;
 
-public sealed class CommandLineTests : IDisposable
+public sealed partial class CommandLineTests : IDisposable
 {
+    private static readonly string[] _named = ["household.json", "wallets.json", "compartments.json"];
+
     private readonly TemporaryDataFolder _folder = new();
 
     private string KeyFile => Path.Combine(_folder.Path, "keeper.key");
@@ -76,6 +79,41 @@ public sealed class CommandLineTests : IDisposable
         Assert.Contains("the demo household was not loaded, and nothing was changed", again.Output);
         Assert.Equal(first, (await again.Client(KeptKey).GetAsync("/api/balances")).MustBe(200).Text);
     }
+
+    [Theory]
+    [InlineData]
+    [InlineData("--demo")]
+    public async Task What_the_greeting_proposes_only_reads(params string[] arguments)
+    {
+        Assert.SkipWhen(OperatingSystem.IsWindows(), "Its commands are for a Unix shell.");
+        await using var program = await CashEventsProcess.ServeAsync(_folder.Path, null, arguments);
+        var keeper = program.Client(KeptKey);
+        var before = (await keeper.GetAsync("/api/household")).MustBe(200).Text;
+        var commands = program.Output.Split('\n').Where(line => line.StartsWith("  KEY=", StringComparison.Ordinal) || line.StartsWith("  curl ", StringComparison.Ordinal)).ToList();
+
+        var tried = await new Command("bash", "-c", string.Join('\n', commands.Prepend("set -e")).Replace("curl -s", "curl -sSf", StringComparison.Ordinal)).RunAsync(TestContext.Current.CancellationToken);
+
+        Assert.Equal(4, commands.Count);
+        Assert.True(tried.Succeeded, tried.Output);
+        Assert.Equal(before, (await keeper.GetAsync("/api/household")).MustBe(200).Text);
+        Assert.StartsWith("<!", (await keeper.GetAsync("/swagger/index.html")).MustBe(200).Text.TrimStart(), StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public async Task An_empty_start_does_not_speak_of_the_demo()
+    {
+        await using var program = await CashEventsProcess.ServeAsync(_folder.Path);
+
+        var seed = Path.Combine(AppContext.BaseDirectory, "demo-seed");
+        var names = _named.SelectMany(file => NameOrLabel().Matches(File.ReadAllText(Path.Combine(seed, file))).Select(name => name.Groups[1].Value)).ToList();
+
+        Assert.InRange(names.Count, 5, 100);
+        Assert.All(names, name => Assert.DoesNotContain(name, program.Output, StringComparison.OrdinalIgnoreCase));
+        Assert.Contains("The book has no compartment yet.", program.Output, StringComparison.Ordinal);
+    }
+
+    [GeneratedRegex("\"(?:name|label)\": *\"([^\"]+)\"")]
+    private static partial Regex NameOrLabel();
 
     [Fact]
     public async Task A_second_program_on_the_same_data_folder_is_turned_away()
