@@ -51,16 +51,22 @@ internal static partial class RecurrenceRules
     /// <summary>The days of a recurrence from one day to another, both counted in.</summary>
     public static IReadOnlyList<DateOnly> DaysOf(Recurrence recurrence, DateOnly first, DateOnly last)
     {
+        var rule = new RecurrenceRule(recurrence.Rule);
+        // A day that a rule names twice, such as BYMONTHDAY=30,-1 in a month of thirty days, is one day, and counts once.
+        var (most, from) = rule.Count is { } count ? (count, recurrence.First) : (int.MaxValue, first);
+        rule.Count = null;
+        // Told where to end, it does not look for days of a rule that has none until its calendar ends in the year 9999.
+        rule.Until = rule.Until is { } until && until.Date <= last ? until : new CalDateTime(last);
         var days = new List<DateOnly>();
-        var all = new RecurrencePatternEvaluator(new RecurrenceRule(recurrence.Rule)).Evaluate(new CalDateTime(recurrence.First), new CalDateTime(first), _options);
         try
         {
+            var all = new RecurrencePatternEvaluator(rule).Evaluate(new CalDateTime(recurrence.First), new CalDateTime(from), _options);
             // It may begin a little before it is told to.
-            days.AddRange(all.Select(period => period.StartTime.Date).SkipWhile(day => day < first).TakeWhile(day => day <= last));
+            days.AddRange(all.Select(period => period.StartTime.Date).SkipWhile(day => day < from).Distinct().Take(most).SkipWhile(day => day < first).TakeWhile(day => day <= last));
         }
-        catch (EvaluationException)
+        catch (Exception end) when (end is EvaluationException or ArgumentOutOfRangeException)
         {
-            // The end of its calendar, or too many steps without a day: there are no more.
+            // Too many steps without a day, or one over the end of its calendar: there are no more.
         }
 
         return days;

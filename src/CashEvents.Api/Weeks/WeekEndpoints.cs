@@ -53,7 +53,7 @@ internal static class WeekEndpoints
         api.MapGet("/weeks/{week}", async (HttpContext http, Caller caller, string week, string? on, string? atLine, string? at, WeekReader weeks) =>
             {
                 Reads.OnlyTakes(http, "on", "atLine", "at");
-                var read = await ReadAsync(weeks, http, caller, Reads.AsOf(on, atLine, at), (household, _) => [WeekSlice.Whole(Reads.Week(week, household)!.Value)]).ConfigureAwait(false);
+                var read = await ReadAsync(weeks, http, caller, AsOf(on, atLine, at), (household, _) => [WeekSlice.Whole(Reads.Week(week, household)!.Value)]).ConfigureAwait(false);
                 return await AnswerAsync(http, read, $"{read.Sheets[0].Slice.Week}", () => WeekAnswer.Of(read)[0] with { BookLine = read.Book.Line }).ConfigureAwait(false);
             })
             .Produces<WeekAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
@@ -66,7 +66,7 @@ internal static class WeekEndpoints
         api.MapGet("/weeks", async (HttpContext http, Caller caller, string? from, string? to, string? on, string? atLine, string? at, WeekReader weeks) =>
             {
                 Reads.OnlyTakes(http, "from", "to", "on", "atLine", "at");
-                var read = await ReadAsync(weeks, http, caller, Reads.AsOf(on, atLine, at), (household, today) => Asked(household, today, from, to)).ConfigureAwait(false);
+                var read = await ReadAsync(weeks, http, caller, AsOf(on, atLine, at), (household, today) => Asked(household, today, from, to)).ConfigureAwait(false);
                 return await AnswerAsync(http, read, $"{read.Sheets[0].Slice.Week} to {read.Sheets[^1].Slice.Week}", () => new WeeksAnswer(WeekAnswer.Of(read), read.Book.Line)).ConfigureAwait(false);
             })
             .Produces<WeeksAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
@@ -80,7 +80,7 @@ internal static class WeekEndpoints
             {
                 Reads.OnlyTakes(http, "on", "atLine", "at");
                 var asked = Month.Of(Reads.Month(month)!.Value);
-                var read = await ReadAsync(weeks, http, caller, Reads.AsOf(on, atLine, at), (household, _) => WeekSlice.Of(asked, household.FirstDayOfWeek)).ConfigureAwait(false);
+                var read = await ReadAsync(weeks, http, caller, AsOf(on, atLine, at), (household, _) => WeekSlice.Of(asked, household.FirstDayOfWeek)).ConfigureAwait(false);
                 return await AnswerAsync(http, read, Written.MonthName(asked.First), () => MonthByWeeksAnswer.Of(month, read)).ConfigureAwait(false);
             })
             .Produces<MonthByWeeksAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
@@ -108,6 +108,10 @@ internal static class WeekEndpoints
             _ => WeekSlice.Whole(first.Value, last),
         };
     }
+
+    // The present week is the one that `on` lies in.
+    private static AsOf AsOf(string? on, string? atLine, string? at) => Reads.AsOf(on, atLine, at) is var asOf && (asOf.On is not { } day || Week.IsTold(day)) ? asOf
+        : throw new MalformedException("on", "Weeks are told for the years 1900 to 9998: ask for a day in them.");
 
     private static Task<WeekSheets> ReadAsync(WeekReader weeks, HttpContext http, Caller caller, AsOf asOf, Func<Household, DateOnly, IReadOnlyList<WeekSlice>> ask) =>
         weeks.ReadAsync(caller.Household, (household, today) =>
