@@ -6,6 +6,7 @@ using CashEvents.Store.FillRuns;
 using CashEvents.Store.Keys;
 using CashEvents.Store.Lines;
 using CashEvents.Store.Months;
+using CashEvents.Store.Outages;
 using CashEvents.Store.Plans;
 using CashEvents.Store.Rebuilds;
 using CashEvents.Store.Trackers;
@@ -42,6 +43,7 @@ public static class CashBook
         services.AddSingleton<VerificationReader>();
         services.AddSingleton<Rebuilder>();
         services.AddSingleton<KeyRing>();
+        services.AddSingleton<OutageLog>();
         services.AddSingleton<BookWriter>();
         services.AddSingleton<DatabaseClock>();
         services.AddMarten(provider =>

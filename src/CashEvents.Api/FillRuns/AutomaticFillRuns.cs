@@ -7,7 +7,9 @@ using CashEvents.Domain.Paydays;
 using CashEvents.Store.Books;
 using CashEvents.Store.FillRuns;
 using CashEvents.Store.Keys;
+using CashEvents.Store.Outages;
 using CashEvents.Store.Writing;
+using Npgsql;
 
 namespace CashEvents.Api.FillRuns;
 
@@ -16,7 +18,7 @@ namespace CashEvents.Api.FillRuns;
 /// so that nothing is done twice by a second server or after a restart.
 /// </summary>
 internal sealed class AutomaticFillRuns(
-    BookReader books, FillRunReader marks, BookWriter writer, KeyRing keys, SecondWitness witness, ClockTrust trust, TimeProvider clock, ILogger<AutomaticFillRuns> logger) : BackgroundService
+    BookReader books, FillRunReader marks, BookWriter writer, KeyRing keys, SecondWitness witness, ClockTrust trust, TimeProvider clock, OutageLog outages, ILogger<AutomaticFillRuns> logger) : BackgroundService
 {
     private static readonly TimeSpan _every = TimeSpan.FromMinutes(1);
 
@@ -78,6 +80,14 @@ internal sealed class AutomaticFillRuns(
         try
         {
             await look().ConfigureAwait(false);
+        }
+        catch (BookUnavailableException)
+        {
+            // The writer has told why.
+        }
+        catch (Exception failure) when (failure is NpgsqlException or TimeoutException)
+        {
+            outages.Tell(failure);
         }
 #pragma warning disable CA1031 // Whatever went wrong, the next look is a minute away.
         catch (Exception failure) when (!cancellation.IsCancellationRequested)

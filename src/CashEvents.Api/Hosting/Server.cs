@@ -51,8 +51,6 @@ namespace CashEvents.Api.Hosting;
 /// <summary>The HTTP server over a database.</summary>
 internal static class Server
 {
-    private const long LargestBody = 4 * 1024 * 1024;
-
     // PostgreSQL takes a hundred unless told otherwise: enough are left for a second server, a backup and an added household.
     private const int MostConnections = 40;
     private const int LargePiece = 64 * 1024;
@@ -70,13 +68,15 @@ internal static class Server
             builder.WebHost.UseUrls("http://127.0.0.1:5080");
         }
 
-        builder.Logging.AddFilter("Microsoft", LogLevel.Warning).AddFilter("Marten", LogLevel.Warning).AddFilter("Npgsql", LogLevel.Warning);
+        builder.Logging.AddFilter("Microsoft", LogLevel.Warning).AddFilter("Npgsql", LogLevel.Warning);
+        // What Marten logs as an error it throws too; it is told where it is caught, once.
+        builder.Logging.AddFilter("Marten", LogLevel.Critical);
         // A start that fails is told once, by the program, with the mend.
         builder.Logging.AddFilter("Microsoft.Extensions.Hosting.Internal.Host", LogLevel.Critical);
         builder.WebHost.ConfigureKestrel(kestrel =>
         {
             kestrel.AddServerHeader = false;
-            kestrel.Limits.MaxRequestBodySize = LargestBody;
+            kestrel.Limits.MaxRequestBodySize = BodyLimit.LargestTaken;
         });
         builder.Services.Configure<HostOptions>(host => host.ShutdownTimeout = TimeSpan.FromSeconds(30));
         configure?.Invoke(builder.Services);
@@ -95,9 +95,11 @@ internal static class Server
         builder.Services.TryAddSingleton(provider => SteadyTime.Of(provider.GetRequiredService<TimeProvider>()));
         builder.Services.AddSingleton(provider => new SecondWitness(
             provider.GetRequiredService<TimeProvider>(), provider.GetRequiredService<SteadyTime>(), provider.GetRequiredService<ClockTrust>(), provider.GetRequiredService<DatabaseClock>().ReadAsync));
+        builder.Services.AddSingleton<OldAnswers>();
         if (fillsByItself)
         {
             builder.Services.AddHostedService(provider => provider.GetRequiredService<AutomaticFillRuns>());
+            builder.Services.AddHostedService(provider => provider.GetRequiredService<OldAnswers>());
         }
 
         builder.Services.AddValidators();
@@ -108,6 +110,7 @@ internal static class Server
         app.UseMiddleware<KnownHosts>();
         app.UseExceptionHandler();
         app.UseStatusCodePages(context => Problems.OfStatus(context.HttpContext));
+        app.UseMiddleware<BodyLimit>();
         app.UseMiddleware<KeyMiddleware>();
         app.MapCashEvents();
         return app;

@@ -29,11 +29,13 @@ public sealed record Body<T>(T Value) where T : class
         }
         catch (JsonException fault)
         {
+            await ReadToTheEndAsync(context).ConfigureAwait(false);
             throw JsonFaults.Explain(typeof(T), fault);
         }
         catch (NotSupportedException fault)
         {
             // The one form that is no JSON exception: a movement that does not say which it is.
+            await ReadToTheEndAsync(context).ConfigureAwait(false);
             throw JsonFaults.ExplainMissingKind(typeof(T), fault);
         }
 
@@ -46,6 +48,9 @@ public sealed record Body<T>(T Value) where T : class
         return new Body<T>(value);
     }
 #pragma warning restore CA1000
+
+    // A body that is too large is refused as that, whatever else is the matter with it.
+    private static Task ReadToTheEndAsync(HttpContext context) => context.Request.Body.CopyToAsync(Stream.Null, context.RequestAborted);
 }
 
 /// <summary>FluentValidation in this API's words.</summary>

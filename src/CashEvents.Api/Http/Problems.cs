@@ -2,6 +2,7 @@ using CashEvents.Api.Months;
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
 using CashEvents.Store.Books;
+using CashEvents.Store.Outages;
 using CashEvents.Store.Writing;
 using Microsoft.AspNetCore.Diagnostics;
 using Npgsql;
@@ -106,7 +107,7 @@ internal static class Problems
     };
 
     /// <summary>Turns exceptions into problem answers; only the unexpected ones are logged.</summary>
-    internal sealed class Handler(ILogger<Handler> logger) : IExceptionHandler
+    internal sealed class Handler(OutageLog outages, ILogger<Handler> logger) : IExceptionHandler
     {
         public async ValueTask<bool> TryHandleAsync(HttpContext httpContext, Exception exception, CancellationToken cancellationToken)
         {
@@ -127,8 +128,12 @@ internal static class Problems
                 httpContext.Response.Headers.WWWAuthenticate = KeyMiddleware.Challenge;
             }
 
-            // A command that broke was logged by the writer, with its stack.
-            if ((status is StatusCodes.Status500InternalServerError && exception is not RefusedException) || exception is NpgsqlException)
+            // What failed while writing was told by the writer, and a command that broke was logged by it, with its stack.
+            if (exception is NpgsqlException or TimeoutException)
+            {
+                outages.Tell(exception);
+            }
+            else if (status is StatusCodes.Status500InternalServerError && exception is not RefusedException)
             {
                 logger.LogError(exception, "{Method} {Path} failed.", httpContext.Request.Method, httpContext.Request.Path);
             }

@@ -1,5 +1,6 @@
 using System.Threading.Channels;
 using CashEvents.Store.Books;
+using CashEvents.Store.Outages;
 using Microsoft.Extensions.Logging;
 using Npgsql;
 
@@ -17,30 +18,45 @@ internal sealed class BookQueue
     private readonly Channel<Waiting> _waiting = Channel.CreateBounded<Waiting>(new BoundedChannelOptions(MostWaiting) { SingleReader = true });
     private readonly string _household;
     private readonly BookCommitter _committer;
+    private readonly OutageLog _outages;
     private readonly ILogger _logger;
+    private readonly TimeProvider _clock;
     private readonly Task _loop;
+    private long _lastAsked;
+    private volatile bool _finishes;
 
     // The page as this server last wrote or read it; null until it is needed, and after a failure.
     private BookPage? _page;
 
-    public BookQueue(string household, BookCommitter committer, ILogger logger)
+    public BookQueue(string household, BookCommitter committer, OutageLog outages, ILogger logger, TimeProvider clock)
     {
         _household = household;
         _committer = committer;
+        _outages = outages;
         _logger = logger;
+        _clock = clock;
+        _lastAsked = clock.GetTimestamp();
         _loop = Task.Run(KeepWritingAsync);
     }
 
-    public Task<WriteResult> WriteAsync(WriteRequest request)
+    /// <summary>How long ago it was last asked to write.</summary>
+    public TimeSpan IdleFor => _clock.GetElapsedTime(Volatile.Read(ref _lastAsked));
+
+    /// <summary>Puts a request in the queue; null when the queue has been let go, and another has to be asked.</summary>
+    /// <exception cref="BookBusyException">The queue is full.</exception>
+    public Task<WriteResult>? TryWrite(WriteRequest request)
     {
+        Volatile.Write(ref _lastAsked, _clock.GetTimestamp());
         var waiting = new Waiting(request, new TaskCompletionSource<WriteResult>(TaskCreationOptions.RunContinuationsAsynchronously));
-        return _waiting.Writer.TryWrite(waiting)
-            ? waiting.Answer.Task
+        return _waiting.Writer.TryWrite(waiting) ? waiting.Answer.Task
+            : _finishes ? null
             : throw new BookBusyException($"{MostWaiting} requests are waiting for this book: send the request again in a second.");
     }
 
+    /// <summary>Takes no more requests, and is done when those that wait are.</summary>
     public Task FinishAsync()
     {
+        _finishes = true;
         _waiting.Writer.TryComplete();
         return _loop;
     }
@@ -96,7 +112,7 @@ internal sealed class BookQueue
 #pragma warning restore CA1031
         {
             _page = null;
-            _logger.LogError(failure, "The book of {Household} could not be written.", _household);
+            _outages.Tell(failure);
             var answer = new BookUnavailableException(Explain(failure), failure);
             foreach (var waiting in together)
             {

@@ -1,5 +1,6 @@
 using System.Collections.Concurrent;
 using CashEvents.Store.Books;
+using CashEvents.Store.Outages;
 using Marten;
 using Microsoft.Extensions.Hosting;
 using Microsoft.Extensions.Logging;
@@ -11,18 +12,28 @@ namespace CashEvents.Store.Writing;
 /// The one way into the books. Each book has a queue with one writer: what waits together is decided one after another and committed in one transaction,
 /// so that many senders share a single disk flush and never fight over the end of the book.
 /// </summary>
-public sealed class BookWriter : IHostedService
+public sealed class BookWriter : IHostedService, IDisposable
 {
+    /// <summary>How long a book that nobody writes in stays in memory.</summary>
+    public static readonly TimeSpan KeptFor = TimeSpan.FromMinutes(15);
+
+    private static readonly TimeSpan LooksEvery = TimeSpan.FromMinutes(1);
+
     private readonly ConcurrentDictionary<string, BookQueue> _queues = new(StringComparer.Ordinal);
     private readonly BookCommitter _committer;
+    private readonly OutageLog _outages;
     private readonly ILogger<BookWriter> _logger;
+    private readonly TimeProvider _clock;
+    private ITimer? _looks;
     private volatile bool _stopping;
 
     /// <summary>A writer for all the books of a store.</summary>
-    public BookWriter(IDocumentStore store, NpgsqlDataSource database, TimeProvider clock, ClockTrust trust, ILogger<BookWriter> logger)
+    public BookWriter(IDocumentStore store, NpgsqlDataSource database, TimeProvider clock, ClockTrust trust, OutageLog outages, ILogger<BookWriter> logger)
     {
         _committer = new BookCommitter(store, database, clock, trust, logger);
+        _outages = outages;
         _logger = logger;
+        _clock = clock;
     }
 
     /// <summary>Writes what a request asks for. Once it is accepted it is finished, whether or not the sender still waits.</summary>
@@ -33,22 +44,49 @@ public sealed class BookWriter : IHostedService
     public Task<WriteResult> WriteAsync(WriteRequest request)
     {
         ArgumentNullException.ThrowIfNull(request);
-        if (_stopping)
+        while (!_stopping)
         {
-            throw new BookBusyException("The program is stopping: send the request again when it is back.");
+            var queue = _queues.GetOrAdd(request.Household, household => new BookQueue(household, _committer, _outages, _logger, _clock));
+            if (queue.TryWrite(request) is { } answer)
+            {
+                return answer;
+            }
+
+            // It was let go in this very moment.
+            _queues.TryRemove(KeyValuePair.Create(request.Household, queue));
         }
 
-        return _queues.GetOrAdd(request.Household, household => new BookQueue(household, _committer, _logger)).WriteAsync(request);
+        throw new BookBusyException("The program is stopping: send the request again when it is back.");
     }
 
     /// <inheritdoc />
-    public Task StartAsync(CancellationToken cancellationToken) => Task.CompletedTask;
+    public Task StartAsync(CancellationToken cancellationToken)
+    {
+        _looks = _clock.CreateTimer(_ => LetGo(), null, LooksEvery, LooksEvery);
+        return Task.CompletedTask;
+    }
 
     /// <summary>Takes no more requests and finishes those accepted.</summary>
     public Task StopAsync(CancellationToken cancellationToken)
     {
         _stopping = true;
+        _looks?.Dispose();
         return Task.WhenAll(_queues.Values.Select(queue => queue.FinishAsync()));
+    }
+
+    /// <inheritdoc />
+    public void Dispose() => _looks?.Dispose();
+
+    /// <summary>How many books are in memory to be written in.</summary>
+    internal int InMemory => _queues.Count;
+
+    private void LetGo()
+    {
+        foreach (var (household, queue) in _queues.Where(q => q.Value.IdleFor >= KeptFor))
+        {
+            _ = queue.FinishAsync();
+            _queues.TryRemove(KeyValuePair.Create(household, queue));
+        }
     }
 }
 

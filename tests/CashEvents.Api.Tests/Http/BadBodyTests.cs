@@ -1,4 +1,6 @@
+using System.Net;
 using System.Net.Http.Headers;
+using System.Net.Sockets;
 using System.Text;
 using CashEvents.Api.Tests.Serving;
 using Xunit;
@@ -173,6 +175,46 @@ public sealed class BadBodyTests(SharedServer shared)
         (await household.WithoutWritingAsync(keeper => keeper.SendContentAsync("POST", "/api/fills", content, ("Expect", "100-continue")))).MustBeProblem(413, "malformed");
     }
 
+    /// <summary>By senders that send all before they read: the answer has to be there still.</summary>
+    [Theory]
+    [InlineData("/api/fills", "application/json", "   ", true)]
+    [InlineData("/api/fills", "application/json", "{\"ammount\": 1.00, ", true)]
+    [InlineData("/api/fills", "application/json", "not json", true)]
+    [InlineData("/api/batches", "application/json", "{\"movements\": [{}, ", true)]
+    [InlineData("/api/imports?compartment=ferry-fares", "text/csv", "date,description,amount,balance\n", true)]
+    [InlineData("/api/fills", "application/json", "{\"ammount\": 1.00, ", false)]
+    [InlineData("/api/imports?compartment=ferry-fares", "text/csv", "date,description,amount,balance\n", false)]
+    public async Task A_body_of_more_than_four_megabytes_is_refused_as_that_whatever_else_is_wrong_with_it(string address, string type, string begins, bool inChunks)
+    {
+        var household = await shared.HarbourRowAsync();
+        var body = (begins + new string(' ', 9 * 1024 * 1024))[..(9 * 1024 * 1024)];
+        var piece = body.Length / 9;
+
+        var refused = await household.WithoutWritingAsync(keeper => RawAsync(
+            keeper, address, type, inChunks ? "Transfer-Encoding: chunked" : $"Content-Length: {body.Length}",
+            inChunks ? [.. Enumerable.Range(0, 9).Select(n => $"{piece:x}\r\n{body.Substring(n * piece, piece)}\r\n"), "0\r\n\r\n"] : [body]));
+
+        refused.MustBeProblem(413, "malformed");
+    }
+
+    [Theory]
+    [InlineData("ffffffffffffffffff")]
+    [InlineData("ffffffffffffffff")]
+    [InlineData("ffffffff")]
+    [InlineData("80000000")]
+    [InlineData("-1")]
+    [InlineData("twelve")]
+    [InlineData("")]
+    public async Task A_chunk_whose_size_is_no_number_of_bytes_is_refused(string size)
+    {
+        var household = await shared.HarbourRowAsync();
+
+        foreach (var (address, type) in new[] { ("/api/fills", "application/json"), ("/api/imports?compartment=ferry-fares", "text/csv") })
+        {
+            (await household.WithoutWritingAsync(keeper => RawAsync(keeper, address, type, "Transfer-Encoding: chunked", [$"{size}\r\n"]))).MustBeProblem(400, "malformed");
+        }
+    }
+
     [Theory]
     [InlineData("[", "]")]
     [InlineData("{\"a\":", "}")]
@@ -199,6 +241,25 @@ public sealed class BadBodyTests(SharedServer shared)
             refused.MustBeProblem(refused.Status, refused.Json.GetProperty("code").GetString()!);
             Assert.InRange(refused.Text.Length, 1, 10_000);
         }
+    }
+
+    /// <summary>Sends a request byte by byte as it stands here, and only then reads the answer.</summary>
+    private static async Task<Reply> RawAsync(ApiClient keeper, string address, string type, string length, IReadOnlyList<string> pieces)
+    {
+        var stop = TestContext.Current.CancellationToken;
+        using var sender = new TcpClient();
+        await sender.ConnectAsync(IPAddress.Loopback, new Uri(keeper.Address).Port, stop);
+        var stream = sender.GetStream();
+        foreach (var piece in pieces.Prepend($"POST {address} HTTP/1.1\r\nHost: localhost\r\nAuthorization: Bearer {keeper.Key}\r\nContent-Type: {type}\r\n{length}\r\nConnection: close\r\n\r\n"))
+        {
+            await stream.WriteAsync(Encoding.ASCII.GetBytes(piece), stop);
+        }
+
+        using var reader = new StreamReader(stream, Encoding.UTF8);
+        var answer = await reader.ReadToEndAsync(stop);
+        var body = answer[answer.IndexOf('{', StringComparison.Ordinal)..(answer.LastIndexOf('}') + 1)];
+        var contentType = answer.Split("\r\n").First(line => line.StartsWith("Content-Type: ", StringComparison.OrdinalIgnoreCase))["Content-Type: ".Length..].Split(';')[0];
+        return new Reply(int.Parse(answer.Split(' ')[1]), body, contentType, null, new Dictionary<string, string>());
     }
 
     /// <summary>A stream whose length is not known before its end, so that it is sent in chunks.</summary>

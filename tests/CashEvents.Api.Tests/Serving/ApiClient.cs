@@ -11,6 +11,9 @@ internal sealed class ApiClient(HttpClient http, string address, string? key)
     /// <summary>The key it sends; null for none.</summary>
     public string? Key => key;
 
+    /// <summary>Where it sends it.</summary>
+    public string Address => address;
+
     public Task<Reply> GetAsync(string path, params (string Name, string Value)[] headers) => SendAsync("GET", path, null, headers);
 
     public Task<Reply> PostAsync(string path, string json, params (string Name, string Value)[] headers) => SendAsync("POST", path, json, headers);

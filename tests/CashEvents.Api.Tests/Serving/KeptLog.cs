@@ -3,12 +3,17 @@ using Microsoft.Extensions.Logging;
 
 namespace CashEvents.Api.Tests.Serving;
 
-/// <summary>Keeps the exceptions that are logged as errors.</summary>
+/// <summary>Keeps what is logged as errors.</summary>
 internal sealed class KeptLog : ILoggerProvider, ILogger
 {
     private readonly ConcurrentQueue<Exception?> _errors = new();
 
+    private readonly ConcurrentQueue<string> _messages = new();
+
     public IReadOnlyCollection<Exception?> Errors => _errors;
+
+    /// <summary>The same with their words, as a console shows them.</summary>
+    public IReadOnlyCollection<string> Messages => _messages;
 
     public ILogger CreateLogger(string categoryName) => this;
 
@@ -21,6 +26,7 @@ internal sealed class KeptLog : ILoggerProvider, ILogger
         if (IsEnabled(logLevel))
         {
             _errors.Enqueue(exception);
+            _messages.Enqueue(formatter(state, exception) + exception);
         }
     }
 
