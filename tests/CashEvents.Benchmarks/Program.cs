@@ -8,10 +8,11 @@ return args switch
     ["history", var lines] when long.TryParse(lines, CultureInfo.InvariantCulture, out var number) && number > 0 => await HistoryBenchmark.RunAsync(number),
     ["packing"] => PackingBenchmark.Run(),
     ["goals"] => GoalsBenchmark.Run(),
+    ["neighbours"] => await NeighboursBenchmark.RunAsync(),
     ["outlook"] => OutlookBenchmark.Run(),
     ["explanations"] => ExplanationsBenchmark.Run(1),
     ["explanations", var seed] when int.TryParse(seed, CultureInfo.InvariantCulture, out var number) => ExplanationsBenchmark.Run(number),
-    [] => await WritingBenchmark.RunAsync() + await HistoryBenchmark.RunAsync(1_000_000) + PackingBenchmark.Run() + GoalsBenchmark.Run() + OutlookBenchmark.Run() + ExplanationsBenchmark.Run(1),
+    [] => await WritingBenchmark.RunAsync() + await HistoryBenchmark.RunAsync(1_000_000) + PackingBenchmark.Run() + GoalsBenchmark.Run() + OutlookBenchmark.Run() + ExplanationsBenchmark.Run(1) + await NeighboursBenchmark.RunAsync(),
     _ => Usage(),
 };
 
@@ -26,6 +27,7 @@ static int Usage()
         CashEvents.Benchmarks packing    notes of one stack into 20 compartments, beside the plainest search
         CashEvents.Benchmarks explanations [SEED]
                                          how often the true mistake is found behind a count that disagrees, by kind, in made-up households; and how long it takes
+        CashEvents.Benchmarks neighbours what a household waits for its balances while another asks for all that takes long, eight at once
         CashEvents.Benchmarks goals      level contributions of sinking funds with a thousand goals, beside the plainest way that is right
         CashEvents.Benchmarks outlook    five years ahead with 40 compartments, beside the plainest way that is right
         """);

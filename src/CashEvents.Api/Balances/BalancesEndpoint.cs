@@ -81,6 +81,7 @@ internal static class BalancesEndpoint
             Answers.StampLine(http, book.Line);
             return TypedResults.Ok(BalancesAnswer.Of(book));
         })
+        .IsHeavy("atLine", "at")
         .Produces<BalancesAnswer>()
         .RefusesReads(StatusCodes.Status404NotFound)
         .WithTags("Reading")

@@ -125,6 +125,7 @@ internal static class CustodyEndpoint
             Answers.StampLine(http, book.Line);
             return TypedResults.Ok(CustodyAnswer.Of(book, asOf.On ?? book.Household!.DateAt(told)));
         })
+        .IsHeavy("on", "atLine", "at")
         .Produces<CustodyAnswer>()
         .RefusesReads(StatusCodes.Status404NotFound)
         .WithTags("Custody")

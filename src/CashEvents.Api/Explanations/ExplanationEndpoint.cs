@@ -20,6 +20,7 @@ internal static class ExplanationEndpoint
             Answers.StampLine(http, book.Line);
             return TypedResults.Ok(ExplanationsAnswer.Of(explained, book));
         })
+        .IsHeavy()
         .Produces<ExplanationsAnswer>()
         .RefusesReads(StatusCodes.Status404NotFound, StatusCodes.Status409Conflict)
         .WithTags("Reading")

@@ -143,6 +143,7 @@ internal static class FillRunEndpoints
                 var fromBank = given is null ? book.Household!.ToDraw : Denominations.ReadValues(book.Currency, given, "denominations");
                 return await DrawSlipEndpoint.AnswerAsync(http, PackingTask.Read(book, amounts, hand, fromBank), book, _ => "denominations", new DrawnFor(run.Payday, on)).ConfigureAwait(false);
             })
+            .IsHeavy()
             .Produces<DrawSlipAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
             .RefusesReads(StatusCodes.Status404NotFound, StatusCodes.Status409Conflict, StatusCodes.Status422UnprocessableEntity)
             .WithTags(Tag)

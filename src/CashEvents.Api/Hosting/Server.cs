@@ -87,6 +87,7 @@ internal static class Server
         builder.Services.AddExceptionHandler<Problems.Handler>();
         builder.Services.AddProblemDetails();
         builder.Services.AddSingleton<WriteDesk>();
+        builder.Services.AddSingleton<HeavyWork>();
         builder.Services.AddSingleton<RebuildDesk>();
         builder.Services.AddSingleton<Explaining>();
         builder.Services.AddSingleton<Opening>();

@@ -41,6 +41,7 @@ internal static class DrawSlipEndpoint
             var fromBank = sent.Denominations is { } given ? Denominations.ReadValues(book.Currency, given, "denominations") : book.Household!.ToDraw;
             return await AnswerAsync(http, PackingTask.Read(book, sent.Amounts!, sent.InHand ?? new Dictionary<string, long>(), fromBank), book, compartment => $"amounts.{compartment}").ConfigureAwait(false);
         })
+        .IsHeavy()
         .Accepts<DrawSlipRequest>("application/json")
         .Produces<DrawSlipAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
         .RefusesReads(StatusCodes.Status409Conflict, StatusCodes.Status422UnprocessableEntity)

@@ -44,6 +44,7 @@ internal static class PackingEndpoint
             Answers.StampLine(http, book.Line);
             return TypedResults.Ok(PackingAnswer.Of(packing, change, book));
         })
+        .IsHeavy()
         .Accepts<PackingRequest>("application/json")
         .Produces<PackingAnswer>()
         .RefusesReads(StatusCodes.Status409Conflict, StatusCodes.Status422UnprocessableEntity)

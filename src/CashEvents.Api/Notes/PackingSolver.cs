@@ -10,8 +10,8 @@ namespace CashEvents.Api.Notes;
 /// <remarks>The same task gives the same packing: one worker, one seed, and effort counted in steps of the solver instead of seconds. The seconds are a bound for machines that are slow beyond that.</remarks>
 internal static class PackingSolver
 {
-    private const double MostEffort = 3;
-    private static readonly TimeSpan _longest = TimeSpan.FromSeconds(30);
+    private const double MostEffort = 1;
+    private static readonly TimeSpan _longest = TimeSpan.FromSeconds(10);
 
     /// <summary>The best packing of a task.</summary>
     public static Packing Pack(PackingTask task)

@@ -41,6 +41,7 @@ internal static class OutlookEndpoint
                 _ => TypedResults.Ok(answer),
             };
         })
+        .IsHeavy()
         .Produces<OutlookAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
         .RefusesReads(StatusCodes.Status409Conflict, StatusCodes.Status422UnprocessableEntity)
         .WithTags("Reading")

@@ -59,6 +59,7 @@ internal static class SuggestionEndpoint
                 ],
                 read.Book.Line));
         })
+        .IsHeavy()
         .Produces<SuggestionsAnswer>()
         .RefusesReads()
         .WithTags("Weeks")

@@ -43,6 +43,7 @@ internal static class RehearsalEndpoint
                 (n <= book.Line ? await lines.FindAsync(caller.Household, n, http.RequestAborted).ConfigureAwait(false) : null)?.Event ?? throw LineEndpoints.Unknown(n, book);
         })
         .Accepts<RehearsalRequest>("application/json")
+        .IsHeavy()
         .Produces<RehearsalAnswer>()
         .RefusesReads(StatusCodes.Status409Conflict, StatusCodes.Status422UnprocessableEntity)
         .WithTags("Reading")

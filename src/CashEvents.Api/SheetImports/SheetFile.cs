@@ -14,6 +14,8 @@ namespace CashEvents.Api.SheetImports;
 /// <param name="Notes">What was found, in words.</param>
 internal sealed record SheetFile(IReadOnlyList<WrittenRow> Rows, bool HasHolding, IReadOnlyList<string> Notes)
 {
+    private const int MostColumns = 100;
+
     private static readonly (char Mark, string Name)[] _delimiters = [(',', "commas"), (';', "semicolons"), ('\t', "tabs")];
     private static readonly string[] _needed = ["date", "description", "balance"];
     private static readonly string[] _amounts = ["amount", "in", "out"];
@@ -64,7 +66,12 @@ internal sealed record SheetFile(IReadOnlyList<WrittenRow> Rows, bool HasHolding
         var isBelowHeading = false;
         foreach (var cells in Records(text, delimiter.Mark, whole: true))
         {
-            number++;
+            // What is too long is not read to its end.
+            if (number++ > TrackerSheet.MostRows)
+            {
+                throw TrackerSheet.TooLong();
+            }
+
             if (cells.All(c => c.Length == 0))
             {
                 blank.Add(number);
@@ -94,9 +101,14 @@ internal sealed record SheetFile(IReadOnlyList<WrittenRow> Rows, bool HasHolding
 
     private static (List<string> Heading, (char Mark, string Name) Delimiter) Heading(string text)
     {
-        var found = _delimiters.Select(d => (Delimiter: d, Cells: Records(text, d.Mark, whole: false).FirstOrDefault(r => r.Any(c => c.Length > 0)) ?? []))
+        var found = _delimiters.Select(d => (Delimiter: d, Cells: Records(text, d.Mark, whole: false).Take(TrackerSheet.MostRows).FirstOrDefault(r => r.Any(c => c.Length > 0)) ?? []))
             .Select(d => (d.Delimiter, Heading: d.Cells.Select(c => c.ToLowerInvariant()).ToList()))
             .OrderByDescending(d => d.Heading.Count(_known.Contains)).First();
+        if (found.Heading.Count > MostColumns)
+        {
+            throw Refusal.Unfit("csv", "columns-too-many", $"The heading has {found.Heading.Count} cells, and at most {MostColumns} are read: leave out the columns that are not needed.");
+        }
+
         var missing = _needed.Where(n => !found.Heading.Contains(n)).ToList();
         if (!found.Heading.Any(_amounts.Contains))
         {

@@ -100,6 +100,7 @@ internal static class SheetImportEndpoint
                 return new Tracked(tracker.BookLine, tracker.Opening, [.. tracker.Rows.Select(Tracked)]);
             }
         })
+        .IsHeavy()
         .Accepts<SheetImportRequest>("application/json", "text/csv")
         .Produces<SheetImportAnswer>()
         .Produces<SheetImportAnswer>(StatusCodes.Status201Created)

@@ -59,6 +59,7 @@ internal static class SinkingFundEndpoints
                     Note = paydays.Note,
                 });
             })
+            .IsHeavy()
             .Produces<SinkingFundsAnswer>()
             .RefusesReads()
             .WithTags(Tag)
@@ -83,6 +84,7 @@ internal static class SinkingFundEndpoints
                     ? await Csv.OfAsync(Heading, answer.Schedule!.Select(Cells)).ConfigureAwait(false)
                     : TypedResults.Ok(answer);
             })
+            .IsHeavy()
             .Produces<SinkingFundAnswer>(StatusCodes.Status200OK, "application/json", "text/csv")
             .RefusesReads(StatusCodes.Status404NotFound)
             .WithTags(Tag)

@@ -51,6 +51,7 @@ internal static class VerificationEndpoint
             Reads.OnlyTakes(http);
             return TypedResults.Ok(VerificationAnswer.Of(await verification.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false)));
         })
+        .IsHeavy()
         .Produces<VerificationAnswer>()
         .RefusesReads()
         .WithTags("Reading")

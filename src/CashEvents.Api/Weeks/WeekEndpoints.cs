@@ -56,6 +56,7 @@ internal static class WeekEndpoints
                 var read = await ReadAsync(weeks, http, caller, AsOf(on, atLine, at), (household, _) => [WeekSlice.Whole(Reads.Week(week, household)!.Value)]).ConfigureAwait(false);
                 return await AnswerAsync(http, read, $"{read.Sheets[0].Slice.Week}", () => WeekAnswer.Of(read)[0] with { BookLine = read.Book.Line }).ConfigureAwait(false);
             })
+            .IsHeavy("atLine", "at")
             .Produces<WeekAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
             .RefusesReads(StatusCodes.Status422UnprocessableEntity)
             .WithTags("Weeks")
@@ -69,6 +70,7 @@ internal static class WeekEndpoints
                 var read = await ReadAsync(weeks, http, caller, AsOf(on, atLine, at), (household, today) => Asked(household, today, from, to)).ConfigureAwait(false);
                 return await AnswerAsync(http, read, $"{read.Sheets[0].Slice.Week} to {read.Sheets[^1].Slice.Week}", () => new WeeksAnswer(WeekAnswer.Of(read), read.Book.Line)).ConfigureAwait(false);
             })
+            .IsHeavy("atLine", "at")
             .Produces<WeeksAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
             .RefusesReads(StatusCodes.Status422UnprocessableEntity)
             .WithTags("Weeks")
@@ -83,6 +85,7 @@ internal static class WeekEndpoints
                 var read = await ReadAsync(weeks, http, caller, AsOf(on, atLine, at), (household, _) => WeekSlice.Of(asked, household.FirstDayOfWeek)).ConfigureAwait(false);
                 return await AnswerAsync(http, read, Written.MonthName(asked.First), () => MonthByWeeksAnswer.Of(month, read)).ConfigureAwait(false);
             })
+            .IsHeavy("atLine", "at")
             .Produces<MonthByWeeksAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
             .RefusesReads(StatusCodes.Status422UnprocessableEntity)
             .WithTags("Weeks")

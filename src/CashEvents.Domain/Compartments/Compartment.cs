@@ -118,11 +118,19 @@ public sealed record CompartmentReopened(string Compartment) : IBookEvent
 /// <param name="Purpose">What its money is for.</param>
 public sealed record OpenCompartment(string Label, string Wallet, Purpose Purpose) : ICommand
 {
+    /// <summary>The most that a household has in use at once.</summary>
+    public const int Most = 500;
+
     /// <inheritdoc />
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
     {
         var label = Words.Name(Label, "label");
         var wallet = book.WalletInUse(Wallet, "wallet");
+        if (book.Compartments.Values.Count(c => !c.Closed) >= Most)
+        {
+            throw Refusal.Conflict("too-many", $"A household has at most {Most} compartments in use: close one that is empty.");
+        }
+
         var id = Book.NewId(label, taken: book.Compartments.ContainsKey, "compartment");
         return [new CompartmentOpened(id, label, wallet.Id, Purpose)];
     }

@@ -1,4 +1,5 @@
 using System.Collections.Immutable;
+using System.Globalization;
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Calendars;
@@ -24,6 +25,9 @@ public sealed record Outlook(DateOnly From, DateOnly To, IReadOnlyList<OutlookSt
     /// <summary>The longest, in months.</summary>
     public const int MostMonths = 60;
 
+    /// <summary>The most work that an outlook takes, in steps: for each payday one for each compartment, each source and standing payment, and each bill that is saved for.</summary>
+    public const long MostSteps = 2_000_000;
+
     /// <summary>All that is short, by day.</summary>
     public IEnumerable<OutlookShortage> Shortages => Stretches.SelectMany(stretch => stretch.Shortages);
 
@@ -32,6 +36,7 @@ public sealed record Outlook(DateOnly From, DateOnly To, IReadOnlyList<OutlookSt
     /// <param name="today">The household's today, whose spending is in the balances; a payday today that is not filled is.</param>
     /// <param name="to">The last day, today or later.</param>
     /// <param name="calendar">The household's calendar.</param>
+    /// <exception cref="RefusalException">It takes more than <see cref="MostSteps"/>; says for how long it does not.</exception>
     public static Outlook Of(Book book, DateOnly today, DateOnly to, ICalendar calendar) => new Ahead(book, today, to, calendar).Look();
 
     /// <summary>The book as it is looked ahead, stretch by stretch.</summary>
@@ -50,6 +55,7 @@ public sealed record Outlook(DateOnly From, DateOnly To, IReadOnlyList<OutlookSt
 
         public Outlook Look()
         {
+            MustNotTakeTooLong();
             var next = Payday.Next(today, _book, calendar);
             var payday = ToFill(next);
             if (payday != today)
@@ -71,6 +77,21 @@ public sealed record Outlook(DateOnly From, DateOnly To, IReadOnlyList<OutlookSt
             }
 
             return new Outlook(today, to, _stretches, _lastPayday);
+        }
+
+        private void MustNotTakeTooLong()
+        {
+            var paydays = Paydays(today, to).Count;
+            var bills = _book.Goals.Values.Sum(goal => goal.OpenBills(savedForBy: today.AddYears(SinkingFund.YearsAhead)).Count());
+            var each = _compartments.Count + _book.IncomeSources.Count + _book.StandingPayments.Count + bills;
+            if ((long)paydays * each <= MostSteps)
+            {
+                return;
+            }
+
+            var months = ((to.Year - today.Year) * 12) + to.Month - today.Month;
+            throw Refusal.Unfit("months", "outlook-too-long", string.Create(CultureInfo.InvariantCulture,
+                $"{months} months with {paydays} paydays, {_compartments.Count} compartments and {bills} bills to save for are more than one outlook works out: ask for at most {Math.Max(1, months * MostSteps / ((long)paydays * each))} months."));
         }
 
         private DateOnly? ToFill(DateOnly? payday)

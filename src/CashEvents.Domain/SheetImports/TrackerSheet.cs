@@ -38,9 +38,7 @@ public sealed record TrackerSheet(IReadOnlyList<SheetRow> Rows, IReadOnlyList<st
         ArgumentNullException.ThrowIfNull(currency);
         if (written.Count is 0 or > MostRows)
         {
-            throw Refusal.Unfit("csv", "sheet-length", written.Count == 0
-                ? "The sheet has no rows: below its heading stands one row for each movement."
-                : $"The sheet has {written.Count} rows, and at most {MostRows} are taken at once: send it in parts, the earliest first.");
+            throw written.Count > 0 ? TooLong() : Refusal.Unfit("csv", "sheet-length", "The sheet has no rows: below its heading stands one row for each movement.");
         }
 
         var notes = new List<string>();
@@ -59,6 +57,10 @@ public sealed record TrackerSheet(IReadOnlyList<SheetRow> Rows, IReadOnlyList<st
 
         return new TrackerSheet(rows, notes);
     }
+
+    /// <summary>The refusal of a sheet with more than <see cref="MostRows"/> rows.</summary>
+    public static RefusalException TooLong() =>
+        Refusal.Unfit("csv", "sheet-length", $"The sheet has more than {MostRows} rows, blank ones among them, and no more are taken at once: send it in parts, the earliest first.");
 
     private static List<WrittenAmount?> Amounts(IReadOnlyList<WrittenRow> written, Func<WrittenRow, string> cell, string field, Currency currency)
     {

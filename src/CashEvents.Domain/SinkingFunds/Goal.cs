@@ -27,6 +27,9 @@ public sealed record Goal(
     /// <summary>Bills that are not paid, in order of their due dates; without end where it comes again and again.</summary>
     public IEnumerable<Bill> OpenBills() => Unpaid.Concat(Enumerable.Range(Paid, Every is null ? Math.Max(0, 1 - Paid) : int.MaxValue - Paid)).Select(BillOf);
 
+    /// <summary>Those of them for which saving begins on a day or before it.</summary>
+    public IEnumerable<Bill> OpenBills(DateOnly savedForBy) => OpenBills().TakeWhile(bill => bill.Since <= savedForBy);
+
     /// <summary>Whether a bill is due on a day.</summary>
     public bool IsDue(DateOnly day) => NumberOf(day) is not null;
 

@@ -25,6 +25,7 @@ public sealed record AddGoal(string Compartment, string Label, decimal Amount, D
         var id = Book.NewId(label, book.Goals.ContainsKey, "goal");
         var every = Every is null ? null : Period.Read(Every, "every").ToString();
         var goal = new Goal(id, fund.Id, label, book.Amount(Amount), GoalRules.Due(Due, today), every, ImmutableSortedDictionary<DateOnly, Money>.Empty, today, 0);
+        GoalRules.MustBeFew(book, goal, today);
         return [GoalRules.Set(goal with { Amounts = GoalRules.Amounts(book, goal, Amounts) })];
     }
 }
@@ -64,6 +65,11 @@ public sealed record ChangeGoal(string Goal, string? Label, decimal? Amount, Dat
                 : counted ? goal.Amounts
                 : goal.Amounts.Where(a => changed.IsDue(a.Key)).ToImmutableSortedDictionary(),
         };
+        if (!counted)
+        {
+            GoalRules.MustBeFew(book, changed, today);
+        }
+
         return Says(goal) == Says(changed) && goal.Amounts.SequenceEqual(changed.Amounts) ? [] : [GoalRules.Set(changed)];
     }
 
@@ -87,6 +93,26 @@ internal static class GoalRules
 {
     private const int MostYearsAhead = 30;
     private const int MostAmounts = 500;
+
+    // Each of them is looked at whenever the household looks ahead.
+    private const int MostGoals = 500;
+    private const int MostBills = 20_000;
+
+    /// <summary>Refuses a goal that is one too many, or whose bills are, with those of the others.</summary>
+    public static void MustBeFew(Book book, Goal goal, DateOnly today)
+    {
+        var others = book.Goals.Values.Where(other => other.Id != goal.Id).ToList();
+        if (others.Count >= MostGoals)
+        {
+            throw Refusal.Conflict("too-many", $"A household has at most {MostGoals} goals: remove one that is no longer saved for.");
+        }
+
+        var horizon = today.AddYears(SinkingFund.YearsAhead);
+        if (others.Append(goal).Sum(each => each.OpenBills(savedForBy: horizon).Count()) > MostBills)
+        {
+            throw Refusal.Conflict("too-many", $"The goals of a household come to at most {MostBills} bills in {SinkingFund.YearsAhead} years: let this one come less often, or plan what is paid so often as weekly spending.", "every");
+        }
+    }
 
     public static GoalSet Set(Goal goal) => new(goal.Id, goal.Compartment, goal.Label, goal.Amount, goal.Due, goal.Every, goal.Amounts, goal.Since);
 

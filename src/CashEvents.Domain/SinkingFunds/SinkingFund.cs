@@ -28,7 +28,7 @@ public sealed record SinkingFund(Money Cash, Money Bank, int BankPercent, decima
         var horizon = today.AddYears(YearsAhead);
         // The bill after the horizon is saved for within it.
         var bills = book.Goals.Values.Where(g => g.Compartment == fund.Id)
-            .SelectMany(g => g.OpenBills().TakeWhile(b => b.Since <= horizon))
+            .SelectMany(g => g.OpenBills(savedForBy: horizon))
             .OrderBy(b => b.Due).ThenBy(b => b.Goal, StringComparer.Ordinal);
         return new SinkingFund(fund.Cash, fund.Bank, terms.BankPercent, terms.Interest, [.. bills]);
     }

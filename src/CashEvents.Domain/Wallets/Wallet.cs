@@ -39,10 +39,18 @@ public sealed record WalletReopened(string Wallet) : IBookEvent;
 /// <param name="Label">What is written on it; its id is made from this.</param>
 public sealed record OpenWallet(string Label) : ICommand
 {
+    /// <summary>The most that a household has.</summary>
+    public const int Most = 200;
+
     /// <inheritdoc />
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
     {
         var label = Words.Name(Label, "label");
+        if (book.Wallets.Count >= Most)
+        {
+            throw Refusal.Conflict("too-many", $"A household has at most {Most} wallets: open a compartment in one of them.");
+        }
+
         var id = Book.NewId(label, taken: book.Wallets.ContainsKey, "wallet");
         return [new WalletOpened(id, label)];
     }

@@ -52,6 +52,27 @@ public sealed class OutlookTests(SharedServer shared)
         Assert.Equal(line, outlook.BookLine);
     }
 
+    [Fact]
+    public async Task One_that_would_take_too_long_is_refused_with_the_months_that_do_not()
+    {
+        var household = await shared.HarbourRowAsync();
+        for (var n = 1; n <= 31; n++)
+        {
+            (await household.Keeper.PutAsync($"/api/income-sources/source-{n}", $$"""{"label": "Source {{n}}", "rule": "FREQ=DAILY", "first": "2026-11-15", "notBankDay": "next", "amount": 40.00}""")).MustBe(200);
+        }
+
+        for (var n = 1; n <= 61; n++)
+        {
+            (await household.Keeper.PostAsync("/api/goals", $$"""{"compartment": "boat-insurance", "label": "Bill {{n}}", "amount": 25.00, "due": "2027-01-05", "every": "P1M"}""")).MustBe(201);
+        }
+
+        var mend = (await household.WithoutWritingAsync(keeper => keeper.GetAsync("/api/outlook?months=60"))).MustBlame(422, "outlook-too-long", "months");
+
+        var months = int.Parse(mend.Split("at most ")[1].Split(' ')[0]);
+        Assert.InRange(months, 12, 59);
+        (await household.Keeper.GetAsync($"/api/outlook?months={months}")).MustBe(200);
+    }
+
     private static string Row(string id, string label, string figures)
     {
         string[] names = ["opening", "interest", "filled", "balance", "balanceCash", "balanceBank", "saved", "spent", "bills", "closing", "closingCash", "closingBank", "lowest"];

@@ -295,6 +295,10 @@ public sealed class SheetImportTests(SharedServer shared)
         var answer = (await household.ImportAsync(sheet.ToString())).MustBe(201).Json;
         (await household.WithoutWritingAsync(_ => household.ImportAsync(sheet.ToString()))).MustBe(200);
         (await household.WithoutWritingAsync(_ => household.ImportAsync(sheet + "2026-11-03,One more,1.00,5001.00\n"))).MustBlame(422, "sheet-length", "csv");
+        // Nothing is read of what comes after, not even a quote that does not close; blank rows are rows, too.
+        (await household.WithoutWritingAsync(_ => household.ImportAsync(sheet + "2026-11-03,One more,1.00,5001.00\n2026-11-03,\"Open,1.00,5002.00\n"))).MustBlame(422, "sheet-length", "csv");
+        (await household.WithoutWritingAsync(_ => household.ImportAsync("date,description,amount,balance\n" + new string('\n', 200_000) + "\"\n"))).MustBlame(422, "sheet-length", "csv");
+        (await household.WithoutWritingAsync(_ => household.ImportAsync(new string(',', 200_000) + "date,description,amount,balance\n"))).MustBlame(422, "columns-too-many", "csv");
 
         Assert.Equal((10_000, "5000.00"), (Number(answer, "new"), await household.HoldsAsync("ferry-fares")));
     }

@@ -10,6 +10,17 @@ public class CompartmentTests
     private static ChangeCompartment Change(string compartment, string? label = null, string? wallet = null, bool? closed = null) => new(compartment, label, wallet, closed);
 
     [Fact]
+    public void A_household_has_so_many_in_use_and_no_more()
+    {
+        var known = Given().Book.Compartments.Count;
+        IBookEvent[] others = [.. Enumerable.Range(known, OpenCompartment.Most - known).Select(n => new CompartmentOpened($"purpose-{n}", $"Purpose {n}", Given().Book.Wallets.Keys.First(), Purpose.Spending))];
+        var another = new OpenCompartment("One more", Given().Book.Wallets.Keys.First(), Purpose.Spending);
+
+        Given(others).When(another).ThenRefused("too-many");
+        Given([.. others, new CompartmentClosed($"purpose-{known}")]).When(another).Then(new CompartmentOpened("one-more", "One more", another.Wallet, Purpose.Spending));
+    }
+
+    [Fact]
     public void A_compartment_gets_its_id_from_its_label() =>
         Given().When(new OpenCompartment(" Café on the quay ", "strongbox", Purpose.Saving))
             .Then(new CompartmentOpened("cafe-on-the-quay", "Café on the quay", "strongbox", Purpose.Saving));

@@ -39,6 +39,20 @@ public class GoalTests
     }
 
     [Fact]
+    public void The_goals_of_a_household_come_to_so_many_bills_and_no_more()
+    {
+        GoalSet Daily(int number, string every = "P1D") => Hull(due: Today, every: every, label: $"Bread {number}") with { Goal = $"bread-{number}" };
+
+        // Each has a bill for every day of five years, and one more.
+        var ten = Given([.. Enumerable.Range(1, 10).Select(number => Daily(number))]);
+
+        ten.When(Add("Another", every: "P1D")).ThenRefused("too-many", "every");
+        ten.When(Add("Another", every: "P1Y")).Then(Hull(label: "Another") with { Goal = "another" });
+        Given([.. Enumerable.Range(1, 10).Select(number => Daily(number)), Daily(11, "P1Y")]).When(new ChangeGoal("bread-11", null, null, null, "P1D", null)).ThenRefused("too-many", "every");
+        Given([.. Enumerable.Range(1, 500).Select(number => Daily(number, "P1Y"))]).When(Add("Another")).ThenRefused("too-many");
+    }
+
+    [Fact]
     public void One_that_comes_once_has_one_bill() =>
         Assert.Equal([_april], Due(Given().When(Add(every: null)).Then(Hull(every: null)).Book));
 

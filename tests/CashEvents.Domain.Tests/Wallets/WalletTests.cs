@@ -21,6 +21,14 @@ public class WalletTests
     public void An_id_is_used_once() => Given().When(new OpenWallet("Market-bag!")).ThenRefused("wallet-taken", "label");
 
     [Fact]
+    public void A_household_has_so_many_and_no_more()
+    {
+        var all = Given([.. Enumerable.Range(Given().Book.Wallets.Count, OpenWallet.Most - Given().Book.Wallets.Count).Select(n => new WalletOpened($"pouch-{n}", $"Pouch {n}"))]);
+
+        all.When(new OpenWallet("One more")).ThenRefused("too-many");
+    }
+
+    [Fact]
     public void A_label_has_letters_or_digits_is_bounded_and_on_one_line()
     {
         Given().When(new OpenWallet("…")).ThenRefused("label-without-letters", "label");
