@@ -56,7 +56,7 @@ internal static class PlainOutlook
         {
             foreach (var account in accounts.Where(a => paidOn is not null && book.FundTerms.ContainsKey(a.Compartment.Id)))
             {
-                account.Bank += (long)decimal.Floor(account.Bank * (book.FundTerms[account.Compartment.Id].InterestBasisPoints / 10_000m * (day.DayNumber - paidOn!.Value.DayNumber) / 365m);
+                account.Bank += (long)decimal.Floor(account.Bank * (book.FundTerms[account.Compartment.Id].InterestBasisPoints / 10_000m * (day.DayNumber - paidOn!.Value.DayNumber) / 365m));
             }
 
             paidOn = day;
