@@ -68,7 +68,7 @@ public sealed partial record Book
         CountRoundOpened e => this with { CountRounds = CountRounds.Add(Line + 1, e.At(Line + 1)) },
         CountsConfirmed e => Confirmed(e),
         CountRoundClosed e => this with { CountRounds = CountRounds.Remove(e.Round) },
-        HandedOver e => this with { Handovers = Handovers.Add(e.Compartment, e.At(Line + 1)), HasAmounts = true },
+        HandedOver e => this with { Handovers = Handovers.Add(e.Compartment, e.At(Line + 1, Compartments[e.Compartment].Cash)), HasAmounts = true },
         HandoverReturned e => this with { Handovers = Handovers.Remove(e.Compartment) },
         PlaceSet e => e.On(this),
         PlaceRemoved e => this with { Places = Places.Remove(e.Place) },
@@ -168,7 +168,7 @@ public sealed partial record Book
 
         var corrections = movement.Corrects is { } corrected ? Corrections.With(Line + 1, corrected.Line, undoes: movement is Reversed) : Corrections;
         var late = movement.Corrects?.ClosedDay is null ? LateCorrections : LateCorrections.AddRange(LateCorrection.Of(movement));
-        var handovers = Handovers.IsEmpty ? Handovers : Handovers.After(movement, Compartments, compartments);
+        var handovers = Handovers.IsEmpty ? Handovers : Handovers.After(movement, Line + 1, origin ?? Line + 1);
         return noted with
         {
             Line = Line + 1, Compartments = compartments, Days = days, CameIn = Sweeps.CameIn.After(CameIn, movement), Corrections = corrections, LateCorrections = late,

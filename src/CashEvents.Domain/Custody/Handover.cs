@@ -2,7 +2,7 @@ using System.Collections.Immutable;
 using CashEvents.Domain.Amounts;
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Compartments;
-using CashEvents.Domain.Counts;
+using CashEvents.Domain.Corrections;
 
 namespace CashEvents.Domain.Custody;
 
@@ -10,13 +10,65 @@ namespace CashEvents.Domain.Custody;
 /// <param name="Id">The line that says so.</param>
 /// <param name="Compartment">Whose cash it is.</param>
 /// <param name="Carrier">Who carries it: the name of a key, or of somebody whom a keeper named.</param>
-/// <param name="Carried">What they took, less what they paid from it. Corrections may leave less than that in the compartment: <see cref="HandoverRules.Carried"/> is what can be there.</param>
+/// <param name="Carried">What they have by the lines that stand: what they took, less what they paid from it, and never more than there was at any line since.</param>
 /// <param name="Since">The day on which they took it.</param>
 public sealed record Handover(long Id, string Compartment, string Carrier, Money Carried, DateOnly Since)
 {
+    /// <summary>The most movements that are kept, so that a handover that is forgotten does not grow for ever: corrections of older ones are taken to be of before it.</summary>
+    public const int MostMoved = 200;
+
+    /// <summary>What they took, less what they are said by now to have paid before <see cref="Moved"/>.</summary>
+    public Money Taken { get; init; } = Carried;
+
+    /// <summary>What the compartment held then, with what is known of it by now.</summary>
+    public Money CashThen { get; init; } = Carried;
+
+    /// <summary>Every movement whose place in the book is after this line is in <see cref="Moved"/>.</summary>
+    public long KnownSince { get; init; } = Id;
+
+    /// <summary>What moved in the compartment's cash since, in the order of the book. A line that was undone is not in it, and one in the stead of another has the place of that.</summary>
+    public ImmutableList<MovedWhileCarried> Moved { get; init; } = [];
+
     /// <summary>Whether somebody of this name carries it.</summary>
     public bool IsCarriedBy(string? name) => string.Equals(name, Carrier, StringComparison.OrdinalIgnoreCase);
+
+    /// <summary>The handover after one more movement of the compartment's cash.</summary>
+    /// <param name="moved">What moved.</param>
+    /// <param name="undoes">The line that it undoes, if it does.</param>
+    internal Handover After(MovedWhileCarried moved, long? undoes) =>
+        (Moved.FindIndex(m => m.Line == undoes) is var undone && undone >= 0 ? this with { Moved = Moved.RemoveAt(undone) }
+            : moved.At <= KnownSince ? this with { Taken = Taken + moved.Carried, CashThen = CashThen + moved.Cash }
+            : this with { Moved = Moved.Insert(Moved.FindLastIndex(m => m.At <= moved.At) + 1, moved) })
+        .WithoutOldest().Told();
+
+    private Handover WithoutOldest() => Moved.Count <= MostMoved ? this : this with
+    {
+        Taken = (this with { Moved = [Moved[0]] }).Told().Carried,
+        CashThen = CashThen + Moved[0].Cash,
+        KnownSince = Moved[0].At,
+        Moved = Moved.RemoveAt(0),
+    };
+
+    // The lines that stand, one after another: nobody carries more than is there, and a short that is settled says that no more was.
+    private Handover Told()
+    {
+        var (cash, carried) = (CashThen, HandoverRules.Within(Taken, CashThen));
+        foreach (var moved in Moved)
+        {
+            cash += moved.Cash;
+            carried = HandoverRules.Within(carried + moved.Carried, cash);
+        }
+
+        return this with { Carried = carried };
+    }
 }
+
+/// <summary>A movement of a compartment's cash while somebody carries some of it.</summary>
+/// <param name="Line">Its line.</param>
+/// <param name="At">Its place in the book: its line, or for one in the stead of another the first of the lines that it corrects.</param>
+/// <param name="Cash">What it changes in the compartment's cash.</param>
+/// <param name="Carried">What it changes in the carrier's hands.</param>
+public sealed record MovedWhileCarried(long Line, long At, Money Cash, Money Carried);
 
 /// <summary>What a movement changes in the notes that somebody carries.</summary>
 /// <param name="Handover">The handover's id.</param>
@@ -34,7 +86,7 @@ public sealed record HandedOver(string Compartment, string Carrier, Money Amount
     /// <inheritdoc />
     public IEnumerable<string> About => [Compartment];
 
-    internal Handover At(long line) => new(line, Compartment, Carrier, Amount, OccurredOn);
+    internal Handover At(long line, Money cash) => new(line, Compartment, Carrier, Amount, OccurredOn) { CashThen = cash };
 }
 
 /// <summary>Line: what was carried is back in its place. The count that found it stands in the same entry.</summary>
@@ -55,7 +107,7 @@ public static class HandoverRules
     public static Money Carried(this Book book, string compartment)
     {
         ArgumentNullException.ThrowIfNull(book);
-        return book.Handovers.TryGetValue(compartment, out var handover) ? Least(handover.Carried, book.Compartments[compartment].Cash) : Money.Zero;
+        return book.Handovers.TryGetValue(compartment, out var handover) ? Within(handover.Carried, book.Compartments[compartment].Cash) : Money.Zero;
     }
 
     /// <summary>What of a compartment's cash lies in its place.</summary>
@@ -66,31 +118,25 @@ public static class HandoverRules
     }
 
     /// <summary>The handovers after a movement.</summary>
-    internal static ImmutableDictionary<string, Handover> After(
-        this ImmutableDictionary<string, Handover> handovers, IMovement movement, ImmutableDictionary<string, Compartment> before, ImmutableDictionary<string, Compartment> after)
+    /// <param name="handovers">Those before it.</param>
+    /// <param name="movement">The movement.</param>
+    /// <param name="line">Its line.</param>
+    /// <param name="origin">The first of the lines that it corrects; its own when it corrects none.</param>
+    internal static ImmutableDictionary<string, Handover> After(this ImmutableDictionary<string, Handover> handovers, IMovement movement, long line, long origin)
     {
-        foreach (var (place, _) in movement.Postings.Where(p => p.Place.Holding == Holding.Cash))
+        var undoes = movement is Reversed reversal ? reversal.Corrects.Line : (long?)null;
+        foreach (var (place, change) in movement.Postings.Where(p => p.Place.Holding == Holding.Cash))
         {
             if (handovers.TryGetValue(place.Compartment, out var handover))
             {
-                handovers = handovers.SetItem(place.Compartment, handover with { Carried = After(handover, movement, before[place.Compartment].Cash, after[place.Compartment].Cash) });
+                var carried = movement.Carried is { } c && c.Handover == handover.Id ? c.Change : Money.Zero;
+                handovers = handovers.SetItem(place.Compartment, handover.After(new MovedWhileCarried(line, origin, change, carried), undoes));
             }
         }
 
         return handovers;
     }
 
-    private static Money After(Handover handover, IMovement movement, Money before, Money after)
-    {
-        // A correction may have left less than was carried; within its entry the rest may still come back.
-        var carried = movement.Corrects is null ? Least(handover.Carried, before) : handover.Carried;
-        carried = movement.Carried is { } change && change.Handover == handover.Id ? Positive(carried + change.Change) : carried;
-        // A count that was short found that no more is there, whoever has it.
-        return movement is CountSettled ? Least(carried, after) : carried;
-    }
-
     // Between the lines of an amendment a balance may be below zero.
-    private static Money Least(Money carried, Money cash) => carried <= cash ? carried : Positive(cash);
-
-    private static Money Positive(Money money) => money < Money.Zero ? Money.Zero : money;
+    internal static Money Within(Money carried, Money cash) => carried < Money.Zero || cash < Money.Zero ? Money.Zero : carried <= cash ? carried : cash;
 }

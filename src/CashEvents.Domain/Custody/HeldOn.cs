@@ -20,7 +20,7 @@ public static class HeldOn
             WalletOpened or CompartmentOpened => held.Apply(line),
             IMovement e when e.OccurredOn <= day => held.Move(e),
             // Somebody may have taken it over, though it was written later that the one before had brought it back: one person at a time carries.
-            HandedOver e when e.OccurredOn <= day => held with { Handovers = held.Handovers.SetItem(e.Compartment, e.At(held.Line + 1)) },
+            HandedOver e when e.OccurredOn <= day => held with { Handovers = held.Handovers.SetItem(e.Compartment, e.At(held.Line + 1, held.Compartments[e.Compartment].Cash)) },
             HandoverReturned e when e.OccurredOn <= day && held.Handovers.GetValueOrDefault(e.Compartment)?.Id == e.Handover => held with { Handovers = held.Handovers.Remove(e.Compartment) },
             PlaceSet e when e.Since <= day => e.On(held),
             _ => held,

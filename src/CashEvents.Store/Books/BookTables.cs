@@ -12,7 +12,7 @@ internal static class BookTables
     public const string Stream = "book";
 
     /// <summary>Raised whenever what is kept beside the lines is made otherwise than before: books written by an older program are then rebuilt at the start.</summary>
-    public const int Made = 5;
+    public const int Made = 6;
 
     /// <summary>One row a line: what lists of lines are filtered by.</summary>
     public static Table Lines()

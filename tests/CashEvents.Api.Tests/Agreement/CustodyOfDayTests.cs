@@ -146,16 +146,18 @@ public sealed class CustodyOfDayTests
         public decimal Amount { get; set; }
     }
 
-    // A slip for each handover: what was taken, less what was paid from it; what is not there any more nobody carries.
-    private static string ByHand(IEnumerable<JsonElement> lines, DateOnly day)
+    // A slip for each handover: what was taken, less what was paid from it; what is not there any more nobody carries. A line that was undone was never written.
+    private static string ByHand(IEnumerable<JsonElement> written, DateOnly day)
     {
+        var lines = written.Where(l => !l.TryGetProperty("occurredOn", out var on) || DateOnly.Parse(on.GetString()!, CultureInfo.InvariantCulture) <= day).ToList();
+        var undone = lines.Where(l => l.TryGetProperty("reverses", out _)).Select(l => l.GetProperty("reverses").GetInt64()).ToHashSet();
         var cash = _compartments.ToDictionary(c => c, _ => 0m);
         var slips = new Dictionary<string, Slip>();
         var lies = new Dictionary<string, string>();
         foreach (var line in lines)
         {
             string Text(string field) => line.GetProperty(field).GetString()!;
-            if (line.TryGetProperty("occurredOn", out var on) && DateOnly.Parse(on.GetString()!, CultureInfo.InvariantCulture) > day)
+            if (Text("kind") == "reversal" || undone.Contains(line.GetProperty("line").GetInt64()))
             {
                 continue;
             }
@@ -163,7 +165,7 @@ public sealed class CustodyOfDayTests
             switch (Text("kind"))
             {
                 case "handover":
-                    slips[Text("compartment")] = new Slip { Id = line.GetProperty("line").GetInt64(), Carrier = Text("carrier"), Since = Text("occurredOn"), Amount = line.GetProperty("amount").GetDecimal() };
+                    slips[Text("compartment")] = new Slip { Id = line.GetProperty("line").GetInt64(), Carrier = Text("carrier"), Since = Text("occurredOn"), Amount = Within(line.GetProperty("amount").GetDecimal(), cash[Text("compartment")]) };
                     continue;
                 case "handoverReturned" when slips.TryGetValue(Text("compartment"), out var back) && back.Id == line.GetProperty("handover").GetInt64():
                     slips.Remove(Text("compartment"));
@@ -181,26 +183,17 @@ public sealed class CustodyOfDayTests
 
             foreach (var (compartment, change) in Changes(line))
             {
-                var slip = slips.GetValueOrDefault(compartment);
-                if (slip is not null && Text("kind") != "reversal")
-                {
-                    slip.Amount = Math.Min(slip.Amount, Math.Max(0m, cash[compartment]));
-                }
-
                 cash[compartment] += change;
-                if (slip is not null && line.TryGetProperty("handover", out var id) && id.GetInt64() == slip.Id)
+                if (slips.GetValueOrDefault(compartment) is { } slip)
                 {
-                    slip.Amount = Math.Max(0m, slip.Amount + line.GetProperty("carried").GetDecimal());
-                }
-
-                if (slip is not null && Text("kind") == "settlement")
-                {
-                    slip.Amount = Math.Min(slip.Amount, Math.Max(0m, cash[compartment]));
+                    var ofIt = line.TryGetProperty("handover", out var id) && id.GetInt64() == slip.Id;
+                    slip.Amount = Within(slip.Amount + (ofIt ? line.GetProperty("carried").GetDecimal() : 0m), cash[compartment]);
                 }
             }
         }
 
-        decimal Carried(string compartment) => slips.TryGetValue(compartment, out var slip) ? Math.Min(slip.Amount, Math.Max(0m, cash[compartment])) : 0m;
+        static decimal Within(decimal carried, decimal cash) => Math.Clamp(carried, 0m, Math.Max(0m, cash));
+        decimal Carried(string compartment) => slips.TryGetValue(compartment, out var slip) ? slip.Amount : 0m;
         return Written(
             cash.Select(c => (c.Key, c.Value - Carried(c.Key))),
             slips.Select(s => (s.Key, s.Value.Carrier, s.Value.Since, Carried(s.Key))),
@@ -217,7 +210,6 @@ public sealed class CustodyOfDayTests
             "spend" => [(line.GetProperty("compartment").GetString()!, -Of("amount"))],
             "settlement" => [(line.GetProperty("compartment").GetString()!, Of("difference"))],
             "transfer" => [(At("from"), -Of("amount")), (At("to"), Of("amount"))],
-            "reversal" => line.GetProperty("changes").EnumerateArray().Select(c => (c.GetProperty("compartment").GetString()!, c.GetProperty("change").GetDecimal())),
             _ => [],
         };
     }

@@ -79,6 +79,24 @@ public sealed class CustodyTests(SharedServer shared)
     }
 
     [Fact]
+    public async Task A_short_that_was_settled_and_is_undone_is_carried_again_also_on_a_server_that_starts()
+    {
+        var household = await shared.HarbourRowAsync();
+        await household.FillAsync("ferry-fares", "15.00");
+        (await household.Keeper.PostAsync("/api/handovers", """{"compartment": "ferry-fares", "carrier": "partner"}""")).MustBe(201);
+        var count = (await household.Keeper.PostAsync("/api/counts", """{"compartment": "ferry-fares", "total": 10.00, "carried": true}""")).MustBe(201).Lines[0];
+        var settlement = (await household.Keeper.PostAsync($"/api/counts/{count}/settlement", """{"reason": "Looked everywhere"}""")).MustBe(201).Lines[0];
+        Assert.Equal("10.00", (await CarriedAsync(household))[0].GetProperty("amount").GetRawText());
+
+        // Another server takes the book up as it is kept.
+        await using var other = await RunningServer.StartAsync(household.Server.Database);
+        (await household.At(other).Keeper.PostAsync($"/api/lines/{settlement}/reversal", """{"reason": "Found in the other pocket"}""")).MustBe(201);
+
+        Assert.Equal("15.00", (await CarriedAsync(household))[0].GetProperty("amount").GetRawText());
+        Assert.Equal("15.00", await household.HoldsAsync("ferry-fares"));
+    }
+
+    [Fact]
     public async Task What_lies_in_its_place_is_free_and_what_the_carrier_gets_back_is_carried_on()
     {
         var household = await shared.HarbourRowAsync();
