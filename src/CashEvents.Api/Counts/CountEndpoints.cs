@@ -118,7 +118,7 @@ internal static class CountEndpoints
             .RefusesWrites(StatusCodes.Status404NotFound)
             .WithTags("Movements")
             .WithSummary("Settle a count: post its over or short, or put right what explains it, so that the balance agrees with the notes")
-            .WithDescription("Only the last count of a place can be settled, once. Lines recorded since the count and dated before it are allowed for. "
+            .WithDescription("Only the last count of a place can be settled, once: that of the latest day, whenever it was typed in. Lines recorded since the count and dated before it are allowed for. "
                 + "With `explanation`, the requests of that explanation are written in one entry; the count agrees then, and no over or short is posted.")
             .WithExample(
                 """{"reason": "Looked everywhere; probably a coin dropped on the pier"}""",

@@ -180,7 +180,7 @@ internal static class ReconciliationEndpoint
         .RefusesReads()
         .WithTags("Reading")
         .WithSummary("The book's balances against what was counted and what the bank states, wallet by wallet, and the grand total")
-        .WithDescription("Cash by its last count, the bank parts together by the bank's last statement (POST /api/bank-statements), and what moved since; `bank` tells the compartments that make it up. A bank part that has an account of its own may be counted by itself, with the holding bank; while one was counted so on a later day than the statement, bank parts stand by their own counts. The grand total has the date of the oldest count in it and what was never counted. With `Accept: text/csv` each place comes as CSV, without cautions.")
+        .WithDescription("Cash by its last count (of the latest day, whenever it was typed in), the bank parts together by the bank's last statement (POST /api/bank-statements), and what moved since; `bank` tells the compartments that make it up. A bank part that has an account of its own may be counted by itself, with the holding bank; while one was counted so on a later day than the statement, bank parts stand by their own counts. The grand total has the date of the oldest count in it and what was never counted. With `Accept: text/csv` each place comes as CSV, without cautions.")
         .WithExample(null, """
             {"currency": "EUR",
              "wallets": [{"wallet": "oilskin-wallet", "label": "Oilskin wallet", "sums": {

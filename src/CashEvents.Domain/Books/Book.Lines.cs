@@ -100,22 +100,29 @@ public sealed partial record Book
     private Book Counted(CountTaken e)
     {
         var atLine = e.InRound?.AtLine ?? Line;
+        var last = Compartments[e.Compartment].Count(e.Holding);
+        // One that is typed in late is a line of the book, and the count of a later day stands.
+        var book = last?.OccurredOn > e.OccurredOn ? this : Counted(e, last, atLine);
+        return e.InRound is { } inRound ? book.InRound(inRound.Round, e.Compartment, counted => counted.Counted(new RoundCount(Line + 1, atLine, inRound.By))) : book;
+    }
+
+    private Book Counted(CountTaken e, LastCount? before, long atLine)
+    {
+        var compartment = Compartments[e.Compartment];
         var meanwhile = e.Holding == Holding.Cash ? RoundWith(e.Compartment)?.Find(e.Compartment)!.MovedAfter(e.OccurredOn, atLine).ToList() ?? [] : [];
         var count = new LastCount(Line + 1, e.OccurredOn, e.Expected, e.Counted)
         {
             AtLine = atLine,
-            MovedSince = meanwhile.Where(m => m.Change != Money.Zero).Select(m => (DateOnly?)m.BelongsTo)
-                .Append(Days.GetValueOrDefault(new Place(e.Compartment, e.Holding), DailyBalances.Empty).FirstAfter(e.OccurredOn)).Min(),
+            MovedSince = meanwhile.Where(m => m.Change != Money.Zero).Select(m => (DateOnly?)m.BelongsTo).Append(MovedAfter(e, before)).Min(),
         };
-        var compartment = Compartments[e.Compartment].WithCount(e.Holding, count);
-        if (e.Holding == Holding.Bank)
-        {
-            return With(compartment);
-        }
-
-        var book = With(compartment with { Notes = count.MovedSince is null && meanwhile.Count == 0 ? KnownNotes.From(e, Line + 1) : null });
-        return e.InRound is { } inRound ? book.InRound(inRound.Round, e.Compartment, counted => counted.Counted(new RoundCount(Line + 1, atLine, inRound.By))) : book;
+        var areNotesKnown = count.MovedSince is null && meanwhile.Count == 0 && !(compartment.ExchangedOn > e.OccurredOn);
+        return With(e.Holding == Holding.Bank ? compartment.WithCount(e.Holding, count)
+            : compartment.WithCount(e.Holding, count) with { Notes = areNotesKnown ? KnownNotes.From(e, Line + 1) : null });
     }
+
+    // The count before it knows what moved since, and that settlements did not; where that is on or before its day, the days tell.
+    private DateOnly? MovedAfter(CountTaken e, LastCount? before) => before is not null && !(before.MovedSince <= e.OccurredOn) ? before.MovedSince
+        : Days.GetValueOrDefault(new Place(e.Compartment, e.Holding), DailyBalances.Empty).FirstAfter(e.OccurredOn);
 
     private CountRound? RoundWith(string compartment) => CountRounds.IsEmpty ? null : CountRounds.Values.FirstOrDefault(round => round.Find(compartment) is not null);
 
@@ -134,7 +141,11 @@ public sealed partial record Book
     private Compartment Exchanged(string id, NotesExchanged e, ImmutableArray<Pieces> gone, ImmutableArray<Pieces> come)
     {
         var compartment = Compartments[id];
-        return compartment.Notes is { } known && e.OccurredOn >= known.CountedOn ? compartment with { Notes = known.After(gone, come) } : compartment;
+        return compartment with
+        {
+            Notes = compartment.Notes is { } known && e.OccurredOn >= known.CountedOn ? known.After(gone, come) : compartment.Notes,
+            ExchangedOn = compartment.ExchangedOn > e.OccurredOn ? compartment.ExchangedOn : e.OccurredOn,
+        };
     }
 
     internal Book Move(IMovement movement)
@@ -145,6 +156,7 @@ public sealed partial record Book
         var statement = BankStatement;
         var day = movement.Corrects?.ClosedDay ?? movement.OccurredOn;
         var origin = movement.Corrects is { } c ? Corrections.Origin(c.Line) : (long?)null;
+        var settles = movement is CountSettled settled ? settled.Count : (movement as Reversed)?.Count;
         foreach (var (place, change) in movement.Postings)
         {
             if (!CountRounds.IsEmpty && place.Holding == Holding.Cash && movement.Kind != MovementKind.Settlement)
@@ -155,7 +167,9 @@ public sealed partial record Book
             var compartment = compartments[place.Compartment].Post(place.Holding, change);
             if (compartment.Count(place.Holding) is { } count)
             {
-                compartment = LastCount.ShouldHaveFound(count.OccurredOn, count.AtLine, day, origin) ? compartment.WithCount(place.Holding, count.Learn(change))
+                // What an earlier count found to be over or short, this one found too.
+                var shouldHaveFound = settles is { } of ? of != count.Line : LastCount.ShouldHaveFound(count.OccurredOn, count.AtLine, day, origin);
+                compartment = shouldHaveFound ? compartment.WithCount(place.Holding, count.Learn(change))
                     // To agree on an over or short moves no note.
                     : movement.Kind == MovementKind.Settlement ? compartment
                     : compartment.MovedSinceCount(place.Holding, day);
@@ -167,7 +181,7 @@ public sealed partial record Book
         }
 
         var corrections = movement.Corrects is { } corrected ? Corrections.With(Line + 1, corrected.Line, undoes: movement is Reversed) : Corrections;
-        var late = movement.Corrects?.ClosedDay is null ? LateCorrections : LateCorrections.AddRange(LateCorrection.Of(movement));
+        var late = settles is null && movement.Corrects?.ClosedDay is null ? LateCorrections : LateCorrections.AddRange(LateCorrection.Of(Line + 1, movement, CountedOn(movement)));
         var handovers = Handovers.IsEmpty ? Handovers : Handovers.After(movement, Line + 1, origin ?? Line + 1);
         return noted with
         {
@@ -175,6 +189,14 @@ public sealed partial record Book
             Handovers = handovers, BankStatement = statement, HasAmounts = true,
         };
     }
+
+    // The day of the count that a movement settles, or whose settlement it undoes; null when that stood on the very day, or it does neither.
+    private DateOnly? CountedOn(IMovement movement) => movement switch
+    {
+        CountSettled e => Compartments[e.Compartment].Count(e.Holding) is { } count && count.Line == e.Count ? count.OccurredOn : null,
+        Reversed { Count: not null } e => LateCorrections.Find(c => c.Line == e.Corrects.Line)?.BelongsTo,
+        _ => null,
+    };
 
     private Book Saved(IMovement e, DoneStep step) => Move(e).WithSavingPlan(step.Plan, plan => plan.Do(step));
 
@@ -223,6 +245,6 @@ public sealed partial record Book
     private Book Settled(CountSettled e)
     {
         var compartment = Compartments[e.Compartment];
-        return With(compartment.WithCount(e.Holding, compartment.Count(e.Holding)! with { Settled = true }));
+        return compartment.Count(e.Holding) is { } count && count.Line == e.Count ? With(compartment.WithCount(e.Holding, count with { Settled = true })) : this;
     }
 }

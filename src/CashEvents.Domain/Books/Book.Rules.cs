@@ -26,8 +26,8 @@ public sealed partial record Book
         BalanceOn(place, day) - (CameIn.TryGetValue(place, out var cameIn) ? cameIn.Fresh(day, freshFrom) : Money.Zero);
 
     /// <summary>
-    /// What a count of a place should find at the end of a day: its balance, with the corrections that belong to that day or an earlier one and are posted later because their month was closed.
-    /// The notes hold what happened, on whatever page it was put right.
+    /// What a count of a place should find at the end of a day: its balance, with the corrections that belong to that day or an earlier one and are posted later because their month was closed,
+    /// and the over and short of earlier counts that is posted later. The notes hold what happened, on whatever page it was put right.
     /// </summary>
     public Money ExpectedOn(Place place, DateOnly day) => LateCorrections
         .Where(c => c.Place == place && c.BelongsTo <= day && c.PostedOn > day)

@@ -57,7 +57,7 @@ public sealed partial record Book
     /// <summary>Lines that are undone, or stood in the stead of, with the line that did it: each once.</summary>
     public CorrectedLines Corrections { get; init; } = CorrectedLines.None;
 
-    /// <summary>What corrections of closed months change later than on the day that it belongs to.</summary>
+    /// <summary>What corrections of closed months and settlements change later than on the day that it belongs to.</summary>
     public ImmutableList<LateCorrection> LateCorrections { get; init; } = [];
 
     /// <summary>What is planned for spending compartments, week by week.</summary>

@@ -36,7 +36,7 @@ public sealed record Compartment(string Id, string Label, string Wallet, Purpose
     /// <summary>Balance of its part in the bank.</summary>
     public Money Bank { get; init; }
 
-    /// <summary>The last count of its cash.</summary>
+    /// <summary>The last count of its cash, by its day.</summary>
     public LastCount? CashCount { get; init; }
 
     /// <summary>The last time its bank part was compared with a statement.</summary>
@@ -47,6 +47,9 @@ public sealed record Compartment(string Id, string Label, string Wallet, Purpose
 
     /// <summary>Its notes and coins, while they are known.</summary>
     public KnownNotes? Notes { get; init; }
+
+    /// <summary>The last day on which it exchanged notes with another; null when it never did. A count of an earlier day does not say which it has since.</summary>
+    public DateOnly? ExchangedOn { get; init; }
 
     /// <summary>Balance of one holding.</summary>
     public Money Balance(Holding holding) => holding == Holding.Cash ? Cash : Bank;

@@ -9,7 +9,7 @@ using CashEvents.Domain.Naming;
 
 namespace CashEvents.Domain.Counts;
 
-/// <summary>The last count of a place.</summary>
+/// <summary>The last count of a place: that of the latest day, and of several on that day the one written last. One that is typed in late does not stand in the stead of a later one.</summary>
 /// <param name="Line">The line of the count, which is also its id.</param>
 /// <param name="OccurredOn">The day it was taken.</param>
 /// <param name="Expected">The balance expected that day, by what is known now: lines written since and dated before that day are in it.</param>
@@ -55,7 +55,7 @@ public sealed record LastCount(long Line, DateOnly OccurredOn, Money Expected, M
     internal LastCount Opened => this with { Settled = false, Expected = Expected + LearntSince, LearntSince = Money.Zero };
 
     /// <summary>A count that is the last of its place, by its line.</summary>
-    /// <exception cref="RefusalException">There is no such count, or a later one stands in its stead.</exception>
+    /// <exception cref="RefusalException">There is no such count, or one that was taken later stands in its stead.</exception>
     public static (Place Place, LastCount Count) In(Book book, long line)
     {
         ArgumentNullException.ThrowIfNull(book);
@@ -70,7 +70,7 @@ public sealed record LastCount(long Line, DateOnly OccurredOn, Money Expected, M
             }
         }
 
-        throw Refusal.NotFound("count-not-open", $"There is no count {line} that could be settled: either no such count was taken, or a later count of the same place stands in its stead.");
+        throw Refusal.NotFound("count-not-open", $"There is no count {line} that could be settled: either no such count was taken, or a count of the same place that was taken later stands in its stead.");
     }
 }
 

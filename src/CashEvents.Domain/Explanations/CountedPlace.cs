@@ -32,24 +32,32 @@ internal sealed record CountedPlace(Place Place, LastCount Count, CountTaken Tak
         var taken = about.FirstOrDefault(l => l.Number == count.Line)?.Event as CountTaken
             ?? new CountTaken(place.Compartment, place.Holding, count.Expected, count.Counted, [], count.OccurredOn, "", "");
         var settled = about.Where(l => l.Event is CountSettled && book.Corrections.By(l.Number) is null).Select(l => ((CountSettled)l.Event).Count).ToHashSet();
-        var agreed = about.LastOrDefault(l => l.Number < count.Line && l.Event is CountTaken c && c.Holding == place.Holding && c.OccurredOn <= count.OccurredOn
-            && (c.Difference == Money.Zero || settled.Contains(l.Number)));
+        var agreed = about.LastOrDefault(l => l.Event is CountTaken c && c.Holding == place.Holding && (c.OccurredOn < count.OccurredOn || (c.OccurredOn == count.OccurredOn && l.Number < count.Line))
+            && (settled.Contains(l.Number) || Agrees(book, place, c, l.Number, about)));
         var since = (agreed?.Event as CountTaken)?.OccurredOn;
-        var agreedAt = (agreed?.Event as CountTaken)?.InRound?.AtLine ?? agreed?.Number - 1;
+        var agreedAt = agreed?.Event is CountTaken before ? AtLine(before, agreed.Number) : (long?)null;
         return new CountedPlace(place, count, taken, since,
         [
             .. from line in about
                where line.Event is IReplacement && book.Corrections.By(line.Number) is null
                let said = (IReplacement)line.Event
                let change = said.Postings.Where(p => p.Place == place).Aggregate(Money.Zero, (sum, p) => sum + p.Amount)
-               where change != Money.Zero && WasExpected(book, count, line.Number, said)
+               where change != Money.Zero && WasExpected(book, count.OccurredOn, count.AtLine, line.Number, said)
                let isBefore = said.OccurredOn <= since && line.Number <= agreedAt
                where !isBefore || said.OccurredOn >= since!.Value.AddDays(-ExplainedCount.DaysBefore)
                select new SheetLine(line.Number, said, change, isBefore),
         ]);
     }
 
+    // By what is known now: what was written after it may explain it, or say that it should have disagreed.
+    private static bool Agrees(Book book, Place place, CountTaken count, long number, List<BookLine> about) => count.Difference == about
+        .Where(l => l.Number > number && l.Event is IMovement { Kind: not MovementKind.Settlement } m && WasExpected(book, count.OccurredOn, AtLine(count, number), l.Number, m))
+        .SelectMany(l => ((IMovement)l.Event).Postings.Where(p => p.Place == place))
+        .Aggregate(Money.Zero, (sum, p) => sum + p.Amount);
+
+    private static long AtLine(CountTaken count, long number) => count.InRound?.AtLine ?? number - 1;
+
     // A line that corrects none goes back to itself.
-    private static bool WasExpected(Book book, LastCount count, long number, IMovement line) =>
-        LastCount.ShouldHaveFound(count.OccurredOn, count.AtLine, line.Corrects?.ClosedDay ?? line.OccurredOn, book.Corrections.Origin(number));
+    private static bool WasExpected(Book book, DateOnly countedOn, long atLine, long number, IMovement line) =>
+        LastCount.ShouldHaveFound(countedOn, atLine, line.Corrects?.ClosedDay ?? line.OccurredOn, book.Corrections.Origin(number));
 }

@@ -34,11 +34,20 @@ public sealed class LineReader(NpgsqlDataSource database)
         cross join lateral (select * from {BookTables.Schema}.mt_events where tenant_id = l.tenant_id and stream_id = '{BookTables.Stream}' and version = l.line offset 0) e
         """;
 
+    private const string Settles = $"select occurred_on from {BookTables.Schema}.line where tenant_id = l.tenant_id and line = (e.data ->> 'count')::bigint offset 0";
+
+    // A settlement belongs to the day of its count, and so does what undoes it.
     internal const string LateCorrections = $"""
-        select e.type, e.data from {BookTables.Schema}.line l
+        select e.type, e.data, l.line, c.occurred_on from {BookTables.Schema}.line l
         {Written}
-        where l.tenant_id = $1 and l.corrects is not null and e.data -> 'corrects' ->> 'closedDay' is not null
-        order by l.line
+        left join lateral ({Settles}) c on true
+        where l.tenant_id = $1 and l.corrects is not null and (e.data -> 'corrects' ->> 'closedDay' is not null or c.occurred_on < l.occurred_on)
+        union all
+        select e.type, e.data, l.line, c.occurred_on from {BookTables.Schema}.line l
+        {Written}
+        cross join lateral ({Settles}) c
+        where l.tenant_id = $1 and l.kind = 'settlement' and c.occurred_on < l.occurred_on
+        order by 3
         """;
 
     /// <summary>Lines in order of their numbers.</summary>
@@ -152,7 +161,7 @@ public sealed class LineReader(NpgsqlDataSource database)
         return lines;
     }
 
-    /// <summary>What corrections of closed months change, in the order of their lines.</summary>
+    /// <summary>What corrections of closed months and settlements change late, in the order of their lines.</summary>
     internal static async Task<ImmutableList<LateCorrection>> ReadLateCorrectionsAsync(NpgsqlConnection connection, string household, CancellationToken cancellation)
     {
         await using var command = new NpgsqlCommand(LateCorrections, connection)
@@ -161,7 +170,8 @@ public sealed class LineReader(NpgsqlDataSource database)
         var late = ImmutableList.CreateBuilder<LateCorrection>();
         while (await reader.ReadAsync(cancellation).ConfigureAwait(false))
         {
-            late.AddRange(LateCorrection.Of((IMovement)Event(reader.GetFieldValue<byte[]>(1), reader.GetString(0))));
+            var movement = (IMovement)Event(reader.GetFieldValue<byte[]>(1), reader.GetString(0));
+            late.AddRange(LateCorrection.Of(reader.GetInt64(2), movement, reader.IsDBNull(3) ? null : reader.GetFieldValue<DateOnly>(3)));
         }
 
         return late.ToImmutable();

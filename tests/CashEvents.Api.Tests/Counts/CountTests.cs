@@ -76,6 +76,47 @@ public sealed class CountTests(SharedServer shared)
     }
 
     [Fact]
+    public async Task A_count_expects_what_an_earlier_one_was_settled_for_later_and_a_server_that_starts_knows_it()
+    {
+        var household = await shared.HarbourRowAsync();
+        await household.FillAsync("ferry-fares", "40.00", on: "2026-11-01");
+        var early = (await household.Keeper.PostAsync("/api/counts", """{"compartment": "ferry-fares", "total": 39.00, "occurredOn": "2026-11-02"}""")).MustBe(201).Lines[0];
+        var settlement = (await household.Keeper.PostAsync($"/api/counts/{early}/settlement", """{"reason": "Looked everywhere", "occurredOn": "2026-11-12"}""")).MustBe(201).Lines[0];
+        await using var later = await RunningServer.StartAsync(household.Server.Database);
+
+        foreach (var (keeper, day) in new[] { (household.Keeper, 9), (household.At(later).Keeper, 10) })
+        {
+            var counted = (await keeper.PostAsync("/api/counts", $$"""{"compartment": "ferry-fares", "total": 39.00, "occurredOn": "2026-11-{{day:00}}"}""")).MustBe(201).Json;
+            Assert.Equal(("39.00", "0.00"), (counted.GetProperty("expected").GetRawText(), counted.GetProperty("difference").GetRawText()));
+        }
+
+        (await household.Keeper.PostAsync($"/api/lines/{settlement}/reversal", """{"reason": "It was a mistake"}""")).MustBe(201);
+        await using var last = await RunningServer.StartAsync(household.Server.Database);
+        foreach (var (keeper, day) in new[] { (household.Keeper, 10), (household.At(last).Keeper, 11) })
+        {
+            var counted = (await keeper.PostAsync("/api/counts", $$"""{"compartment": "ferry-fares", "total": 39.00, "occurredOn": "2026-11-{{day:00}}"}""")).MustBe(201).Json;
+            Assert.Equal(("40.00", "-1.00"), (counted.GetProperty("expected").GetRawText(), counted.GetProperty("difference").GetRawText()));
+        }
+    }
+
+    [Fact]
+    public async Task A_count_that_is_typed_in_late_hides_no_difference_of_a_later_day()
+    {
+        var household = await shared.HarbourRowAsync();
+        await household.FillAsync("ferry-fares", "40.00", on: "2026-10-01");
+        var later = (await household.Keeper.PostAsync("/api/counts", """{"compartment": "ferry-fares", "total": 39.00, "occurredOn": "2026-10-10"}""")).MustBe(201).Lines[0];
+        (await household.Keeper.PostAsync("/api/counts", """{"compartment": "ferry-fares", "total": 40.00, "occurredOn": "2026-10-02"}""")).MustBe(201);
+
+        Assert.Equal("-1.00", (await household.Keeper.GetAsync("/api/reconciliation")).MustBe(200).Json.GetProperty("household").GetProperty("total").GetProperty("difference").GetRawText());
+        Assert.Equal(200, (await household.Keeper.GetAsync($"/api/counts/{later}/explanations")).Status);
+        var refused = (await household.Keeper.PostAsync("/api/months/2026-10/close", "{}")).MustBeProblem(409, "month-has-open-items");
+        Assert.Equal(later, refused.GetProperty("open")[0].GetProperty("countId").GetInt64());
+        (await household.Keeper.PostAsync($"/api/counts/{later + 1}/settlement", """{"reason": "Looked everywhere"}""")).MustBeProblem(404, "count-not-open");
+        (await household.Keeper.PostAsync($"/api/counts/{later}/settlement", """{"reason": "Looked everywhere"}""")).MustBe(201);
+        (await household.Keeper.PostAsync("/api/months/2026-10/close", "{}")).MustBe(201);
+    }
+
+    [Fact]
     public async Task A_count_is_settled_once()
     {
         var household = await shared.HarbourRowAsync();

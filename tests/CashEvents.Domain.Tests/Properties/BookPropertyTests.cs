@@ -30,7 +30,7 @@ public class BookPropertyTests
         Assert.Equal(
             [
                 "after-today", "amended", "amount-not-positive", "before-count", "close", "close month", "compartment-closed", "compartment-not-empty", "compartment-twice", "compartment-unknown",
-                "count", "count-not-open", "count-settled", "counted before a correction was posted", "cover-from-itself", "covered", "fill", "leave-negative", "line-corrected", "line-is-reversal", "line-moves-nothing", "month-closed",
+                "count", "count-not-open", "count-settled", "counted before a correction was posted", "counted before a settlement was posted", "counted but typed in late", "cover-from-itself", "covered", "fill", "leave-negative", "line-corrected", "line-is-reversal", "line-moves-nothing", "month-closed",
                 "not-enough", "nothing-to-settle", "posted today", "refund", "reopen", "reopen month", "replacement-empty", "replacement-unfit", "restored", "reverse", "settle", "settle undone", "spend",
                 "sweep", "sweep-into-itself", "too-many-decimals", "transfer", "transfer-to-itself",
             ],
@@ -96,12 +96,23 @@ public class BookPropertyTests
         Assert.Equal(Written.Book(book), Written.Book(lines.Skip((int)halfway.Line).Aggregate(TakenUpAgain(halfway), (b, line) => b.Apply(line))));
     }
 
-    private static IEnumerable<string> Remarks(ICommand command, IBookEvent line, IReadOnlyList<IBookEvent> before)
+    private static IEnumerable<string> Remarks(ICommand command, IBookEvent line, List<IBookEvent> before)
     {
         if (line is CountTaken count && before.OfType<IMovement>().Any(m =>
             m.Corrects?.ClosedDay <= count.OccurredOn && m.OccurredOn > count.OccurredOn && m.Postings.Any(p => p.Place == new Place(count.Compartment, count.Holding))))
         {
             yield return "counted before a correction was posted";
+        }
+
+        if (line is CountTaken late && before.OfType<CountTaken>().Any(c => c.OccurredOn > late.OccurredOn && (c.Compartment, c.Holding) == (late.Compartment, late.Holding)))
+        {
+            yield return "counted but typed in late";
+        }
+
+        if (line is CountTaken then && before.OfType<CountSettled>().Any(s => s.OccurredOn > then.OccurredOn && (s.Compartment, s.Holding) == (then.Compartment, then.Holding)
+            && ((CountTaken)before[(int)s.Count - 1]).OccurredOn <= then.OccurredOn))
+        {
+            yield return "counted before a settlement was posted";
         }
 
         if (line is IMovement { Corrects: { } corrects })

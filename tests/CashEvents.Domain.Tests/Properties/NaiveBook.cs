@@ -53,7 +53,14 @@ internal sealed class NaiveBook
         _changes.Select(c => c.Day).Where(d => d > day).Append(day).Min(d => On(place, d));
 
     /// <summary>Over or short of the last count of a place: what was settled, or what there is to settle by what is known now; null if it was never counted.</summary>
-    public long? LastDifference(Place place) => _counts.LastOrDefault(c => c.Place == place) is { } count ? count.Settled ?? Difference(count) : null;
+    public long? LastDifference(Place place) => LastCount(place) is { } count ? count.Settled ?? Difference(count) : null;
+
+    // By the day on which it was taken; of several on one day the one written last.
+    private Found? LastCount(Place place) => _counts.Where(c => c.Place == place).OrderBy(c => c.Day).ThenBy(c => c.Line).LastOrDefault();
+
+    /// <summary>Where and when the last line stands that belongs to an earlier day; null when none does.</summary>
+    public (Place Place, DateOnly Posted)? PostedLate() =>
+        _lines.LastOrDefault(l => l.Line.Moves.Length > 0 && Belongs(l.Line) < l.Line.Day) is { } late ? (late.Line.Moves[0].Place, late.Line.Day) : null;
 
     /// <summary>Whether the month before this day's is closed already.</summary>
     public bool HasClosedMonthBefore(DateOnly today) => IsClosed(new DateOnly(today.Year, today.Month, 1).AddDays(-1));
@@ -204,13 +211,15 @@ internal sealed class NaiveBook
         return [new NaiveLine("count", day) { Place = place, Expected = BelongsUpTo(place, day), Counted = (long)(c.Total!.Value * 100m) }];
     }
 
-    // The notes know nothing of closed months: they hold what happened, on whatever page it was posted.
+    // The notes know nothing of closed months or settlements: they hold what happened, on whatever page it was posted.
+    private DateOnly Belongs(NaiveLine line) => line.Count > 0 ? _counts.Single(c => c.Line == line.Count).Day : line.Belongs;
+
     private long BelongsUpTo(Place place, DateOnly day) =>
-        _lines.Where(l => l.Line.Belongs <= day).SelectMany(l => l.Line.Moves).Where(m => m.Place == place).Sum(m => m.Cents);
+        _lines.Where(l => Belongs(l.Line) <= day).SelectMany(l => l.Line.Moves).Where(m => m.Place == place).Sum(m => m.Cents);
 
     private IEnumerable<NaiveLine> Settle(SettleCount c, DateOnly today)
     {
-        if (_counts.Find(x => x.Line == c.Count) is not { } count || _counts.Last(x => x.Place == count.Place) != count)
+        if (_counts.Find(x => x.Line == c.Count) is not { } count || LastCount(count.Place) != count)
         {
             _reasons.Add("count-not-open");
             return [];
@@ -308,7 +317,7 @@ internal sealed class NaiveBook
     // What was written after the count but belongs before its day is part of what should have been found; so is,
     // on that very day, what corrects a line that the count had expected.
     private long Difference(Found count) => count.Counted - count.Expected - _lines
-        .Where(l => l.Number > count.Line && (l.Line.Belongs < count.Day || (l.Line.Belongs == count.Day && l.Line.Corrects > 0 && Origin(l.Number) < count.Line)))
+        .Where(l => l.Number > count.Line && (Belongs(l.Line) < count.Day || (Belongs(l.Line) == count.Day && l.Line.Corrects > 0 && Origin(l.Number) < count.Line)))
         .SelectMany(l => l.Line.Moves)
         .Where(m => m.Place == count.Place)
         .Sum(m => m.Cents);

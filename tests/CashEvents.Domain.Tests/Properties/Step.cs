@@ -31,6 +31,13 @@ internal sealed record Step(int DaysLater, int? DaysAgo, ICommand Command)
         return Command switch
         {
             IReplacementCommand c when day is { } on => c.DatedOn(on),
+            RecordCount { Witness: BeforeWhatIsPostedLate } c when naive.PostedLate() is var (place, posted) => c with
+            {
+                Compartment = place.Compartment,
+                Holding = place.Holding,
+                OccurredOn = posted.AddDays(-1),
+                Total = Math.Max(0m, (naive.On(place, posted) / 100m) + c.Total!.Value),
+            },
             RecordCount c => c with { OccurredOn = day, Total = Math.Max(0m, (naive.On(new Place(c.Compartment, c.Holding), day ?? today) / 100m) + c.Total!.Value) },
             SettleCount c => c with { OccurredOn = day, Count = naive.CountBack((int)c.Count) },
             ReverseLine c when Back(c.Line, lines) is var number => c with { Line = number, Written = lines[(int)number - 1] },
@@ -46,6 +53,7 @@ internal sealed record Step(int DaysLater, int? DaysAgo, ICommand Command)
     }
 
     private const int LastSettlement = -1;
+    private const string BeforeWhatIsPostedLate = "late";
 
     private static long Back(long lines, IReadOnlyList<IBookEvent> written) =>
         Math.Max(1, lines == LastSettlement ? written.Select((line, i) => line is CountSettled ? i + 1 : 1).Max() : written.Count - lines);
@@ -72,6 +80,7 @@ internal sealed record Step(int DaysLater, int? DaysAgo, ICommand Command)
             (4, Gen.Select(place, place, amount, (p, to, a) => (ICommand)new RecordTransfer(p, to, a, null, ""))),
             (3, Gen.Select(from, holding, place, leave, Gen.Enum<SweepTake>(), (f, h, to, l, take) => (ICommand)new RecordSweep(f, h, to, l, null, "") { Take = take })),
             (4, Gen.Select(place, difference, (p, d) => (ICommand)new RecordCount(p.Compartment, p.Holding, d, null, null, "", ""))),
+            (1, difference.Select(d => (ICommand)new RecordCount(NaiveBook.Compartments[0], Holding.Cash, d, null, null, BeforeWhatIsPostedLate, ""))),
             (4, Gen.Int[0, 2].Select(back => (ICommand)new SettleCount(back, "agreed", null))),
             (2, Gen.Select(Gen.OneOf([.. NaiveBook.Compartments.Select(Gen.Const)]), Gen.Frequency((1, Gen.Const(true)), (3, Gen.Const(false))), (c, close) => (ICommand)new ChangeCompartment(c, null, null, close))));
         var back = Gen.OneOf(Gen.Int[0, 3], Gen.Int[0, 40]);
