@@ -34,6 +34,9 @@ public sealed record LastCount(long Line, DateOnly OccurredOn, Money Expected, M
     /// <summary>Over when positive, short when negative.</summary>
     public Money Difference => Counted - Expected;
 
+    /// <summary>What is there more than the book says, or less when negative: the over or short while it is not settled, and after that what has become known since and was not agreed on.</summary>
+    public Money Unsettled => Settled ? -LearntSince : Difference;
+
     /// <summary>
     /// Whether a count should have found what a line written after it moves. Money found to have moved before the day of a count changes what that count should have found.
     /// On the day itself lines are taken to have happened after the count, unless they correct one that was in the book by then.

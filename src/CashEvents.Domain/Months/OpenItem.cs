@@ -13,6 +13,9 @@ public enum OpenItemKind
 
     /// <summary>A count disagrees and its over or short is not settled.</summary>
     CountUnsettled,
+
+    /// <summary>A count was settled, and by what was written since it disagrees again. To count again tells what is there.</summary>
+    CountDisagreesAgain,
 }
 
 /// <summary>Something to do before a month is closed.</summary>
@@ -20,14 +23,14 @@ public enum OpenItemKind
 /// <param name="Place">Where.</param>
 /// <param name="On">The day of the month's last movement there, or of the count.</param>
 /// <param name="Count">The count, if it is about one.</param>
-/// <param name="Difference">That count's over or short.</param>
+/// <param name="Difference">That count's over or short; of one that was settled, what has to be agreed on besides.</param>
 public sealed record OpenItem(OpenItemKind Kind, Place Place, DateOnly On, long? Count = null, Money? Difference = null)
 {
-    /// <summary>What is open at the end of a month: cash that moved in it and was not counted since, and counts that are not settled.</summary>
+    /// <summary>What is open at the end of a month: cash that moved in it and was not counted since, and counts that disagree. A compartment that is closed by now is no exception.</summary>
     public static IEnumerable<OpenItem> At(Month month, Book book)
     {
         ArgumentNullException.ThrowIfNull(book);
-        return book.Compartments.Values.Where(c => !c.Closed).OrderBy(c => c.Line).SelectMany(c => NotCounted(c, month, book).Concat(Unsettled(c)));
+        return book.Compartments.Values.OrderBy(c => c.Line).SelectMany(c => NotCounted(c, month, book).Concat(Disagreeing(c)));
     }
 
     private static IEnumerable<OpenItem> NotCounted(Compartment compartment, Month month, Book book)
@@ -38,12 +41,11 @@ public sealed record OpenItem(OpenItemKind Kind, Place Place, DateOnly On, long?
             : [];
     }
 
-    private static IEnumerable<OpenItem> Unsettled(Compartment compartment) => Enum.GetValues<Holding>()
-        .Select(holding => (Place: new Place(compartment.Id, holding), Count: compartment.Count(holding)))
-        .Where(x => x.Count is { Settled: false } count && count.Difference != Money.Zero)
-        .Select(x => new OpenItem(OpenItemKind.CountUnsettled, x.Place, x.Count!.OccurredOn, x.Count.Line, x.Count.Difference));
+    private static IEnumerable<OpenItem> Disagreeing(Compartment compartment) =>
+        from holding in Enum.GetValues<Holding>()
+        let count = compartment.Count(holding)
+        where count is not null && count.Unsettled != Money.Zero
+        select new OpenItem(count.Settled ? OpenItemKind.CountDisagreesAgain : OpenItemKind.CountUnsettled, new Place(compartment.Id, holding), count.OccurredOn, count.Line, count.Unsettled);
 
-    // What has become known of a settled count since says that it found something else than was agreed on.
-    private static bool IsCounted(LastCount? count, Month month) =>
-        count?.OccurredOn > month.Last || (count is { LearntSince: var learnt } && learnt == Money.Zero && !(count.MovedSince <= month.Last));
+    private static bool IsCounted(LastCount? count, Month month) => count is not null && (count.OccurredOn > month.Last || !(count.MovedSince <= month.Last));
 }

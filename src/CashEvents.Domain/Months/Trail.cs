@@ -121,7 +121,7 @@ public sealed record Trail(
             select row).ToList();
         return new Trail(
             month, rows, [.. WritersOf(lines)], [.. MovesOf(lines)], [.. lines.Select(l => LineOf(l, book))], TrialBalanceOf(rows),
-            closed is null ? [.. OpenItem.At(month, book).Where(o => o.On <= month.Last)] : []);
+            closed is null ? [.. OpenItem.At(month, book)] : []);
     }
 
     private static IEnumerable<TrailWriter> WritersOf(IEnumerable<BookLine> lines) => lines

@@ -48,17 +48,18 @@ public sealed record ReconciledBank(BankStatement Statement, Money Balance)
 /// <summary>The book's balances against what was counted and what the bank states.</summary>
 public static class Reconciliation
 {
-    /// <summary>Every place of the compartments in use that holds something or was ever counted, in the order of the household's lists.</summary>
+    /// <summary>
+    /// Every place of the compartments in use that holds something or was ever counted, and of those that are closed what does not agree, in the order of the household's lists.
+    /// </summary>
     public static IEnumerable<ReconciledPlace> Of(Book book)
     {
         ArgumentNullException.ThrowIfNull(book);
         return
             from compartment in book.Compartments.Values
-            where !compartment.Closed
             orderby compartment.Line
             from holding in Enum.GetValues<Holding>()
             let place = new ReconciledPlace(compartment, holding)
-            where place.Count is not null || place.Balance != Money.Zero
+            where compartment.Closed ? place.Difference != Money.Zero : place.Count is not null || place.Balance != Money.Zero
             select place;
     }
 

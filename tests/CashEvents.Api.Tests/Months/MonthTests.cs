@@ -54,6 +54,29 @@ public sealed class MonthTests(SharedServer shared)
     }
 
     [Fact]
+    public async Task What_is_open_in_a_closed_compartment_and_what_disagrees_again_stand_on_the_page_as_in_the_list()
+    {
+        var household = await OctoberAsync();
+        await household.FillAsync("market-days", "5.00", on: "2026-09-01");
+        await household.SpendAsync("market-days", "5.00", on: "2026-09-02");
+        var over = (await household.Keeper.PostAsync("/api/counts", """{"compartment": "market-days", "total": 2.00, "occurredOn": "2026-09-03"}""")).MustBe(201).Lines[0];
+        (await household.Keeper.PatchAsync("/api/compartments/market-days", """{"closed": true}""")).MustBe(200);
+        await household.FillAsync("bakery-van", "9.00", on: "2026-09-01");
+        var again = (await household.Keeper.PostAsync("/api/counts", """{"compartment": "bakery-van", "total": 8.00, "occurredOn": "2026-09-05"}""")).MustBe(201).Lines[0];
+        (await household.Keeper.PostAsync($"/api/counts/{again}/settlement", """{"reason": "Looked everywhere", "occurredOn": "2026-09-05"}""")).MustBe(201);
+        await household.SpendAsync("bakery-van", "1.00", on: "2026-09-02");
+
+        var refused = (await household.Keeper.PostAsync("/api/months/2026-10/close", "{}")).MustBeProblem(409, "month-has-open-items").GetProperty("open").GetRawText();
+        var page = (await household.Keeper.GetAsync("/api/months/2026-10/trail", ("Accept", "text/html"))).MustBe(200).Text;
+
+        Assert.Contains($$"""{"kind":"countUnsettled","compartment":"market-days","holding":"cash","on":"2026-09-03","countId":{{over}},"difference":2.00}""", refused);
+        Assert.Contains($$"""{"kind":"countDisagreesAgain","compartment":"bakery-van","holding":"cash","on":"2026-09-05","countId":{{again}},"difference":1.00}""", refused);
+        Assert.Equal(refused, (await household.Keeper.GetAsync("/api/months/2026-10/trail")).Json.GetProperty("open").GetRawText());
+        Assert.Contains($"count {over} not settled", page);
+        Assert.Contains($"count {again} settled, but disagrees again", page);
+    }
+
+    [Fact]
     public async Task Leftovers_are_swept_in_the_same_entry_or_nothing_is_written()
     {
         var household = await OctoberAsync();

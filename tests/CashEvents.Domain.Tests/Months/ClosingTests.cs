@@ -5,6 +5,7 @@ using CashEvents.Domain.Corrections;
 using CashEvents.Domain.Counts;
 using CashEvents.Domain.Fills;
 using CashEvents.Domain.Months;
+using CashEvents.Domain.Reconciliations;
 using CashEvents.Domain.Sweeps;
 using CashEvents.Domain.Tests.Books;
 using static CashEvents.Domain.Tests.Books.HarbourRow;
@@ -118,7 +119,45 @@ public class ClosingTests
 
         var refusal = book.When(Close(), today: FirstOfOctober).ThenRefused("month-has-open-items", "reason");
 
-        Assert.Equal([new OpenItem(OpenItemKind.NotCounted, Cash(Ferry), Sept(30))], refusal.OpenItems);
+        Assert.Equal([new OpenItem(OpenItemKind.CountDisagreesAgain, Cash(Ferry), Sept(30), FirstLine + 3, Eur(-5m))], refusal.OpenItems);
+        Assert.Equal(Eur(-5m), Assert.Single(Reconciliation.Of(book.Book)).Difference);
+        book.When(new RecordCount(Ferry, Holding.Cash, 39m, null, FirstOfOctober, null, null), today: FirstOfOctober).Then(Count(Ferry, 44m, 39m, FirstOfOctober))
+            .When(new SettleCount(FirstLine + 6, "agreed", null), today: FirstOfOctober).Then(Settle(FirstLine + 6, Ferry, -5m, FirstOfOctober))
+            .When(Close(), today: FirstOfOctober).Then(Closed(September, cash: (Ferry, 39m)));
+    }
+
+    [Fact]
+    public void A_settled_count_that_a_correction_makes_disagree_again_keeps_every_month_open_in_cash_and_bank()
+    {
+        var refusal = Given(Fill(Ferry, 40m, new DateOnly(2026, 8, 1), Holding.Bank), Count(Ferry, 40m, 38m, new DateOnly(2026, 8, 2), Holding.Bank), Settle(FirstLine + 1, Ferry, -2m, new DateOnly(2026, 8, 2), holding: Holding.Bank),
+                Spend(Ferry, 2m, new DateOnly(2026, 8, 1), Holding.Bank))
+            .When(Close(), today: FirstOfOctober).ThenRefused("month-has-open-items", "reason");
+
+        Assert.Equal([new OpenItem(OpenItemKind.CountDisagreesAgain, Bank(Ferry), new DateOnly(2026, 8, 2), FirstLine + 1, Eur(2m))], refusal.OpenItems);
+    }
+
+    [Fact]
+    public void A_compartment_that_is_closed_keeps_the_month_open_as_any_other_does()
+    {
+        var never = Given(Fill(Ferry, 40m, Sept(2)), Spend(Ferry, 40m, Sept(3)), new CompartmentClosed(Ferry));
+        var unsettled = Given(Fill(Ferry, 40m, Sept(2)), Spend(Ferry, 40m, Sept(3)), Count(Ferry, 0m, 2m, Sept(3)), new CompartmentClosed(Ferry));
+
+        Assert.Equal([new OpenItem(OpenItemKind.NotCounted, Cash(Ferry), Sept(3))], never.When(Close(), today: FirstOfOctober).ThenRefused("month-has-open-items", "reason").OpenItems);
+        Assert.Equal(
+            [new OpenItem(OpenItemKind.CountUnsettled, Cash(Ferry), Sept(3), FirstLine + 2, Eur(2m))],
+            unsettled.When(Close(), today: FirstOfOctober).ThenRefused("month-has-open-items", "reason").OpenItems);
+        Assert.Equal(Eur(2m), Assert.Single(Reconciliation.Of(unsettled.Book)).Difference);
+
+        // Opened again, counted, and closed.
+        Assert.Empty(OpenItem.At(September, Given(Fill(Ferry, 40m, Sept(2)), Spend(Ferry, 40m, Sept(3)), Count(Ferry, 0m, 0m, Sept(3)), new CompartmentClosed(Ferry)).Book));
+    }
+
+    [Fact]
+    public void A_count_of_after_the_month_that_is_not_settled_keeps_it_open_too()
+    {
+        var refusal = Given(Fill(Ferry, 40m, Sept(2)), Count(Ferry, 40m, 38m, FirstOfOctober)).When(Close(), today: FirstOfOctober).ThenRefused("month-has-open-items", "reason");
+
+        Assert.Equal([new OpenItem(OpenItemKind.CountUnsettled, Cash(Ferry), FirstOfOctober, FirstLine + 1, Eur(-2m))], refusal.OpenItems);
     }
 
     [Fact]
