@@ -10,6 +10,9 @@ namespace CashEvents.Api.Documentation;
 /// <summary>Examples of requests, answers and problems; the headers of writes; what parameters mean.</summary>
 internal sealed class Examples : IOperationFilter
 {
+    // Stands for a number that is the reader's own, where no example names one.
+    private const int SomeLine = 52;
+
     // Read by Page/page.js.
     private const string Untried = "x-not-to-try";
 
@@ -139,7 +142,8 @@ internal sealed class Examples : IOperationFilter
             }
         }
 
-        if ((HttpMethods.IsDelete(method) ? TakesAway : NotToTry.GetValueOrDefault($"{method} {path}")) is { } why)
+        var ofOnesOwn = operation.Parameters?.Any(p => IsNumber(p) && !int.TryParse(WordsOf(p, path).Example, CultureInfo.InvariantCulture, out _)) is true ? OfOnesOwn : null;
+        if ((HttpMethods.IsDelete(method) ? TakesAway : NotToTry.GetValueOrDefault($"{method} {path}") ?? ofOnesOwn) is { } why)
         {
             operation.Description = $"{operation.Description}\n\nNot offered to try on this page: {why}".TrimStart();
             operation.AddExtension(Untried, new JsonNodeExtension(JsonValue.Create(true)));
@@ -159,15 +163,20 @@ internal sealed class Examples : IOperationFilter
     {
         foreach (var parameter in parameters?.OfType<OpenApiParameter>() ?? [])
         {
-            if (Parameters.TryGetValue($"{path}?{parameter.Name}", out var words) || Parameters.TryGetValue(parameter.Name ?? "", out words))
+            if (WordsOf(parameter, path) is { Meaning.Length: > 0 } words)
             {
-                var example = (parameter.Schema?.Type & JsonSchemaType.Integer) == JsonSchemaType.Integer
-                    ? JsonValue.Create(int.Parse(words.Example, CultureInfo.InvariantCulture))
+                var example = IsNumber(parameter)
+                    ? JsonValue.Create(int.TryParse(words.Example, CultureInfo.InvariantCulture, out var number) ? number : SomeLine)
                     : JsonValue.Create(path.StartsWith("api/wallets", StringComparison.Ordinal) ? "oilskin-wallet" : words.Example);
                 Show(parameter, words.Meaning, example);
             }
         }
     }
+
+    private static (string Meaning, string Example) WordsOf(IOpenApiParameter parameter, string path) =>
+        Parameters.TryGetValue($"{path}?{parameter.Name}", out var words) ? words : Parameters.GetValueOrDefault(parameter.Name ?? "");
+
+    private static bool IsNumber(IOpenApiParameter parameter) => (parameter.Schema?.Type & JsonSchemaType.Integer) == JsonSchemaType.Integer;
 
     private static void AddWriteHeaders(OpenApiOperation operation, bool isBatch)
     {
