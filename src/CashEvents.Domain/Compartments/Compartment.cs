@@ -124,16 +124,21 @@ public sealed record OpenCompartment(string Label, string Wallet, Purpose Purpos
     /// <summary>The most that a household has in use at once.</summary>
     public const int Most = 500;
 
+    /// <summary>Refuses one more where so many are in use.</summary>
+    internal static void MustBeFew(Book book)
+    {
+        if (book.Compartments.Values.Count(c => !c.Closed) >= Most)
+        {
+            throw Refusal.Conflict("too-many", $"A household has at most {Most} compartments in use: close one that is empty.");
+        }
+    }
+
     /// <inheritdoc />
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
     {
         var label = Words.Name(Label, "label");
         var wallet = book.WalletInUse(Wallet, "wallet");
-        if (book.Compartments.Values.Count(c => !c.Closed) >= Most)
-        {
-            throw Refusal.Conflict("too-many", $"A household has at most {Most} compartments in use: close one that is empty.");
-        }
-
+        MustBeFew(book);
         var id = Book.NewId(label, taken: book.Compartments.ContainsKey, "compartment");
         return [new CompartmentOpened(id, label, wallet.Id, Purpose)];
     }
@@ -180,6 +185,7 @@ public sealed record ChangeCompartment(string Compartment, string? Label, string
 
             if (!closed)
             {
+                OpenCompartment.MustBeFew(book);
                 book.WalletInUse(Wallet ?? compartment.Wallet, "wallet");
             }
 

@@ -39,18 +39,23 @@ public sealed record WalletReopened(string Wallet) : IBookEvent;
 /// <param name="Label">What is written on it; its id is made from this.</param>
 public sealed record OpenWallet(string Label) : ICommand
 {
-    /// <summary>The most that a household has.</summary>
+    /// <summary>The most that a household has in use at once.</summary>
     public const int Most = 200;
+
+    /// <summary>Refuses one more where so many are in use.</summary>
+    internal static void MustBeFew(Book book)
+    {
+        if (book.Wallets.Values.Count(w => !w.Closed) >= Most)
+        {
+            throw Refusal.Conflict("too-many", $"A household has at most {Most} wallets in use: close one that is empty.");
+        }
+    }
 
     /// <inheritdoc />
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
     {
         var label = Words.Name(Label, "label");
-        if (book.Wallets.Count >= Most)
-        {
-            throw Refusal.Conflict("too-many", $"A household has at most {Most} wallets: open a compartment in one of them.");
-        }
-
+        MustBeFew(book);
         var id = Book.NewId(label, taken: book.Wallets.ContainsKey, "wallet");
         return [new WalletOpened(id, label)];
     }
@@ -85,6 +90,11 @@ public sealed record ChangeWallet(string Wallet, string? Label, bool? Closed) : 
             {
                 throw Refusal.Conflict("wallet-not-empty",
                     $"{string.Join(", ", inUse)} {(inUse.Count == 1 ? "is" : "are")} in '{wallet.Id}': move {(inUse.Count == 1 ? "it" : "them")} to another wallet or close {(inUse.Count == 1 ? "it" : "them")} with PATCH /api/compartments/{{id}}, then close the wallet.", "closed");
+            }
+
+            if (!closed)
+            {
+                OpenWallet.MustBeFew(book);
             }
 
             lines.Add(closed ? new WalletClosed(wallet.Id) : new WalletReopened(wallet.Id));

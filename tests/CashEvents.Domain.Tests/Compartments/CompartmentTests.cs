@@ -18,6 +18,8 @@ public class CompartmentTests
 
         Given(others).When(another).ThenRefused("too-many");
         Given([.. others, new CompartmentClosed($"purpose-{known}")]).When(another).Then(new CompartmentOpened("one-more", "One more", another.Wallet, Purpose.Spending));
+        Given([.. others, new CompartmentClosed($"purpose-{known}"), new CompartmentOpened("one-more", "One more", another.Wallet, Purpose.Spending)])
+            .When(new ChangeCompartment($"purpose-{known}", null, null, Closed: false)).ThenRefused("too-many");
     }
 
     [Fact]

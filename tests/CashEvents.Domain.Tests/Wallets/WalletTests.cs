@@ -26,6 +26,8 @@ public class WalletTests
         var all = Given([.. Enumerable.Range(Given().Book.Wallets.Count, OpenWallet.Most - Given().Book.Wallets.Count).Select(n => new WalletOpened($"pouch-{n}", $"Pouch {n}"))]);
 
         all.When(new OpenWallet("One more")).ThenRefused("too-many");
+        var after = Given([new WalletOpened("closed", "Closed"), new WalletClosed("closed"), .. all.Book.Wallets.Values.Where(w => w.Label.StartsWith("Pouch ", StringComparison.Ordinal)).Select(w => new WalletOpened(w.Id, w.Label))]);
+        after.When(new ChangeWallet("closed", null, Closed: false)).ThenRefused("too-many");
     }
 
     [Fact]
