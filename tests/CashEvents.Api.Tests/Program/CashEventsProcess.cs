@@ -16,7 +16,7 @@ internal sealed class CashEventsProcess : IAsyncDisposable
     private readonly HttpClient _http = new();
     private readonly string _folder;
 
-    private CashEventsProcess(string folder, string[] arguments, string? keeperKey)
+    private CashEventsProcess(string folder, string[] arguments, string? keeperKey, params (string Name, string Value)[] environment)
     {
         _folder = folder;
         var start = new ProcessStartInfo("dotnet", ["exec", typeof(Hosting.Server).Assembly.Location, .. arguments])
@@ -25,6 +25,8 @@ internal sealed class CashEventsProcess : IAsyncDisposable
             RedirectStandardError = true,
             Environment = { ["CASHEVENTS_DATA"] = folder, ["CASHEVENTS_KEEPER_KEY"] = keeperKey, ["ConnectionStrings__CashEvents"] = null },
         };
+        foreach (var (name, value) in environment)
+            start.Environment[name] = value;
         _process = new Process { StartInfo = start };
         _process.OutputDataReceived += (_, line) => _output.Enqueue(line.Data ?? "");
         _process.ErrorDataReceived += (_, line) => _output.Enqueue(line.Data ?? "");
@@ -41,22 +43,42 @@ internal sealed class CashEventsProcess : IAsyncDisposable
     /// <summary>Where it listens, as its greeting says.</summary>
     public string Address { get; private set; } = "";
 
+    /// <summary>Its process id.</summary>
+    public int Id => _process.Id;
+
+    /// <summary>Whether it has ended.</summary>
+    public bool HasEnded => _process.HasExited;
+
     /// <summary>Process id of its PostgreSQL.</summary>
     public int PostgresId => Postmaster.Read(Path.Combine(_folder, "postgresql", "cluster"))!.ProcessId;
 
     /// <summary>Starts it and waits until it has printed its greeting.</summary>
     public static async Task<CashEventsProcess> ServeAsync(string folder, string? keeperKey = null, params string[] more)
     {
-        // The system chooses the port, at the moment of listening: one looked for beforehand may be taken by then.
-        var program = new CashEventsProcess(folder, ["--urls", "http://127.0.0.1:0", .. more], keeperKey);
-        while (!program.Output.Contains("A page to open", StringComparison.Ordinal))
+        var program = Start(folder, keeperKey, null, more);
+        await program.UntilServingAsync();
+        return program;
+    }
+
+    /// <summary>Starts it and does not wait.</summary>
+    /// <param name="folder">Its data folder.</param>
+    /// <param name="keeperKey">The key that it is given; null for one of its own.</param>
+    /// <param name="address">Where it listens; by default on a port that the system chooses, at the moment of listening: one looked for beforehand may be taken by then.</param>
+    /// <param name="more">More arguments.</param>
+    /// <param name="environment">More settings.</param>
+    public static CashEventsProcess Start(string folder, string? keeperKey, string? address, string[] more, params (string Name, string Value)[] environment) =>
+        new(folder, ["--urls", address ?? "http://127.0.0.1:0", .. more], keeperKey, environment) { Address = address ?? "" };
+
+    /// <summary>Waits until it has printed its greeting.</summary>
+    public async Task UntilServingAsync()
+    {
+        while (!Output.Contains("A page to open", StringComparison.Ordinal))
         {
-            Assert.False(program._process.HasExited, program.Output);
+            Assert.False(_process.HasExited, Output);
             await Task.Delay(20, Stop);
         }
 
-        program.Address = program._output.Single(line => line.StartsWith(Listens, StringComparison.Ordinal))[Listens.Length..].Split(' ')[0];
-        return program;
+        Address = _output.Single(line => line.StartsWith(Listens, StringComparison.Ordinal))[Listens.Length..].Split(' ')[0];
     }
 
     /// <summary>Runs it to its end.</summary>
@@ -66,7 +88,7 @@ internal sealed class CashEventsProcess : IAsyncDisposable
         return (await program.EndAsync(), program.Output);
     }
 
-    public ApiClient Client(string key) => new(_http, Address, key);
+    public ApiClient Client(string? key) => new(_http, Address, key);
 
     /// <summary>Kills it at once, as a power cut would.</summary>
     public async Task KillAsync()
