@@ -5,6 +5,9 @@ namespace CashEvents.Store.PostgreSql;
 /// <summary>The right to work on a data folder, held by one program at a time and given back by the system when that program dies.</summary>
 internal sealed class DataFolderLock : IDisposable
 {
+    public const string FileName = "cashevents.lock";
+    public const string ProcessIdFileName = "cashevents.pid";
+
     private readonly FileStream _lock;
     private readonly string _processIdFile;
 
@@ -15,14 +18,14 @@ internal sealed class DataFolderLock : IDisposable
     public static DataFolderLock Acquire(string dataFolder)
     {
         // The process id has a file of its own: a locked file can't be read by the program that is turned away.
-        var processIdFile = Path.Combine(dataFolder, "cashevents.pid");
+        var processIdFile = Path.Combine(dataFolder, ProcessIdFileName);
         FileStream? held = null;
         try
         {
-            // FileShare.None is a share mode on Windows and an flock elsewhere. The file stays when the lock is released:
-            // deleting it would let two programs hold locks on two files of one name.
-            held = new FileStream(Path.Combine(dataFolder, "cashevents.lock"), FileMode.OpenOrCreate, FileAccess.ReadWrite, FileShare.None);
-            File.WriteAllText(processIdFile, Environment.ProcessId.ToString(CultureInfo.InvariantCulture));
+            held = Open(Path.Combine(dataFolder, FileName), FileMode.OpenOrCreate);
+            File.Delete(processIdFile);
+            using (var processId = new StreamWriter(Open(processIdFile, FileMode.CreateNew)))
+                processId.Write(Environment.ProcessId.ToString(CultureInfo.InvariantCulture));
             return new DataFolderLock(held, processIdFile);
         }
         catch (IOException e) when (held is null && IsHeldByAnother(e))
@@ -48,6 +51,22 @@ internal sealed class DataFolderLock : IDisposable
         }
 
         _lock.Dispose();
+    }
+
+    /// <summary>Opens a file that only this user can open: whoever can open it, if only to read, can also hold its lock.</summary>
+    private static FileStream Open(string file, FileMode mode)
+    {
+        // FileShare.None is a share mode on Windows and an flock elsewhere. The file stays when the lock is released:
+        // deleting it would let two programs hold locks on two files of one name.
+        var options = new FileStreamOptions { Mode = mode, Access = FileAccess.ReadWrite, Share = FileShare.None };
+        if (!OperatingSystem.IsWindows())
+        {
+            options.UnixCreateMode = UnixFileMode.UserRead | UnixFileMode.UserWrite;
+            if (mode == FileMode.OpenOrCreate && File.Exists(file))
+                File.SetUnixFileMode(file, UnixFileMode.UserRead | UnixFileMode.UserWrite);
+        }
+
+        return new FileStream(file, options);
     }
 
     // EAGAIN on Linux and macOS; a sharing or a lock violation on Windows.

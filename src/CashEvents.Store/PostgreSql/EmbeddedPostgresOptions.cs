@@ -18,6 +18,18 @@ public sealed record EmbeddedPostgresOptions
     /// <summary>How long a server may take to stop before it is stopped less gently.</summary>
     public TimeSpan StopTimeout { get; init; } = TimeSpan.FromMinutes(1);
 
+    /// <summary>How many starts may fail in a row, once the server has ended by itself, before it is given up. At least 1.</summary>
+    public int MostFailedStarts { get; init; } = 10;
+
+    /// <summary>The pause after the first start that failed; each further one is twice as long.</summary>
+    public TimeSpan FirstPause { get; init; } = TimeSpan.FromSeconds(0.5);
+
+    /// <summary>No pause between two starts is longer.</summary>
+    public TimeSpan LongestPause { get; init; } = TimeSpan.FromSeconds(30);
+
+    /// <summary>Names of the files that the program itself keeps in the data folder, beside those of the server.</summary>
+    public IReadOnlyList<string> OwnFiles { get; init; } = [];
+
     /// <summary>The folders to look for the server's binaries in; null for PATH and the places where systems install them.</summary>
     public IReadOnlyList<string>? BinaryFolders { get; init; }
 

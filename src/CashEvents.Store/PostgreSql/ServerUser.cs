@@ -41,6 +41,19 @@ internal sealed record ServerUser(string? Name)
             throw new EmbeddedPostgresException($"The folder {folder} can't be given to the user {Name}, who runs PostgreSQL: {result.Output}");
     }
 
+    /// <summary>Makes a folder one of the group of the server's user, whose modes then say whether that user gets in.</summary>
+    /// <exception cref="IOException">The system refuses.</exception>
+    public async Task LetGroupInAsync(string folder, CancellationToken cancellationToken)
+    {
+        if (Name is null)
+            return;
+
+        var group = await new Command("id", "-g", Name).RunAsync(cancellationToken).ConfigureAwait(false);
+        var result = await new Command("chgrp", "-h", group.Output, folder).RunAsync(cancellationToken).ConfigureAwait(false);
+        if (!result.Succeeded)
+            throw new IOException($"The folder {folder} can't be given to the group of the user {Name}, who runs PostgreSQL: {result.Output}");
+    }
+
     /// <summary>Makes sure that the server's user gets into a folder.</summary>
     /// <exception cref="EmbeddedPostgresException">A folder on the way is closed to that user; the message names it and the mend.</exception>
     public async Task ReachAsync(string folder, CancellationToken cancellationToken)

@@ -8,6 +8,7 @@ public sealed class EmbeddedPostgresTests : IDisposable
 {
     private static CancellationToken Stop => TestContext.Current.CancellationToken;
     private readonly TemporaryDataFolder _folder = new();
+    private readonly KeptMessages _log = new();
 
     public void Dispose() => _folder.Dispose();
 
@@ -67,6 +68,80 @@ public sealed class EmbeddedPostgresTests : IDisposable
         Assert.Equal(ownerOnly, new DirectoryInfo(ClusterFolder).UnixFileMode);
         Assert.Equal(ownerOnly, new DirectoryInfo(socketFolder).UnixFileMode);
         Assert.Equal(ownerOnly, new DirectoryInfo(Path.Combine(_folder.Path, "postgresql")).UnixFileMode);
+    }
+
+    [Fact]
+    public async Task Closes_its_data_folder_and_its_lock_to_everybody_else()
+    {
+        if (OperatingSystem.IsWindows())
+        {
+            Assert.Skip("File modes are a matter of Unix.");
+            return;
+        }
+
+        await using var server = await StartAsync();
+
+        Assert.Equal(Closed, new DirectoryInfo(_folder.Path).UnixFileMode);
+        foreach (var file in (string[])["cashevents.lock", "cashevents.pid"])
+            Assert.Equal(UnixFileMode.UserRead | UnixFileMode.UserWrite, File.GetUnixFileMode(Path.Combine(_folder.Path, file)));
+    }
+
+    [Fact]
+    public async Task Closes_what_an_earlier_program_left_open()
+    {
+        if (OperatingSystem.IsWindows())
+        {
+            Assert.Skip("File modes are a matter of Unix.");
+            return;
+        }
+
+        var lockFile = await LeaveOpenAsync();
+
+        await using var server = await StartAsync();
+
+        Assert.Equal(Closed, new DirectoryInfo(_folder.Path).UnixFileMode);
+        Assert.Equal(UnixFileMode.UserRead | UnixFileMode.UserWrite, File.GetUnixFileMode(lockFile));
+        Assert.Empty(_log.All);
+    }
+
+    [Fact]
+    public async Task Leaves_a_folder_that_holds_other_things_as_it_is_and_says_so()
+    {
+        if (OperatingSystem.IsWindows())
+        {
+            Assert.Skip("File modes are a matter of Unix.");
+            return;
+        }
+
+        var lockFile = await LeaveOpenAsync();
+        await File.WriteAllTextAsync(Path.Combine(_folder.Path, "shopping-list.txt"), "", Stop);
+
+        await using var server = await StartAsync();
+
+        Assert.Equal(Open, new DirectoryInfo(_folder.Path).UnixFileMode);
+        Assert.Equal(UnixFileMode.UserRead | UnixFileMode.UserWrite, File.GetUnixFileMode(lockFile));
+        Assert.Contains($"Other users of this machine get into the data folder {_folder.Path}", Assert.Single(_log.All));
+    }
+
+    [Fact]
+    public async Task Does_not_let_another_user_hold_its_lock()
+    {
+        Assert.SkipWhen(OperatingSystem.IsWindows() || !Environment.IsPrivilegedProcess, "Only root becomes another user.");
+        var lockFile = await LeaveOpenAsync();
+        await File.WriteAllTextAsync(Path.Combine(_folder.Path, "shopping-list.txt"), "", Stop);
+        await using (await StartAsync())
+        {
+        }
+
+        // Whoever can open a file, if only to read, can hold its lock.
+        foreach (var file in (string[])[lockFile, Path.Combine(_folder.Path, "cashevents.pid")])
+        {
+            var held = await new Command("flock", "--nonblock", "--no-fork", file, "true") { User = "nobody", WorkingFolder = "/" }.RunAsync(Stop);
+            Assert.False(held.Succeeded, file);
+        }
+
+        await using var next = await StartAsync();
+        Assert.Equal("1", await next.AskAsync("SELECT '1'"));
     }
 
     [Fact]
@@ -184,9 +259,28 @@ public sealed class EmbeddedPostgresTests : IDisposable
         Assert.True(File.Exists(log + ".old"));
     }
 
+    private const UnixFileMode Open = (UnixFileMode)0b111_101_101;
+
+    // Root's server runs as another user, whose group gets through.
+    private static UnixFileMode Closed => (UnixFileMode)(Environment.IsPrivilegedProcess ? 0b111_001_000 : 0b111_000_000);
+
+    /// <summary>A data folder and a lock as open as a careless umask makes them.</summary>
+    private async Task<string> LeaveOpenAsync()
+    {
+        var lockFile = Path.Combine(_folder.Path, "cashevents.lock");
+        if (!OperatingSystem.IsWindows())
+        {
+            File.SetUnixFileMode(Directory.CreateDirectory(_folder.Path).FullName, Open);
+            await File.WriteAllTextAsync(lockFile, "", Stop);
+            File.SetUnixFileMode(lockFile, (UnixFileMode)0b110_100_100);
+        }
+
+        return lockFile;
+    }
+
     private string ClusterFolder => Path.Combine(_folder.Path, "postgresql", "cluster");
 
     private static EmbeddedPostgresOptions Options(string folder) => new() { DataFolder = folder, Durable = false };
 
-    private Task<EmbeddedPostgres> StartAsync() => EmbeddedPostgres.StartAsync(Options(_folder.Path), cancellationToken: Stop);
+    private Task<EmbeddedPostgres> StartAsync() => EmbeddedPostgres.StartAsync(Options(_folder.Path), _log, Stop);
 }
