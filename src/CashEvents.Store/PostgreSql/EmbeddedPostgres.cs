@@ -11,12 +11,13 @@ namespace CashEvents.Store.PostgreSql;
 
 /// <summary>
 /// A PostgreSQL server of the program's own: made in the data folder at the first start, reachable only from this machine,
-/// and stopped with the program. Only one program at a time works on a data folder.
+/// started again when it ends by itself, and stopped with the program. Only one program at a time works on a data folder.
 /// </summary>
-public sealed class EmbeddedPostgres : IAsyncDisposable
+public sealed partial class EmbeddedPostgres : IAsyncDisposable
 {
     private const string Name = "cashevents";
     private const string Cluster = "cluster";
+    private const string Unfinished = Cluster + ".new";
     private const string LogFile = "server.log";
 
     private readonly EmbeddedPostgresOptions _options;
@@ -29,6 +30,7 @@ public sealed class EmbeddedPostgres : IAsyncDisposable
     private Watchdog? _watchdog;
     private string? _temporarySocketFolder;
     private string _connectionString = "";
+    private string[] _settings = [];
 
     private EmbeddedPostgres(EmbeddedPostgresOptions options, ILogger logger, string folder, DataFolderLock @lock, ServerUser user)
     {
@@ -84,6 +86,7 @@ public sealed class EmbeddedPostgres : IAsyncDisposable
             var user = await ServerUser.ChooseAsync(Path.Combine(folder, Cluster), cancellationToken).ConfigureAwait(false);
             server = new EmbeddedPostgres(options, logger ?? NullLogger.Instance, folder, held, user);
             await server.StartAsync(cancellationToken).ConfigureAwait(false);
+            server._watch = server.WatchAsync(server._stopping.Token);
             AppDomain.CurrentDomain.ProcessExit += server.StopAtExit;
             return server;
         }
@@ -158,6 +161,7 @@ public sealed class EmbeddedPostgres : IAsyncDisposable
 
     private async Task StartAsync(CancellationToken cancellationToken)
     {
+        await DataFolder.CloseAsync(_options, _user, _logger, cancellationToken).ConfigureAwait(false);
         DataFolder.CreateOwn(_folder);
         await _user.OwnAsync(_folder, cancellationToken).ConfigureAwait(false);
         await _user.ReachAsync(_folder, cancellationToken).ConfigureAwait(false);
@@ -166,34 +170,23 @@ public sealed class EmbeddedPostgres : IAsyncDisposable
         if (ClusterMajor() is null)
             await MakeClusterAsync(cancellationToken).ConfigureAwait(false);
 
-        await StopLeftServerAsync(cancellationToken).ConfigureAwait(false);
-        var settings = await PrepareConnectionAsync(cancellationToken).ConfigureAwait(false);
+        _settings = await PrepareConnectionAsync(cancellationToken).ConfigureAwait(false);
         _logger.LogInformation("Starting PostgreSQL {Version} from {Binaries} on {Cluster}", _binaries.Version, _binaries.Folder, ClusterFolder);
-        await RunServerAsync(settings, cancellationToken).ConfigureAwait(false);
-
-        ProcessId = Postmaster.Read(ClusterFolder)?.ProcessId
-            ?? throw new EmbeddedPostgresException($"PostgreSQL stopped right after its start. {Log.Tail(0)}");
-        _watchdog = Watchdog.Start(_folder, Cluster, ProcessId, _user);
+        await RunServerAsync(cancellationToken).ConfigureAwait(false);
         await CreateDatabaseAsync(Name, cancellationToken).ConfigureAwait(false);
     }
 
     /// <summary>Makes the cluster under another name first, so that one left half made is never taken for whole.</summary>
     private async Task MakeClusterAsync(CancellationToken cancellationToken)
     {
-        const string unfinished = Cluster + ".new";
+        // Each try has a folder of its own: the initdb of a killed program may still be at work.
+        var unfinished = $"{Unfinished}-{RandomNumberGenerator.GetHexString(8, lowercase: true)}";
         if (Directory.Exists(ClusterFolder))
             throw new EmbeddedPostgresException($"The folder {ClusterFolder} has no PostgreSQL cluster in it. Move it away, or put the cluster back.");
 
+        await ForgetUnfinishedAsync(cancellationToken).ConfigureAwait(false);
         if (OperatingSystem.IsWindows())
-        {
-            if (Directory.Exists(Path.Combine(_folder, unfinished)))
-                Directory.Delete(Path.Combine(_folder, unfinished), recursive: true);
             await File.WriteAllTextAsync(PasswordFile, RandomNumberGenerator.GetHexString(32), cancellationToken).ConfigureAwait(false);
-        }
-        else
-        {
-            await RunAsUserAsync("rm", ["-rf", unfinished], cancellationToken).ConfigureAwait(false);
-        }
 
         _logger.LogInformation("Making a PostgreSQL {Version} cluster in {Cluster}", _binaries!.Version, ClusterFolder);
         string[] access = OperatingSystem.IsWindows()
@@ -209,25 +202,49 @@ public sealed class EmbeddedPostgres : IAsyncDisposable
             throw new EmbeddedPostgresException($"PostgreSQL could not make a cluster in {_folder}:{Environment.NewLine}{result.Output}");
 
         Directory.Move(Path.Combine(_folder, unfinished), ClusterFolder);
+
+        // What is written to the cluster may be on disk before its name is: after a power cut it would be taken for unfinished.
+        if (_options.Durable && !OperatingSystem.IsWindows())
+            await RunAsUserAsync("sync", ["."], cancellationToken).ConfigureAwait(false);
     }
 
-    /// <summary>Stops a server that outlived its program.</summary>
-    private async Task StopLeftServerAsync(CancellationToken cancellationToken)
+    /// <summary>Removes what interrupted tries have left. What is still being written in may stay until the next one.</summary>
+    private async Task ForgetUnfinishedAsync(CancellationToken cancellationToken)
     {
-        if (Postmaster.Read(ClusterFolder) is not { } left)
-            return;
+        foreach (var left in Directory.EnumerateDirectories(_folder, Unfinished + "*").Select(Path.GetFileName).ToList())
+        {
+            if (!OperatingSystem.IsWindows())
+                await RunAsUserAsync("rm", ["-rf", left!], cancellationToken).ConfigureAwait(false);
+            else
+                Directory.Delete(Path.Combine(_folder, left!), recursive: true);
+        }
+    }
 
-        if (left.IsRunningOn(ClusterFolder))
+    /// <summary>Stops a server that outlived its program, ends what a killed one has left, and removes its traces.</summary>
+    private async Task ClearAwayAsync(CancellationToken cancellationToken)
+    {
+        if (Postmaster.IsCutOff(ClusterFolder))
+        {
+            // A full disk, or a kill while it was written, has left an incomplete file, beside which no server starts.
+            await Task.Delay(TimeSpan.FromSeconds(1), cancellationToken).ConfigureAwait(false);
+            if (Postmaster.IsCutOff(ClusterFolder))
+                Postmaster.Forget(ClusterFolder);
+        }
+
+        var left = Postmaster.Read(ClusterFolder);
+        if (left?.IsRunningOn(ClusterFolder) == true)
         {
             _logger.LogWarning("Stopping the PostgreSQL server (process {ProcessId}) that an earlier program left on {Cluster}", left.ProcessId, ClusterFolder);
             await StopServerAsync(cancellationToken).ConfigureAwait(false);
         }
 
+        await OrphanedServer.EndAsync(ClusterFolder, cancellationToken).ConfigureAwait(false);
+
         // The id may belong to another process by now, or to a dead server that its parent hasn't noticed.
         if (Postmaster.Read(ClusterFolder)?.IsTaken == true)
             Postmaster.Forget(ClusterFolder);
 
-        if (SocketFolder.IsTemporary(left.SocketFolder) && Directory.Exists(left.SocketFolder))
+        if (left is not null && left.SocketFolder != _temporarySocketFolder && SocketFolder.IsTemporary(left.SocketFolder) && Directory.Exists(left.SocketFolder))
             Directory.Delete(left.SocketFolder, recursive: true);
     }
 
@@ -245,11 +262,6 @@ public sealed class EmbeddedPostgres : IAsyncDisposable
             return [$"listen_addresses={connection.Host}", string.Create(CultureInfo.InvariantCulture, $"port={connection.Port}")];
         }
 
-        // Made anew, since a socket of a killed server may still lie in it.
-        var made = await RunAsUserAsync("/bin/sh", ["-c", "rm -rf socket && mkdir -m 700 socket"], cancellationToken).ConfigureAwait(false);
-        if (!made.Succeeded)
-            throw new EmbeddedPostgresException($"The folder {Path.Combine(_folder, "socket")} can't be made: {made.Output}");
-
         // Relative to the cluster: no quoting and no limit on the server's side. The client names the whole path.
         var (serverFolder, clientFolder) = ("../socket", Path.Combine(_folder, "socket"));
         if (!SocketFolder.CanHold(clientFolder))
@@ -265,12 +277,57 @@ public sealed class EmbeddedPostgres : IAsyncDisposable
         return ["listen_addresses=", string.Create(CultureInfo.InvariantCulture, $"port={SocketFolder.Port}"), "unix_socket_directories=" + serverFolder, "unix_socket_permissions=0700"];
     }
 
-    private async Task RunServerAsync(string[] connectionSettings, CancellationToken cancellationToken)
+    /// <summary>Empties the socket's folder, since a socket of a killed server may still lie in it.</summary>
+    private async Task EmptySocketFolderAsync(CancellationToken cancellationToken)
+    {
+        if (OperatingSystem.IsWindows())
+            return;
+
+        var script = _temporarySocketFolder is null ? "rm -rf socket && mkdir -m 700 socket" : "rm -f \"$1\"/.s.PGSQL.*";
+        var emptied = await RunAsUserAsync("/bin/sh", ["-c", script, "sh", _temporarySocketFolder ?? ""], cancellationToken).ConfigureAwait(false);
+        if (!emptied.Succeeded)
+            throw new EmbeddedPostgresException($"The folder {_temporarySocketFolder ?? Path.Combine(_folder, "socket")} can't be made: {emptied.Output}");
+    }
+
+    /// <summary>Starts the server, once what stands in its way is cleared, and a watchdog beside it.</summary>
+    private async Task RunServerAsync(CancellationToken cancellationToken)
+    {
+        // pg_ctl makes the server a session of its own, so Ctrl+C in a terminal reaches the program and not the server.
+        string[] arguments =
+        [
+            "start", "-D", Cluster, "-l", LogFile, "-w", "-t", string.Create(CultureInfo.InvariantCulture, $"{_options.StartTimeout.TotalSeconds:0}"), "-o", ServerOptions(),
+        ];
+        Log.Rotate();
+        for (var attempt = 1; ; attempt++)
+        {
+            await ClearAwayAsync(cancellationToken).ConfigureAwait(false);
+            await EmptySocketFolderAsync(cancellationToken).ConfigureAwait(false);
+            var logStart = Log.Length;
+            var result = await RunAsUserAsync(_binaries!.PgCtl, arguments, cancellationToken, _options.StartTimeout + TimeSpan.FromSeconds(30)).ConfigureAwait(false);
+            if (result.Succeeded)
+                break;
+
+            // Helpers of a killed server hold its memory until they notice its death, which takes them a moment; and the
+            // server of a program that was killed meanwhile may have come up only now.
+            var tail = Log.Tail(logStart);
+            var another = tail.Contains("shared memory block", StringComparison.Ordinal) || tail.Contains("lock file", StringComparison.Ordinal);
+            if (attempt > 50 || !another)
+                throw new EmbeddedPostgresException($"PostgreSQL did not start on {ClusterFolder}: {result.Output.ReplaceLineEndings(" ")}{Environment.NewLine}{tail}");
+            await Task.Delay(TimeSpan.FromMilliseconds(200), cancellationToken).ConfigureAwait(false);
+        }
+
+        ProcessId = Postmaster.Read(ClusterFolder)?.ProcessId
+            ?? throw new EmbeddedPostgresException($"PostgreSQL stopped right after its start. {Log.Tail(0)}");
+        _watchdog?.Dispose();
+        _watchdog = Watchdog.Start(_folder, Cluster, ProcessId, _user);
+    }
+
+    private string ServerOptions()
     {
         var durable = _options.Durable ? "on" : "off";
         string[] settings =
         [
-            .. connectionSettings,
+            .. _settings,
             string.Create(CultureInfo.InvariantCulture, $"max_connections={_options.MaxConnections}"),
             "fsync=" + durable, "synchronous_commit=" + durable, "full_page_writes=" + durable,
             // On macOS only this reaches the disk itself and not just its cache.
@@ -278,32 +335,14 @@ public sealed class EmbeddedPostgres : IAsyncDisposable
             // Short queries only: compiling them costs more than it gains.
             "jit=off", "timezone=UTC", "cluster_name=" + Name,
         ];
-        var options = string.Join(' ', settings.Select(setting => "-c " + setting));
-
-        // pg_ctl makes the server a session of its own, so Ctrl+C in a terminal reaches the program and not the server.
-        string[] arguments =
-        [
-            "start", "-D", Cluster, "-l", LogFile, "-w", "-t", string.Create(CultureInfo.InvariantCulture, $"{_options.StartTimeout.TotalSeconds:0}"), "-o", options,
-        ];
-        Log.Rotate();
-        for (var attempt = 1; ; attempt++)
-        {
-            var logStart = Log.Length;
-            var result = await RunAsUserAsync(_binaries!.PgCtl, arguments, cancellationToken, _options.StartTimeout + TimeSpan.FromSeconds(30)).ConfigureAwait(false);
-            if (result.Succeeded)
-                return;
-
-            // Helpers of a killed server hold its memory until they notice its death, which takes them a moment.
-            var tail = Log.Tail(logStart);
-            if (attempt > 50 || !tail.Contains("shared memory block", StringComparison.Ordinal))
-                throw new EmbeddedPostgresException($"PostgreSQL did not start on {ClusterFolder}: {result.Output.ReplaceLineEndings(" ")}{Environment.NewLine}{tail}");
-            await Task.Delay(TimeSpan.FromMilliseconds(200), cancellationToken).ConfigureAwait(false);
-        }
+        return string.Join(' ', settings.Select(setting => "-c " + setting));
     }
 
     private async Task StopAsync()
     {
         AppDomain.CurrentDomain.ProcessExit -= StopAtExit;
+        await _stopping.CancelAsync().ConfigureAwait(false);
+        await _watch.ConfigureAwait(false);
         try
         {
             if (_binaries is not null && Postmaster.Read(ClusterFolder) is not null)
@@ -319,6 +358,7 @@ public sealed class EmbeddedPostgres : IAsyncDisposable
         finally
         {
             _lock.Dispose();
+            _stopping.Dispose();
         }
     }
 

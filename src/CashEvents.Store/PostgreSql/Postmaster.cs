@@ -29,16 +29,38 @@ internal sealed record Postmaster(int ProcessId, DateTimeOffset StartedAt, int P
         }
     }
 
+    /// <summary>Whether the file is there but was not written to its end.</summary>
+    public static bool IsCutOff(string clusterFolder) => File.Exists(Path.Combine(clusterFolder, FileName)) && Read(clusterFolder) is null;
+
     /// <summary>Removes the file of a server that has ended, because PostgreSQL takes any process with the id in it for a running server.</summary>
     public static void Forget(string clusterFolder) => File.Delete(Path.Combine(clusterFolder, FileName));
 
     /// <summary>Whether a process has this id.</summary>
-    public bool IsTaken => Find() is { } process && Release(process);
+    public bool IsTaken => Find(ProcessId) is { } process && Release(process);
+
+    /// <summary>Whether a process has ended and only waits for its parent to notice; that is seen on Linux alone.</summary>
+    public static bool IsZombie(int processId)
+    {
+        if (!OperatingSystem.IsLinux())
+            return false;
+
+        try
+        {
+            // "pid (name) S ..."
+            var stat = File.ReadAllText(string.Create(CultureInfo.InvariantCulture, $"/proc/{processId}/stat"));
+            return stat[(stat.LastIndexOf(')') + 2)..].StartsWith('Z');
+        }
+        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+        {
+            // It is gone altogether.
+            return false;
+        }
+    }
 
     /// <summary>Whether the process with this id is a server on the cluster, and not one that got the id after a restart of the machine.</summary>
     public bool IsRunningOn(string clusterFolder)
     {
-        using var process = Find();
+        using var process = Find(ProcessId);
         try
         {
             if (process is null || process.HasExited || process.ProcessName is not ("postgres" or "postmaster"))
@@ -46,9 +68,7 @@ internal sealed record Postmaster(int ProcessId, DateTimeOffset StartedAt, int P
 
             if (OperatingSystem.IsLinux())
             {
-                // "pid (name) S ...": a zombie has ended and only waits for its parent to notice.
-                var stat = File.ReadAllText(string.Create(CultureInfo.InvariantCulture, $"/proc/{ProcessId}/stat"));
-                if (stat[(stat.LastIndexOf(')') + 2)..].StartsWith('Z'))
+                if (IsZombie(ProcessId))
                     return false;
 
                 // A server works inside its cluster.
@@ -73,7 +93,7 @@ internal sealed record Postmaster(int ProcessId, DateTimeOffset StartedAt, int P
     /// <summary>Kills the server and waits until it has ended; the next start recovers.</summary>
     public async Task KillAsync(string clusterFolder, CancellationToken cancellationToken)
     {
-        using var process = Find();
+        using var process = Find(ProcessId);
         process?.Kill();
 
         // Not the process's own wait, which would wait on while the dead process's parent hasn't noticed.
@@ -83,7 +103,8 @@ internal sealed record Postmaster(int ProcessId, DateTimeOffset StartedAt, int P
 
     private static bool SameFolder(string one, string other) => RealPath(one) == RealPath(other);
 
-    private static string RealPath(string path)
+    /// <summary>The path without links.</summary>
+    public static string RealPath(string path)
     {
         // Links may be anywhere on the way, as in macOS's /tmp.
         var parent = Path.GetDirectoryName(path);
@@ -94,11 +115,12 @@ internal sealed record Postmaster(int ProcessId, DateTimeOffset StartedAt, int P
         return Directory.ResolveLinkTarget(real, returnFinalTarget: true) is { } target ? RealPath(target.FullName) : real;
     }
 
-    private Process? Find()
+    /// <summary>The process of this id; null when there is none.</summary>
+    public static Process? Find(int processId)
     {
         try
         {
-            return Process.GetProcessById(ProcessId);
+            return Process.GetProcessById(processId);
         }
         catch (ArgumentException)
         {

@@ -16,15 +16,24 @@ internal sealed class ServerLog(string path)
     }
 
     /// <summary>Its last lines since a length, in a sentence; empty when there is no log.</summary>
-    public string Tail(long from)
+    public string Tail(long from, int lines = 15)
     {
-        if (!File.Exists(path))
-            return "";
+        try
+        {
+            return File.Exists(path) ? Read(from, lines) : "";
+        }
+        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+        {
+            return $"{path} can't be read: {e.Message}";
+        }
+    }
 
+    private string Read(long from, int lines)
+    {
         using var file = new FileStream(path, FileMode.Open, FileAccess.Read, FileShare.ReadWrite | FileShare.Delete);
         file.Position = Math.Min(from, file.Length);
         using var reader = new StreamReader(file);
-        var lines = reader.ReadToEnd().Split('\n', StringSplitOptions.RemoveEmptyEntries).TakeLast(15);
-        return $"The last lines of {path}:{Environment.NewLine}{string.Join(Environment.NewLine, lines)}";
+        var last = reader.ReadToEnd().Split('\n', StringSplitOptions.RemoveEmptyEntries).TakeLast(lines);
+        return $"The last lines of {path}:{Environment.NewLine}{string.Join(Environment.NewLine, last)}";
     }
 }

@@ -45,6 +45,17 @@ public sealed class ArrowsTests
     }
 
     [Fact]
+    public void The_private_PostgreSQL_knows_nothing_of_books()
+    {
+        var others = typeof(CashBook).Assembly.GetTypes().Select(t => t.Namespace ?? "").Append("CashEvents.Domain").Distinct()
+            .Where(name => name.StartsWith("CashEvents.", StringComparison.Ordinal) && name is not ("CashEvents.Store" or "CashEvents.Store.PostgreSql"));
+        var result = Types.InAssembly(typeof(CashBook).Assembly).That().ResideInNamespace("CashEvents.Store.PostgreSql")
+            .ShouldNot().HaveDependencyOnAny([.. others, typeof(CashBook).FullName!, "Marten", "JasperFx"]).GetResult();
+
+        Assert.True(result.IsSuccessful, string.Join(", ", (result.FailingTypes ?? []).Select(t => t.FullName)));
+    }
+
+    [Fact]
     public void No_money_is_a_binary_fraction() => Assert.DoesNotContain(
         new[] { typeof(Book).Assembly, typeof(CashBook).Assembly, typeof(Api.Balances.BalancesAnswer).Assembly }
             .SelectMany(assembly => assembly.GetTypes())
