@@ -124,7 +124,9 @@ internal sealed class BookQueue
     private static string Explain(Exception failure)
     {
         var cause = failure is PostgresException ? failure : failure.GetBaseException();
-        return cause is PostgresException { SqlState: PostgresErrorCodes.DiskFull }
+
+        // A server that panics may have written the commit before it did, and keep it when it has recovered.
+        return cause is PostgresException { SqlState: PostgresErrorCodes.DiskFull, InvariantSeverity: "ERROR" }
             ? "The disk that PostgreSQL writes to is full, and nothing of this was written: free some room, then send the request again."
             : "PostgreSQL failed while this was being written, so it may or may not stand in the book: send it again with the same Idempotency-Key, or look at GET /api/lines first.";
     }
