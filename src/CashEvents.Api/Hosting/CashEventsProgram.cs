@@ -13,6 +13,9 @@ namespace CashEvents.Api.Hosting;
 /// <summary>Start to stop: PostgreSQL, the server, the first book, the demo, a greeting.</summary>
 internal static class CashEventsProgram
 {
+    /// <summary>The status with which it ends when its private PostgreSQL can't be started again: EX_TEMPFAIL of sysexits.h, "try again later".</summary>
+    public const int LostPostgres = 75;
+
     public static async Task<int> RunAsync(string[] args)
     {
         try
@@ -27,8 +30,10 @@ internal static class CashEventsProgram
             var configuration = new ConfigurationBuilder().AddEnvironmentVariables().AddCommandLine(command.Settings).Build();
             var dataFolder = DataFolder.Resolve(configuration["CASHEVENTS_DATA"]);
             var serves = command.AddHousehold is null && !command.Verify && !command.Rebuild;
-            await using var database = await Database.StartAsync(configuration.GetConnectionString("CashEvents"), dataFolder, orRunning: !serves).ConfigureAwait(false);
-            await using var server = Server.Build(database.ConnectionString, command.Settings, fillsByItself: serves);
+            using var log = LoggerFactory.Create(logging => logging.AddConsole().SetMinimumLevel(LogLevel.Warning));
+            await using var database = await Database.StartAsync(configuration, dataFolder, orRunning: !serves, log.CreateLogger<EmbeddedPostgres>()).ConfigureAwait(false);
+            var firstStart = serves ? new FirstStart(command.Demo, configuration[KeeperKey.Variable], dataFolder) : null;
+            await using var server = Server.Build(database.ConnectionString, command.Settings, database.AddTo, fillsByItself: serves, firstStart);
             if (command.AddHousehold is { } name)
             {
                 return await AddHouseholdAsync(server, name).ConfigureAwait(false);
@@ -44,8 +49,7 @@ internal static class CashEventsProgram
                 return await RebuildAsync(server).ConfigureAwait(false);
             }
 
-            await ServeAsync(server, command, configuration[KeeperKey.Variable], dataFolder).ConfigureAwait(false);
-            return 0;
+            return await ServeAsync(server, database, dataFolder).ConfigureAwait(false);
         }
         catch (Exception failure) when (failure is StartException or EmbeddedPostgresException)
         {
@@ -63,48 +67,48 @@ internal static class CashEventsProgram
         return 1;
     }
 
-    private static async Task ServeAsync(WebApplication server, CommandLine command, string? givenKey, string dataFolder)
+    /// <summary>Serves until it is asked to stop, or its private PostgreSQL is lost for good.</summary>
+    private static async Task<int> ServeAsync(WebApplication server, Database database, string dataFolder)
     {
+        database.Renew(server.Services.GetRequiredService<NpgsqlDataSource>());
         await server.StartAsync().ConfigureAwait(false);
         var greeting = new Greeting(server.Services.GetRequiredService<IServer>().Features.Get<IServerAddressesFeature>()!.Addresses);
-        var opening = server.Services.GetRequiredService<Opening>();
-        var books = server.Services.GetRequiredService<BookReader>();
-
-        var book = await books.ReadAsync(Opening.FirstHousehold).ConfigureAwait(false);
-        if (book.Line == 0)
+        var first = server.Services.GetRequiredService<FirstBook>();
+        if (first.NewKey is { } key)
         {
-            var key = KeeperKey.TakeOrMake(givenKey, dataFolder);
-            if (await opening.OpenAsync(Opening.FirstHousehold, "Household", key.Plain).ConfigureAwait(false))
-            {
-                greeting.Tell(key);
-            }
+            greeting.Tell(key);
         }
         else
         {
             greeting.TellWhereTheKeyIs(KeeperKey.FileIn(dataFolder));
         }
 
-        if (command.Demo)
+        if (first.LinesBeforeDemo is { } lines)
         {
-            if (book.Line > Opening.OpeningLines)
-            {
-                greeting.TellDemoNotLoaded(book.Line);
-            }
-            else
-            {
-                await server.Services.GetRequiredService<DemoSeed>().LoadAsync(Opening.FirstHousehold, "keeper").ConfigureAwait(false);
-            }
+            greeting.TellDemoNotLoaded(lines);
         }
 
-        greeting.Say(await books.ReadAsync(Opening.FirstHousehold).ConfigureAwait(false));
-        await server.WaitForShutdownAsync().ConfigureAwait(false);
+        greeting.Say(await server.Services.GetRequiredService<BookReader>().ReadAsync(Opening.FirstHousehold).ConfigureAwait(false));
+        var stopped = server.WaitForShutdownAsync();
+        if (await Task.WhenAny(stopped, database.Lost).ConfigureAwait(false) == stopped)
+        {
+            await stopped.ConfigureAwait(false);
+            return 0;
+        }
+
+        var loss = await database.Lost.ConfigureAwait(false);
+        await Console.Error.WriteLineAsync($"{loss.Message}{Environment.NewLine}The program ends. What was acknowledged is on disk: mend the cause, then start it again.").ConfigureAwait(false);
+        await server.StopAsync().ConfigureAwait(false);
+        return LostPostgres;
     }
 
     private static async Task<int> AddHouseholdAsync(WebApplication server, string name)
     {
         await StartForOneCommandAsync(server).ConfigureAwait(false);
-        var key = await server.Services.GetRequiredService<Opening>().AddAsync(name).ConfigureAwait(false);
-        Console.WriteLine($"The household \"{name.Trim()}\" has a book now. Its keeper's key, shown this once:");
+        var (key, again) = await server.Services.GetRequiredService<Opening>().AddAsync(name).ConfigureAwait(false);
+        Console.WriteLine(again
+            ? $"The household \"{name.Trim()}\" has a book already, with nothing in it. Its keeper's new key, shown this once; the one before opens it no more:"
+            : $"The household \"{name.Trim()}\" has a book now. Its keeper's key, shown this once:");
         Console.WriteLine(key);
         await server.StopAsync().ConfigureAwait(false);
         return 0;

@@ -15,7 +15,7 @@ internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Verify,
           CashEvents.Api [--demo] [--urls http://127.0.0.1:5080]
               Serves the books. --demo loads a made-up household into an empty book first.
           CashEvents.Api add-household NAME
-              Opens another household's book and prints its keeper's key.
+              Opens another household's book and prints its keeper's key. Asked again, it prints a new one as long as the book is empty.
           CashEvents.Api verify
               Walks every book, and tells of each whether its lines fit or which is the first that does not, and whether balances and
               sheets are what the lines give. Ends with 0 when all fit, otherwise with 1.
@@ -27,6 +27,8 @@ internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Verify,
           CASHEVENTS_DATA                 the folder that keeps the private PostgreSQL and the keeper's key
           CASHEVENTS_KEEPER_KEY           the keeper's key to use at the first start instead of a new one
           CASHEVENTS_HOSTS                names by which the server is reached beside this machine's own, with commas between
+          CASHEVENTS_POSTGRES_STARTS      how many starts of a private PostgreSQL that ended by itself may fail in a row; 10, about two minutes, if left
+                                          out. Then the program ends with 75, and whatever started it may start it again
           CASHEVENTS_TRUST_CLOCK          true: believe the clock, behind the book's last line or long after it
         """;
 

@@ -1,24 +1,34 @@
 using CashEvents.Store.PostgreSql;
-using Microsoft.Extensions.Logging.Abstractions;
+using Npgsql;
 
 namespace CashEvents.Api.Hosting;
 
 /// <summary>The PostgreSQL that the books are in: one that was named, or a private one that lives and ends with the program.</summary>
 internal sealed class Database : IAsyncDisposable
 {
-    private readonly EmbeddedPostgres? _embedded;
+    /// <summary>How many starts of a private one may fail in a row.</summary>
+    public const string StartsVariable = "CASHEVENTS_POSTGRES_STARTS";
 
-    private Database(string connectionString, EmbeddedPostgres? embedded) => (ConnectionString, _embedded) = (connectionString, embedded);
+    private readonly TaskCompletionSource<EmbeddedPostgresException> _never = new();
+
+    private Database(string connectionString, EmbeddedPostgres? @private) => (ConnectionString, Private) = (connectionString, @private);
 
     public string ConnectionString { get; }
 
+    /// <summary>The private one; null when one was named, or another program runs it.</summary>
+    public EmbeddedPostgres? Private { get; }
+
+    /// <summary>Completes, with what was the matter, when the private one ended and can't be started again.</summary>
+    public Task<EmbeddedPostgresException> Lost => Private?.GivenUp ?? _never.Task;
+
     /// <summary>Takes the named database, or starts a private one.</summary>
-    /// <param name="named">A connection string; null or empty for a private one.</param>
+    /// <param name="configuration">Whether one is named, and how a private one is kept.</param>
     /// <param name="dataFolder">Where a private one lies.</param>
     /// <param name="orRunning">Whether a private one that another program runs will do.</param>
-    public static async Task<Database> StartAsync(string? named, string dataFolder, bool orRunning)
+    /// <param name="logger">Told what a private one does of its own accord.</param>
+    public static async Task<Database> StartAsync(IConfiguration configuration, string dataFolder, bool orRunning, ILogger logger)
     {
-        if (!string.IsNullOrWhiteSpace(named))
+        if (configuration.GetConnectionString("CashEvents") is { } named && !string.IsNullOrWhiteSpace(named))
         {
             return new Database(named, null);
         }
@@ -28,9 +38,33 @@ internal sealed class Database : IAsyncDisposable
             return new Database(running, null);
         }
 
-        var embedded = await EmbeddedPostgres.StartAsync(dataFolder, NullLogger.Instance).ConfigureAwait(false);
+        var options = new EmbeddedPostgresOptions { DataFolder = dataFolder, OwnFiles = KeeperKey.FileNames };
+        if (configuration[StartsVariable] is { Length: > 0 } starts)
+        {
+            options = options with { MostFailedStarts = int.TryParse(starts, out var most) && most > 0 ? most : throw new StartException($"{StartsVariable} is '{starts}': give a whole number from 1 on.") };
+        }
+
+        var embedded = await EmbeddedPostgres.StartAsync(options, logger).ConfigureAwait(false);
         return new Database(embedded.ConnectionString, embedded);
     }
 
-    public ValueTask DisposeAsync() => _embedded?.DisposeAsync() ?? ValueTask.CompletedTask;
+    /// <summary>Lets a server's health tell of the private one.</summary>
+    public void AddTo(IServiceCollection services)
+    {
+        if (Private is not null)
+        {
+            services.AddSingleton(Private);
+        }
+    }
+
+    /// <summary>Forgets a server's connections to a private one that ended, whenever it runs again: the next requests are then not the ones to find them broken.</summary>
+    public void Renew(NpgsqlDataSource connections)
+    {
+        if (Private is not null)
+        {
+            Private.Restarted += (_, _) => connections.Clear();
+        }
+    }
+
+    public ValueTask DisposeAsync() => Private?.DisposeAsync() ?? ValueTask.CompletedTask;
 }

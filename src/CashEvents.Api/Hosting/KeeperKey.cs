@@ -1,4 +1,6 @@
+using System.Text;
 using CashEvents.Store.Keys;
+using CashEvents.Store.PostgreSql;
 
 namespace CashEvents.Api.Hosting;
 
@@ -8,6 +10,9 @@ namespace CashEvents.Api.Hosting;
 internal sealed record KeeperKey(string Plain, string? File)
 {
     public const string Variable = "CASHEVENTS_KEEPER_KEY";
+
+    private const string Kept = "keeper.key";
+    private const string Unfinished = "keeper.key.new";
 
     // A short key can be guessed by trying; the program's own have 256 random bits.
     private const int ShortestGood = 20;
@@ -21,25 +26,36 @@ internal sealed record KeeperKey(string Plain, string? File)
         }
 
         var file = FileIn(dataFolder);
-        if (System.IO.File.Exists(file))
+        if (System.IO.File.Exists(file) && System.IO.File.ReadAllText(file).Trim() is { Length: > 0 } kept)
         {
-            return new KeeperKey(System.IO.File.ReadAllText(file).Trim(), file);
+            return new KeeperKey(kept, file);
         }
 
+        // Written beside and then renamed, so that a kill leaves a whole key or none.
         var key = KeyRing.NewKey();
-        Directory.CreateDirectory(dataFolder);
+        DataFolder.Create(dataFolder);
+        var unfinished = Path.Combine(dataFolder, Unfinished);
+        System.IO.File.Delete(unfinished);
         var options = new FileStreamOptions { Mode = FileMode.CreateNew, Access = FileAccess.Write };
         if (!OperatingSystem.IsWindows())
         {
             options.UnixCreateMode = UnixFileMode.UserRead | UnixFileMode.UserWrite;
         }
 
-        using var writer = new StreamWriter(file, options);
-        writer.WriteLine(key);
+        using (var stream = new FileStream(unfinished, options))
+        {
+            stream.Write(Encoding.ASCII.GetBytes(key + Environment.NewLine));
+            stream.Flush(flushToDisk: true);
+        }
+
+        System.IO.File.Move(unfinished, file, overwrite: true);
         return new KeeperKey(key, file);
     }
 
-    public static string FileIn(string dataFolder) => Path.Combine(dataFolder, "keeper.key");
+    /// <summary>The names of the files that it is kept in.</summary>
+    public static IReadOnlyList<string> FileNames => [Kept, Unfinished];
+
+    public static string FileIn(string dataFolder) => Path.Combine(dataFolder, Kept);
 
     public bool IsShort => Plain.Length < ShortestGood;
 }

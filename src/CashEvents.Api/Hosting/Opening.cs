@@ -4,12 +4,13 @@ using CashEvents.Domain.Keys;
 using CashEvents.Domain.Naming;
 using CashEvents.Store.Books;
 using CashEvents.Store.Keys;
+using CashEvents.Store.Lines;
 using CashEvents.Store.Writing;
 
 namespace CashEvents.Api.Hosting;
 
 /// <summary>Opens books: the first household's at the first start, others when asked.</summary>
-internal sealed class Opening(BookWriter writer, BookReader books, KeyRing keys)
+internal sealed class Opening(BookWriter writer, BookReader books, LineReader lines)
 {
     /// <summary>Tenant of the household that a server starts with.</summary>
     public const string FirstHousehold = "household";
@@ -19,6 +20,9 @@ internal sealed class Opening(BookWriter writer, BookReader books, KeyRing keys)
 
     /// <summary>How many lines opening a book writes; a book with no more is empty.</summary>
     public const int OpeningLines = 2;
+
+    // Each time that another key is asked for adds two.
+    private const int MostOpeningLines = 1000;
 
     /// <summary>Opens a book with its keeper's key.</summary>
     /// <returns>Whether it was opened now; false when it was open before.</returns>
@@ -46,9 +50,10 @@ internal sealed class Opening(BookWriter writer, BookReader books, KeyRing keys)
         };
     }
 
-    /// <summary>Opens another household's book.</summary>
-    /// <returns>Its keeper's key.</returns>
-    public async Task<string> AddAsync(string name)
+    /// <summary>Opens another household's book. Asked again for the same name while nothing but its opening stands in it, it gives another key in the stead of the first, which may never have been seen.</summary>
+    /// <returns>Its keeper's key, and whether that takes the place of an earlier one.</returns>
+    /// <exception cref="StartException">The name is taken, or has no letter or digit.</exception>
+    public async Task<(string Key, bool Again)> AddAsync(string name)
     {
         var household = Slug.From(name);
         if (household.Length == 0)
@@ -57,10 +62,35 @@ internal sealed class Opening(BookWriter writer, BookReader books, KeyRing keys)
         }
 
         var key = KeyRing.NewKey();
-        var taken = (await keys.HouseholdsAsync().ConfigureAwait(false)).Contains(household);
-        return !taken && await OpenAsync(household, name, key).ConfigureAwait(false)
-            ? key
+        if (await OpenAsync(household, name, key).ConfigureAwait(false))
+        {
+            return (key, false);
+        }
+
+        return await GiveAnotherKeyAsync(household, name.Trim(), key).ConfigureAwait(false)
+            ? (key, true)
             : throw new StartException($"There is a household '{household}' already: choose a name that differs in its letters or digits.");
+    }
+
+    /// <summary>Gives an unused book another keeper's key.</summary>
+    /// <returns>False when the book is another's, or is in use.</returns>
+    private async Task<bool> GiveAnotherKeyAsync(string household, string name, string plainKey)
+    {
+        var book = await books.ReadAsync(household).ConfigureAwait(false);
+        var written = await lines.ReadAsync(household, new LineFilter(0, MostOpeningLines + 1)).ConfigureAwait(false);
+        if (book.Household?.Name != name || written.Count > MostOpeningLines || written.Any(line => line.By != Opener))
+        {
+            return false;
+        }
+
+        var former = book.Keys.Values.Where(k => !k.Revoked).ToList();
+        var result = await writer.WriteAsync(new WriteRequest(household, Opener,
+            [
+                new EntryRequest(new IssueKey($"keeper-{book.Keys.Count + 1}", Role.Keeper, [], KeyRing.Hash(plainKey))),
+                .. former.Select(k => new EntryRequest(new RevokeKey(k.Name))),
+            ],
+            IfLine: book.Line)).ConfigureAwait(false);
+        return result.Outcomes.All(outcome => outcome.Refusal is null);
     }
 
     // The keeper can name another; until then this machine's calendar is the likeliest.

@@ -60,7 +60,8 @@ internal static class Server
     /// <param name="settings">What ASP.NET Core reads itself, such as <c>--urls</c>.</param>
     /// <param name="configure">Services to use instead of the usual ones, such as another clock.</param>
     /// <param name="fillsByItself">Whether paydays are filled where a household has the program fill by itself.</param>
-    public static WebApplication Build(string connectionString, string[] settings, Action<IServiceCollection>? configure = null, bool fillsByItself = true)
+    /// <param name="firstStart">How the first book is opened before the server listens; null to leave that.</param>
+    public static WebApplication Build(string connectionString, string[] settings, Action<IServiceCollection>? configure = null, bool fillsByItself = true, FirstStart? firstStart = null)
     {
         var builder = WebApplication.CreateBuilder(new WebApplicationOptions { Args = settings, ContentRootPath = AppContext.BaseDirectory });
         if (string.IsNullOrEmpty(builder.Configuration[WebHostDefaults.ServerUrlsKey]))
@@ -92,6 +93,11 @@ internal static class Server
         builder.Services.AddSingleton<Explaining>();
         builder.Services.AddSingleton<Opening>();
         builder.Services.AddSingleton<DemoSeed>();
+        if (firstStart is not null)
+        {
+            builder.Services.AddSingleton(firstStart).AddSingleton<FirstBook>().AddHostedService(provider => provider.GetRequiredService<FirstBook>());
+        }
+
         builder.Services.AddSingleton<AutomaticFillRuns>();
         builder.Services.TryAddSingleton(provider => SteadyTime.Of(provider.GetRequiredService<TimeProvider>()));
         builder.Services.AddSingleton(provider => new SecondWitness(

@@ -157,6 +157,56 @@ public sealed partial class CommandLineTests : IDisposable
     }
 
     [Fact]
+    public async Task A_household_that_is_added_again_gets_a_new_key_as_long_as_nothing_but_its_opening_stands_in_its_book()
+    {
+        // A kill after the book was opened leaves a key that nobody has seen; so does a closed terminal.
+        await using var program = await CashEventsProcess.ServeAsync(_folder.Path);
+        var keys = new List<string>();
+        for (var i = 0; i < 3; i++)
+        {
+            var (exitCode, output) = await CashEventsProcess.RunAsync(_folder.Path, "add-household", "Pier Lane");
+            Assert.Equal(0, exitCode);
+            keys.Add(output.Split('\n').Single(line => line.StartsWith("ce_", StringComparison.Ordinal)));
+        }
+
+        (await program.Client(keys[0]).GetAsync("/api/household")).MustBeProblem(401, "key-unknown");
+        (await program.Client(keys[1]).GetAsync("/api/household")).MustBeProblem(401, "key-unknown");
+        var keeper = program.Client(keys[2]);
+        Assert.Equal("Pier Lane", (await keeper.GetAsync("/api/household")).MustBe(200).Json.GetProperty("name").GetString());
+        (await keeper.PutAsync("/api/household", """{"name": "Pier Lane", "currency": "EUR", "timeZone": "Europe/Dublin"}""")).MustBe(200);
+        var before = await keeper.LinesAsync();
+
+        var used = await CashEventsProcess.RunAsync(_folder.Path, "add-household", "Pier Lane");
+
+        Assert.Equal(1, used.ExitCode);
+        Assert.Contains("There is a household 'pier-lane' already", used.Output);
+        Assert.Equal(before.Count, (await keeper.LinesAsync()).Count);
+    }
+
+    [Fact]
+    public async Task A_key_file_that_a_kill_left_empty_is_not_taken_for_a_key()
+    {
+        Directory.CreateDirectory(_folder.Path);
+        await File.WriteAllTextAsync(KeyFile, "", TestContext.Current.CancellationToken);
+
+        await using var program = await CashEventsProcess.ServeAsync(_folder.Path);
+
+        Assert.StartsWith("ce_", KeptKey);
+        (await program.Client(KeptKey).GetAsync("/api/balances")).MustBe(200);
+    }
+
+    [Theory]
+    [InlineData("0")]
+    [InlineData("many")]
+    public async Task A_number_of_starts_that_is_none_is_told(string starts)
+    {
+        await using var program = CashEventsProcess.Start(_folder.Path, null, null, [], ("CASHEVENTS_POSTGRES_STARTS", starts));
+
+        Assert.Equal(1, await program.EndAsync());
+        Assert.Contains($"CASHEVENTS_POSTGRES_STARTS is '{starts}'", program.Output);
+    }
+
+    [Fact]
     public async Task Every_book_is_verified_while_the_program_runs_and_when_it_does_not()
     {
         await using (await CashEventsProcess.ServeAsync(_folder.Path, null, "--demo"))
