@@ -59,13 +59,17 @@ internal static class CashEventsProgram
         {
             await Console.Error.WriteLineAsync($"{failure.Message} Another program listens there: stop it, or choose another address with --urls http://127.0.0.1:5081.").ConfigureAwait(false);
         }
-        catch (NpgsqlException failure)
+        catch (Exception failure) when (OfPostgres(failure) is { } cause)
         {
-            await Console.Error.WriteLineAsync($"PostgreSQL can't be used: {failure.Message} See ConnectionStrings__CashEvents.").ConfigureAwait(false);
+            await Console.Error.WriteLineAsync($"PostgreSQL can't be used: {cause.Message} See ConnectionStrings__CashEvents.").ConfigureAwait(false);
         }
 
         return 1;
     }
+
+    // The writer and Marten wrap what PostgreSQL says in exceptions of their own.
+    private static Exception? OfPostgres(Exception? failure) =>
+        failure is null or NpgsqlException or TimeoutException ? failure : OfPostgres(failure.InnerException);
 
     /// <summary>Serves until it is asked to stop, or its private PostgreSQL is lost for good.</summary>
     private static async Task<int> ServeAsync(WebApplication server, Database database, string dataFolder)
