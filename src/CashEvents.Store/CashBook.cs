@@ -72,7 +72,7 @@ public static class CashBook
             options.Schema.For<BookPage>().MultiTenanted();
             options.Projections.Add(new BookProjection(), ProjectionLifecycle.Inline);
             options.Storage.ExtendedSchemaObjects.AddRange(
-                [BookTables.Lines(), BookTables.Trackers(), BookTables.DayClosings(), BookTables.DayTotals(), BookTables.SpentToDates(), BookTables.PlannedAmounts(), BookTables.Keys(), BookTables.Answers()]);
+                [BookTables.Lines(), BookTables.Trackers(), BookTables.DayClosings(), BookTables.DayTotals(), BookTables.SpentToDates(), BookTables.PlannedAmounts(), BookTables.Keys(), BookTables.KeyUses(), BookTables.Answers()]);
             return options;
         }).ApplyAllDatabaseChangesOnStartup();
         services.AddHostedService<Upgrade>();

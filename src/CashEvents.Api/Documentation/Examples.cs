@@ -114,6 +114,7 @@ internal sealed class Examples : IOperationFilter
         [409] = ("The book as it stands forbids it.", "not-enough", "The cash of 'ferry-fares' holds 6.40 EUR: 2.00 EUR is missing. 'market-days' could cover it.", "amount"),
         [412] = ("The book has moved on from the line named in If-Match.", "book-moved-on", "The book stands at line 61, not 58: read it again, then decide.", null),
         [422] = ("The words do not fit this book, or the idempotency key was used for another request.", "compartment-unknown", "There is no compartment 'ferry-fare'. Did you mean 'ferry-fares'?", "compartment"),
+        [429] = ("Too many wrong keys came from this address: send it again after the time in Retry-After.", "too-many-wrong-keys", "Too many wrong keys came from this address: wait a second, then send the right one.", null),
         [503] = ("Too much is waiting, or PostgreSQL does not answer: send it again after the time in Retry-After.", "book-busy", "1024 requests are waiting for this book: send the request again in a second.", null),
     };
 
@@ -155,6 +156,13 @@ internal sealed class Examples : IOperationFilter
             {
                 response.Description = ProblemsByStatus[status].When;
                 SetExample(response.Content, Example(status));
+                if (status is StatusCodes.Status429TooManyRequests or StatusCodes.Status503ServiceUnavailable && response is OpenApiResponse told)
+                {
+                    told.Headers = new Dictionary<string, IOpenApiHeader>
+                    {
+                        ["Retry-After"] = new OpenApiHeader { Description = "Seconds to wait before it is sent again.", Schema = new OpenApiSchema { Type = JsonSchemaType.Integer } },
+                    };
+                }
             }
         }
     }

@@ -89,6 +89,7 @@ internal static class Server
         builder.Services.AddProblemDetails();
         builder.Services.AddSingleton<WriteDesk>();
         builder.Services.AddSingleton<HeavyWork>();
+        builder.Services.AddSingleton<WrongKeys>();
         builder.Services.AddSingleton<RebuildDesk>();
         builder.Services.AddSingleton<Explaining>();
         builder.Services.AddSingleton<Opening>();

@@ -32,7 +32,7 @@ public sealed record Caller(string Household, Key Key)
 }
 
 /// <summary>Lets in who brings a key of some household.</summary>
-internal sealed class KeyMiddleware(RequestDelegate next, KeyRing keys)
+internal sealed class KeyMiddleware(RequestDelegate next, KeyRing keys, WrongKeys wrong, TimeProvider clock)
 {
     /// <summary>Tells a sender without a good key how to bring one.</summary>
     public const string Challenge = "Bearer realm=\"cashevents\"";
@@ -47,18 +47,51 @@ internal sealed class KeyMiddleware(RequestDelegate next, KeyRing keys)
             return;
         }
 
-        var header = context.Request.Headers.Authorization.ToString();
-        var key = header.StartsWith(Scheme, StringComparison.OrdinalIgnoreCase) ? header[Scheme.Length..].Trim() : "";
-        if (key.Length == 0 || await keys.FindAsync(key, context.RequestAborted).ConfigureAwait(false) is not { } holder)
+        if (await RefusalAsync(context).ConfigureAwait(false) is { } refusal)
         {
-            context.Response.Headers.WWWAuthenticate = Challenge;
-            await Problems.Of(StatusCodes.Status401Unauthorized, key.Length == 0 ? "key-missing" : "key-unknown", key.Length == 0
-                ? "Send the header `Authorization: Bearer KEY`. The keeper's key was printed at the first start and is kept in the data folder."
-                : Refusal.Stranger.Detail).ExecuteAsync(context).ConfigureAwait(false);
+            await refusal.ExecuteAsync(context).ConfigureAwait(false);
             return;
         }
 
-        context.Items[typeof(Caller)] = new Caller(holder.Household, holder.Key);
         await next(context).ConfigureAwait(false);
+    }
+
+    private async ValueTask<IResult?> RefusalAsync(HttpContext context)
+    {
+        var header = context.Request.Headers.Authorization.ToString();
+        var key = header.StartsWith(Scheme, StringComparison.OrdinalIgnoreCase) ? header[Scheme.Length..].Trim() : "";
+        if (key.Length == 0)
+        {
+            return Unknown(context, "key-missing", "Send the header `Authorization: Bearer KEY`. The keeper's key was printed at the first start and is kept in the data folder.");
+        }
+
+        using var look = wrong.Look(context, key);
+        if (!look.IsFree)
+        {
+            return WrongKeys.TooMany(context);
+        }
+
+        var holder = await keys.FindAsync(key, context.RequestAborted).ConfigureAwait(false);
+        if (holder is null)
+        {
+            return await look.WasWrongAsync().ConfigureAwait(false) ? WrongKeys.TooMany(context)
+                : Unknown(context, Refusal.Stranger.Code, Refusal.Stranger.Detail);
+        }
+
+        if (holder.Key.OverAt(clock.GetUtcNow()) is { } over)
+        {
+            return Unknown(context, over.Code, over.Detail);
+        }
+
+        look.WasRight();
+        await keys.NoteUseAsync(holder.Key, context.RequestAborted).ConfigureAwait(false);
+        context.Items[typeof(Caller)] = new Caller(holder.Household, holder.Key);
+        return null;
+    }
+
+    private static IResult Unknown(HttpContext context, string code, string detail)
+    {
+        context.Response.Headers.WWWAuthenticate = Challenge;
+        return Problems.Of(StatusCodes.Status401Unauthorized, code, detail);
     }
 }

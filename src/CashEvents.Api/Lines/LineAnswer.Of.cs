@@ -223,7 +223,7 @@ public sealed partial record LineAnswer
             CompartmentMoved e => answer with { Compartment = e.Compartment, Wallet = e.Wallet },
             CompartmentClosed e => answer with { Compartment = e.Compartment },
             CompartmentReopened e => answer with { Compartment = e.Compartment },
-            KeyIssued e => answer with { Name = e.Name, Role = e.Role, Movements = e.Movements.IsDefaultOrEmpty ? null : e.Movements },
+            KeyIssued e => answer with { Name = e.Name, Role = e.Role, Movements = e.Movements.IsDefaultOrEmpty ? null : e.Movements, Expires = e.Expires },
             KeyRevoked e => answer with { Name = e.Name },
             _ => answer,
         };

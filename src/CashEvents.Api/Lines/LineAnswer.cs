@@ -316,6 +316,9 @@ public sealed partial record LineAnswer(long Line, long EntryId, string Kind, Da
     /// <summary>The movements that a script's key may write.</summary>
     public IReadOnlyList<MovementKind>? Movements { get; init; }
 
+    /// <summary>The instant from which a key is no longer accepted.</summary>
+    public DateTimeOffset? Expires { get; init; }
+
     /// <summary>The household's currency.</summary>
     public string? Currency { get; init; }
 

@@ -56,7 +56,7 @@ internal static class RebuildEndpoints
                 return TypedResults.Accepted($"/api/rebuilds/{job.Id}", RebuildAnswer.Of(job));
             })
             .Produces<RebuildAnswer>(StatusCodes.Status202Accepted)
-            .RefusesWith(StatusCodes.Status400BadRequest, StatusCodes.Status401Unauthorized, StatusCodes.Status403Forbidden, StatusCodes.Status503ServiceUnavailable)
+            .RefusesWith(StatusCodes.Status400BadRequest, StatusCodes.Status401Unauthorized, StatusCodes.Status403Forbidden, StatusCodes.Status429TooManyRequests, StatusCodes.Status503ServiceUnavailable)
             .WithTags("Checks")
             .WithSummary("Rebuild everything that is kept beside the lines, compare, and put right what differs")
             .WithDescription("Reading and writing go on meanwhile; only if something differs do writers wait while it is put right. While one is running, its address is answered again. Writes no line.")

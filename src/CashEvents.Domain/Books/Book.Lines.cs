@@ -49,7 +49,7 @@ public sealed partial record Book
         CompartmentMoved e => With(Compartments[e.Compartment] with { Wallet = e.Wallet }),
         CompartmentClosed e => With(Compartments[e.Compartment] with { Closed = true }),
         CompartmentReopened e => With(Compartments[e.Compartment] with { Closed = false }),
-        KeyIssued e => this with { Keys = Keys.Add(e.Name, new Key(e.Name, e.Role, e.Movements, e.Hash, Line + 1)) },
+        KeyIssued e => this with { Keys = Keys.Add(e.Name, e.At(Line + 1)) },
         KeyRevoked e => this with { Keys = Keys.SetItem(e.Name, Keys[e.Name] with { Revoked = true }) },
         CountTaken e => Counted(e) with { HasAmounts = true },
         CountSettled e => Move(e).Settled(e),

@@ -139,7 +139,7 @@ public sealed record ReverseLine(long Line, IBookEvent Written, string Reason) :
         WalletRelabelled { Wallet: var wallet } => $"change '{wallet}' back with PATCH /api/wallets/{wallet}",
         WalletClosed { Wallet: var wallet } => $"reopen '{wallet}' with PATCH /api/wallets/{wallet}",
         WalletReopened { Wallet: var wallet } => $"close '{wallet}' again with PATCH /api/wallets/{wallet}",
-        KeyIssued e => $"revoke the key with DELETE /api/keys/{Uri.EscapeDataString(e.Name)}",
+        KeyIssued e => $"revoke the key with DELETE /api/keys?name={Uri.EscapeDataString(e.Name)}",
         KeyRevoked => "issue another key with POST /api/keys",
         ClockWasAhead => "what it says of the lines before it stays",
         MonthClosed e => $"reopen {e.Month} instead",

@@ -1,7 +1,6 @@
 using System.Collections.Immutable;
+using System.Globalization;
 using CashEvents.Domain.Books;
-using CashEvents.Domain.FillRuns;
-using CashEvents.Domain.Naming;
 
 namespace CashEvents.Domain.Keys;
 
@@ -32,6 +31,15 @@ public sealed record Key(string Name, Role Role, ImmutableArray<MovementKind> Mo
     /// <summary>No longer accepted.</summary>
     public bool Revoked { get; init; }
 
+    /// <summary>The instant from which it is no longer accepted; null when it does not expire.</summary>
+    public DateTimeOffset? Expires { get; init; }
+
+    /// <summary>Why it is not accepted at an instant; null while it is.</summary>
+    public Refusal? OverAt(DateTimeOffset now) => Revoked ? Refusal.Stranger
+        : Expires is { } expired && expired <= now ? new Refusal(RefusalSort.Stranger, "key-expired",
+            string.Create(CultureInfo.InvariantCulture, $"The key '{Name}' expired at {expired.UtcDateTime:yyyy-MM-dd HH:mm} UTC: ask the keeper for another."))
+        : null;
+
     /// <summary>Whether it is this key, by its hash, and still accepted.</summary>
     public bool Opens(string hash) => Hash == hash && !Revoked;
 
@@ -49,7 +57,13 @@ public sealed record Key(string Name, Role Role, ImmutableArray<MovementKind> Mo
 /// <param name="Role">What its holder may do.</param>
 /// <param name="Movements">The kinds a script may write.</param>
 /// <param name="Hash">SHA-256 of the key, lower-case hexadecimal.</param>
-public sealed record KeyIssued(string Name, Role Role, ImmutableArray<MovementKind> Movements, string Hash) : IBookEvent;
+public sealed record KeyIssued(string Name, Role Role, ImmutableArray<MovementKind> Movements, string Hash) : IBookEvent
+{
+    /// <summary>The instant from which it is no longer accepted; null when it does not expire.</summary>
+    public DateTimeOffset? Expires { get; init; }
+
+    internal Key At(long line) => new(Name, Role, Movements, Hash, line) { Expires = Expires };
+}
 
 /// <summary>Line: a key is no longer accepted. The lines it wrote keep its name.</summary>
 /// <param name="Name">Its name.</param>
@@ -62,20 +76,22 @@ public sealed record KeyRevoked(string Name) : IBookEvent;
 /// <param name="Hash">SHA-256 of the key, lower-case hexadecimal.</param>
 public sealed record IssueKey(string Name, Role Role, ImmutableArray<MovementKind> Movements, string Hash) : ICommand
 {
+    private static readonly DateOnly LatestDay = new(9998, 12, 31);
+
+    /// <summary>The household's date on which it is accepted for the last time; null when none was said.</summary>
+    public DateOnly? LastDay { get; init; }
+
+    /// <summary>The instant from which it is no longer accepted; null when none was said.</summary>
+    public DateTimeOffset? Expires { get; init; }
+
+    /// <summary>The instant at which it is asked for, before which it can't expire.</summary>
+    public DateTimeOffset AskedAt { get; init; }
+
     /// <inheritdoc />
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
     {
-        var name = Words.Name(Name, "name");
-        if (book.Keys.ContainsKey(name))
-        {
-            throw Refusal.Conflict("key-name-taken", $"A key named '{name}' was issued before, and its name stands beside the lines it wrote: choose another name.", "name");
-        }
-
-        if (name == AutomaticFills.Writer)
-        {
-            throw Refusal.Unfit("name", "key-name-reserved", $"'{name}' stands beside the lines that the program writes by itself: choose another name.");
-        }
-
+        ArgumentNullException.ThrowIfNull(book);
+        var name = KeyName.New(book, Name);
         if (Role == Role.Script && Movements.IsDefaultOrEmpty)
         {
             throw Refusal.Unfit("movements", "movements-missing", "A script's key lists the movements it may write, such as [\"fill\", \"sweep\"].");
@@ -86,7 +102,19 @@ public sealed record IssueKey(string Name, Role Role, ImmutableArray<MovementKin
             throw Refusal.Unfit("movements", "movements-not-for-role", "Only a script's key lists movements: leave `movements` out, or make the role `script`.");
         }
 
-        return [new KeyIssued(name, Role, Movements.IsDefaultOrEmpty ? [] : [.. Movements.Distinct().Order()], Hash)];
+        return [new KeyIssued(name, Role, Movements.IsDefaultOrEmpty ? [] : [.. Movements.Distinct().Order()], Hash) { Expires = ExpiresAt(book, today) }];
+    }
+
+    private DateTimeOffset? ExpiresAt(Book book, DateOnly today)
+    {
+        if (LastDay < today || Expires <= AskedAt)
+        {
+            throw Refusal.Unfit("expires", "expires-in-past", "`expires` is past, and the key would never be accepted: write a day from today on, or an instant to come.");
+        }
+
+        return LastDay is not { } day ? Expires
+            : day <= LatestDay ? book.Household!.InstantOf(day.AddDays(1), TimeOnly.MinValue)
+            : throw Refusal.Unfit("expires", "expires-too-late", $"`expires` is at most {LatestDay:O}: leave it out for a key that does not expire.");
     }
 }
 
@@ -107,9 +135,10 @@ public sealed record RevokeKey(string Name) : ICommand
             return [];
         }
 
-        if (key.Role == Role.Keeper && book.Keys.Values.Count(k => k is { Role: Role.Keeper, Revoked: false }) == 1)
+        // A keeper's key that expires would leave the book without one some day.
+        if (key is { Role: Role.Keeper, Expires: null } && book.Keys.Values.Count(k => k is { Role: Role.Keeper, Revoked: false, Expires: null }) == 1)
         {
-            throw Refusal.Conflict("last-keeper", $"'{key.Name}' is the last keeper's key, and without one nobody could keep the book: issue another keeper's key first.");
+            throw Refusal.Conflict("last-keeper", $"'{key.Name}' is the last keeper's key that does not expire, and without one nobody could keep the book: issue another first.");
         }
 
         return [new KeyRevoked(key.Name)];

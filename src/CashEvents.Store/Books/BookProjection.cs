@@ -49,7 +49,7 @@ internal sealed class BookProjection : IProjection
         on conflict (tenant_id, compartment, from_day) do update set amount = excluded.amount, line = excluded.line
         """;
 
-    private const string InsertKey = $"insert into {BookTables.Schema}.key (hash, tenant_id, name, role, movements, revoked) values (?, ?, ?, ?, ?, false)";
+    private const string InsertKey = $"insert into {BookTables.Schema}.key (hash, tenant_id, name, role, movements, revoked, expires) values (?, ?, ?, ?, ?, false, nullif(?, 0))";
 
     private const string RevokeKey = $"update {BookTables.Schema}.key set revoked = true where tenant_id = ? and name = ?";
 
@@ -128,7 +128,7 @@ internal sealed class BookProjection : IProjection
             }
             else if (line.Data is KeyIssued issued)
             {
-                operations.QueueSqlCommand(InsertKey, issued.Hash, household, issued.Name, Stored.Word(issued.Role), issued.Movements.Select(Stored.Word).ToArray());
+                operations.QueueSqlCommand(InsertKey, issued.Hash, household, issued.Name, Stored.Word(issued.Role), issued.Movements.Select(Stored.Word).ToArray(), issued.Expires?.ToUnixTimeMilliseconds() ?? 0L);
             }
             else if (line.Data is KeyRevoked revoked)
             {

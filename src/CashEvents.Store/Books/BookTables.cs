@@ -93,7 +93,18 @@ internal static class BookTables
         table.AddColumn<string>("role").NotNull();
         table.AddColumn("movements", "text[]").NotNull();
         table.AddColumn<bool>("revoked").NotNull();
+        // Milliseconds since 1970, UTC; none where it does not expire.
+        table.AddColumn<long>("expires");
         table.Indexes.Add(new IndexDefinition("key_by_name") { Columns = ["tenant_id", "name"], IsUnique = true });
+        return table;
+    }
+
+    /// <summary>When keys were last used, roughly. Not made from the lines: to read is no line.</summary>
+    public static Table KeyUses()
+    {
+        var table = new Table(Name("key_use"));
+        table.AddColumn<string>("hash").AsPrimaryKey();
+        table.AddColumn("last_used", "timestamp with time zone").NotNull();
         return table;
     }
 

@@ -96,7 +96,7 @@ internal sealed class Rebuilt
             Array(planned, p => p.Compartment), Array(planned, p => p.Amount.From), Array(planned, p => p.Amount.Amount.Minor), Array(planned, p => p.Amount.Line));
         var keys = _book.Keys.Values.ToList();
         yield return Whole(RebuiltTable.HeldKeys,
-            Array(keys, k => k.Hash), Array(keys, k => k.Name), Array(keys, k => Stored.Word(k.Role)), Array(keys, k => string.Join(',', k.Movements.Select(Stored.Word))), Array(keys, k => k.Revoked));
+            Array(keys, k => k.Hash), Array(keys, k => k.Name), Array(keys, k => Stored.Word(k.Role)), Array(keys, k => string.Join(',', k.Movements.Select(Stored.Word))), Array(keys, k => k.Revoked), Array(keys, k => k.Expires?.ToUnixTimeMilliseconds()));
     }
 
     // Running sums, place by place, of what was spent less what came back.

@@ -44,7 +44,7 @@ internal sealed record RebuiltTable(string Name, int Keys, params RebuiltColumn[
     // Movements are a list, and lists of lists can't be sent: they go as one word.
     public static RebuiltTable HeldKeys { get; } = new("key", 1,
         new("hash", NpgsqlDbType.Text), new("name", NpgsqlDbType.Text), new("role", NpgsqlDbType.Text),
-        new("movements", NpgsqlDbType.Text, "array_to_string(movements, ',')", "string_to_array(movements, ',')"), new("revoked", NpgsqlDbType.Boolean))
+        new("movements", NpgsqlDbType.Text, "array_to_string(movements, ',')", "string_to_array(movements, ',')"), new("revoked", NpgsqlDbType.Boolean), new("expires", NpgsqlDbType.Bigint))
     { Unique = "hash" };
 
     /// <summary>The tables that grow with days, plans and keys, and are taken whole.</summary>

@@ -33,9 +33,9 @@ internal sealed class Decisions(Book book, DateTimeOffset now, IReadOnlyDictiona
     {
         // A key that was let in a moment ago may be one that another server has revoked, or that a restored book never had.
         var asks = request.KeyHash is null ? null : Book.Keys.GetValueOrDefault(request.By);
-        if (request.KeyHash is { } hash && asks?.Opens(hash) is not true)
+        if (request.KeyHash is { } hash && (asks?.Opens(hash) is true ? asks.OverAt(now) : Refusal.Stranger) is { } over)
         {
-            return new WriteResult([.. request.Entries.Select(_ => new Outcome(null, Refusal.Stranger))], Book);
+            return new WriteResult([.. request.Entries.Select(_ => new Outcome(null, over))], Book);
         }
 
         // A repeated request gets its answer even if the book has moved on since: that is what its key is for.

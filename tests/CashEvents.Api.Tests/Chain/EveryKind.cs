@@ -42,7 +42,7 @@ internal static class EveryKind
         var handover = (await keeper.PostAsync("/api/handovers", """{"compartment": "rainy-day", "amount": 2.00, "carrier": "partner"}""")).MustBe(201).Json.GetProperty("id");
         (await keeper.PostAsync("/api/transfers", """{"from": "rainy-day", "to": "ferry-fares", "amount": 0.50, "carried": true}""")).MustBe(201);
         (await keeper.PostAsync($"/api/handovers/{handover}/return", """{"denominations": {"2": 2}}""")).MustBe(201);
-        await household.IssueAsync("payday script", "script", """["fill", "transfer"]""");
+        (await keeper.PostAsync("/api/keys", """{"name": "payday script", "role": "script", "movements": ["fill", "transfer"], "expires": "2027-07-01"}""")).MustBe(201);
         (await keeper.DeleteAsync("/api/keys/payday%20script")).MustBe(204);
         (await keeper.PatchAsync("/api/compartments/bakery-van", """{"label": "Baker"}""")).MustBe(200);
         (await keeper.PatchAsync("/api/compartments/bakery-van", """{"wallet": "desk-drawer"}""")).MustBe(200);

@@ -21,6 +21,7 @@ public sealed class RoleTests(SharedServer shared)
         ("PUT", "/api/caution-limits", "/api/caution-limits", """{"carried": 50.00}""", null),
         ("POST", "/api/keys", "/api/keys", """{"name": "another", "role": "viewer"}""", null),
         ("DELETE", "/api/keys/{name}", "/api/keys/another", null, null),
+        ("DELETE", "/api/keys", "/api/keys?name=first%20another", null, null),
         ("PUT", "/api/plan", "/api/plan", """{"from": "2026-W46", "amounts": {"ferry-fares": 25.00}}""", null),
         ("PUT", "/api/income-sources/{id}", "/api/income-sources/harbour-office", """{"label": "Harbour office", "rule": "FREQ=WEEKLY", "first": "2026-11-02", "notBankDay": "next"}""", null),
         ("DELETE", "/api/income-sources/{id}", "/api/income-sources/harbour-office", null, null),

@@ -5,7 +5,11 @@ namespace CashEvents.Api.Tests.Serving;
 
 /// <summary>A request by its operation as the OpenAPI document names it, what stands in the address for the part in braces, and its body.</summary>
 /// <remarks>In part and body <c>{line}</c> is the book's line before the request that is tried, <c>{previous}</c> the one before that, and <c>{entry}</c> the first line that it wrote.</remarks>
-internal sealed record Request(string Operation, string Part, string? Body = null);
+internal sealed record Request(string Operation, string Part, string? Body = null)
+{
+    /// <summary>What stands behind the address.</summary>
+    public string Query { get; init; } = "";
+}
 
 /// <summary>A request that is written, with what is sent before it so that it can be, and what may be sent after it to change what it was about.</summary>
 internal sealed record WritingRequest(Request Request)
@@ -108,6 +112,7 @@ internal static partial class WritingRequests
         new(new("post /api/clock-corrections", "", """{"today": "2026-11-15", "reason": "The year was set wrong"}""")) { Before = [FerryPaid], ClockWasAhead = true, After = [new("post /api/lines/{n}/reversal", "{line}", """{"reason": "Written down twice"}""")] },
         new(new("post /api/keys", "", """{"name": "payday script", "role": "script", "movements": ["fill"]}""")) { After = [new("delete /api/keys/{name}", "payday%20script")] },
         new(new("delete /api/keys/{name}", "wall%20display")) { Before = [new("post /api/keys", "", """{"name": "wall display", "role": "viewer"}""")] },
+        new(new("delete /api/keys", "") { Query = "?name=wall%20display" }) { Before = [new("post /api/keys", "", """{"name": "wall display", "role": "viewer"}""")] },
     ];
 
     /// <summary>Sends what comes before a request.</summary>
@@ -143,7 +148,7 @@ internal static partial class WritingRequests
     public static Task<Reply> SendAsync(this ApiClient sender, Request request, long line, long entry = 0, params (string, string)[] headers)
     {
         string Filled(string text) => text.Replace("{line}", $"{line}").Replace("{previous}", $"{line - 1}").Replace("{entry}", $"{entry}").Replace("{entry+1}", $"{entry + 1}");
-        var (method, address) = (request.Operation.Split(' ')[0].ToUpperInvariant(), Part().Replace(request.Operation.Split(' ')[1], Filled(request.Part)));
+        var (method, address) = (request.Operation.Split(' ')[0].ToUpperInvariant(), Part().Replace(request.Operation.Split(' ')[1], Filled(request.Part)) + request.Query);
         return sender.SendAsync(method, address, request.Body is null ? null : Filled(request.Body), headers);
     }
 

@@ -1,5 +1,6 @@
 using CashEvents.Domain.Books;
 using CashEvents.Domain.Keys;
+using static CashEvents.Domain.Tests.Books.HarbourRow;
 using static CashEvents.Domain.Tests.Books.Scenario;
 
 namespace CashEvents.Domain.Tests.Keys;
@@ -74,6 +75,40 @@ public class KeyTests
 
         one.When(new RevokeKey("second keeper")).ThenRefused("last-keeper");
         one.When(new RevokeKey("keeper")).ThenNothing();
+    }
+
+    [Fact]
+    public void A_key_expires_at_the_end_of_a_day_of_the_household_or_at_an_instant()
+    {
+        var noon = new DateTimeOffset(Today, new TimeOnly(12, 0), TimeSpan.Zero);
+
+        Given().When(Issue("lodger", Role.Viewer) with { LastDay = Today, AskedAt = noon })
+            .Then(Issued("lodger", Role.Viewer) with { Expires = Given().Book.Household!.InstantOf(Today.AddDays(1), TimeOnly.MinValue) });
+        Given().When(Issue("lodger", Role.Viewer) with { Expires = noon.AddMinutes(1), AskedAt = noon }).Then(Issued("lodger", Role.Viewer) with { Expires = noon.AddMinutes(1) });
+        Given().When(Issue("lodger", Role.Viewer) with { Expires = noon, AskedAt = noon }).ThenRefused("expires-in-past", "expires");
+        Given().When(Issue("lodger", Role.Viewer) with { LastDay = Today.AddDays(-1), AskedAt = noon }).ThenRefused("expires-in-past", "expires");
+    }
+
+    [Fact]
+    public void The_last_keeper_is_one_whose_key_does_not_expire()
+    {
+        var two = Given(Issued("keeper", Role.Keeper), Issued("guest keeper", Role.Keeper) with { Expires = DateTimeOffset.MaxValue });
+
+        two.When(new RevokeKey("keeper")).ThenRefused("last-keeper");
+        two.When(new RevokeKey("guest keeper")).Then(new KeyRevoked("guest keeper"));
+    }
+
+    [Fact]
+    public void A_lost_keepers_key_is_revoked_when_another_is_issued_in_its_stead()
+    {
+        var one = Given(Issued("keeper", Role.Keeper), Issued("partner", Role.Member));
+        var next = one.When(new ReplaceKeeperKey(null, Hash)).Then(Issued("keeper-2", Role.Keeper), new KeyRevoked("keeper"));
+        next.When(new ReplaceKeeperKey("keeper-2", Hash)).Then(Issued("keeper-3", Role.Keeper), new KeyRevoked("keeper-2"));
+
+        var two = Given(Issued("keeper", Role.Keeper), Issued("Keeper 2", Role.Keeper));
+        Assert.Contains("'keeper', 'Keeper 2'", two.When(new ReplaceKeeperKey(null, Hash)).ThenRefused("which-key", "lost").Detail);
+        two.When(new ReplaceKeeperKey("partner", Hash)).ThenRefused("key-unknown", "lost");
+        two.When(new ReplaceKeeperKey("Keeper 2", Hash)).Then(Issued("keeper-3", Role.Keeper), new KeyRevoked("Keeper 2"));
     }
 
     public static TheoryData<Role, MovementKind, bool> WhoMayWriteWhat()
