@@ -1,5 +1,3 @@
-using CashEvents.Api.Hosting;
-
 return await CashEventsProgram.RunAsync(args).ConfigureAwait(false);
 
 /// <summary>The program.</summary>

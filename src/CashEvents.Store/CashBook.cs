@@ -1,17 +1,3 @@
-using CashEvents.Store.Books;
-using CashEvents.Store.Chain;
-using CashEvents.Store.Columns;
-using CashEvents.Store.CountRounds;
-using CashEvents.Store.FillRuns;
-using CashEvents.Store.Keys;
-using CashEvents.Store.Lines;
-using CashEvents.Store.Months;
-using CashEvents.Store.Outages;
-using CashEvents.Store.Plans;
-using CashEvents.Store.Rebuilds;
-using CashEvents.Store.Trackers;
-using CashEvents.Store.Weeks;
-using CashEvents.Store.Writing;
 using JasperFx.Events;
 using JasperFx.Events.Projections;
 using JasperFx.MultiTenancy;

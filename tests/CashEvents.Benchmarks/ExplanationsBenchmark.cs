@@ -1,16 +1,6 @@
 using System.Collections.Immutable;
 using System.Diagnostics;
 using System.Globalization;
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.Counts;
-using CashEvents.Domain.Explanations;
-using CashEvents.Domain.Fills;
-using CashEvents.Domain.Households;
-using CashEvents.Domain.Refunds;
-using CashEvents.Domain.Spends;
-using CashEvents.Domain.Wallets;
 
 namespace CashEvents.Benchmarks;
 

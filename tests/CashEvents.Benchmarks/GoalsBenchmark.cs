@@ -1,7 +1,5 @@
 using System.Diagnostics;
 using System.Globalization;
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.SinkingFunds;
 
 namespace CashEvents.Benchmarks;
 

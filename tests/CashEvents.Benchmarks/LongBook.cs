@@ -1,14 +1,3 @@
-using CashEvents.Api.Hosting;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.Counts;
-using CashEvents.Domain.Fills;
-using CashEvents.Domain.Households;
-using CashEvents.Domain.Refunds;
-using CashEvents.Domain.Spends;
-using CashEvents.Domain.Transfers;
-using CashEvents.Domain.Wallets;
-using CashEvents.Store.Writing;
 using Microsoft.AspNetCore.Builder;
 using Microsoft.Extensions.DependencyInjection;
 

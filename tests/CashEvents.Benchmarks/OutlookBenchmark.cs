@@ -1,20 +1,6 @@
 using System.Collections.Immutable;
 using System.Diagnostics;
 using System.Globalization;
-using CashEvents.Api.Calendars;
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Calendars;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.FillRuns;
-using CashEvents.Domain.Fills;
-using CashEvents.Domain.Households;
-using CashEvents.Domain.IncomeSources;
-using CashEvents.Domain.Outlooks;
-using CashEvents.Domain.Plans;
-using CashEvents.Domain.SinkingFunds;
-using CashEvents.Domain.StandingPayments;
-using CashEvents.Domain.Wallets;
 
 namespace CashEvents.Benchmarks;
 

@@ -1,8 +1,5 @@
 using System.Diagnostics;
 using System.Globalization;
-using CashEvents.Api.Notes;
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Notes;
 
 namespace CashEvents.Benchmarks;
 

@@ -1,11 +1,3 @@
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Calendars;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.FillRuns;
-using CashEvents.Domain.Paydays;
-using CashEvents.Domain.Weeks;
-
 namespace CashEvents.Benchmarks;
 
 /// <summary>The outlook in the plainest way that is right: day by day over lists, asking on each whether it is a payday, and on a payday the dry run.</summary>

@@ -1,5 +1,3 @@
-using CashEvents.Domain.Notes;
-
 namespace CashEvents.Benchmarks;
 
 /// <summary>The plainest search for an exact packing: compartment by compartment, the largest notes first, and back when one is left without.</summary>

@@ -1,5 +1,4 @@
 using System.Globalization;
-using CashEvents.Benchmarks;
 
 return args switch
 {

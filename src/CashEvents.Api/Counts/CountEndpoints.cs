@@ -1,12 +1,3 @@
-using CashEvents.Api.Documentation;
-using CashEvents.Api.Explanations;
-using CashEvents.Api.Http;
-using CashEvents.Api.Movements;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.Counts;
-using CashEvents.Domain.Custody;
-using CashEvents.Domain.Explanations;
 using FluentValidation;
 
 namespace CashEvents.Api.Counts;
@@ -37,7 +28,7 @@ public sealed record CountRequest : MovementRequest
 
     internal override MovementKind Kind => MovementKind.Count;
 
-    internal override ICommand ToCommand() => new RecordCount(Compartment!, Holding ?? Domain.Compartments.Holding.Cash, Total, Denominations, OccurredOn, Witness, Description) { Hands = new Hands(Carried: Carried) };
+    internal override ICommand ToCommand() => new RecordCount(Compartment!, Holding ?? Domain.Books.Holding.Cash, Total, Denominations, OccurredOn, Witness, Description) { Hands = new Hands(Carried: Carried) };
 }
 
 /// <summary>Settles a count: posts its over or short with a reason, or puts right what explains it.</summary>

@@ -1,13 +1,3 @@
-using CashEvents.Api.Cautions;
-using CashEvents.Api.Documentation;
-using CashEvents.Api.Http;
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Cautions;
-using CashEvents.Domain.Custody;
-using CashEvents.Store.Books;
-using CashEvents.Store.Lines;
-
 namespace CashEvents.Api.Custody;
 
 /// <summary>Cash of a compartment that lies where its wallet does.</summary>

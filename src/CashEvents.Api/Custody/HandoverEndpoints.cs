@@ -1,10 +1,3 @@
-using CashEvents.Api.Cautions;
-using CashEvents.Api.Documentation;
-using CashEvents.Api.Http;
-using CashEvents.Api.Movements;
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Custody;
 using FluentValidation;
 
 namespace CashEvents.Api.Custody;

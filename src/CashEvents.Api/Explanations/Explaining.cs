@@ -1,9 +1,3 @@
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Counts;
-using CashEvents.Domain.Explanations;
-using CashEvents.Store.Books;
-using CashEvents.Store.Lines;
-
 namespace CashEvents.Api.Explanations;
 
 /// <summary>Explains counts from what is written.</summary>

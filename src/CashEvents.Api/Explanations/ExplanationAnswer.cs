@@ -1,23 +1,5 @@
 using System.Globalization;
 using System.Text.Json;
-using CashEvents.Api.Corrections;
-using CashEvents.Api.Counts;
-using CashEvents.Api.Fills;
-using CashEvents.Api.Http;
-using CashEvents.Api.Movements;
-using CashEvents.Api.Refunds;
-using CashEvents.Api.Spends;
-using CashEvents.Api.Transfers;
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.Corrections;
-using CashEvents.Domain.Counts;
-using CashEvents.Domain.Explanations;
-using CashEvents.Domain.Fills;
-using CashEvents.Domain.Refunds;
-using CashEvents.Domain.Spends;
-using CashEvents.Domain.Transfers;
 
 namespace CashEvents.Api.Explanations;
 

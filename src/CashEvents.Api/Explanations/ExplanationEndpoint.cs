@@ -1,7 +1,3 @@
-using CashEvents.Api.Documentation;
-using CashEvents.Api.Http;
-using CashEvents.Domain.Explanations;
-
 namespace CashEvents.Api.Explanations;
 
 internal static class ExplanationEndpoint

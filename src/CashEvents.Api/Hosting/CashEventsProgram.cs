@@ -1,8 +1,4 @@
 using System.Globalization;
-using CashEvents.Api.Rebuilds;
-using CashEvents.Store.Books;
-using CashEvents.Store.Chain;
-using CashEvents.Store.PostgreSql;
 using Microsoft.AspNetCore.Hosting.Server;
 using Microsoft.AspNetCore.Hosting.Server.Features;
 using Npgsql;
@@ -148,7 +144,7 @@ internal static class CashEventsProgram
         return result;
     }
 
-    private static string Say(string household, Finding finding) => finding switch
+    private static string Say(string household, ChainFinding finding) => finding switch
     {
         { Misfit: { } misfit } => string.Create(CultureInfo.InvariantCulture, $"{household}: line {misfit.Line} does not fit. {misfit.Reason}"),
         { Fits: false } => string.Create(CultureInfo.InvariantCulture,

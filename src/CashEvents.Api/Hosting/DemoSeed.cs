@@ -1,20 +1,4 @@
 using System.Text.Json;
-using CashEvents.Api.Batches;
-using CashEvents.Api.Compartments;
-using CashEvents.Api.FillRuns;
-using CashEvents.Api.Households;
-using CashEvents.Api.Http;
-using CashEvents.Api.IncomeSources;
-using CashEvents.Api.Plans;
-using CashEvents.Api.Saving;
-using CashEvents.Api.SinkingFunds;
-using CashEvents.Api.StandingPayments;
-using CashEvents.Api.Wallets;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.Periods;
-using CashEvents.Domain.Wallets;
-using CashEvents.Store.Writing;
 
 namespace CashEvents.Api.Hosting;
 

@@ -1,5 +1,3 @@
-using CashEvents.Store.Books;
-
 namespace CashEvents.Api.Hosting;
 
 /// <summary>What was asked for at the start of a program that serves.</summary>

@@ -1,6 +1,4 @@
 using System.Globalization;
-using CashEvents.Api.Balances;
-using CashEvents.Domain.Books;
 
 namespace CashEvents.Api.Hosting;
 

@@ -1,6 +1,3 @@
-using CashEvents.Api.Documentation;
-using CashEvents.Api.Http;
-using CashEvents.Store.PostgreSql;
 using Microsoft.AspNetCore.Mvc;
 using Npgsql;
 

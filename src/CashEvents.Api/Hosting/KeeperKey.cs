@@ -1,6 +1,4 @@
 using System.Text;
-using CashEvents.Store.Keys;
-using CashEvents.Store.PostgreSql;
 
 namespace CashEvents.Api.Hosting;
 

@@ -1,12 +1,3 @@
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Households;
-using CashEvents.Domain.Keys;
-using CashEvents.Domain.Naming;
-using CashEvents.Store.Books;
-using CashEvents.Store.Keys;
-using CashEvents.Store.Lines;
-using CashEvents.Store.Writing;
-
 namespace CashEvents.Api.Hosting;
 
 /// <summary>Opens books: the first household's at the first start, others when asked.</summary>

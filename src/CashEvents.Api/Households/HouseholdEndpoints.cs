@@ -1,8 +1,3 @@
-using CashEvents.Api.Calendars;
-using CashEvents.Api.Documentation;
-using CashEvents.Api.Http;
-using CashEvents.Domain.Households;
-using CashEvents.Store.Books;
 using FluentValidation;
 
 namespace CashEvents.Api.Households;

@@ -1,6 +1,5 @@
 using System.Reflection;
 using System.Text.Json;
-using CashEvents.Api.Movements;
 using FluentValidation;
 
 namespace CashEvents.Api.Http;

@@ -1,7 +1,4 @@
 using System.Reflection;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Keys;
-using CashEvents.Store.Keys;
 
 namespace CashEvents.Api.Http;
 

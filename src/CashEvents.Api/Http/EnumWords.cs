@@ -13,11 +13,11 @@ internal sealed class EnumWords : JsonConverterFactory
 
     private sealed class Of<T> : JsonConverter<T> where T : struct, Enum
     {
-        private readonly Dictionary<string, T> _values = Enum.GetValues<T>().ToDictionary(Words.Of, StringComparer.Ordinal);
+        private readonly Dictionary<string, T> _values = Enum.GetValues<T>().ToDictionary(Spelling.Of, StringComparer.Ordinal);
 
         public override T Read(ref Utf8JsonReader reader, Type typeToConvert, JsonSerializerOptions options) =>
             reader.TokenType == JsonTokenType.String && _values.TryGetValue(reader.GetString()!, out var value) ? value : throw new JsonException();
 
-        public override void Write(Utf8JsonWriter writer, T value, JsonSerializerOptions options) => writer.WriteStringValue(Words.Of(value));
+        public override void Write(Utf8JsonWriter writer, T value, JsonSerializerOptions options) => writer.WriteStringValue(Spelling.Of(value));
     }
 }

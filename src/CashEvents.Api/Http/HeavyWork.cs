@@ -1,5 +1,4 @@
 using System.Threading.RateLimiting;
-using CashEvents.Store.Writing;
 using Microsoft.Extensions.Primitives;
 
 namespace CashEvents.Api.Http;

@@ -3,7 +3,6 @@ using System.Text.Json;
 using System.Text.Json.Serialization;
 using System.Text.Json.Serialization.Metadata;
 using System.Text.RegularExpressions;
-using CashEvents.Domain.Naming;
 
 namespace CashEvents.Api.Http;
 
@@ -119,7 +118,7 @@ internal static partial class JsonFaults
     {
         null => "of the form that the OpenAPI document shows",
         _ when ApiJson.Options.GetConverter(type) is IHasTwoForms forms => forms.Expected,
-        { IsEnum: true } => $"one of {string.Join(", ", Words.All(type).Select(w => $"\"{w}\""))}",
+        { IsEnum: true } => $"one of {string.Join(", ", Spelling.All(type).Select(w => $"\"{w}\""))}",
         _ when type == typeof(decimal) => "a number such as 12.50, with a point before the decimals and no other mark",
         _ when type == typeof(long) || type == typeof(int) => "a whole number",
         _ when type == typeof(DateOnly) => "a date such as \"2026-11-03\"",

@@ -1,8 +1,4 @@
 using System.Text.Json.Serialization;
-using CashEvents.Api.Batches;
-using CashEvents.Api.Months;
-using CashEvents.Api.SheetImports;
-using CashEvents.Domain.Compartments;
 using Microsoft.AspNetCore.WebUtilities;
 
 namespace CashEvents.Api.Http;

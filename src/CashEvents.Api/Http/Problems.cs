@@ -1,9 +1,3 @@
-using CashEvents.Api.Months;
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Books;
-using CashEvents.Store.Books;
-using CashEvents.Store.Outages;
-using CashEvents.Store.Writing;
 using Microsoft.AspNetCore.Diagnostics;
 using Npgsql;
 

@@ -1,9 +1,4 @@
 using System.Globalization;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Households;
-using CashEvents.Domain.Naming;
-using CashEvents.Domain.Weeks;
-using CashEvents.Store.Books;
 using Microsoft.AspNetCore.Http.Features;
 
 namespace CashEvents.Api.Http;
@@ -33,12 +28,12 @@ internal static class Reads
 
     /// <summary>A week of the household's calendar, as <c>2026-W47</c> or by its first day.</summary>
     public static Week? Week(string? written, Household household, string parameter = "week") => written is null ? null
-        : Domain.Weeks.Week.HasForm(written) ? Domain.Weeks.Week.Read(written, household.FirstDayOfWeek, parameter)
+        : Domain.Calendars.Week.HasForm(written) ? Domain.Calendars.Week.Read(written, household.FirstDayOfWeek, parameter)
         : throw new MalformedException(parameter, $"`{parameter}` is a week written like 2026-W47, or by its first day like 2026-11-16.");
 
     /// <summary>A week of the household's calendar, as <c>2026-W47</c> or by any day in it.</summary>
     public static Week? WeekHolding(string? written, Household household, string parameter) => written is null ? null
-        : Domain.Weeks.Week.HasForm(written) ? Domain.Weeks.Week.Holding(written, household.FirstDayOfWeek, parameter)
+        : Domain.Calendars.Week.HasForm(written) ? Domain.Calendars.Week.Holding(written, household.FirstDayOfWeek, parameter)
         : throw new MalformedException(parameter, $"`{parameter}` is a week written like 2026-W47, or a day in it like 2026-11-18.");
 
     /// <summary>The two times that a reading may be asked for.</summary>
@@ -61,8 +56,8 @@ internal static class Reads
 
     /// <summary>One of an enumeration's words.</summary>
     public static T? Word<T>(string? written, string parameter) where T : struct, Enum => written is null ? null
-        : Enum.GetValues<T>().Where(v => Words.Of(v) == written).Select(v => (T?)v).FirstOrDefault()
-            ?? throw new MalformedException(parameter, $"`{parameter}` is one of {string.Join(", ", Words.All(typeof(T)))}.");
+        : Enum.GetValues<T>().Where(v => Spelling.Of(v) == written).Select(v => (T?)v).FirstOrDefault()
+            ?? throw new MalformedException(parameter, $"`{parameter}` is one of {string.Join(", ", Spelling.All(typeof(T)))}.");
 
     /// <summary>One of some known names.</summary>
     public static string? OneOf(string? written, string parameter, IEnumerable<string> known) => written is null || known.Contains(written) ? written
@@ -97,7 +92,7 @@ internal static class Reads
     }
 
     /// <summary>Refuses an address that names no compartment of the household.</summary>
-    public static Domain.Compartments.Compartment Compartment(Book book, string id) => book.Compartments.TryGetValue(id, out var compartment)
+    public static Domain.Households.Compartment Compartment(Book book, string id) => book.Compartments.TryGetValue(id, out var compartment)
         ? compartment
         : throw Refusal.NotFound("compartment-unknown", $"There is no compartment '{id}'.", NearNames.Of(id, book.Compartments.Keys));
 }

@@ -1,11 +1,6 @@
 using System.Security.Cryptography;
 using System.Text;
 using System.Text.Json;
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Keys;
-using CashEvents.Store.Keys;
-using CashEvents.Store.Writing;
 using Microsoft.Net.Http.Headers;
 
 namespace CashEvents.Api.Http;

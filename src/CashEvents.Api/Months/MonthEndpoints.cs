@@ -1,14 +1,3 @@
-using CashEvents.Api.Documentation;
-using CashEvents.Api.Http;
-using CashEvents.Api.Lines;
-using CashEvents.Api.Movements;
-using CashEvents.Api.Printing;
-using CashEvents.Api.Sweeps;
-using CashEvents.Api.Weeks;
-using CashEvents.Domain.Months;
-using CashEvents.Domain.Sweeps;
-using CashEvents.Store.Lines;
-using CashEvents.Store.Months;
 using FluentValidation;
 
 namespace CashEvents.Api.Months;

@@ -1,5 +1,3 @@
-using CashEvents.Store.Months;
-
 namespace CashEvents.Api.Months;
 
 /// <summary>A month of the whole household in one row.</summary>

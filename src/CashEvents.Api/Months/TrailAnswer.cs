@@ -1,12 +1,3 @@
-using CashEvents.Api.Lines;
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Columns;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.Months;
-using CashEvents.Store.Lines;
-using CashEvents.Store.Months;
-
 namespace CashEvents.Api.Months;
 
 /// <summary>What there was at the start of a month, what changed it, and what there was at its end. Opening + filled − spent + refunded + movedIn − movedOut + sweptIn − sweptOut + over − short + corrected = closing.</summary>
@@ -194,7 +185,7 @@ public sealed record TrailAnswer(
         decimal Say(Money money) => currency?.ToDecimal(money) ?? 0m;
         string Label(string compartment) => book.Compartments[compartment].Label;
         var accounts = trail.TrialBalance.Select(row => new AccountAnswer(
-            row.Account is { } place ? $"{place.Compartment}/{Http.Words.Of(place.Holding)}" : Http.Words.Of(row.Column!.Value), Say(row.Debit), Say(row.Credit))).ToList();
+            row.Account is { } place ? $"{place.Compartment}/{Spelling.Of(place.Holding)}" : Spelling.Of(row.Column!.Value), Say(row.Debit), Say(row.Credit))).ToList();
         return new TrailAnswer(
             trail.Month.ToString(),
             closed is null ? null : ClosedAnswer.Of(trail.Month, closed),

@@ -1,8 +1,3 @@
-using CashEvents.Api.BankStatements;
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Compartments;
-using CashEvents.Store.Writing;
-
 namespace CashEvents.Api.Movements;
 
 /// <summary>A place and what it holds.</summary>

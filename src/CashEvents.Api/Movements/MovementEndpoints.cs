@@ -1,6 +1,3 @@
-using CashEvents.Api.Documentation;
-using CashEvents.Api.Http;
-
 namespace CashEvents.Api.Movements;
 
 /// <summary>The way that every movement takes from its address to the book.</summary>
@@ -21,7 +18,7 @@ internal static class MovementEndpoints
     /// <summary>Writes one movement and answers with what it wrote.</summary>
     public static async Task<IResult> RecordAsync(HttpContext http, WriteDesk desk, MovementRequest movement)
     {
-        var (entry, currency) = await desk.WriteAsync(http, movement.ToCommand(), Words.Of(movement.Kind), movement with { IdempotencyKey = null }, movement.IdempotencyKey).ConfigureAwait(false);
+        var (entry, currency) = await desk.WriteAsync(http, movement.ToCommand(), Spelling.Of(movement.Kind), movement with { IdempotencyKey = null }, movement.IdempotencyKey).ConfigureAwait(false);
         var answer = MovementAnswer.Of(entry, currency!);
         return entry.Id is { } first ? TypedResults.Created($"/api/lines/{first}", answer) : TypedResults.Ok(answer);
     }

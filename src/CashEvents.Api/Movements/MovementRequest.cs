@@ -1,17 +1,5 @@
 using System.Text.Json;
 using System.Text.Json.Serialization;
-using CashEvents.Api.BankStatements;
-using CashEvents.Api.Counts;
-using CashEvents.Api.Fills;
-using CashEvents.Api.Http;
-using CashEvents.Api.Notes;
-using CashEvents.Api.Refunds;
-using CashEvents.Api.Spends;
-using CashEvents.Api.Sweeps;
-using CashEvents.Api.Transfers;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Compartments;
-using CashEvents.Store.Writing;
 using FluentValidation;
 
 namespace CashEvents.Api.Movements;
@@ -43,7 +31,7 @@ public abstract record MovementRequest
 
     /// <summary>The request as the writer takes it.</summary>
     internal EntryRequest ToEntry() =>
-        WriteDesk.Named(new EntryRequest(ToCommand(), WriteDesk.BodyKey(IdempotencyKey, "idempotencyKey")), Words.Of(Kind), this with { IdempotencyKey = null });
+        WriteDesk.Named(new EntryRequest(ToCommand(), WriteDesk.BodyKey(IdempotencyKey, "idempotencyKey")), Spelling.Of(Kind), this with { IdempotencyKey = null });
 }
 
 /// <summary>A compartment and one of its holdings.</summary>
@@ -53,7 +41,7 @@ public abstract record MovementRequest
 public sealed record PlaceRef(string? Compartment, Holding? Holding = null)
 {
     /// <summary>The place in the domain's words.</summary>
-    internal Place ToPlace(Holding otherwise = Domain.Compartments.Holding.Cash) => new(Compartment!, Holding ?? otherwise);
+    internal Place ToPlace(Holding otherwise = Domain.Books.Holding.Cash) => new(Compartment!, Holding ?? otherwise);
 }
 
 /// <summary>A place is written as an object, or as the compartment's id alone.</summary>

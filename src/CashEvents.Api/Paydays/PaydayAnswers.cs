@@ -1,8 +1,3 @@
-using CashEvents.Api.Calendars;
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Paydays;
-using CashEvents.Domain.StandingPayments;
-
 namespace CashEvents.Api.Paydays;
 
 /// <summary>A payday.</summary>

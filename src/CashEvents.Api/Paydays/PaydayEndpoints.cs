@@ -1,12 +1,3 @@
-using CashEvents.Api.Calendars;
-using CashEvents.Api.Documentation;
-using CashEvents.Api.Http;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Calendars;
-using CashEvents.Domain.Paydays;
-using CashEvents.Store.Books;
-using CashEvents.Store.Plans;
-
 namespace CashEvents.Api.Paydays;
 
 internal static class PaydayEndpoints

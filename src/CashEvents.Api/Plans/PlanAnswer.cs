@@ -1,9 +1,3 @@
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.Plans;
-using CashEvents.Domain.Weeks;
-
 namespace CashEvents.Api.Plans;
 
 /// <summary>A weekly amount and the week from which it holds.</summary>
@@ -53,5 +47,5 @@ public sealed record PlanAnswer(string Week, DateOnly FirstDay, DateOnly LastDay
         }
     }
 
-    private static Week FirstWeek(PlannedAmount amount, Week like) => Domain.Weeks.Week.BeginningFrom(amount.From, like.First.DayOfWeek);
+    private static Week FirstWeek(PlannedAmount amount, Week like) => Domain.Calendars.Week.BeginningFrom(amount.From, like.First.DayOfWeek);
 }

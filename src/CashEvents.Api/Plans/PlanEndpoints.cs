@@ -1,8 +1,3 @@
-using CashEvents.Api.Documentation;
-using CashEvents.Api.Http;
-using CashEvents.Domain.Plans;
-using CashEvents.Domain.Weeks;
-using CashEvents.Store.Plans;
 using FluentValidation;
 
 namespace CashEvents.Api.Plans;

@@ -1,10 +1,4 @@
 using System.Globalization;
-using CashEvents.Api.Documentation;
-using CashEvents.Api.Http;
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Plans;
-using CashEvents.Domain.Weeks;
-using CashEvents.Store.Plans;
 
 namespace CashEvents.Api.Plans;
 

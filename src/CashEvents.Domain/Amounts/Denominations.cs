@@ -1,6 +1,5 @@
 using System.Collections.Immutable;
 using System.Globalization;
-using CashEvents.Domain.Books;
 
 namespace CashEvents.Domain.Amounts;
 

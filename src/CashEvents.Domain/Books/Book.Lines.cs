@@ -1,28 +1,4 @@
 using System.Collections.Immutable;
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.BankStatements;
-using CashEvents.Domain.Cautions;
-using CashEvents.Domain.Clock;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.Corrections;
-using CashEvents.Domain.CountRounds;
-using CashEvents.Domain.Counts;
-using CashEvents.Domain.Custody;
-using CashEvents.Domain.FillRuns;
-using CashEvents.Domain.Fills;
-using CashEvents.Domain.Households;
-using CashEvents.Domain.IncomeSources;
-using CashEvents.Domain.Keys;
-using CashEvents.Domain.Months;
-using CashEvents.Domain.Notes;
-using CashEvents.Domain.Places;
-using CashEvents.Domain.Plans;
-using CashEvents.Domain.Saving;
-using CashEvents.Domain.SinkingFunds;
-using CashEvents.Domain.Spends;
-using CashEvents.Domain.StandingPayments;
-using CashEvents.Domain.Transfers;
-using CashEvents.Domain.Wallets;
 
 namespace CashEvents.Domain.Books;
 

@@ -1,11 +1,5 @@
 using System.Collections.Immutable;
 using System.Globalization;
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.CountRounds;
-using CashEvents.Domain.Months;
-using CashEvents.Domain.Naming;
-using CashEvents.Domain.Wallets;
 
 namespace CashEvents.Domain.Books;
 

@@ -1,8 +1,3 @@
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.Corrections;
-using CashEvents.Domain.Custody;
-
 namespace CashEvents.Domain.Books;
 
 /// <summary>What one line of the book says.</summary>

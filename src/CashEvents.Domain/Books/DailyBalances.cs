@@ -1,5 +1,4 @@
 using System.Collections.Immutable;
-using CashEvents.Domain.Amounts;
 
 namespace CashEvents.Domain.Books;
 

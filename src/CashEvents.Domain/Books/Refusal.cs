@@ -1,7 +1,4 @@
 using System.Diagnostics.CodeAnalysis;
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.Months;
 
 namespace CashEvents.Domain.Books;
 

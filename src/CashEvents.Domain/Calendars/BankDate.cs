@@ -1,5 +1,3 @@
-using CashEvents.Domain.Books;
-
 namespace CashEvents.Domain.Calendars;
 
 /// <summary>When money moves whose day is no bank day.</summary>

@@ -1,11 +1,4 @@
 using System.Collections.Immutable;
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.Corrections;
-using CashEvents.Domain.CountRounds;
-using CashEvents.Domain.Custody;
-using CashEvents.Domain.Naming;
 
 namespace CashEvents.Domain.Counts;
 

@@ -1,8 +1,4 @@
 using System.Collections.Immutable;
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.Corrections;
 
 namespace CashEvents.Domain.Custody;
 

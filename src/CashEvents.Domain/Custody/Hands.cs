@@ -1,7 +1,3 @@
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Compartments;
-
 namespace CashEvents.Domain.Custody;
 
 /// <summary>Whose hands notes go through. Two people can't spend the same notes: what somebody carries is touched only by them, or by who says that it is meant.</summary>

@@ -1,8 +1,3 @@
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.Places;
-using CashEvents.Domain.Wallets;
-
 namespace CashEvents.Domain.Custody;
 
 /// <summary>Who held what at the end of a day: the lines of a book in their order, without those that are dated later, whenever they were written.</summary>

@@ -1,9 +1,3 @@
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.Keys;
-using CashEvents.Domain.Naming;
-
 namespace CashEvents.Domain.Custody;
 
 /// <summary>Takes cash of a compartment out of its place. One person carries from a compartment at a time.</summary>

@@ -1,8 +1,3 @@
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.Counts;
-using CashEvents.Domain.Naming;
-
 namespace CashEvents.Domain.Custody;
 
 /// <summary>Brings back what was carried. It is put into its place and the whole compartment is counted there, so that the count is one like any other.</summary>

@@ -1,9 +1,3 @@
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.Places;
-using CashEvents.Domain.Wallets;
-
 namespace CashEvents.Domain.Custody;
 
 /// <summary>Cash of a compartment that lies where its wallet does.</summary>

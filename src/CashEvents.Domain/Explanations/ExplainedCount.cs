@@ -1,12 +1,5 @@
 using System.Collections.Immutable;
 using System.Numerics;
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.Corrections;
-using CashEvents.Domain.Counts;
-using CashEvents.Domain.Rehearsals;
-using CashEvents.Domain.Transfers;
 
 namespace CashEvents.Domain.Explanations;
 

@@ -1,5 +1,4 @@
 using System.Collections.Immutable;
-using CashEvents.Domain.Books;
 
 namespace CashEvents.Domain.Explanations;
 

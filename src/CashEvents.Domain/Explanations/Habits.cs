@@ -1,7 +1,4 @@
 using System.Numerics;
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Compartments;
 
 namespace CashEvents.Domain.Explanations;
 

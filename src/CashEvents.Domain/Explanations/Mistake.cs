@@ -1,10 +1,5 @@
 using System.Collections.Immutable;
 using System.Globalization;
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.Corrections;
-using CashEvents.Domain.Counts;
 
 namespace CashEvents.Domain.Explanations;
 

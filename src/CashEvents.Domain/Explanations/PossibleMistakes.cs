@@ -1,11 +1,4 @@
 using System.Collections.Immutable;
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.Fills;
-using CashEvents.Domain.Refunds;
-using CashEvents.Domain.Spends;
-using CashEvents.Domain.Transfers;
 
 namespace CashEvents.Domain.Explanations;
 

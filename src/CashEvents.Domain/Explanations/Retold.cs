@@ -1,14 +1,5 @@
 using System.Collections.Immutable;
 using System.Globalization;
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.Counts;
-using CashEvents.Domain.Custody;
-using CashEvents.Domain.Fills;
-using CashEvents.Domain.Refunds;
-using CashEvents.Domain.Spends;
-using CashEvents.Domain.Transfers;
 
 namespace CashEvents.Domain.Explanations;
 

@@ -1,7 +1,3 @@
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Counts;
-
 namespace CashEvents.Domain.Explanations;
 
 /// <summary>Settles a count by what explains it: the mistakes are put right in one entry, and the count agrees then, so that no over or short is left to post.</summary>

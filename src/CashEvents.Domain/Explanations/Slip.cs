@@ -1,5 +1,4 @@
 using System.Globalization;
-using CashEvents.Domain.Amounts;
 
 namespace CashEvents.Domain.Explanations;
 

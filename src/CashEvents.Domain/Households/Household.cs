@@ -1,8 +1,5 @@
 using System.Collections.Immutable;
 using System.Globalization;
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Naming;
 
 namespace CashEvents.Domain.Households;
 

@@ -1,8 +1,3 @@
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.Naming;
-using CashEvents.Domain.Sweeps;
-
 namespace CashEvents.Domain.Months;
 
 /// <summary>Closes a month: its leftovers may be swept first, its closing figures are recorded, and nothing dated in it changes any more.</summary>

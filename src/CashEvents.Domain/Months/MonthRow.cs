@@ -1,7 +1,4 @@
 using System.Collections.Immutable;
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Columns;
-using CashEvents.Domain.Compartments;
 
 namespace CashEvents.Domain.Months;
 

@@ -1,8 +1,3 @@
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.Counts;
-
 namespace CashEvents.Domain.Months;
 
 /// <summary>Why a month should not be closed yet.</summary>

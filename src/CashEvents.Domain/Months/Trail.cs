@@ -1,11 +1,4 @@
 using System.Collections.Immutable;
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.BankStatements;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Columns;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.Corrections;
-using CashEvents.Domain.Counts;
 
 namespace CashEvents.Domain.Months;
 
@@ -100,7 +93,7 @@ public sealed record Trail(
         Month month, Book book, IReadOnlyDictionary<Place, Money> opening, IReadOnlyDictionary<Place, Money> closing, IReadOnlyList<BookLine> lines, MonthClosed? closed)
     {
         ArgumentNullException.ThrowIfNull(book);
-        var changes = lines.Select(l => l.Event).OfType<IMovement>().SelectMany(Columns.Columns.Of)
+        var changes = lines.Select(l => l.Event).OfType<IMovement>().SelectMany(Analysis.Of)
             .GroupBy(c => c.Place)
             .ToDictionary(g => g.Key, g => g.GroupBy(c => c.Column).ToImmutableSortedDictionary(c => c.Key, c => c.Aggregate(Money.Zero, (sum, x) => sum + x.Change)));
         // What is said of a place and moves no money: a count, a handover, an exchange.

@@ -1,6 +1,5 @@
 using System.Globalization;
 using System.Text;
-using CashEvents.Domain.Books;
 
 namespace CashEvents.Domain.Naming;
 

@@ -1,5 +1,4 @@
 using System.Globalization;
-using CashEvents.Domain.Books;
 
 namespace CashEvents.Domain.Naming;
 

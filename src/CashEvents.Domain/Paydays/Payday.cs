@@ -1,8 +1,3 @@
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Calendars;
-using CashEvents.Domain.FillRuns;
-using CashEvents.Domain.IncomeSources;
-
 namespace CashEvents.Domain.Paydays;
 
 /// <summary>A day on which an income source pays.</summary>

@@ -1,10 +1,3 @@
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Calendars;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.StandingPayments;
-using CashEvents.Domain.Weeks;
-
 namespace CashEvents.Domain.Paydays;
 
 /// <summary>A standing payment due before the next payday.</summary>

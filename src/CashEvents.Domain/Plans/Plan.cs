@@ -1,6 +1,4 @@
 using System.Collections.Immutable;
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Books;
 
 namespace CashEvents.Domain.Plans;
 

@@ -1,10 +1,5 @@
 using System.Collections.Immutable;
 using System.Globalization;
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.Naming;
-using CashEvents.Domain.Weeks;
 
 namespace CashEvents.Domain.Plans;
 

@@ -1,7 +1,3 @@
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.Weeks;
-
 namespace CashEvents.Domain.Plans;
 
 /// <summary>What was spent of a compartment in a week, less refunds.</summary>

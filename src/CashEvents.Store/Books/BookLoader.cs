@@ -1,12 +1,4 @@
 using System.Data;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.Corrections;
-using CashEvents.Domain.Plans;
-using CashEvents.Store.Chain;
-using CashEvents.Store.FillRuns;
-using CashEvents.Store.Lines;
-using CashEvents.Store.Sweeps;
 using JasperFx.Events;
 using Marten;
 using Marten.Services;

@@ -1,6 +1,3 @@
-using CashEvents.Domain.Books;
-using CashEvents.Store.Chain;
-
 namespace CashEvents.Store.Books;
 
 /// <summary>The book as its last line leaves it, kept as one document a household: what is read most costs one row.</summary>

@@ -1,11 +1,5 @@
 using System.Collections.Frozen;
 using System.Text.Json;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Columns;
-using CashEvents.Domain.Corrections;
-using CashEvents.Domain.Keys;
-using CashEvents.Domain.Plans;
-using CashEvents.Store.Lines;
 using JasperFx.Events;
 using Marten;
 using Marten.Events.Projections;
@@ -73,7 +67,7 @@ internal sealed class BookProjection : IProjection
             lines.Select(l => (l.Data as IDatedEvent)?.OccurredOn).ToArray(),
             lines.Select(l => (l.Data as IMovement)?.Corrects?.Line).ToArray());
 
-        var rows = lines.SelectMany(l => SheetRow.Of(l.Version, (IBookEvent)l.Data)).ToList();
+        var rows = lines.SelectMany(l => StoredRow.Of(l.Version, (IBookEvent)l.Data)).ToList();
         if (rows.Count > 0)
         {
             operations.QueueSqlCommand(
@@ -89,12 +83,12 @@ internal sealed class BookProjection : IProjection
         }
 
         _dayClosings.Carry(operations, household, rows.Where(r => r.Amount is not null).Select(r => (r.Compartment, r.Holding!, r.OccurredOn!.Value, r.Amount!.Value)));
-        _spentToDates.Carry(operations, household, lines.Select(l => l.Data).OfType<IMovement>().SelectMany(m => Domain.Columns.Columns.Of(m)
+        _spentToDates.Carry(operations, household, lines.Select(l => l.Data).OfType<IMovement>().SelectMany(m => Analysis.Of(m)
             .Where(c => c.Column is Column.Spent or Column.Refunded)
             .Select(c => (c.Place.Compartment, Stored.Word(c.Place.Holding), m.OccurredOn, -c.Change.Minor))));
 
         var totals = lines.Select(l => l.Data).OfType<IMovement>()
-            .SelectMany(m => Domain.Columns.Columns.Of(m).Select(c => (m.OccurredOn, c.Place.Compartment, Holding: Stored.Word(c.Place.Holding), Column: Stored.Word(c.Column), c.Change)))
+            .SelectMany(m => Analysis.Of(m).Select(c => (m.OccurredOn, c.Place.Compartment, Holding: Stored.Word(c.Place.Holding), Column: Stored.Word(c.Column), c.Change)))
             .GroupBy(t => (t.OccurredOn, t.Compartment, t.Holding, t.Column))
             .Select(g => (g.Key, Change: g.Sum(t => t.Change.Minor)))
             .ToList();
@@ -139,16 +133,16 @@ internal sealed class BookProjection : IProjection
 }
 
 /// <summary>A row of a tracker sheet, as it is stored.</summary>
-internal readonly record struct SheetRow(string Compartment, long Line, short Leg, string Kind, string? Holding, long? Amount, DateOnly? OccurredOn, string Description)
+internal readonly record struct StoredRow(string Compartment, long Line, short Leg, string Kind, string? Holding, long? Amount, DateOnly? OccurredOn, string Description)
 {
     /// <summary>The rows of a line: one for each holding that it changes, and one without amount for a compartment that it is only about.</summary>
-    public static IEnumerable<SheetRow> Of(long number, IBookEvent line)
+    public static IEnumerable<StoredRow> Of(long number, IBookEvent line)
     {
         var kind = LineKinds.Of(line);
         return line is IMovement movement
-            ? movement.Postings.Select((p, leg) => new SheetRow(
+            ? movement.Postings.Select((p, leg) => new StoredRow(
                 p.Place.Compartment, number, (short)leg, kind, Stored.Word(p.Place.Holding), p.Amount.Minor, movement.OccurredOn, movement.Description))
-            : line.About.Select(compartment => new SheetRow(compartment, number, 0, kind, null, null, (line as IDatedEvent)?.OccurredOn, ""));
+            : line.About.Select(compartment => new StoredRow(compartment, number, 0, kind, null, null, (line as IDatedEvent)?.OccurredOn, ""));
     }
 }
 

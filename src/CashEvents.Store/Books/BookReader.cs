@@ -1,9 +1,5 @@
 using System.Data;
 using System.Runtime.CompilerServices;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.Custody;
-using CashEvents.Store.Lines;
 using Marten;
 using Npgsql;
 

@@ -2,7 +2,6 @@ using System.Globalization;
 using System.Runtime.CompilerServices;
 using System.Text;
 using System.Text.Json;
-using CashEvents.Store.Books;
 using Npgsql;
 
 namespace CashEvents.Store.Chain;

@@ -1,6 +1,4 @@
 using System.Data;
-using CashEvents.Store.Books;
-using CashEvents.Store.Rebuilds;
 using Npgsql;
 
 namespace CashEvents.Store.Chain;
@@ -10,7 +8,7 @@ namespace CashEvents.Store.Chain;
 /// <param name="Hash">Hash of the last of them; it says what all of them say.</param>
 /// <param name="WithoutHash">How many lines, from the first, were written before lines had a hash. The first hash after them covers them.</param>
 /// <param name="Misfit">The first line that does not fit; null when all do.</param>
-public sealed record Finding(long Lines, string Hash, long WithoutHash, Misfit? Misfit)
+public sealed record ChainFinding(long Lines, string Hash, long WithoutHash, Misfit? Misfit)
 {
     /// <summary>What is kept beside the lines and does not say what they give. Looked for only when the lines fit: of others nothing could be made.</summary>
     public IReadOnlyList<Drift> Drifts { get; init; } = [];
@@ -57,12 +55,12 @@ public sealed class VerificationReader(NpgsqlDataSource database, Rebuilder rebu
     }
 
     /// <summary>Walks a household's book as it stands at this moment; what is written meanwhile is not seen. Memory does not grow with the book.</summary>
-    public async Task<Finding> ReadAsync(string household, CancellationToken cancellation = default)
+    public async Task<ChainFinding> ReadAsync(string household, CancellationToken cancellation = default)
     {
         await using var connection = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
         await using var snapshot = await connection.BeginTransactionAsync(IsolationLevel.RepeatableRead, cancellation).ConfigureAwait(false);
         var end = await EndAsync(connection, household, cancellation).ConfigureAwait(false);
-        var sofar = new Finding(0, LineHash.BeforeFirst, 0, null);
+        var sofar = new ChainFinding(0, LineHash.BeforeFirst, 0, null);
         await foreach (var line in StoredLine.ReadAsync(connection, household, long.MaxValue, cancellation).ConfigureAwait(false))
         {
             sofar = Next(sofar, line, household, end);
@@ -77,7 +75,7 @@ public sealed class VerificationReader(NpgsqlDataSource database, Rebuilder rebu
             : sofar with { Drifts = await rebuilder.LookAsync(connection, household, cancellation).ConfigureAwait(false) };
     }
 
-    private static Finding Next(Finding before, StoredLine line, string household, BookEnd end)
+    private static ChainFinding Next(ChainFinding before, StoredLine line, string household, BookEnd end)
     {
         var expected = before.Lines + 1;
         if (line.Number < expected)
@@ -98,16 +96,16 @@ public sealed class VerificationReader(NpgsqlDataSource database, Rebuilder rebu
         var hash = line.HashAfter(before.Hash, household);
         return hash is null ? before with { Misfit = new Misfit(line.Number, $"Line {line.Number} says what no line of a book can say.") }
             : line.Hash is null && before.WithoutHash < before.Lines ? before with { Misfit = new Misfit(line.Number, $"Line {line.Number} has no hash, though line {before.Lines} has one.") }
-            : line.Hash is null ? new Finding(expected, hash, expected, null)
+            : line.Hash is null ? new ChainFinding(expected, hash, expected, null)
             : line.Hash == hash ? before with { Lines = expected, Hash = hash }
             : before with { Misfit = new Misfit(line.Number, HashDiffers(before, line.Number)) };
     }
 
-    private static string HashDiffers(Finding before, long line) => before.WithoutHash > 0 && before.WithoutHash == before.Lines
+    private static string HashDiffers(ChainFinding before, long line) => before.WithoutHash > 0 && before.WithoutHash == before.Lines
         ? $"Line {line} has another hash than it and the lines before it give. It is the first that has one: it, or any of lines 1 to {before.Lines}, was changed."
         : $"Line {line} has another hash than it and the lines before it give: it was changed, or stands in another's place.";
 
-    private static Misfit? AtEnd(Finding walked, BookEnd end) =>
+    private static Misfit? AtEnd(ChainFinding walked, BookEnd end) =>
         walked.Lines < end.Line ? new Misfit(walked.Lines + 1, $"Line {walked.Lines + 1} is missing: the book has {end.Line} lines.")
         : end.PageLine != end.Line ? new Misfit(Math.Min(end.PageLine, end.Line) + 1, $"The book ends at line {end.Line}, but its balances stand at line {end.PageLine}.")
         : end.PageHash is null ? WithoutPageHash(walked)
@@ -115,7 +113,7 @@ public sealed class VerificationReader(NpgsqlDataSource database, Rebuilder rebu
         : null;
 
     // A book that no version with hashes has written in has none anywhere.
-    private static Misfit? WithoutPageHash(Finding walked) => walked.WithoutHash == walked.Lines
+    private static Misfit? WithoutPageHash(ChainFinding walked) => walked.WithoutHash == walked.Lines
         ? null
         : new Misfit(walked.Lines, $"The hash of line {walked.Lines}, the last, is not kept with the balances.");
 

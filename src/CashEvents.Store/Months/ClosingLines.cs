@@ -1,7 +1,3 @@
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Months;
-using CashEvents.Store.Books;
-using CashEvents.Store.Lines;
 using Npgsql;
 
 namespace CashEvents.Store.Months;

@@ -1,8 +1,4 @@
 using System.Data;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Months;
-using CashEvents.Store.Books;
-using CashEvents.Store.Columns;
 using Marten;
 using Npgsql;
 

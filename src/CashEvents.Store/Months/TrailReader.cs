@@ -1,12 +1,4 @@
 using System.Data;
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.Months;
-using CashEvents.Domain.Weeks;
-using CashEvents.Store.Books;
-using CashEvents.Store.Lines;
-using CashEvents.Store.Weeks;
 using Marten;
 using Npgsql;
 

@@ -1,5 +1,4 @@
 using System.Data;
-using CashEvents.Domain.Books;
 using Npgsql;
 
 namespace CashEvents.Store.Plans;

@@ -1,7 +1,4 @@
 using System.Text.Json;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Plans;
-using CashEvents.Store.Books;
 using Npgsql;
 
 namespace CashEvents.Store.Plans;

@@ -1,10 +1,4 @@
 using System.Data;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.Households;
-using CashEvents.Domain.Plans;
-using CashEvents.Domain.Weeks;
-using CashEvents.Store.Books;
-using CashEvents.Store.Weeks;
 using Marten;
 using Npgsql;
 

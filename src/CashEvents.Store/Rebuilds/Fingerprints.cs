@@ -1,7 +1,4 @@
 using System.Runtime.CompilerServices;
-using CashEvents.Domain.Books;
-using CashEvents.Store.Books;
-using CashEvents.Store.Lines;
 using Npgsql;
 
 namespace CashEvents.Store.Rebuilds;
@@ -51,7 +48,7 @@ internal sealed class Fingerprints
     public void Add(in SaidLine line)
     {
         Int128 sheets = 0;
-        foreach (var row in SheetRow.Of(line.Number, line.Event))
+        foreach (var row in StoredRow.Of(line.Number, line.Event))
         {
             sheets += Hash(row);
         }
@@ -104,7 +101,7 @@ internal sealed class Fingerprints
     }
 
     // Rows of one line and leg are about several compartments and say the same.
-    private static long Hash(in SheetRow row)
+    private static long Hash(in StoredRow row)
     {
         var seed = (ulong)((row.Line * Legs) + row.Leg);
         var hash = PostgresHash.Text(row.Compartment, seed);

@@ -1,7 +1,5 @@
 using System.Data;
 using System.Text.Json;
-using CashEvents.Store.Books;
-using CashEvents.Store.Lines;
 using Npgsql;
 using NpgsqlTypes;
 

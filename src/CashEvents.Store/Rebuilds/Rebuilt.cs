@@ -1,10 +1,4 @@
 using System.Runtime.InteropServices;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Columns;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.Corrections;
-using CashEvents.Store.Books;
-using CashEvents.Store.Lines;
 
 namespace CashEvents.Store.Rebuilds;
 
@@ -33,7 +27,7 @@ internal sealed class Rebuilt
             return;
         }
 
-        foreach (var (place, column, change) in Domain.Columns.Columns.Of(movement))
+        foreach (var (place, column, change) in Analysis.Of(movement))
         {
             CollectionsMarshal.GetValueRefOrAddDefault(_totals, (movement.OccurredOn, place, column), out _) += change.Minor;
         }
@@ -64,7 +58,7 @@ internal sealed class Rebuilt
         foreach (var line in lines)
         {
             // In the order of the keys, numbers before words: a plan is about several compartments.
-            var rows = SheetRow.Of(line.Number, line.Event);
+            var rows = StoredRow.Of(line.Number, line.Event);
             foreach (var row in line.Event is IMovement ? rows : rows.OrderBy(r => r.Compartment, StringComparer.Ordinal))
             {
                 (compartments[i], numbers[i], legs[i], kinds[i]) = (row.Compartment, row.Line, row.Leg, row.Kind);

@@ -1,4 +1,3 @@
-using CashEvents.Store.Books;
 using Npgsql;
 using NpgsqlTypes;
 

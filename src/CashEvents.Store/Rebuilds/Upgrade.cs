@@ -1,4 +1,3 @@
-using CashEvents.Store.Books;
 using Microsoft.Extensions.Hosting;
 using Microsoft.Extensions.Logging;
 using Npgsql;

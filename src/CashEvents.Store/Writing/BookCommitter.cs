@@ -1,11 +1,6 @@
 using System.Collections.Immutable;
 using System.Globalization;
 using System.Text.Json;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Clock;
-using CashEvents.Store.Books;
-using CashEvents.Store.Chain;
-using CashEvents.Store.Lines;
 using JasperFx.Events;
 using Marten;
 using Microsoft.Extensions.Logging;

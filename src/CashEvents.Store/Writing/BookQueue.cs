@@ -1,6 +1,4 @@
 using System.Threading.Channels;
-using CashEvents.Store.Books;
-using CashEvents.Store.Outages;
 using Microsoft.Extensions.Logging;
 using Npgsql;
 

@@ -1,6 +1,4 @@
 using System.Collections.Concurrent;
-using CashEvents.Store.Books;
-using CashEvents.Store.Outages;
 using Marten;
 using Microsoft.Extensions.Hosting;
 using Microsoft.Extensions.Logging;

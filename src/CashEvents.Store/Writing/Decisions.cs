@@ -1,9 +1,4 @@
 using System.Collections.Immutable;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Households;
-using CashEvents.Domain.Keys;
-using CashEvents.Domain.Months;
-using CashEvents.Domain.Sweeps;
 
 namespace CashEvents.Store.Writing;
 

@@ -1,20 +1,4 @@
 using System.Collections.Immutable;
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.BankStatements;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Cautions;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.CountRounds;
-using CashEvents.Domain.Counts;
-using CashEvents.Domain.Custody;
-using CashEvents.Domain.FillRuns;
-using CashEvents.Domain.Households;
-using CashEvents.Domain.Keys;
-using CashEvents.Domain.Notes;
-using CashEvents.Domain.Saving;
-using CashEvents.Domain.SinkingFunds;
-using CashEvents.Domain.Sweeps;
-using CashEvents.Domain.Wallets;
 
 namespace CashEvents.Store.Writing;
 

@@ -1,6 +1,3 @@
-using CashEvents.Store.Books;
-using CashEvents.Store.Keys;
-using CashEvents.Store.Outages;
 using Microsoft.Extensions.Hosting;
 using Npgsql;
 

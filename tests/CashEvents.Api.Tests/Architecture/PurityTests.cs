@@ -1,7 +1,5 @@
 using System.Reflection.Metadata;
 using System.Reflection.PortableExecutable;
-using CashEvents.Domain.Books;
-using CashEvents.Store;
 using NetArchTest.Rules;
 using Xunit;
 

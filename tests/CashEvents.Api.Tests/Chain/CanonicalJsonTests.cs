@@ -3,7 +3,6 @@ using System.Globalization;
 using System.Security.Cryptography;
 using System.Text;
 using System.Text.Json;
-using CashEvents.Store.Chain;
 using CsCheck;
 using Xunit;
 

@@ -1,6 +1,4 @@
 using System.Globalization;
-using CashEvents.Api.Tests.Serving;
-using CashEvents.Store.Rebuilds;
 using Microsoft.Extensions.DependencyInjection;
 using Xunit;
 

@@ -1,14 +1,4 @@
 using System.Collections.Immutable;
-using CashEvents.Api.Tests.Serving;
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Clock;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.Corrections;
-using CashEvents.Domain.FillRuns;
-using CashEvents.Domain.Months;
-using CashEvents.Domain.Plans;
-using CashEvents.Store.Writing;
 using CsCheck;
 using Xunit;
 

@@ -1,5 +1,3 @@
-using CashEvents.Api.Tests.PostgreSql;
-
 namespace CashEvents.Api.Tests.Chain;
 
 /// <summary>Every table of the books as it stood once, put back as a restored dump would: emptied and filled again, in one transaction.</summary>

@@ -1,6 +1,5 @@
 using System.Runtime.CompilerServices;
 using System.Text;
-using CashEvents.Store.Chain;
 using Xunit;
 
 namespace CashEvents.Api.Tests.Chain;

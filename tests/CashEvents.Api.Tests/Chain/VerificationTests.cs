@@ -1,11 +1,5 @@
 using System.Text.Json;
 using System.Text.RegularExpressions;
-using CashEvents.Api.Tests.Agreement;
-using CashEvents.Api.Tests.PostgreSql;
-using CashEvents.Api.Tests.Serving;
-using CashEvents.Store.Chain;
-using CashEvents.Store.Lines;
-using CashEvents.Store.Rebuilds;
 using CsCheck;
 using Microsoft.Extensions.DependencyInjection;
 using Npgsql;

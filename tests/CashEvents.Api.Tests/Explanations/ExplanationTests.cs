@@ -1,5 +1,4 @@
 using System.Text.Json;
-using CashEvents.Api.Tests.Serving;
 using Xunit;
 
 namespace CashEvents.Api.Tests.Explanations;

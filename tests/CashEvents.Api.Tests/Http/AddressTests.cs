@@ -1,4 +1,3 @@
-using CashEvents.Api.Tests.Serving;
 using Xunit;
 
 namespace CashEvents.Api.Tests.Http;

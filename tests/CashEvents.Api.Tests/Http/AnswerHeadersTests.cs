@@ -1,4 +1,3 @@
-using CashEvents.Api.Tests.Serving;
 using Microsoft.AspNetCore.Builder;
 using Xunit;
 

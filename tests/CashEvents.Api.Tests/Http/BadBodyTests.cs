@@ -2,7 +2,6 @@ using System.Net;
 using System.Net.Http.Headers;
 using System.Net.Sockets;
 using System.Text;
-using CashEvents.Api.Tests.Serving;
 using Xunit;
 
 namespace CashEvents.Api.Tests.Http;

@@ -1,6 +1,5 @@
 using System.Text.Json;
 using System.Text.RegularExpressions;
-using CashEvents.Api.Tests.Serving;
 using Xunit;
 
 namespace CashEvents.Api.Tests.Http;

@@ -1,6 +1,4 @@
 using System.Net;
-using CashEvents.Api.Http;
-using CashEvents.Api.Tests.Serving;
 using Microsoft.AspNetCore.Http;
 using Microsoft.Extensions.Configuration;
 using Xunit;

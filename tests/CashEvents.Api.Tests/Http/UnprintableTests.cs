@@ -1,7 +1,5 @@
 using System.Text.Json;
 using System.Text.Json.Nodes;
-using CashEvents.Api.Tests.FillRuns;
-using CashEvents.Api.Tests.Serving;
 using Xunit;
 
 namespace CashEvents.Api.Tests.Http;

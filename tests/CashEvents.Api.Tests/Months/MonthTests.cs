@@ -1,6 +1,3 @@
-using CashEvents.Api.Tests.Agreement;
-using CashEvents.Api.Tests.FillRuns;
-using CashEvents.Api.Tests.Serving;
 using Xunit;
 
 namespace CashEvents.Api.Tests.Months;

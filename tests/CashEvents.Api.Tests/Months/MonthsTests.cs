@@ -1,7 +1,4 @@
 using System.Text.Json;
-using CashEvents.Api.Tests.Agreement;
-using CashEvents.Api.Tests.Printing;
-using CashEvents.Api.Tests.Serving;
 using Xunit;
 
 namespace CashEvents.Api.Tests.Months;

@@ -1,7 +1,5 @@
 using System.Text.Json;
 using AngleSharp.Dom;
-using CashEvents.Api.Tests.Printing;
-using CashEvents.Api.Tests.Serving;
 using Xunit;
 
 namespace CashEvents.Api.Tests.Months;

@@ -1,6 +1,4 @@
 using System.Text.Json;
-using CashEvents.Api.Tests.Serving;
-using CashEvents.Store.Rebuilds;
 using Microsoft.Extensions.DependencyInjection;
 using Xunit;
 

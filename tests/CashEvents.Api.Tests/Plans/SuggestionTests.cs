@@ -1,6 +1,3 @@
-using CashEvents.Api.Tests.Serving;
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Plans;
 using Npgsql;
 using Xunit;
 

@@ -1,5 +1,3 @@
-using CashEvents.Api.Tests.Program;
-using CashEvents.Store.PostgreSql;
 using Xunit;
 
 namespace CashEvents.Api.Tests.PostgreSql;

@@ -1,4 +1,3 @@
-using CashEvents.Store.PostgreSql;
 using Npgsql;
 using Xunit;
 

@@ -1,5 +1,4 @@
 using System.Diagnostics;
-using CashEvents.Store.PostgreSql;
 using Xunit;
 
 namespace CashEvents.Api.Tests.PostgreSql;

@@ -1,7 +1,4 @@
 using System.Diagnostics;
-using CashEvents.Api.Tests.Serving;
-using CashEvents.Store.Outages;
-using CashEvents.Store.PostgreSql;
 using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.Logging;
 using Microsoft.Extensions.Time.Testing;

@@ -1,5 +1,3 @@
-using CashEvents.Api.Tests.PostgreSql;
-using CashEvents.Store.PostgreSql;
 using Npgsql;
 using Testcontainers.PostgreSql;
 using Xunit;

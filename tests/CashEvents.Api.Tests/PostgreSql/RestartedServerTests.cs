@@ -1,5 +1,4 @@
 using System.Diagnostics;
-using CashEvents.Store.PostgreSql;
 using Npgsql;
 using Xunit;
 

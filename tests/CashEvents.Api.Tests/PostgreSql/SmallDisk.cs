@@ -1,4 +1,3 @@
-using CashEvents.Store.PostgreSql;
 using Xunit;
 
 namespace CashEvents.Api.Tests.PostgreSql;

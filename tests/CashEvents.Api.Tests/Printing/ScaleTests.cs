@@ -1,4 +1,3 @@
-using CashEvents.Api.Printing.Charts;
 using CsCheck;
 using Xunit;
 

@@ -1,4 +1,3 @@
-using CashEvents.Api.Printing;
 using Xunit;
 
 namespace CashEvents.Api.Tests.Printing;

@@ -1,5 +1,3 @@
-using CashEvents.Api.Tests.Serving;
-using CashEvents.Store.Rebuilds;
 using CsCheck;
 using Npgsql;
 using NpgsqlTypes;

@@ -1,7 +1,4 @@
 using System.Text.Json;
-using CashEvents.Api.Tests.Agreement;
-using CashEvents.Api.Tests.Serving;
-using CashEvents.Store.Rebuilds;
 using Microsoft.Extensions.DependencyInjection;
 using Npgsql;
 using Xunit;

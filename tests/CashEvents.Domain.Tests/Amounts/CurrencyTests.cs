@@ -1,6 +1,4 @@
 using System.Globalization;
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Books;
 
 namespace CashEvents.Domain.Tests.Amounts;
 

@@ -1,6 +1,3 @@
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Books;
-
 namespace CashEvents.Domain.Tests.Amounts;
 
 public class DenominationTests

@@ -1,5 +1,3 @@
-using CashEvents.Domain.Amounts;
-
 namespace CashEvents.Domain.Tests.Amounts;
 
 /// <summary>

@@ -1,4 +1,3 @@
-using CashEvents.Domain.Amounts;
 using CsCheck;
 
 namespace CashEvents.Domain.Tests.Amounts;

@@ -1,10 +1,4 @@
 using System.Globalization;
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.Counts;
-using CashEvents.Domain.Fills;
-using CashEvents.Domain.Naming;
-using CashEvents.Domain.Spends;
 using static CashEvents.Domain.Tests.Books.HarbourRow;
 using static CashEvents.Domain.Tests.Books.Scenario;
 

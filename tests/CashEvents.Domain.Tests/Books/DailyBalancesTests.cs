@@ -1,5 +1,3 @@
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Books;
 using CsCheck;
 using static CashEvents.Domain.Tests.Books.HarbourRow;
 

@@ -1,16 +1,3 @@
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.Corrections;
-using CashEvents.Domain.Counts;
-using CashEvents.Domain.Fills;
-using CashEvents.Domain.Households;
-using CashEvents.Domain.Refunds;
-using CashEvents.Domain.Spends;
-using CashEvents.Domain.Sweeps;
-using CashEvents.Domain.Transfers;
-using CashEvents.Domain.Wallets;
-
 namespace CashEvents.Domain.Tests.Books;
 
 /// <summary>A household on a quay that keeps its book in euro, and the lines it writes.</summary>

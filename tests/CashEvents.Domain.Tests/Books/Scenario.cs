@@ -1,5 +1,3 @@
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Compartments;
 using static CashEvents.Domain.Tests.Books.HarbourRow;
 
 namespace CashEvents.Domain.Tests.Books;

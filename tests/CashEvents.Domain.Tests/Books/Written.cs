@@ -1,7 +1,5 @@
 using System.Text.Json;
 using System.Text.Json.Serialization;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Months;
 
 namespace CashEvents.Domain.Tests.Books;
 

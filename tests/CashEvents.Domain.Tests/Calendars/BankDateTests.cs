@@ -1,4 +1,3 @@
-using CashEvents.Domain.Calendars;
 using CsCheck;
 
 namespace CashEvents.Domain.Tests.Calendars;

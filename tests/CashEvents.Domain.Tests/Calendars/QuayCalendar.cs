@@ -1,5 +1,3 @@
-using CashEvents.Domain.Calendars;
-
 namespace CashEvents.Domain.Tests.Calendars;
 
 /// <summary>A calendar that can be read off a page: a rule is a number of days or, as <c>month</c>, the same day of each month; holidays are listed.</summary>

@@ -1,10 +1,4 @@
 using System.Globalization;
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.Corrections;
-using CashEvents.Domain.Counts;
-using CashEvents.Domain.Households;
-using CashEvents.Domain.Wallets;
 using static CashEvents.Domain.Tests.Books.HarbourRow;
 using static CashEvents.Domain.Tests.Books.Scenario;
 

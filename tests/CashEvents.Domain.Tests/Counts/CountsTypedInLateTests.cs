@@ -1,14 +1,4 @@
 using System.Collections.Immutable;
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.CountRounds;
-using CashEvents.Domain.Counts;
-using CashEvents.Domain.Explanations;
-using CashEvents.Domain.Months;
-using CashEvents.Domain.Notes;
-using CashEvents.Domain.OverAndShort;
-using CashEvents.Domain.Reconciliations;
 using CsCheck;
 using static CashEvents.Domain.Tests.Books.HarbourRow;
 using static CashEvents.Domain.Tests.Books.Scenario;

@@ -1,6 +1,3 @@
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.Counts;
 using static CashEvents.Domain.Tests.Books.HarbourRow;
 using static CashEvents.Domain.Tests.Books.Scenario;
 

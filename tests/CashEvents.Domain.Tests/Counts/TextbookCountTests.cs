@@ -1,10 +1,3 @@
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.Counts;
-using CashEvents.Domain.Fills;
-using CashEvents.Domain.Households;
-using CashEvents.Domain.Spends;
-using CashEvents.Domain.Wallets;
 using static CashEvents.Domain.Tests.Books.HarbourRow;
 using static CashEvents.Domain.Tests.Books.Scenario;
 

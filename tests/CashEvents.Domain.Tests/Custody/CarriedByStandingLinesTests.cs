@@ -1,15 +1,4 @@
 using System.Collections.Concurrent;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.Corrections;
-using CashEvents.Domain.Counts;
-using CashEvents.Domain.Custody;
-using CashEvents.Domain.Fills;
-using CashEvents.Domain.Notes;
-using CashEvents.Domain.Refunds;
-using CashEvents.Domain.Spends;
-using CashEvents.Domain.Sweeps;
-using CashEvents.Domain.Transfers;
 using CsCheck;
 using static CashEvents.Domain.Tests.Books.HarbourRow;
 using static CashEvents.Domain.Tests.Books.Scenario;
@@ -113,10 +102,10 @@ public class CarriedByStandingLinesTests
     private static Dictionary<string, (long Cash, Slip? Slip)> Slips(List<IBookEvent> lines, DateOnly day)
     {
         var told = lines.Select((line, i) => (Number: (long)i + 1, Line: line)).Where(l => l.Line is not IDatedEvent dated || dated.OccurredOn <= day).ToList();
-        var undone = told.Select(l => l.Line).OfType<Domain.Corrections.Reversed>().Select(r => r.Corrects.Line).ToHashSet();
+        var undone = told.Select(l => l.Line).OfType<Domain.Movements.Reversed>().Select(r => r.Corrects.Line).ToHashSet();
         var slips = _compartments.ToDictionary(c => c, _ => (Cash: 0L, Slip: default(Slip)));
         var paid = new Dictionary<long, long>();
-        foreach (var (number, line) in told.Where(l => l.Line is not Domain.Corrections.Reversed && !undone.Contains(l.Number)).OrderBy(l => Origin(l.Number)).ThenBy(l => l.Number))
+        foreach (var (number, line) in told.Where(l => l.Line is not Domain.Movements.Reversed && !undone.Contains(l.Number)).OrderBy(l => Origin(l.Number)).ThenBy(l => l.Number))
         {
             switch (line)
             {
@@ -160,9 +149,9 @@ public class CarriedByStandingLinesTests
             CountTaken when carrying => ["counted"],
             NotesExchanged when carrying => ["exchanged"],
             CountSettled e when carrying => e.Holding == Holding.Cash && -e.Difference > before.LiesInPlace(e.Compartment) ? ["settled", "short of what was carried"] : ["settled"],
-            Domain.Corrections.Reversed { Count: not null } when carrying => ["settlement undone"],
-            Domain.Corrections.Reversed { Carried: not null } when carrying => ["undone from carried"],
-            IMovement { Corrects: { } corrects } and not Domain.Corrections.Reversed when carrying => command is AmendLine { Written: Domain.Corrections.Reversed } ? ["restored"]
+            Domain.Movements.Reversed { Count: not null } when carrying => ["settlement undone"],
+            Domain.Movements.Reversed { Carried: not null } when carrying => ["undone from carried"],
+            IMovement { Corrects: { } corrects } and not Domain.Movements.Reversed when carrying => command is AmendLine { Written: Domain.Movements.Reversed } ? ["restored"]
                 : before.Handovers.Values.Any(h => line.About.Contains(h.Compartment) && h.Id > corrects.Line) ? ["amended before it was taken"] : ["amended while carried"],
             _ => [],
         };

@@ -1,15 +1,4 @@
 using System.Collections.Concurrent;
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.Corrections;
-using CashEvents.Domain.Counts;
-using CashEvents.Domain.Custody;
-using CashEvents.Domain.Fills;
-using CashEvents.Domain.Refunds;
-using CashEvents.Domain.Spends;
-using CashEvents.Domain.Sweeps;
-using CashEvents.Domain.Transfers;
 using CsCheck;
 using static CashEvents.Domain.Tests.Books.HarbourRow;
 

@@ -1,15 +1,3 @@
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Corrections;
-using CashEvents.Domain.CountRounds;
-using CashEvents.Domain.Counts;
-using CashEvents.Domain.Custody;
-using CashEvents.Domain.Explanations;
-using CashEvents.Domain.Fills;
-using CashEvents.Domain.Months;
-using CashEvents.Domain.Rehearsals;
-using CashEvents.Domain.Spends;
-using CashEvents.Domain.Tests.Books;
 using CsCheck;
 using static CashEvents.Domain.Tests.Books.HarbourRow;
 
@@ -123,7 +111,7 @@ public class ExplainedCountTests
 
         var settled = book.When(Settle(explanation));
         settled.ThenHolds((Cash(Ferry), 91.10m));
-        book.When(new RecordSpend(Ferry, Domain.Compartments.Holding.Cash, 2m, Sept(11), null)).Then(Spend(Ferry, 2m, Sept(11))).When(Settle(explanation)).ThenRefused("count-still-disagrees", "explanation");
+        book.When(new RecordSpend(Ferry, Domain.Books.Holding.Cash, 2m, Sept(11), null)).Then(Spend(Ferry, 2m, Sept(11))).When(Settle(explanation)).ThenRefused("count-still-disagrees", "explanation");
         book.When(Settle(null)).ThenRefused("explanation-unknown", "explanation");
     }
 

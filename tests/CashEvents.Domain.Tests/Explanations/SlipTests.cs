@@ -1,5 +1,3 @@
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Explanations;
 using CsCheck;
 
 namespace CashEvents.Domain.Tests.Explanations;

@@ -1,5 +1,4 @@
 using System.Globalization;
-using CashEvents.Domain.Households;
 
 namespace CashEvents.Domain.Tests.Households;
 

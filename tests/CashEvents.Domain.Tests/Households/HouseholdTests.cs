@@ -1,5 +1,3 @@
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Households;
 using static CashEvents.Domain.Tests.Books.HarbourRow;
 using static CashEvents.Domain.Tests.Books.Scenario;
 

@@ -1,5 +1,4 @@
 using System.Globalization;
-using CashEvents.Domain.Households;
 using CsCheck;
 
 namespace CashEvents.Domain.Tests.Households;

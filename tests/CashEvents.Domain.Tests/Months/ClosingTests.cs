@@ -1,13 +1,3 @@
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.Corrections;
-using CashEvents.Domain.Counts;
-using CashEvents.Domain.Fills;
-using CashEvents.Domain.Months;
-using CashEvents.Domain.Reconciliations;
-using CashEvents.Domain.Sweeps;
-using CashEvents.Domain.Tests.Books;
 using static CashEvents.Domain.Tests.Books.HarbourRow;
 using static CashEvents.Domain.Tests.Books.Scenario;
 

@@ -1,12 +1,4 @@
 using System.Globalization;
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Columns;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.Fills;
-using CashEvents.Domain.Months;
-using CashEvents.Domain.Spends;
-using CashEvents.Domain.Transfers;
 
 namespace CashEvents.Domain.Tests.Months;
 

@@ -1,4 +1,3 @@
-using CashEvents.Domain.Naming;
 using CsCheck;
 
 namespace CashEvents.Domain.Tests.Naming;

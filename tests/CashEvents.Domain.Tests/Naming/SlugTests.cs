@@ -1,6 +1,5 @@
 using System.Globalization;
 using System.Text;
-using CashEvents.Domain.Naming;
 using CsCheck;
 
 namespace CashEvents.Domain.Tests.Naming;

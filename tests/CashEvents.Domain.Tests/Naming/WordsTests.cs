@@ -1,6 +1,3 @@
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Naming;
-
 namespace CashEvents.Domain.Tests.Naming;
 
 public class WordsTests

@@ -1,13 +1,4 @@
 using System.Collections.Immutable;
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Calendars;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.IncomeSources;
-using CashEvents.Domain.Paydays;
-using CashEvents.Domain.Plans;
-using CashEvents.Domain.StandingPayments;
-using CashEvents.Domain.Tests.Calendars;
 using CsCheck;
 using static CashEvents.Domain.Tests.Books.HarbourRow;
 using static CashEvents.Domain.Tests.Books.Scenario;

@@ -1,10 +1,4 @@
 using System.Collections.Immutable;
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Compartments;
-using CashEvents.Domain.Households;
-using CashEvents.Domain.Months;
-using CashEvents.Domain.Plans;
-using CashEvents.Domain.Tests.Books;
 using static CashEvents.Domain.Tests.Books.HarbourRow;
 using static CashEvents.Domain.Tests.Books.Scenario;
 

@@ -1,8 +1,3 @@
-using CashEvents.Domain.Amounts;
-using CashEvents.Domain.Books;
-using CashEvents.Domain.Columns;
-using CashEvents.Domain.Plans;
-using CashEvents.Domain.Weeks;
 using CsCheck;
 using static CashEvents.Domain.Tests.Books.HarbourRow;
 

@@ -1,4 +1,4 @@
-namespace CashEvents.Api.Printing.Charts;
+namespace CashEvents.Api.Printing;
 
 /// <summary>Between what a balance lies over some days.</summary>
 /// <param name="From">The first of the days.</param>

@@ -1,4 +1,4 @@
-namespace CashEvents.Api.Printing.Charts;
+namespace CashEvents.Api.Printing;
 
 /// <summary>Planned against spent.</summary>
 /// <param name="Label">Of what, such as a week.</param>

@@ -1,4 +1,4 @@
-namespace CashEvents.Api.Printing.Charts;
+namespace CashEvents.Api.Printing;
 
 /// <summary>A value of an individuals control chart.</summary>
 /// <param name="Line">The line of the book that it comes from.</param>

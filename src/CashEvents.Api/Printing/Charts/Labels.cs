@@ -1,6 +1,6 @@
 using System.Text;
 
-namespace CashEvents.Api.Printing.Charts;
+namespace CashEvents.Api.Printing;
 
 /// <summary>Keeps labels beside the ends of lines apart.</summary>
 internal static class Labels

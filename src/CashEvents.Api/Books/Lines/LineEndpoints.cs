@@ -1,0 +1,117 @@
+using System.Globalization;
+using Microsoft.AspNetCore.WebUtilities;
+
+namespace CashEvents.Api.Books;
+
+/// <summary>A page of the book.</summary>
+/// <param name="Lines">In the order they were written.</param>
+/// <param name="BookLine">The book's last line.</param>
+/// <param name="Next">Address of the next page; absent on the last.</param>
+public sealed record LinesAnswer(IReadOnlyList<LineAnswer> Lines, long BookLine, string? Next);
+
+internal static class LineEndpoints
+{
+    private const int UsualLimit = 100;
+    private const int MostLimit = 1000;
+
+    public static void MapLines(this IEndpointRouteBuilder api)
+    {
+        api.MapGet("/lines", async (
+                HttpContext http, Caller caller, string? after, string? limit, string? kind, string? compartment, string? by, string? from, string? to,
+                BookReader books, LineReader lines) =>
+            {
+                Reads.OnlyTakes(http, "after", "limit", "kind", "compartment", "by", "from", "to");
+                var asked = new LineFilter(
+                    Reads.Number(after, "after", 0, 0, int.MaxValue),
+                    (int)Reads.Number(limit, "limit", UsualLimit, 1, MostLimit),
+                    Reads.OneOf(kind, "kind", LineKinds.Types.Keys),
+                    Reads.Name(compartment, "compartment"),
+                    Reads.Name(by, "by"),
+                    Reads.Day(from, "from"),
+                    Reads.Day(to, "to"));
+                var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
+                if (asked.Compartment is not null)
+                {
+                    Reads.Compartment(book, asked.Compartment);
+                }
+
+                // One more than asked for tells whether there is a next page.
+                var found = await lines.ReadAsync(caller.Household, asked with { Limit = asked.Limit + 1 }, http.RequestAborted).ConfigureAwait(false);
+                var page = found.Take(asked.Limit).Select(l => LineAnswer.Of(l, book)).ToList();
+                var next = found.Count > asked.Limit ? Next(http, page[^1].Line) : null;
+                if (next is not null)
+                {
+                    http.Response.Headers.Link = $"<{next}>; rel=\"next\"";
+                }
+
+                Answers.StampLine(http, book.Line);
+                return Forms.Of(http, Form.Csv) is Form.Csv
+                    ? await Csv.OfAsync(Heading, page.Select(Cells)).ConfigureAwait(false)
+                    : TypedResults.Ok(new LinesAnswer(page, book.Line, next));
+            })
+            .Produces<LinesAnswer>(StatusCodes.Status200OK, "application/json", "text/csv")
+            .RefusesReads(StatusCodes.Status404NotFound)
+            .WithTags("Reading")
+            .WithSummary("The book itself: its lines in the order they were written")
+            .WithDescription("Pages by line number: `after` and `limit` (100 if left out, at most 1000), with the next page in `next` and in a Link header. "
+                + "`kind`, `compartment`, `by` (a key's name), `from` and `to` (days on which it occurred) narrow the list. With `Accept: text/csv` it comes as CSV.")
+            .WithExample(null, """
+                {"lines": [{"line": 52, "entryId": 52, "kind": "spend", "recordedAt": "2026-11-03T17:20:41.103212+00:00", "by": "partner",
+                  "hash": "a0aad21c90638f2fb7a4072c067f3d9603afcc11752d53c3844895b783e36b43",
+                  "occurredOn": "2026-11-03", "compartment": "ferry-fares", "holding": "cash", "amount": 8.40, "description": "Return to the mainland"}],
+                 "bookLine": 61, "next": "/api/lines?after=52&limit=1"}
+                """);
+
+        api.MapGet("/lines/{n:long}", async (HttpContext http, Caller caller, long n, BookReader books, LineReader lines) =>
+            {
+                Reads.OnlyTakes(http);
+                var line = await lines.FindAsync(caller.Household, n, http.RequestAborted).ConfigureAwait(false);
+                var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
+                if (line is null)
+                {
+                    throw Unknown(n, book);
+                }
+
+                Answers.StampLine(http, book.Line);
+                return TypedResults.Ok(LineAnswer.Of(line, book));
+            })
+            .Produces<LineAnswer>()
+            .RefusesReads(StatusCodes.Status404NotFound)
+            .WithTags("Reading")
+            .WithSummary("One line of the book")
+            .WithExample(null, """
+                {"line": 52, "entryId": 52, "kind": "spend", "recordedAt": "2026-11-03T17:20:41.103212+00:00", "by": "partner",
+                 "hash": "a0aad21c90638f2fb7a4072c067f3d9603afcc11752d53c3844895b783e36b43",
+                 "occurredOn": "2026-11-03", "compartment": "ferry-fares", "holding": "cash", "amount": 8.40, "description": "Return to the mainland"}
+                """);
+    }
+
+    /// <summary>Refuses a number that no line has.</summary>
+    public static RefusalException Unknown(long n, Book book) => Refusal.NotFound("line-unknown", $"There is no line {n}: the book's last is {book.Line}.");
+
+    private static readonly string[] Heading =
+        ["line", "entryId", "kind", "recordedAt", "by", "occurredOn", "compartment", "holding", "toCompartment", "toHolding", "amount", "expected", "counted", "difference", "description", "reverses", "amends", "reversedBy", "amendedBy", "clockAhead"];
+
+    // Where money or notes came from stands under compartment and holding, as on every other line. What a reversal changes in one place, or takes back from
+    // several, stands under difference, since its kind does not say in which direction; what a fill run gives several places stands under amount.
+    private static IReadOnlyList<object?> Cells(LineAnswer l)
+    {
+        var oneWay = l.OneWay;
+        var places = (oneWay is not null && l.Changes!.Count > 1) || l.Parts is not null ? [] : l.AboutPlaces;
+        var (from, to) = (places.ElementAtOrDefault(0), places.ElementAtOrDefault(1));
+        return
+        [
+            l.Line, l.EntryId, l.Kind, l.RecordedAt, l.By, l.OccurredOn, from?.Compartment ?? l.Compartment, from?.Holding ?? l.Holding,
+            to?.Compartment, to?.Holding, oneWay is null && l.Changes is { } changes ? changes.Max(c => c.Change) : l.Amount,
+            l.Expected, l.Counted, l.Reverses is null ? l.Difference : oneWay,
+            l.Description ?? l.Label ?? l.Name, l.Reverses, l.Amends, l.ReversedBy, l.AmendedBy, l.ClockAhead,
+        ];
+    }
+
+    private static string Next(HttpContext http, long after)
+    {
+        var query = http.Request.Query.Where(q => q.Key != "after").Select(q => KeyValuePair.Create(q.Key, (string?)q.Value.ToString()))
+            .Prepend(KeyValuePair.Create("after", (string?)after.ToString(CultureInfo.InvariantCulture)));
+        return QueryHelpers.AddQueryString("/api/lines", query);
+    }
+}

@@ -1,0 +1,109 @@
+using FluentValidation;
+
+namespace CashEvents.Api.Households;
+
+/// <summary>A physical holder to be taken into use.</summary>
+/// <param name="Label">What is written on it; its id is made from this.</param>
+public sealed record WalletRequest(string? Label);
+
+/// <summary>A physical holder with several compartments.</summary>
+/// <param name="Id">Made from its label.</param>
+/// <param name="Label">What is written on it.</param>
+/// <param name="Closed">Out of use.</param>
+public sealed record WalletAnswer(string Id, string Label, bool Closed)
+{
+    /// <summary>The lines just written about it; absent when it is only read.</summary>
+    public IReadOnlyList<long>? Lines { get; init; }
+
+    /// <summary>Their entry.</summary>
+    public long? EntryId { get; init; }
+
+    internal static WalletAnswer Of(Wallet wallet) => new(wallet.Id, wallet.Label, wallet.Closed);
+}
+
+/// <summary>What is to change about a wallet; what is left out stays.</summary>
+/// <param name="Label">A new label; the id stays.</param>
+/// <param name="Closed">True takes an empty wallet out of use, false back into use.</param>
+public sealed record WalletChangeRequest(string? Label, bool? Closed);
+
+/// <summary>A wallet just taken into use.</summary>
+/// <param name="Id">Made from its label.</param>
+/// <param name="Label">What is written on it.</param>
+/// <param name="Lines">The line that says so.</param>
+/// <param name="EntryId">Its entry.</param>
+public sealed record WalletOpenedAnswer(string Id, string Label, IReadOnlyList<long> Lines, long? EntryId);
+
+/// <summary>The household's wallets.</summary>
+/// <param name="Wallets">In the order they were taken into use.</param>
+public sealed record WalletsAnswer(IReadOnlyList<WalletAnswer> Wallets);
+
+internal sealed class WalletRequestValidator : AbstractValidator<WalletRequest>
+{
+    public WalletRequestValidator() => RuleFor(r => r.Label).NotEmpty().WithMessage("`label` is needed: what is written on the wallet.");
+}
+
+internal static class WalletEndpoints
+{
+    public static void MapWallets(this IEndpointRouteBuilder api)
+    {
+        api.MapPost("/wallets", async (HttpContext http, Caller caller, Body<WalletRequest> body, WriteDesk desk) =>
+            {
+                caller.MustKeep();
+                var (entry, _) = await desk.WriteAsync(http, new OpenWallet(body.Value.Label!), "wallet", body.Value).ConfigureAwait(false);
+                var wallet = entry.Wallet!;
+                return TypedResults.Created($"/api/wallets/{Uri.EscapeDataString(wallet.Id)}", new WalletOpenedAnswer(wallet.Id, wallet.Label, entry.Lines, entry.Id));
+            })
+            .Accepts<WalletRequest>("application/json")
+            .Produces<WalletOpenedAnswer>(StatusCodes.Status201Created)
+            .RefusesWrites()
+            .WithTags("Wallets and compartments")
+            .WithSummary("Take a wallet into use")
+            .WithExample("""{"label": "Biscuit tin"}""", """{"id": "biscuit-tin", "label": "Biscuit tin", "lines": [4], "entryId": 4}""");
+
+        api.MapGet("/wallets", async (HttpContext http, Caller caller, BookReader books) =>
+            {
+                Reads.OnlyTakes(http);
+                var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
+                Answers.StampLine(http, book.Line);
+                return TypedResults.Ok(new WalletsAnswer([.. book.Wallets.Values.OrderBy(w => w.Line).Select(WalletAnswer.Of)]));
+            })
+            .Produces<WalletsAnswer>()
+            .RefusesReads()
+            .WithTags("Wallets and compartments")
+            .WithSummary("The wallets, in the order they were taken into use, closed ones too")
+            .WithExample(null, """{"wallets": [{"id": "oilskin-wallet", "label": "Oilskin wallet", "closed": false}, {"id": "desk-drawer", "label": "Desk drawer", "closed": false}]}""");
+
+        api.MapGet("/wallets/{id}", async (HttpContext http, Caller caller, string id, BookReader books) =>
+            {
+                Reads.OnlyTakes(http);
+                var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
+                var wallet = book.Wallets.TryGetValue(id, out var found) ? found
+                    : throw Refusal.NotFound("wallet-unknown", $"There is no wallet '{id}'.", NearNames.Of(id, book.Wallets.Keys));
+                Answers.StampLine(http, book.Line);
+                return TypedResults.Ok(WalletAnswer.Of(wallet));
+            })
+            .Produces<WalletAnswer>()
+            .RefusesReads(StatusCodes.Status404NotFound)
+            .WithTags("Wallets and compartments")
+            .WithSummary("One wallet")
+            .WithExample(null, """{"id": "oilskin-wallet", "label": "Oilskin wallet", "closed": false}""");
+
+        api.MapPatch("/wallets/{id}", async (HttpContext http, Caller caller, string id, Body<WalletChangeRequest> body, WriteDesk desk, BookReader books) =>
+            {
+                caller.MustKeep();
+                var sent = body.Value;
+                var (entry, _) = await desk.WriteAsync(http, new ChangeWallet(id, sent.Label, sent.Closed), $"wallet {id}", sent).ConfigureAwait(false);
+                var wallet = entry.Wallet ?? (await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false)).Wallets[id];
+                return TypedResults.Ok(WalletAnswer.Of(wallet) with { Lines = entry.Lines, EntryId = entry.Id });
+            })
+            .Accepts<WalletChangeRequest>("application/json")
+            .Produces<WalletAnswer>()
+            .RefusesWrites(StatusCodes.Status404NotFound)
+            .WithTags("Wallets and compartments")
+            .WithSummary("Relabel a wallet, close it when no compartment in it is in use, reopen it")
+            .WithDescription("A closed wallet lies in no place and takes no compartment. Its lines stay.")
+            .WithExample(
+                """{"label": "Oilskin pouch"}""",
+                """{"id": "oilskin-wallet", "label": "Oilskin pouch", "closed": false, "lines": [64], "entryId": 64}""");
+    }
+}

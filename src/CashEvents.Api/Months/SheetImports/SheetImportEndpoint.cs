@@ -1,0 +1,125 @@
+namespace CashEvents.Api.Months;
+
+internal static class SheetImportEndpoint
+{
+    // Each time the book moves on between reading and writing, the sheet is held against it again.
+    private const int MostTries = 50;
+
+    public static void MapSheetImports(this IEndpointRouteBuilder api) => api
+        .MapPost("/imports", async (HttpContext http, Caller caller, [AsParameters] SheetImportParameters parameters, BookReader books, TrackerReader trackers, WriteDesk desk, TimeProvider clock) =>
+        {
+            var request = await SheetImportRequest.ReadAsync(http, parameters).ConfigureAwait(false);
+            var accepted = request.Accepted();
+            var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
+            var currency = book.Currency;
+            // One that has been closed since is refused by the book when it decides, unless the request was answered before.
+            var compartment = request.DryRun is not true && book.Compartments.TryGetValue(request.Compartment!, out var known) ? known.Id : book.OpenCompartment(request.Compartment!, "compartment").Id;
+            var file = SheetFile.Read(request.Csv!);
+            var sheet = TrackerSheet.Read(file.Rows, currency, request.Holding ?? Holding.Cash, request.DateOrder, request.DecimalMark);
+            sheet = sheet with { Notes = [.. file.Notes, .. sheet.Notes] };
+            var command = new ImportSheet(compartment, request.Holding ?? Holding.Cash, sheet, await ReadAsync(null).ConfigureAwait(false), request.Opening == OpeningBalance.BroughtForward, accepted) { Hands = new Hands(caller.Name, request.Carried) };
+            if (request.DryRun is true)
+            {
+                return TypedResults.Ok(await RehearseAsync().ConfigureAwait(false));
+            }
+
+            for (var tries = 1; ; tries++)
+            {
+                try
+                {
+                    var (entry, _) = await desk.WriteAsync(http, command, "import", request).ConfigureAwait(false);
+                    if (entry.Id is { } first && first != command.Known.Line + 1)
+                    {
+                        // A repeated request gets the answer that it got: from the book as it was then.
+                        command = command with { Known = await ReadAsync(first - 1).ConfigureAwait(false) };
+                    }
+
+                    var answer = Answer(Import(command), entry.Lines, entry.Balances.Select(b => (b.Place, b.Balance)));
+                    return entry.Id is null ? (IResult)TypedResults.Ok(answer) : TypedResults.Created($"/api/lines/{entry.Id}", answer);
+                }
+                catch (RefusedException refused) when (refused.Refusal.Sort == RefusalSort.Stale && http.Request.Headers.IfMatch.ToString() is "" or "*")
+                {
+                    MustNotTryForEver(tries);
+                    command = command with { Known = await ReadAsync(null).ConfigureAwait(false) };
+                }
+                catch (RefusedException refused) when (refused.Refusal.Code == ImportSheet.DoesNotFit)
+                {
+                    return Problems.Answer(Problems.Of(refused.Refusal, currency) with { Findings = [.. Import(command).Findings.Select(f => FindingAnswer.Of(f, currency))] });
+                }
+            }
+
+            async Task<SheetImportAnswer> RehearseAsync()
+            {
+                var whole = await books.ReadWholeAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
+                for (var tries = 1; command.Known.Line != whole.Line; tries++)
+                {
+                    MustNotTryForEver(tries);
+                    command = command with { Known = await ReadAsync(null).ConfigureAwait(false) };
+                    whole = command.Known.Line == whole.Line ? whole : await books.ReadWholeAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
+                }
+
+                WriteDesk.MustStandAsMatched(http, whole);
+                Answers.StampLine(http, whole.Line);
+                var import = Import(command);
+                try
+                {
+                    var after = import.Open.Any() ? whole : whole.Decide(command, whole.Household!.DateAt(clock.GetUtcNow())).After;
+                    var places = import.Rows.Select(r => new Place(compartment, r.Row.Holding)).Distinct();
+                    return Answer(import, null, places.Select(p => (p, after.Compartments[p.Compartment].Balance(p.Holding))));
+                }
+                catch (RefusalException refused)
+                {
+                    throw new RefusedException(refused.Refusal, currency);
+                }
+            }
+
+            SheetImport Import(ImportSheet import) => SheetImport.Of(import.Sheet, import.Known, import.BringForward, import.Accepted, currency);
+
+            SheetImportAnswer Answer(SheetImport import, IReadOnlyList<long>? lines, IEnumerable<(Place Place, Money Balance)> balances) => SheetImportAnswer.Of(
+                compartment, import, currency, lines, [.. balances.Select(b => new BalanceAnswer(b.Place.Compartment, b.Place.Holding, currency.ToDecimal(b.Balance)))]);
+
+            async Task<Tracked> ReadAsync(long? upTo)
+            {
+                // A sheet that names the holding row by row has one running balance for both.
+                var tracker = await trackers.ReadAsync(
+                    caller.Household, compartment, file.HasHolding ? null : request.Holding ?? Holding.Cash, sheet.First, sheet.Last, upTo, http.RequestAborted).ConfigureAwait(false);
+                return new Tracked(tracker.BookLine, tracker.Opening, [.. tracker.Rows.Select(Tracked)]);
+            }
+        })
+        .IsHeavy()
+        .Accepts<SheetImportRequest>("application/json", "text/csv")
+        .Produces<SheetImportAnswer>()
+        .Produces<SheetImportAnswer>(StatusCodes.Status201Created)
+        .RefusesWrites()
+        .WithTags("Movements")
+        .WithSummary("Import a tracker sheet kept on paper: its rows become fills, spends and refunds, once however often it is sent")
+        .WithDescription("The sheet is CSV with a heading row: date, description, amount (in positive, out negative; or two columns in and out) and balance, in any order, separated by commas, semicolons or tabs. "
+            + "Send it as it is with `Content-Type: text/csv` and the other fields as parameters, or as `csv` in a JSON object. `dryRun` writes nothing and shows what would be written, and honours If-Match alike; any key may do that. "
+            + "A row that the book has already (same holding, date, amount and description; of equal rows each by itself) is not written again. All new rows are one entry, or nothing is written. "
+            + "Where a balance does not follow, a date stands out of order, the sheet begins with another balance than the book has, or the book has the movement in other words, nothing is written until the sheet is mended or `accept` says of each such row what is right: "
+            + "`amount`, `balance`, `date`, `there` or `new`. Dates and decimal marks that can be read in several ways are asked about; how the rest was read is told.")
+        .WithExample(
+            """{"compartment": "saved-in-november", "csv": "date,description,amount,balance\n2026-11-02,November pay,20.00,20.00\n2026-11-20,From the jar on the sill,8.40,28.40\n"}""",
+            """
+            {"dryRun": false, "compartment": "saved-in-november", "lines": [169], "new": 1, "there": 1,
+             "rows": [
+               {"row": 2, "date": "2026-11-02", "kind": "fill", "holding": "cash", "description": "November pay", "amount": 20.00, "state": "there", "balance": 20.00, "line": 127},
+               {"row": 3, "date": "2026-11-20", "kind": "fill", "holding": "cash", "description": "From the jar on the sill", "amount": 8.40, "state": "new", "balance": 28.40, "line": 169}],
+             "findings": [], "read": ["Dates are read year first: they can't be read another way."], "bookCloses": 28.40, "notOnSheet": [],
+             "balances": [{"compartment": "saved-in-november", "holding": "cash", "balance": 28.40}], "entryId": 169, "sheetCloses": 28.40}
+            """);
+
+    private static void MustNotTryForEver(int tries)
+    {
+        if (tries == MostTries)
+        {
+            throw new BookBusyException("Others write in this book without a pause: send the sheet again in a moment.");
+        }
+    }
+
+    private static TrackedLine Tracked(TrackerRow row)
+    {
+        var reverses = row.Kind == LineKinds.Names[typeof(Reversed)];
+        return new TrackedLine(row.Line, row.OccurredOn, row.Description, row.Amount, row.Holding) { Reverses = reverses, Amends = reverses ? null : row.Corrects, ReversedBy = row.ReversedBy };
+    }
+}

@@ -1,0 +1,129 @@
+using FluentValidation;
+
+namespace CashEvents.Api.Paydays;
+
+/// <summary>A compartment's fill rule, described whole.</summary>
+/// <param name="Kind">What it gets on a payday.</param>
+/// <param name="Amount">Of the kind <c>fixed</c>: how much.</param>
+/// <param name="Share">Of the kind <c>share</c>: how much of what the earlier ranks leave, in percent with at most two decimals.</param>
+/// <param name="Ceiling">The balance, cash and bank together, above which it is never filled; the kind <c>ceiling</c> fills up to it.</param>
+/// <param name="Holding">Where it is filled; cash if left out. A contribution goes where its sinking fund is kept.</param>
+/// <param name="Rank">1 to 99; 1 is filled first, and meant if left out.</param>
+/// <param name="RoundTo">The step in which it is filled, such as 5.00 for whole fives; where a fill is divided between cash and bank, the step of its cash part. If left out, whole notes of the household's smallest to draw in cash, exact amounts in the bank.</param>
+public sealed record FillRuleRequest(FillRuleKind? Kind, decimal? Amount, decimal? Share, decimal? Ceiling, Holding? Holding, int? Rank, decimal? RoundTo)
+{
+    internal SetFillRule ToCommand(string compartment) => new(compartment, Kind!.Value, Amount, Share, Ceiling, Holding, Rank, RoundTo);
+}
+
+/// <summary>A compartment's fill rule.</summary>
+/// <param name="Compartment">Its id.</param>
+/// <param name="Label">What is written on it.</param>
+/// <param name="Kind">What it gets on a payday.</param>
+/// <param name="Amount">How much, where that is fixed.</param>
+/// <param name="Share">How much of what the earlier ranks leave, in percent.</param>
+/// <param name="Ceiling">The balance above which it is never filled.</param>
+/// <param name="Holding">Where it is filled; absent for a contribution.</param>
+/// <param name="Rank">1 is filled first.</param>
+/// <param name="RoundTo">The step in which it is filled.</param>
+public sealed record FillRuleAnswer(string Compartment, string Label, FillRuleKind Kind, decimal? Amount, decimal? Share, decimal? Ceiling, Holding? Holding, int Rank, decimal? RoundTo)
+{
+    /// <summary>Closed compartments are not filled; their rules come into force again with them.</summary>
+    public bool? Closed { get; init; }
+
+    internal static FillRuleAnswer Of(FillRule rule, Compartment compartment, Currency? currency)
+    {
+        return new FillRuleAnswer(
+            compartment.Id, compartment.Label, rule.Kind, Say(rule.Amount), rule.ShareBasisPoints / 100m, Say(rule.Ceiling),
+            rule.Kind == FillRuleKind.Contribution ? null : rule.Holding, rule.Rank, Say(rule.RoundTo))
+        { Closed = compartment.Closed ? true : null };
+
+        decimal? Say(Money? money) => money is { } amount ? currency!.ToDecimal(amount) : null;
+    }
+}
+
+/// <summary>The household's fill rules.</summary>
+/// <param name="FillRules">By rank, within a rank in the order in which the compartments were taken into use.</param>
+/// <param name="BookLine">The line at which the book stood.</param>
+public sealed record FillRulesAnswer(IReadOnlyList<FillRuleAnswer> FillRules, long BookLine);
+
+/// <summary>What setting a fill rule wrote.</summary>
+/// <param name="Lines">Number of the line; none if there was nothing to write.</param>
+/// <param name="EntryId">The entry it belongs to.</param>
+/// <param name="Compartment">Its compartment.</param>
+public sealed record FillRuleSetAnswer(IReadOnlyList<long> Lines, long? EntryId, string Compartment)
+{
+    /// <summary>Why nothing was written.</summary>
+    public string? Note { get; init; }
+}
+
+internal sealed class FillRuleRequestValidator : AbstractValidator<FillRuleRequest>
+{
+    public FillRuleRequestValidator() => RuleFor(r => r.Kind)
+        .NotNull().WithMessage("`kind` is needed: \"weekly\", \"contribution\", \"fixed\", \"share\" or \"ceiling\".");
+}
+
+internal static class FillRuleEndpoints
+{
+    private const string Tag = "Fill runs";
+
+    public static void MapFillRules(this IEndpointRouteBuilder api)
+    {
+        api.MapGet("/fill-rules", async (HttpContext http, Caller caller, BookReader books) =>
+            {
+                Reads.OnlyTakes(http);
+                var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
+                Answers.StampLine(http, book.Line);
+                return TypedResults.Ok(new FillRulesAnswer(
+                    [
+                        .. book.FillRules.Values.Select(rule => (Rule: rule, Compartment: book.Compartments[rule.Compartment]))
+                            .OrderBy(r => r.Rule.Rank).ThenBy(r => r.Compartment.Line)
+                            .Select(r => FillRuleAnswer.Of(r.Rule, r.Compartment, book.Household?.Currency)),
+                    ],
+                    book.Line));
+            })
+            .Produces<FillRulesAnswer>()
+            .RefusesReads()
+            .WithTags(Tag)
+            .WithSummary("How each compartment is filled on paydays, in the order of their ranks")
+            .WithExample(null, """
+                {"fillRules": [
+                   {"compartment": "boat-insurance", "label": "Boat insurance", "kind": "contribution", "rank": 1},
+                   {"compartment": "ferry-fares", "label": "Ferry fares", "kind": "weekly", "holding": "cash", "rank": 2, "roundTo": 5.00},
+                   {"compartment": "rainy-day", "label": "Rainy day", "kind": "share", "share": 50, "ceiling": 600.00, "holding": "bank", "rank": 3}],
+                 "bookLine": 74}
+                """);
+
+        api.MapPut("/compartments/{id}/fill-rule", async (HttpContext http, Caller caller, string id, Body<FillRuleRequest> body, WriteDesk desk) =>
+            {
+                caller.MustKeep();
+                var (entry, _) = await desk.WriteAsync(http, body.Value.ToCommand(id), $"fill rule {id}", body.Value).ConfigureAwait(false);
+                return TypedResults.Ok(new FillRuleSetAnswer(entry.Lines, entry.Id, id)
+                {
+                    Note = entry.Lines.IsEmpty ? "It is set like this already. Nothing was written." : null,
+                });
+            })
+            .Accepts<FillRuleRequest>("application/json")
+            .Produces<FillRuleSetAnswer>()
+            .RefusesWrites()
+            .WithTags(Tag)
+            .WithSummary("Set how a compartment is filled on paydays, whole")
+            .WithDescription("`weekly` is the plan's weekly amounts by days until the next payday, `contribution` a sinking fund's level contribution (cash and bank as the fund is kept), `fixed` an amount, `share` a share of what the earlier ranks leave, `ceiling` what is missing up to a balance. "
+                + "`roundTo` rounds what is wanted up to its step as long as the money lasts, shares and what a ceiling leaves room for down. Where a contribution is divided between cash and bank, its cash part is the nearest whole step and the bank takes the rest. A compartment has one rule; the same address again stands in its stead.")
+            .WithExample(
+                """{"kind": "weekly", "rank": 2, "roundTo": 5.00}""",
+                """{"lines": [73], "entryId": 73, "compartment": "ferry-fares"}""");
+
+        api.MapDelete("/compartments/{id}/fill-rule", async (HttpContext http, Caller caller, string id, WriteDesk desk) =>
+            {
+                Reads.OnlyTakes(http);
+                caller.MustKeep();
+                await desk.WriteAsync(http, new RemoveFillRule(id), $"remove fill rule {id}", id).ConfigureAwait(false);
+                return TypedResults.NoContent();
+            })
+            .Produces(StatusCodes.Status204NoContent)
+            .RefusesWrites(StatusCodes.Status404NotFound)
+            .WithTags(Tag)
+            .WithSummary("Fill a compartment on paydays no more")
+            .WithExample(null, null);
+    }
+}

@@ -1,0 +1,71 @@
+namespace CashEvents.Domain.Months;
+
+/// <summary>Writes the rows of a tracker sheet that the book does not have yet: fills, spends and refunds dated as on paper, all in one entry or none.</summary>
+/// <param name="Compartment">Whose sheet it is.</param>
+/// <param name="Holding">The holding of what is brought forward.</param>
+/// <param name="Sheet">The sheet.</param>
+/// <param name="Known">What the book has on its days.</param>
+/// <param name="BringForward">Whether what the sheet begins with and the book does not know is filled.</param>
+/// <param name="Accepted">What the keeper says of rows in which something does not fit.</param>
+public sealed record ImportSheet(string Compartment, Holding Holding, TrackerSheet Sheet, Tracked Known, bool BringForward, Accepted Accepted) : ISignedCommand
+{
+    /// <summary>The description of what is brought forward.</summary>
+    public const string BroughtForward = "Brought forward";
+
+    /// <summary>The code of the refusal of a sheet in which something does not fit.</summary>
+    public const string DoesNotFit = "sheet-does-not-fit";
+
+    /// <summary>Whose hands the money of its spends came from.</summary>
+    public Hands Hands { get; init; } = Hands.Unsaid;
+
+    /// <inheritdoc />
+    public ICommand SignedBy(string key) => this with { Hands = Hands with { By = key } };
+
+    /// <inheritdoc />
+    public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
+    {
+        ArgumentNullException.ThrowIfNull(book);
+        if (book.Line != Known.Line)
+        {
+            throw new RefusalException(Refusal.MovedOn(book.Line, Known.Line));
+        }
+
+        var compartment = book.OpenCompartment(Compartment, "compartment").Id;
+        var import = SheetImport.Of(Sheet, Known, BringForward, Accepted, book.Currency);
+        if (import.Open.FirstOrDefault() is { } first)
+        {
+            var more = import.Open.Count() - 1;
+            throw Refusal.Unfit("accept", DoesNotFit,
+                $"{first.Says} {(more == 0 ? "" : $"{more} more {(more == 1 ? "place does" : "places do")} not fit. ")}Nothing is written: mend the sheet, or say in `accept` what is right in each such row, and send it again.");
+        }
+
+        var rows = import.New.ToList();
+        var lines = new List<IMovement>(rows.Count + 1);
+        if (import.BroughtForward > Money.Zero)
+        {
+            lines.Add(new Filled(compartment, Holding, import.BroughtForward, TrackerSheet.InRow(Sheet.Rows[0].Number, () => book.Day(Sheet.First, today)), BroughtForward));
+        }
+
+        var after = lines.Aggregate(book, (b, line) => b.Apply(line));
+        foreach (var row in rows)
+        {
+            lines.Add(TrackerSheet.InRow(row.Row.Number, () => Line(after, compartment, row, after.Day(row.Row.Date, today))));
+            after = after.Apply(lines[^1]);
+        }
+
+        if (lines.Count > 0)
+        {
+            book.MustHaveAfter(lines, "With this sheet", "csv");
+        }
+
+        return lines;
+    }
+
+    private IMovement Line(Book before, string compartment, ImportedRow row, DateOnly day)
+    {
+        var place = new Place(compartment, row.Row.Holding);
+        return row.Amount < Money.Zero ? new Spent(compartment, place.Holding, -row.Amount, day, row.Row.Description) { Carried = Hands.Take(before, place, -row.Amount) }
+            : row.Row.IsRefund ? new Refunded(compartment, place.Holding, row.Amount, day, row.Row.Description) { Carried = Hands.Put(before, place, row.Amount) }
+            : new Filled(compartment, place.Holding, row.Amount, day, row.Row.Description);
+    }
+}

@@ -1,0 +1,36 @@
+using System.Collections.Immutable;
+
+namespace CashEvents.Domain.Movements;
+
+/// <summary>Which lines have been corrected, and by which. A line is corrected once; what was written in its stead may be corrected in turn.</summary>
+public sealed class CorrectedLines
+{
+    private readonly ImmutableDictionary<long, (long Line, bool Undoes)> _by;
+    private readonly ImmutableDictionary<long, long> _origins;
+
+    private CorrectedLines(ImmutableDictionary<long, (long Line, bool Undoes)> by, ImmutableDictionary<long, long> origins) => (_by, _origins) = (by, origins);
+
+    /// <summary>Nothing has been corrected.</summary>
+    public static CorrectedLines None { get; } = new(ImmutableDictionary<long, (long Line, bool Undoes)>.Empty, ImmutableDictionary<long, long>.Empty);
+
+    /// <summary>From stored lines that correct others, in order of their numbers; those that are reversals undo.</summary>
+    public static CorrectedLines Of(IEnumerable<(long Line, long Corrects, bool Undoes)> lines) =>
+        lines.Aggregate(None, (corrected, l) => corrected.With(l.Line, l.Corrects, l.Undoes));
+
+    /// <summary>The reversal that undid a line, or for a reversal the first line that stands in the stead of what it undid; null while the line stands.</summary>
+    public long? By(long line) => _by.TryGetValue(line, out var by) ? by.Line : null;
+
+    /// <summary>The last of the lines that corrected a line, one the other: itself while it stands.</summary>
+    public long Latest(long line) => By(line) is { } by ? Latest(by) : line;
+
+    /// <summary>The first of the lines that a line corrects, one the other: itself when it corrects none.</summary>
+    public long Origin(long line) => _origins.GetValueOrDefault(line, line);
+
+    /// <summary>With one more line that corrects an earlier one.</summary>
+    internal CorrectedLines With(long line, long corrects, bool undoes)
+    {
+        // What stands in the stead of a line that was undone stands in the stead of its reversal too, so that no second line does.
+        var corrected = _by.TryGetValue(corrects, out var by) && by.Undoes ? by.Line : corrects;
+        return new CorrectedLines(_by.ContainsKey(corrected) ? _by : _by.Add(corrected, (line, undoes)), _origins.Add(line, Origin(corrects)));
+    }
+}

@@ -1,0 +1,50 @@
+using System.Collections.Immutable;
+
+namespace CashEvents.Domain.Plans;
+
+/// <summary>A step of a saving plan.</summary>
+/// <param name="Number">1 for the first.</param>
+/// <param name="Due">The day on which it is due.</param>
+/// <param name="Amount">How much is put aside.</param>
+public sealed record SavingStep(int Number, DateOnly Due, Money Amount);
+
+/// <summary>The step that a fill or a transfer does.</summary>
+/// <param name="Plan">The line that set the plan.</param>
+/// <param name="Number">1 for the first.</param>
+public sealed record DoneStep(long Plan, int Number);
+
+/// <summary>Amounts put aside step by step in a compartment.</summary>
+/// <param name="Compartment">Where.</param>
+/// <param name="Steps">The amounts.</param>
+/// <param name="From">The day on which the first step is due.</param>
+/// <param name="Every">The period from one step to the next, as an ISO 8601 duration.</param>
+/// <param name="Line">The line that set it.</param>
+public sealed record SavingPlan(string Compartment, SavingSteps Steps, DateOnly From, string Every, long Line)
+{
+    /// <summary>Numbers of the steps that are done.</summary>
+    public ImmutableSortedSet<int> Done { get; init; } = [];
+
+    /// <summary>All the steps, in order.</summary>
+    public IReadOnlyList<SavingStep> All()
+    {
+        var every = Period.Of(Every);
+        return [.. Steps.Amounts().Select((amount, n) => new SavingStep(n + 1, every.After(From, n), amount))];
+    }
+
+    /// <summary>The plan after a step is done.</summary>
+    internal SavingPlan Do(DoneStep step) => this with { Done = Done.Add(step.Number) };
+
+    /// <summary>The plan after a step is undone.</summary>
+    internal SavingPlan Undo(DoneStep step) => this with { Done = Done.Remove(step.Number) };
+}
+
+/// <summary>Line: a compartment gets a saving plan, in the stead of one it had.</summary>
+/// <param name="Compartment">Where.</param>
+/// <param name="Steps">The amounts.</param>
+/// <param name="From">The day on which the first step is due.</param>
+/// <param name="Every">The period from one step to the next, as an ISO 8601 duration.</param>
+public sealed record SavingPlanSet(string Compartment, SavingSteps Steps, DateOnly From, string Every) : IBookEvent
+{
+    /// <inheritdoc />
+    public IEnumerable<string> About => [Compartment];
+}

@@ -1,0 +1,104 @@
+using System.Text.Json;
+using Microsoft.AspNetCore.Http.Metadata;
+using Microsoft.AspNetCore.Routing;
+using Microsoft.Extensions.DependencyInjection;
+using Xunit;
+
+namespace CashEvents.Api.Tests.Http;
+
+/// <summary>The OpenAPI document says all that the running program does.</summary>
+public sealed class OpenApiTests(SharedServer shared)
+{
+    [Fact]
+    public async Task Every_endpoint_is_in_the_document_with_a_summary_examples_and_problems()
+    {
+        var server = await shared.ServerAsync();
+        var paths = (await DocumentAsync(server)).GetProperty("paths");
+        var endpoints = server.Services.GetRequiredService<IEnumerable<EndpointDataSource>>()
+            .SelectMany(source => source.Endpoints).OfType<RouteEndpoint>()
+            .Where(e => e.RoutePattern.RawText!.StartsWith("/api/", StringComparison.Ordinal) || e.RoutePattern.RawText.StartsWith("/health/", StringComparison.Ordinal))
+            .SelectMany(e => e.Metadata.GetMetadata<IHttpMethodMetadata>()!.HttpMethods.Select(method => (Method: method, Path: e.RoutePattern.RawText!.Replace(":long", "", StringComparison.Ordinal))))
+            .ToList();
+
+        Assert.Equal(100, endpoints.Count);
+        Assert.All(endpoints, endpoint =>
+        {
+            var operation = paths.GetProperty(endpoint.Path).GetProperty(Method(endpoint.Method));
+            Assert.False(string.IsNullOrWhiteSpace(operation.GetProperty("summary").GetString()));
+            Assert.False(string.IsNullOrWhiteSpace(operation.GetProperty("operationId").GetString()));
+            if (operation.TryGetProperty("requestBody", out var body))
+            {
+                Assert.True(body.GetProperty("content").GetProperty("application/json").TryGetProperty("example", out _), $"{endpoint}: no example of its request");
+            }
+
+            foreach (var response in operation.GetProperty("responses").EnumerateObject().Where(r => r.Value.TryGetProperty("content", out _)))
+            {
+                var json = response.Value.GetProperty("content").EnumerateObject().Single(c => c.Name.EndsWith("json", StringComparison.Ordinal));
+                Assert.True(json.Value.TryGetProperty("example", out _), $"{endpoint}: no example of {response.Name}");
+                Assert.Equal(response.Name[0] == '2' ? "application/json" : "application/problem+json", json.Name);
+            }
+
+            if (endpoint.Path.StartsWith("/api/", StringComparison.Ordinal))
+            {
+                Assert.All(["400", "401", "503"], (string status) => Assert.True(operation.GetProperty("responses").TryGetProperty(status, out _), $"{endpoint}: no {status}"));
+            }
+        });
+        Assert.Equal(endpoints.Count, paths.EnumerateObject().Sum(p => p.Value.EnumerateObject().Count()));
+    }
+
+    [Fact]
+    public async Task Every_reference_leads_somewhere_and_the_version_is_3_1()
+    {
+        var document = await DocumentAsync(await shared.ServerAsync());
+        var schemas = document.GetProperty("components").GetProperty("schemas");
+
+        Assert.StartsWith("3.1.", document.GetProperty("openapi").GetString(), StringComparison.Ordinal);
+        Assert.All(References(document).Distinct(), reference =>
+            Assert.True(schemas.TryGetProperty(reference.Replace("#/components/schemas/", "", StringComparison.Ordinal), out _), reference));
+    }
+
+    [Fact]
+    public async Task Every_example_of_a_request_is_of_the_form_that_the_program_reads()
+    {
+        var server = await shared.ServerAsync();
+        var paths = (await DocumentAsync(server)).GetProperty("paths");
+        var forms = server.Services.GetRequiredService<IEnumerable<EndpointDataSource>>()
+            .SelectMany(source => source.Endpoints).OfType<RouteEndpoint>()
+            .Where(e => e.Metadata.GetMetadata<IAcceptsMetadata>()?.RequestType is not null)
+            .ToList();
+
+        Assert.NotEmpty(forms);
+        Assert.All(forms, endpoint =>
+        {
+            var path = endpoint.RoutePattern.RawText!.Replace(":long", "", StringComparison.Ordinal);
+            var method = Method(endpoint.Metadata.GetMetadata<IHttpMethodMetadata>()!.HttpMethods.Single());
+            var example = paths.GetProperty(path).GetProperty(method).GetProperty("requestBody").GetProperty("content").GetProperty("application/json").GetProperty("example");
+            var form = JsonSerializer.Deserialize(example.GetRawText(), endpoint.Metadata.GetMetadata<IAcceptsMetadata>()!.RequestType!, ApiJson.Options);
+            Validation.Check(server.Services, form!);
+        });
+    }
+
+    [Fact]
+    public async Task The_document_has_a_page()
+    {
+        using var http = new HttpClient();
+        var page = await http.GetAsync(new Uri((await shared.ServerAsync()).Address + "/swagger/index.html"));
+
+        Assert.Equal("text/html", page.Content.Headers.ContentType?.MediaType);
+    }
+
+    private static string Method(string method) => method.ToLowerInvariant();
+
+    private static async Task<JsonElement> DocumentAsync(RunningServer server)
+    {
+        using var http = new HttpClient();
+        return JsonDocument.Parse(await http.GetStringAsync(new Uri(server.Address + "/openapi.json"))).RootElement;
+    }
+
+    private static IEnumerable<string> References(JsonElement element) => element.ValueKind switch
+    {
+        JsonValueKind.Object => element.EnumerateObject().SelectMany(p => p is { Name: "$ref", Value.ValueKind: JsonValueKind.String } ? [p.Value.GetString()!] : References(p.Value)),
+        JsonValueKind.Array => element.EnumerateArray().SelectMany(References),
+        _ => [],
+    };
+}
