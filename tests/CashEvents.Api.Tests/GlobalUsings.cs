@@ -54,7 +54,4 @@ global using CashEvents.Store.Writing;
 
 // In these tests a household is one that a client asks over HTTP.
 global using Household = CashEvents.Api.Tests.Hosting.Household;
-
-// In these tests a household is one that a client asks over HTTP.
-global using Household = CashEvents.Api.Tests.Hosting.Household;
 global using Database = CashEvents.Api.Tests.PostgreSql.Database;

@@ -168,7 +168,7 @@ internal sealed class MistakenHousehold
     }
 
     /// <summary>Whether there was a line that each mistake could befall.</summary>
-    public bool IsMistaken => _codes.Count == _mistakes && _book.Compartments[_place].CashCount!.Difference != Money.Zero;
+    public bool IsMistaken => _codes.Count == _mistakes && _book.CashCount(_place)!.Difference != Money.Zero;
 
     public bool IsIdentifiable { get; private set; }
 

@@ -54,7 +54,7 @@ internal static class PlainOutlook
             paidOn = day;
             var before = book;
             accounts.ForEach(a => before = before with { Compartments = before.Compartments.SetItem(a.Compartment.Id, a.Compartment with { Cash = new(a.Cash), Bank = new(a.Bank) }) });
-            goals.ForEach(g => before = before with { Goals = before.Goals.SetItem(g.Id, g) });
+            goals.ForEach(g => before = before.With(PlansInBook.Goals, before.Goals.SetItem(g.Id, g)));
             var run = FillRun.Of(day, null, before, calendar);
             foreach (var fill in run.Fills)
             {

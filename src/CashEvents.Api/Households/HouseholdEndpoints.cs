@@ -13,7 +13,7 @@ namespace CashEvents.Api.Households;
 public sealed record HouseholdRequest(
     string? Name, string? Currency, string? TimeZone, DayOfWeek? FirstDayOfWeek, string? Country = null, decimal? SmallestNote = null, decimal? LargestNote = null)
 {
-    /// <exception cref="Domain.Books.RefusalException">The bank holidays of that country are not known here.</exception>
+    /// <exception cref="Domain.Naming.RefusalException">The bank holidays of that country are not known here.</exception>
     internal DescribeHousehold ToCommand()
     {
         if (Country is not null)

@@ -10,7 +10,7 @@ namespace CashEvents.Api.Paydays;
 /// <param name="Amount">What it pays each time; left out when it pays as it comes.</param>
 public sealed record IncomeSourceRequest(string? Label, string? Rule, DateOnly? First, NotBankDay? NotBankDay, decimal? Amount)
 {
-    /// <exception cref="Domain.Books.RefusalException">The rule can't be read, or does not name the first day.</exception>
+    /// <exception cref="Domain.Naming.RefusalException">The rule can't be read, or does not name the first day.</exception>
     internal SetIncomeSource ToCommand(string id) => new(id, Label!, RecurrenceRules.Read(Rule!, First!.Value), NotBankDay!.Value, Amount);
 }
 

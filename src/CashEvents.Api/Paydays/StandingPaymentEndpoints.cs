@@ -11,7 +11,7 @@ namespace CashEvents.Api.Paydays;
 /// <param name="Amount">How much each time.</param>
 public sealed record StandingPaymentRequest(StandingPaymentKind? Kind, string? Label, string? Rule, DateOnly? First, NotBankDay? NotBankDay, decimal? Amount)
 {
-    /// <exception cref="Domain.Books.RefusalException">The rule can't be read, or does not name the first day.</exception>
+    /// <exception cref="Domain.Naming.RefusalException">The rule can't be read, or does not name the first day.</exception>
     internal SetStandingPayment ToCommand(string id) => new(id, Kind!.Value, Label!, RecurrenceRules.Read(Rule!, First!.Value), NotBankDay!.Value, Amount!.Value);
 }
 

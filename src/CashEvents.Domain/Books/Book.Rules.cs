@@ -12,13 +12,6 @@ public sealed partial record Book
     /// <summary>Balance of a place at the end of a day.</summary>
     public Money BalanceOn(Place place, DateOnly day) => Days.GetValueOrDefault(place, DailyBalances.Empty).On(day);
 
-    /// <summary>What lies in a place at the end of a day of what was brought forward: its balance less what came in fresh; below zero where more than that has left it.</summary>
-    /// <param name="place">Compartment and holding.</param>
-    /// <param name="day">The day.</param>
-    /// <param name="freshFrom">The first day whose fills are fresh; that of the last fill up to the day if null.</param>
-    internal Money BroughtForward(Place place, DateOnly day, DateOnly? freshFrom) =>
-        BalanceOn(place, day) - (CameIn.TryGetValue(place, out var cameIn) ? cameIn.Fresh(day, freshFrom) : Money.Zero);
-
     /// <summary>
     /// What a count of a place should find at the end of a day: its balance, with the corrections that belong to that day or an earlier one and are posted later because their month was closed,
     /// and the over and short of earlier counts that is posted later. The notes hold what happened, on whatever page it was put right.
@@ -143,11 +136,6 @@ public sealed partial record Book
             : throw Refusal.Conflict("wallet-closed", $"'{wallet.Id}' is closed: name another wallet, or reopen it with PATCH /api/wallets/{wallet.Id} {{\"closed\": false}} first.", field);
     }
 
-    /// <summary>A round of counts that is open.</summary>
-    /// <exception cref="RefusalException">No such round is.</exception>
-    internal CountRound OpenCountRound(long id) => CountRounds.TryGetValue(id, out var round) ? round
-        : throw Refusal.NotFound("count-round-not-open", $"There is no count round {id} that is open{(CountRounds.IsEmpty ? ": open one with POST /api/count-rounds." : $": {string.Join(", ", CountRounds.Keys.Order())} {(CountRounds.Count == 1 ? "is" : "are")}.")}");
-
     /// <summary>An id made from a label.</summary>
     /// <exception cref="RefusalException">No letters or digits in it, or taken.</exception>
     internal static string NewId(string label, Func<string, bool> taken, string what)
@@ -222,5 +210,5 @@ public sealed partial record Book
     private RefusalException NotEnough(string there, Shortage shortage, string? field = null) => new(new Refusal(
         RefusalSort.Conflict, "not-enough",
         $"{there}: {Say(shortage.Missing)} is missing. {(shortage.CouldCover.Count > 0 ? $"'{shortage.CouldCover[0].Compartment}' could cover it." : "No other compartment could cover it.")}", field)
-    { Shortage = shortage });
+    { Facts = shortage });
 }

@@ -56,7 +56,7 @@ public static class Analysis
         var postings = movement.Postings as IReadOnlyList<Posting> ?? [.. movement.Postings];
         var withinOne = postings.Count > 1 && postings.All(p => p.Place.Compartment == postings[0].Place.Compartment);
         return postings.Select(p => new ColumnPosting(p.Place, movement.Corrects?.ClosedDay is null
-            ? Of(movement.Kind, came: (movement is Reversed ? -p.Amount : p.Amount) > Money.Zero, withinOne)
+            ? Of(movement.Kind, came: (movement.Undoes ? -p.Amount : p.Amount) > Money.Zero, withinOne)
             : Column.Corrected, p.Amount));
     }
 

@@ -58,6 +58,7 @@ public readonly record struct BankPart(string Compartment, Money Amount);
 /// <param name="OccurredOn">The day whose balance it states.</param>
 /// <param name="AtDaysEnd">Whether it states the balance at the end of that day, since it was read on a later one.</param>
 /// <param name="Description">What was written beside it.</param>
+[LineKind("bankStatement")]
 public sealed record BankStatementRead(Money Expected, Money Stated, ImmutableArray<BankPart> Parts, DateOnly OccurredOn, bool AtDaysEnd, string Description) : IDatedEvent
 {
     /// <summary>Over when positive, short when negative.</summary>
@@ -67,6 +68,15 @@ public sealed record BankStatementRead(Money Expected, Money Stated, ImmutableAr
     public IEnumerable<string> About => Parts.Select(p => p.Compartment);
 
     internal BankStatement At(long line) => new(line, OccurredOn, Expected, Stated) { AtDaysEnd = AtDaysEnd };
+
+    /// <inheritdoc />
+    public bool CarriesAmount => true;
+
+    /// <inheritdoc />
+    public Book WrittenIn(Book book) => book.BankStatement?.OccurredOn > OccurredOn ? book : CountsInBook.Statement.On(book, At(book.Line + 1));
+
+    /// <inheritdoc />
+    public string Mend(long line) => "read the bank's statement again, and the new one stands in its stead";
 }
 
 /// <summary>Reads a statement of the bank against all bank parts together.</summary>

@@ -55,14 +55,11 @@ public sealed record LastCount(long Line, DateOnly OccurredOn, Money Expected, M
     public static (Place Place, LastCount Count) In(Book book, long line)
     {
         ArgumentNullException.ThrowIfNull(book);
-        foreach (var compartment in book.Compartments.Values)
+        foreach (var (place, count) in CountsInBook.LastCounts.In(book))
         {
-            foreach (var holding in Enum.GetValues<Holding>())
+            if (count.Line == line)
             {
-                if (compartment.Count(holding) is { } count && count.Line == line)
-                {
-                    return (new Place(compartment.Id, holding), count);
-                }
+                return (place, count);
             }
         }
 
@@ -79,6 +76,7 @@ public sealed record LastCount(long Line, DateOnly OccurredOn, Money Expected, M
 /// <param name="OccurredOn">The day.</param>
 /// <param name="Witness">Who else was there; may be empty.</param>
 /// <param name="Description">What was written beside it.</param>
+[LineKind("count")]
 public sealed record CountTaken(
     string Compartment, Holding Holding, Money Expected, Money Counted, ImmutableArray<Pieces> Pieces, DateOnly OccurredOn, string Witness, string Description) : IDatedEvent
 {
@@ -90,6 +88,15 @@ public sealed record CountTaken(
 
     /// <inheritdoc />
     public IEnumerable<string> About => [Compartment];
+
+    /// <inheritdoc />
+    public bool CarriesAmount => true;
+
+    /// <inheritdoc />
+    public Book WrittenIn(Book book) => book.Count(this);
+
+    /// <inheritdoc />
+    public string Mend(long line) => $"count {Compartment} again, and the new count stands in its stead";
 }
 
 /// <summary>Line: a count's over or short is posted, so that the balance agrees with the notes.</summary>
@@ -99,6 +106,7 @@ public sealed record CountTaken(
 /// <param name="Difference">Over when positive, short when negative; never zero.</param>
 /// <param name="OccurredOn">The day it was accepted.</param>
 /// <param name="Description">The reason.</param>
+[LineKind("settlement")]
 public sealed record CountSettled(long Count, string Compartment, Holding Holding, Money Difference, DateOnly OccurredOn, string Description) : IMovement
 {
     /// <inheritdoc />
@@ -109,6 +117,25 @@ public sealed record CountSettled(long Count, string Compartment, Holding Holdin
 
     /// <inheritdoc />
     public IEnumerable<Posting> Postings => [new(new Place(Compartment, Holding), Difference)];
+
+    /// <inheritdoc />
+    public IEnumerable<IConsequence> Consequences => [new SettledCount(Count)];
+}
+
+/// <summary>A count is settled by its over or short. Undone, it is open again unless a later count stands in its stead.</summary>
+/// <param name="Count">The line of the count.</param>
+public sealed record SettledCount(long Count) : IConsequence
+{
+    /// <inheritdoc />
+    public Book Done(Book book, IMovement movement) => book.WithCount(movement.Postings.First().Place, Count, count => count with { Settled = true });
+
+    /// <inheritdoc />
+    public Book Undone(Book book, IMovement reversal) => book.WithCount(reversal.Postings.First().Place, Count, count => count.Opened);
+
+    /// <summary>The day of the count: what is posted was found then.</summary>
+    public DateOnly? BelongsTo(Book book, IMovement movement) => movement.Undoes
+        ? book.LateCorrections.Find(c => c.Line == movement.Corrects!.Value.Line)?.BelongsTo
+        : book.LastCount(movement.Postings.First().Place) is { } last && last.Line == Count ? last.OccurredOn : null;
 }
 
 /// <summary>Records a count.</summary>

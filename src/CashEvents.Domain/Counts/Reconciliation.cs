@@ -3,13 +3,11 @@ namespace CashEvents.Domain.Counts;
 /// <summary>A place's balance beside what was last found there: cash by its count, a bank part by a statement.</summary>
 /// <param name="Compartment">The compartment.</param>
 /// <param name="Holding">Cash or bank.</param>
-public sealed record ReconciledPlace(Compartment Compartment, Holding Holding)
+/// <param name="Count">The last count; null when it was never counted.</param>
+public sealed record ReconciledPlace(Compartment Compartment, Holding Holding, LastCount? Count)
 {
     /// <summary>What the book says.</summary>
     public Money Balance => Compartment.Balance(Holding);
-
-    /// <summary>The last count; null when it was never counted.</summary>
-    public LastCount? Count => Compartment.Count(Holding);
 
     /// <summary>What came and went since the count; nothing without one. Lines that became known later and that the count should have found are not in it.</summary>
     public Money MovedSince => Count is { } count ? Balance - (count.Settled ? count.Counted + count.LearntSince : count.Expected) : Money.Zero;
@@ -52,7 +50,7 @@ public static class Reconciliation
             from compartment in book.Compartments.Values
             orderby compartment.Line
             from holding in Enum.GetValues<Holding>()
-            let place = new ReconciledPlace(compartment, holding)
+            let place = new ReconciledPlace(compartment, holding, book.LastCount(new Place(compartment.Id, holding)))
             where compartment.Closed ? place.Difference != Money.Zero : place.Count is not null || place.Balance != Money.Zero
             select place;
     }
@@ -61,7 +59,7 @@ public static class Reconciliation
     public static ReconciledBank? BankOf(Book book)
     {
         ArgumentNullException.ThrowIfNull(book);
-        return book.BankStatement is { } statement && !book.Compartments.Values.Any(c => c.BankCount?.OccurredOn > statement.OccurredOn)
+        return book.BankStatement is { } statement && !book.Compartments.Keys.Any(c => book.LastCount(new Place(c, Holding.Bank))?.OccurredOn > statement.OccurredOn)
             ? new ReconciledBank(statement, book.Compartments.Values.Aggregate(Money.Zero, (sum, c) => sum + c.Bank))
             : null;
     }

@@ -6,6 +6,7 @@ namespace CashEvents.Domain.Counts;
 /// <param name="Difference">Over when positive, short when negative; never zero.</param>
 /// <param name="OccurredOn">The day it was accepted.</param>
 /// <param name="Description">The reason.</param>
+[LineKind("bankStatementSettlement")]
 public sealed record BankStatementSettled(long Statement, string Compartment, Money Difference, DateOnly OccurredOn, string Description) : IMovement
 {
     /// <inheritdoc />
@@ -16,6 +17,23 @@ public sealed record BankStatementSettled(long Statement, string Compartment, Mo
 
     /// <inheritdoc />
     public IEnumerable<Posting> Postings => [new(new Place(Compartment, Holding.Bank), Difference)];
+
+    /// <inheritdoc />
+    public IEnumerable<IConsequence> Consequences => [new SettledStatement(Statement)];
+}
+
+/// <summary>A bank statement is settled by its over or short. Undone, it is open again unless a later one stands in its stead.</summary>
+/// <param name="Statement">The line of the statement.</param>
+public sealed record SettledStatement(long Statement) : IConsequence
+{
+    /// <inheritdoc />
+    public Book Done(Book book, IMovement movement) => With(book, statement => statement with { Settled = true });
+
+    /// <inheritdoc />
+    public Book Undone(Book book, IMovement reversal) => With(book, statement => statement.Opened);
+
+    private Book With(Book book, Func<BankStatement, BankStatement> change) =>
+        book.BankStatement is { } last && last.Line == Statement ? CountsInBook.Statement.On(book, change(last)) : book;
 }
 
 /// <summary>Posts a statement's difference in one compartment: interest that the bank has paid, a fee that it has taken.</summary>

@@ -9,7 +9,18 @@ public sealed record CautionLimits(Money? CashAtHome, Money? Carried, long Line)
 /// <summary>Line: the household states above which amounts it would be cautioned, in the stead of those before.</summary>
 /// <param name="CashAtHome">Of cash at home; none where it states none.</param>
 /// <param name="Carried">Of what one person carries; none where it states none.</param>
-public sealed record CautionLimitsSet(Money? CashAtHome, Money? Carried) : IBookEvent;
+[LineKind("cautionLimits")]
+public sealed record CautionLimitsSet(Money? CashAtHome, Money? Carried) : IBookEvent
+{
+    /// <inheritdoc />
+    public bool CarriesAmount => true;
+
+    /// <inheritdoc />
+    public Book WrittenIn(Book book) => CustodyInBook.CautionLimits.On(book, new CautionLimits(CashAtHome, Carried, book.Line + 1));
+
+    /// <inheritdoc />
+    public string Mend(long line) => "set the limits anew with PUT /api/caution-limits";
+}
 
 /// <summary>States the limits, whole.</summary>
 /// <param name="CashAtHome">Of cash at home, in major units as written; none to state none.</param>

@@ -66,23 +66,29 @@ public sealed record Handover(long Id, string Compartment, string Carrier, Money
 /// <param name="Carried">What it changes in the carrier's hands.</param>
 public sealed record MovedWhileCarried(long Line, long At, Money Cash, Money Carried);
 
-/// <summary>What a movement changes in the notes that somebody carries.</summary>
-/// <param name="Handover">The handover's id.</param>
-/// <param name="Change">Into the carrier's hands is positive, out of them negative.</param>
-public readonly record struct CarriedChange(long Handover, Money Change);
-
 /// <summary>Line: cash of a compartment is taken out of its place. Moves none.</summary>
 /// <param name="Compartment">Whose cash it is.</param>
 /// <param name="Carrier">Who carries it from now on.</param>
 /// <param name="Amount">How much, above zero.</param>
 /// <param name="OccurredOn">The day.</param>
 /// <param name="Description">What was written beside it.</param>
+[LineKind("handover")]
 public sealed record HandedOver(string Compartment, string Carrier, Money Amount, DateOnly OccurredOn, string Description) : IDatedEvent
 {
     /// <inheritdoc />
     public IEnumerable<string> About => [Compartment];
 
     internal Handover At(long line, Money cash) => new(line, Compartment, Carrier, Amount, OccurredOn) { CashThen = cash };
+
+    /// <inheritdoc />
+    public bool CarriesAmount => true;
+
+    /// <inheritdoc />
+    public Book WrittenIn(Book book) => CustodyInBook.Handovers.Change(
+        book, handovers => handovers.Add(Compartment, At(book.Line + 1, book.Compartments[Compartment].Cash)));
+
+    /// <inheritdoc />
+    public string Mend(long line) => $"bring it back with POST /api/handovers/{line}/return";
 }
 
 /// <summary>Line: what was carried is back in its place. The count that found it stands in the same entry.</summary>
@@ -90,10 +96,17 @@ public sealed record HandedOver(string Compartment, string Carrier, Money Amount
 /// <param name="Compartment">Whose cash it is.</param>
 /// <param name="OccurredOn">The day.</param>
 /// <param name="Description">What was written beside it.</param>
+[LineKind("handoverReturned")]
 public sealed record HandoverReturned(long Handover, string Compartment, DateOnly OccurredOn, string Description) : IDatedEvent
 {
     /// <inheritdoc />
     public IEnumerable<string> About => [Compartment];
+
+    /// <inheritdoc />
+    public Book WrittenIn(Book book) => CustodyInBook.Handovers.Change(book, handovers => handovers.Remove(Compartment));
+
+    /// <inheritdoc />
+    public string Mend(long line) => "hand it over again with POST /api/handovers";
 }
 
 /// <summary>Where the cash of a compartment is.</summary>
@@ -120,7 +133,7 @@ public static class HandoverRules
     /// <param name="origin">The first of the lines that it corrects; its own when it corrects none.</param>
     internal static ImmutableDictionary<string, Handover> After(this ImmutableDictionary<string, Handover> handovers, IMovement movement, long line, long origin)
     {
-        var undoes = movement is Reversed reversal ? reversal.Corrects.Line : (long?)null;
+        var undoes = movement.Undoes ? movement.Corrects?.Line : null;
         foreach (var (place, change) in movement.Postings.Where(p => p.Place.Holding == Holding.Cash))
         {
             if (handovers.TryGetValue(place.Compartment, out var handover))

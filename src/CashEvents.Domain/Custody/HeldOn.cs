@@ -15,9 +15,9 @@ public static class HeldOn
             WalletOpened or CompartmentOpened => held.Apply(line),
             IMovement e when e.OccurredOn <= day => held.Move(e),
             // Somebody may have taken it over, though it was written later that the one before had brought it back: one person at a time carries.
-            HandedOver e when e.OccurredOn <= day => held with { Handovers = held.Handovers.SetItem(e.Compartment, e.At(held.Line + 1, held.Compartments[e.Compartment].Cash)) },
-            HandoverReturned e when e.OccurredOn <= day && held.Handovers.GetValueOrDefault(e.Compartment)?.Id == e.Handover => held with { Handovers = held.Handovers.Remove(e.Compartment) },
-            PlaceSet e when e.Since <= day => e.On(held),
+            HandedOver e when e.OccurredOn <= day => CustodyInBook.Handovers.Change(held, open => open.SetItem(e.Compartment, e.At(held.Line + 1, held.Compartments[e.Compartment].Cash))),
+            HandoverReturned e when e.OccurredOn <= day && held.Handovers.GetValueOrDefault(e.Compartment)?.Id == e.Handover => CustodyInBook.Handovers.Change(held, open => open.Remove(e.Compartment)),
+            PlaceSet e when e.Since <= day => e.WrittenIn(held),
             _ => held,
         };
         return after with { Line = held.Line + 1 };
@@ -30,12 +30,12 @@ public static class HeldOn
     {
         ArgumentNullException.ThrowIfNull(book);
         ArgumentNullException.ThrowIfNull(held);
-        return book with
+        var then = book with
         {
-            Compartments = book.Compartments.SetItems(book.Compartments.Values.Select(c => KeyValuePair.Create(c.Id, c with { Cash = held.Compartments[c.Id].Cash, Bank = held.Compartments[c.Id].Bank }))),
+            Compartments = book.Compartments.SetItems(book.Compartments.Values
+                .Select(c => KeyValuePair.Create(c.Id, c with { Cash = held.Compartments[c.Id].Cash, Bank = held.Compartments[c.Id].Bank }))),
             Wallets = book.Wallets.SetItems(book.Wallets.Values.Select(w => KeyValuePair.Create(w.Id, w with { LiesIn = held.Wallets[w.Id].LiesIn }))),
-            Handovers = held.Handovers,
-            Places = held.Places,
         };
+        return then.With(CustodyInBook.Handovers, held.Handovers).With(CustodyInBook.Places, held.Places);
     }
 }

@@ -9,32 +9,41 @@ namespace CashEvents.Domain.Custody;
 /// <param name="Line">The line that set it last.</param>
 public sealed record NamedPlace(string Id, string Label, bool AtHome, long Line);
 
-/// <summary>Where a wallet lies.</summary>
-/// <param name="Place">Id of the place.</param>
-/// <param name="Since">The day since which it is said to.</param>
-public sealed record LyingIn(string Place, DateOnly Since);
-
 /// <summary>Line: a place is named, with what lies in it; in the stead of what was said of it before.</summary>
 /// <param name="Place">Its id.</param>
 /// <param name="Label">As people call it.</param>
 /// <param name="AtHome">Whether it is at home.</param>
 /// <param name="Wallets">Ids of the wallets that lie in it, and in no other place from then on.</param>
 /// <param name="Since">The day on which it was said.</param>
+[LineKind("place")]
 public sealed record PlaceSet(string Place, string Label, bool AtHome, ImmutableArray<string> Wallets, DateOnly Since) : IBookEvent
 {
-    internal Book On(Book book) => book with
-    {
-        Places = book.Places.SetItem(Place, new NamedPlace(Place, Label, AtHome, book.Line + 1)),
-        Wallets = book.Wallets.SetItems(book.Wallets.Values
-            .Select(w => Wallets.Contains(w.Id) ? w.LiesIn?.Place == Place ? w : w with { LiesIn = new LyingIn(Place, Since) }
-                : w.LiesIn?.Place == Place ? w with { LiesIn = null } : w)
-            .Select(w => KeyValuePair.Create(w.Id, w))),
-    };
+    /// <inheritdoc />
+    public Book WrittenIn(Book book) => CustodyInBook.Places.Change(
+        book with
+        {
+            Wallets = book.Wallets.SetItems(book.Wallets.Values
+                .Select(w => Wallets.Contains(w.Id) ? w.LiesIn?.Place == Place ? w : w with { LiesIn = new LyingIn(Place, Since) }
+                    : w.LiesIn?.Place == Place ? w with { LiesIn = null } : w)
+                .Select(w => KeyValuePair.Create(w.Id, w))),
+        },
+        places => places.SetItem(Place, new NamedPlace(Place, Label, AtHome, book.Line + 1)));
+
+    /// <inheritdoc />
+    public string Mend(long line) => $"set the place anew with PUT /api/places/{Place}";
 }
 
 /// <summary>Line: a place in which nothing lies is given up.</summary>
 /// <param name="Place">Its id.</param>
-public sealed record PlaceRemoved(string Place) : IBookEvent;
+[LineKind("placeRemoved")]
+public sealed record PlaceRemoved(string Place) : IBookEvent
+{
+    /// <inheritdoc />
+    public Book WrittenIn(Book book) => CustodyInBook.Places.Change(book, places => places.Remove(Place));
+
+    /// <inheritdoc />
+    public string Mend(long line) => $"name the place again with PUT /api/places/{Place}";
+}
 
 /// <summary>Names a place, whole. A wallet lies in one place: named here, it lies in no other any more.</summary>
 /// <param name="Id">Its id.</param>

@@ -56,9 +56,10 @@ public sealed record ExplainedCount(
     private static IEnumerable<(Place Place, LastCount Count)> CountedWith(Book book, LastCount count) =>
         from compartment in book.Compartments.Values.OrderBy(c => c.Line)
         from holding in Enum.GetValues<Holding>()
-        let other = compartment.Count(holding)
+        let place = new Place(compartment.Id, holding)
+        let other = book.LastCount(place)
         where other is { Settled: false } && other.OccurredOn == count.OccurredOn
-        select (new Place(compartment.Id, holding), other);
+        select (place, other);
 
     private sealed class Search(Book book, Habits habits, DateOnly today, CountedPlace counted, List<CountedPlace> together)
     {
@@ -222,9 +223,9 @@ public sealed record ExplainedCount(
             try
             {
                 var then = Rehearsal.Of(book, [.. explanation.Mend(book).Select(c => new Supposition("", c))], today).Then;
-                return book.Compartments.Values.All(c => Enum.GetValues<Holding>().All(h => c.Count(h) is not { Settled: false } now
-                    || then.Compartments[c.Id].Count(h)!.Difference == Money.Zero
-                    || (now.Difference != Money.Zero && !explanation.Counts.Contains(now.Line))));
+                return CountsInBook.LastCounts.In(book).All(now => now.Value.Settled
+                    || then.LastCount(now.Key)!.Difference == Money.Zero
+                    || (now.Value.Difference != Money.Zero && !explanation.Counts.Contains(now.Value.Line)));
             }
             catch (RefusalException)
             {

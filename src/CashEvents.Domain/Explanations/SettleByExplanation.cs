@@ -26,7 +26,7 @@ public sealed record SettleByExplanation(long Count, string Code, Explanation? E
         }
 
         // Another may have written since it was found.
-        return then.Compartments[place.Compartment].Count(place.Holding)!.Difference == Money.Zero ? lines
+        return then.LastCount(place)!.Difference == Money.Zero ? lines
             : throw Refusal.Conflict("count-still-disagrees", $"With this written count {Count} would still disagree, since the book has moved on: ask for its explanations again.", "explanation");
     }
 }

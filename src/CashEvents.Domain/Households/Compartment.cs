@@ -1,112 +1,83 @@
 namespace CashEvents.Domain.Households;
 
-/// <summary>What a compartment's money is for.</summary>
-public enum Purpose
-{
-    /// <summary>Spent down week by week.</summary>
-    Spending,
-
-    /// <summary>Put aside with no bill in view.</summary>
-    Saving,
-
-    /// <summary>Put aside for bills that come irregularly.</summary>
-    SinkingFund,
-}
-
-/// <summary>A labelled place for one purpose's money.</summary>
-/// <param name="Id">Slug of its first label; stays when it is relabelled.</param>
-/// <param name="Label">What is written on it.</param>
-/// <param name="Wallet">Id of the wallet it is in.</param>
-/// <param name="Purpose">What its money is for.</param>
-/// <param name="Line">The line that opened it, which is also its place in lists.</param>
-public sealed record Compartment(string Id, string Label, string Wallet, Purpose Purpose, long Line)
-{
-    /// <summary>Out of use; it is empty then.</summary>
-    public bool Closed { get; init; }
-
-    /// <summary>Balance of its notes and coins.</summary>
-    public Money Cash { get; init; }
-
-    /// <summary>Balance of its part in the bank.</summary>
-    public Money Bank { get; init; }
-
-    /// <summary>The last count of its cash, by its day.</summary>
-    public LastCount? CashCount { get; init; }
-
-    /// <summary>The last time its bank part was compared with a statement.</summary>
-    public LastCount? BankCount { get; init; }
-
-    /// <summary>In which notes it would have its cash; null when it never said.</summary>
-    public NoteWishes? NoteWishes { get; init; }
-
-    /// <summary>Its notes and coins, while they are known.</summary>
-    public KnownNotes? Notes { get; init; }
-
-    /// <summary>The last day on which it exchanged notes with another; null when it never did. A count of an earlier day does not say which it has since.</summary>
-    public DateOnly? ExchangedOn { get; init; }
-
-    /// <summary>Balance of one holding.</summary>
-    public Money Balance(Holding holding) => holding == Holding.Cash ? Cash : Bank;
-
-    /// <summary>The last count of one holding.</summary>
-    public LastCount? Count(Holding holding) => holding == Holding.Cash ? CashCount : BankCount;
-
-    /// <summary>The compartment after a change in one holding.</summary>
-    public Compartment Post(Holding holding, Money change) =>
-        holding == Holding.Cash ? this with { Cash = Cash + change } : this with { Bank = Bank + change };
-
-    /// <summary>The compartment after money came or went in one holding that its last count could not find. In which notes it did no line says.</summary>
-    internal Compartment MovedSinceCount(Holding holding, DateOnly day) =>
-        WithCount(holding, Count(holding)?.Moved(day)) with { Notes = holding == Holding.Cash ? null : Notes };
-
-    /// <summary>The compartment with another last count.</summary>
-    public Compartment WithCount(Holding holding, LastCount? count) =>
-        holding == Holding.Cash ? this with { CashCount = count } : this with { BankCount = count };
-}
-
 /// <summary>Line: a compartment is taken into use.</summary>
 /// <param name="Compartment">Its id.</param>
 /// <param name="Label">What is written on it.</param>
 /// <param name="Wallet">The wallet it is in.</param>
 /// <param name="Purpose">What its money is for.</param>
+[LineKind("compartmentOpened")]
 public sealed record CompartmentOpened(string Compartment, string Label, string Wallet, Purpose Purpose) : IBookEvent
 {
     /// <inheritdoc />
     public IEnumerable<string> About => [Compartment];
+
+    /// <inheritdoc />
+    public Book WrittenIn(Book book) => book.With(new Compartment(Compartment, Label, Wallet, Purpose, book.Line + 1));
+
+    /// <inheritdoc />
+    public string Mend(long line) => $"change '{Compartment}' with PATCH /api/compartments/{Compartment}, or close it";
 }
 
 /// <summary>Line: a compartment gets another label; its id stays.</summary>
 /// <param name="Compartment">Its id.</param>
 /// <param name="Label">The new label.</param>
+[LineKind("compartmentRelabelled")]
 public sealed record CompartmentRelabelled(string Compartment, string Label) : IBookEvent
 {
     /// <inheritdoc />
     public IEnumerable<string> About => [Compartment];
+
+    /// <inheritdoc />
+    public Book WrittenIn(Book book) => book.With(book.Compartments[Compartment] with { Label = Label });
+
+    /// <inheritdoc />
+    public string Mend(long line) => $"change '{Compartment}' back with PATCH /api/compartments/{Compartment}";
 }
 
 /// <summary>Line: a compartment is put into another wallet, with all that is in it.</summary>
 /// <param name="Compartment">Its id.</param>
 /// <param name="Wallet">The wallet it is in from now on.</param>
+[LineKind("compartmentMoved")]
 public sealed record CompartmentMoved(string Compartment, string Wallet) : IBookEvent
 {
     /// <inheritdoc />
     public IEnumerable<string> About => [Compartment];
+
+    /// <inheritdoc />
+    public Book WrittenIn(Book book) => book.With(book.Compartments[Compartment] with { Wallet = Wallet });
+
+    /// <inheritdoc />
+    public string Mend(long line) => $"change '{Compartment}' back with PATCH /api/compartments/{Compartment}";
 }
 
 /// <summary>Line: an empty compartment goes out of use.</summary>
 /// <param name="Compartment">Its id.</param>
+[LineKind("compartmentClosed")]
 public sealed record CompartmentClosed(string Compartment) : IBookEvent
 {
     /// <inheritdoc />
     public IEnumerable<string> About => [Compartment];
+
+    /// <inheritdoc />
+    public Book WrittenIn(Book book) => book.With(book.Compartments[Compartment] with { Closed = true });
+
+    /// <inheritdoc />
+    public string Mend(long line) => $"change '{Compartment}' back with PATCH /api/compartments/{Compartment}";
 }
 
 /// <summary>Line: a closed compartment comes into use again.</summary>
 /// <param name="Compartment">Its id.</param>
+[LineKind("compartmentReopened")]
 public sealed record CompartmentReopened(string Compartment) : IBookEvent
 {
     /// <inheritdoc />
     public IEnumerable<string> About => [Compartment];
+
+    /// <inheritdoc />
+    public Book WrittenIn(Book book) => book.With(book.Compartments[Compartment] with { Closed = false });
+
+    /// <inheritdoc />
+    public string Mend(long line) => $"change '{Compartment}' back with PATCH /api/compartments/{Compartment}";
 }
 
 /// <summary>Takes a compartment into use.</summary>

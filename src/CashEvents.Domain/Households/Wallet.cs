@@ -1,35 +1,54 @@
 namespace CashEvents.Domain.Households;
 
-/// <summary>A physical holder with several compartments.</summary>
-/// <param name="Id">Slug of its first label; stays.</param>
-/// <param name="Label">What is written on it.</param>
-/// <param name="Line">The line that opened it, which is also its place in lists.</param>
-public sealed record Wallet(string Id, string Label, long Line)
-{
-    /// <summary>Out of use; nothing is in it then, and it lies nowhere.</summary>
-    public bool Closed { get; init; }
-
-    /// <summary>Where it lies; null when nobody said.</summary>
-    public LyingIn? LiesIn { get; init; }
-}
-
 /// <summary>Line: a wallet is taken into use.</summary>
 /// <param name="Wallet">Its id.</param>
 /// <param name="Label">What is written on it.</param>
-public sealed record WalletOpened(string Wallet, string Label) : IBookEvent;
+[LineKind("walletOpened")]
+public sealed record WalletOpened(string Wallet, string Label) : IBookEvent
+{
+    /// <inheritdoc />
+    public Book WrittenIn(Book book) => book.With(new Wallet(Wallet, Label, book.Line + 1));
+
+    /// <inheritdoc />
+    public string Mend(long line) => $"change '{Wallet}' with PATCH /api/wallets/{Wallet}, or close it";
+}
 
 /// <summary>Line: a wallet gets another label; its id stays.</summary>
 /// <param name="Wallet">Its id.</param>
 /// <param name="Label">The new label.</param>
-public sealed record WalletRelabelled(string Wallet, string Label) : IBookEvent;
+[LineKind("walletRelabelled")]
+public sealed record WalletRelabelled(string Wallet, string Label) : IBookEvent
+{
+    /// <inheritdoc />
+    public Book WrittenIn(Book book) => book.With(book.Wallets[Wallet] with { Label = Label });
+
+    /// <inheritdoc />
+    public string Mend(long line) => $"change '{Wallet}' back with PATCH /api/wallets/{Wallet}";
+}
 
 /// <summary>Line: a wallet in which no compartment is in use goes out of use.</summary>
 /// <param name="Wallet">Its id.</param>
-public sealed record WalletClosed(string Wallet) : IBookEvent;
+[LineKind("walletClosed")]
+public sealed record WalletClosed(string Wallet) : IBookEvent
+{
+    /// <inheritdoc />
+    public Book WrittenIn(Book book) => book.With(book.Wallets[Wallet] with { Closed = true, LiesIn = null });
+
+    /// <inheritdoc />
+    public string Mend(long line) => $"reopen '{Wallet}' with PATCH /api/wallets/{Wallet}";
+}
 
 /// <summary>Line: a closed wallet comes into use again.</summary>
 /// <param name="Wallet">Its id.</param>
-public sealed record WalletReopened(string Wallet) : IBookEvent;
+[LineKind("walletReopened")]
+public sealed record WalletReopened(string Wallet) : IBookEvent
+{
+    /// <inheritdoc />
+    public Book WrittenIn(Book book) => book.With(book.Wallets[Wallet] with { Closed = false });
+
+    /// <inheritdoc />
+    public string Mend(long line) => $"close '{Wallet}' again with PATCH /api/wallets/{Wallet}";
+}
 
 /// <summary>Takes a wallet into use.</summary>
 /// <param name="Label">What is written on it; its id is made from this.</param>

@@ -25,22 +25,33 @@ public sealed record OpenItem(OpenItemKind Kind, Place Place, DateOnly On, long?
     public static IEnumerable<OpenItem> At(Month month, Book book)
     {
         ArgumentNullException.ThrowIfNull(book);
-        return book.Compartments.Values.OrderBy(c => c.Line).SelectMany(c => NotCounted(c, month, book).Concat(Disagreeing(c)));
+        return book.Compartments.Values.OrderBy(c => c.Line).SelectMany(c => NotCounted(c, month, book).Concat(Disagreeing(c, book)));
     }
 
     private static IEnumerable<OpenItem> NotCounted(Compartment compartment, Month month, Book book)
     {
         var cash = new Place(compartment.Id, Holding.Cash);
-        return book.LastDayMoved(cash, month.Last) is { } moved && moved >= month.First && !IsCounted(compartment.CashCount, month)
+        return book.LastDayMoved(cash, month.Last) is { } moved && moved >= month.First && !IsCounted(book.LastCount(cash), month)
             ? [new OpenItem(OpenItemKind.NotCounted, cash, moved)]
             : [];
     }
 
-    private static IEnumerable<OpenItem> Disagreeing(Compartment compartment) =>
+    private static IEnumerable<OpenItem> Disagreeing(Compartment compartment, Book book) =>
         from holding in Enum.GetValues<Holding>()
-        let count = compartment.Count(holding)
+        let place = new Place(compartment.Id, holding)
+        let count = book.LastCount(place)
         where count is not null && count.Unsettled != Money.Zero
-        select new OpenItem(count.Settled ? OpenItemKind.CountDisagreesAgain : OpenItemKind.CountUnsettled, new Place(compartment.Id, holding), count.OccurredOn, count.Line, count.Unsettled);
+        select new OpenItem(count.Settled ? OpenItemKind.CountDisagreesAgain : OpenItemKind.CountUnsettled, place, count.OccurredOn, count.Line, count.Unsettled);
 
     private static bool IsCounted(LastCount? count, Month month) => count is not null && (count.OccurredOn > month.Last || !(count.MovedSince <= month.Last));
+}
+
+/// <summary>A refusal to close a month in which something is open.</summary>
+public static class RefusedWhileOpen
+{
+    extension(Refusal refusal)
+    {
+        /// <summary>What is open, when a month should not be closed yet.</summary>
+        public IReadOnlyList<OpenItem> OpenItems => refusal.Facts as IReadOnlyList<OpenItem> ?? [];
+    }
 }

@@ -155,7 +155,7 @@ public sealed record Trail(
         var late = line.Event is IDatedEvent dated && book.SaidAhead(line.Number) is null ? book.Household!.DateAt(line.RecordedAt).DayNumber - dated.OccurredOn.DayNumber : 0;
         var unsettled = line.Event switch
         {
-            CountTaken taken => book.Compartments[taken.Compartment].Count(taken.Holding) is { Settled: false } count && count.Line == line.Number && count.Difference != Money.Zero,
+            CountTaken taken => book.LastCount(new Place(taken.Compartment, taken.Holding)) is { Settled: false } count && count.Line == line.Number && count.Difference != Money.Zero,
             BankStatementRead => book.BankStatement is { Settled: false } statement && statement.Line == line.Number && statement.Difference != Money.Zero,
             _ => false,
         };

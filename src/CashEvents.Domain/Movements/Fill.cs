@@ -6,6 +6,7 @@ namespace CashEvents.Domain.Movements;
 /// <param name="Amount">Above zero.</param>
 /// <param name="OccurredOn">The day.</param>
 /// <param name="Description">What was written beside it.</param>
+[LineKind("fill")]
 public sealed record Filled(string Compartment, Holding Holding, Money Amount, DateOnly OccurredOn, string Description) : IReplacement
 {
     /// <inheritdoc />
@@ -19,6 +20,9 @@ public sealed record Filled(string Compartment, Holding Holding, Money Amount, D
 
     /// <inheritdoc />
     public IEnumerable<Posting> Postings => [new(new Place(Compartment, Holding), Amount)];
+
+    /// <inheritdoc />
+    public IEnumerable<IConsequence> Consequences => Step is { } step ? [step] : [];
 
     /// <inheritdoc />
     public IReplacement InSteadOf(Correction corrects) => this with { Corrects = corrects };

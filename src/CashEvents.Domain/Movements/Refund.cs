@@ -6,6 +6,7 @@ namespace CashEvents.Domain.Movements;
 /// <param name="Amount">Above zero.</param>
 /// <param name="OccurredOn">The day.</param>
 /// <param name="Description">What was written beside it.</param>
+[LineKind("refund")]
 public sealed record Refunded(string Compartment, Holding Holding, Money Amount, DateOnly OccurredOn, string Description) : IReplacement
 {
     /// <inheritdoc />

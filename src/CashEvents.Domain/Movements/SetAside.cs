@@ -1,10 +1,5 @@
 namespace CashEvents.Domain.Movements;
 
-/// <summary>The notes or coins of a count that a transfer sets aside.</summary>
-/// <param name="Count">The line of the count.</param>
-/// <param name="Value">Their face value.</param>
-public sealed record CountedPieces(long Count, Money Value);
-
 /// <summary>Moves every note or coin of one value that was found in a count to a compartment for saving, once.</summary>
 /// <param name="Count">The line of the count, the last one of its place.</param>
 /// <param name="Written">What it says.</param>
@@ -19,7 +14,7 @@ public sealed record SetAside(long Count, CountTaken Written, decimal Denominati
     {
         ArgumentNullException.ThrowIfNull(book);
         var from = new Place(book.OpenCompartment(Written.Compartment, "count").Id, Written.Holding);
-        var count = book.Compartments[from.Compartment].Count(from.Holding);
+        var count = book.LastCount(from);
         if (count?.Line != Count)
         {
             throw Refusal.Conflict("count-replaced", $"A later count of the {from}, count {count?.Line}, stands in the stead of count {Count}: set its notes aside.");

@@ -6,6 +6,7 @@ namespace CashEvents.Domain.Movements;
 /// <param name="Amount">Above zero.</param>
 /// <param name="OccurredOn">The day.</param>
 /// <param name="Description">What was written beside it.</param>
+[LineKind("spend")]
 public sealed record Spent(string Compartment, Holding Holding, Money Amount, DateOnly OccurredOn, string Description) : IReplacement
 {
     /// <inheritdoc />
@@ -22,6 +23,9 @@ public sealed record Spent(string Compartment, Holding Holding, Money Amount, Da
 
     /// <inheritdoc />
     public IEnumerable<Posting> Postings => [new(new Place(Compartment, Holding), -Amount)];
+
+    /// <inheritdoc />
+    public IEnumerable<IConsequence> Consequences => Pays is { } paid ? [paid] : [];
 
     /// <inheritdoc />
     public IReplacement InSteadOf(Correction corrects) => this with { Corrects = corrects };

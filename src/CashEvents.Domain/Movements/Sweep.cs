@@ -8,6 +8,7 @@ namespace CashEvents.Domain.Movements;
 /// <param name="Amount">Above zero.</param>
 /// <param name="OccurredOn">The day.</param>
 /// <param name="Description">What was written beside it.</param>
+[LineKind("sweep")]
 public sealed record Swept(Place From, Place To, Money Amount, DateOnly OccurredOn, string Description) : IReplacement
 {
     /// <inheritdoc />

@@ -6,6 +6,7 @@ namespace CashEvents.Domain.Movements;
 /// <param name="Amount">Above zero.</param>
 /// <param name="OccurredOn">The day.</param>
 /// <param name="Description">What was written beside it.</param>
+[LineKind("transfer")]
 public sealed record Transferred(Place From, Place To, Money Amount, DateOnly OccurredOn, string Description) : IReplacement
 {
     /// <inheritdoc />
@@ -25,6 +26,9 @@ public sealed record Transferred(Place From, Place To, Money Amount, DateOnly Oc
 
     /// <inheritdoc />
     public IEnumerable<Posting> Postings => [new(From, -Amount), new(To, Amount)];
+
+    /// <inheritdoc />
+    public IEnumerable<IConsequence> Consequences => new IConsequence?[] { SetsAside, Step }.OfType<IConsequence>();
 
     /// <inheritdoc />
     public IReplacement InSteadOf(Correction corrects) => this with { Corrects = corrects };

@@ -15,14 +15,32 @@ public sealed record IncomeSource(string Id, string Label, Recurrence Recurrence
 /// <param name="First">The first nominal payday.</param>
 /// <param name="NotBankDay">When it pays if that is no bank day.</param>
 /// <param name="Amount">What it pays each time; none when it pays as it comes.</param>
+[LineKind("incomeSourceSet")]
 public sealed record IncomeSourceSet(string Source, string Label, string Rule, DateOnly First, NotBankDay NotBankDay, Money? Amount) : IBookEvent
 {
     internal IncomeSource Set => new(Source, Label, new Recurrence(Rule, First), NotBankDay, Amount);
+
+    /// <inheritdoc />
+    public bool CarriesAmount => Amount is not null;
+
+    /// <inheritdoc />
+    public Book WrittenIn(Book book) => PaydaysInBook.IncomeSources.Change(book, sources => sources.SetItem(Source, Set));
+
+    /// <inheritdoc />
+    public string Mend(long line) => "what it says can be said anew";
 }
 
 /// <summary>Line: an income source pays no more, and its paydays are told no more.</summary>
 /// <param name="Source">Its id.</param>
-public sealed record IncomeSourceEnded(string Source) : IBookEvent;
+[LineKind("incomeSourceEnded")]
+public sealed record IncomeSourceEnded(string Source) : IBookEvent
+{
+    /// <inheritdoc />
+    public Book WrittenIn(Book book) => PaydaysInBook.IncomeSources.Change(book, sources => sources.Remove(Source));
+
+    /// <inheritdoc />
+    public string Mend(long line) => "what it says can be said anew";
+}
 
 /// <summary>Sets an income source, whole.</summary>
 /// <param name="Id">Its id.</param>

@@ -218,7 +218,7 @@ public sealed record Outlook(DateOnly From, DateOnly To, IReadOnlyList<OutlookSt
                 if (bill.Amount <= there)
                 {
                     (paid, there) = (paid + bill.Amount, there - bill.Amount);
-                    _book = _book with { Goals = _book.Goals.SetItem(bill.Goal, _book.Goals[bill.Goal].Pay(bill.Due)) };
+                    _book = _book.WithGoal(bill.Goal, goal => goal.Pay(bill.Due));
                     continue;
                 }
 

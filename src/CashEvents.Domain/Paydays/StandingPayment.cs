@@ -27,14 +27,32 @@ public sealed record StandingPayment(string Id, StandingPaymentKind Kind, string
 /// <param name="First">The first day on which it is due.</param>
 /// <param name="NotBankDay">When it is paid if that is no bank day.</param>
 /// <param name="Amount">How much each time.</param>
+[LineKind("standingPaymentSet")]
 public sealed record StandingPaymentSet(string Payment, StandingPaymentKind Kind, string Label, string Rule, DateOnly First, NotBankDay NotBankDay, Money Amount) : IBookEvent
 {
     internal StandingPayment Set => new(Payment, Kind, Label, new Recurrence(Rule, First), NotBankDay, Amount);
+
+    /// <inheritdoc />
+    public bool CarriesAmount => true;
+
+    /// <inheritdoc />
+    public Book WrittenIn(Book book) => PaydaysInBook.StandingPayments.Change(book, payments => payments.SetItem(Payment, Set));
+
+    /// <inheritdoc />
+    public string Mend(long line) => "what it says can be said anew";
 }
 
 /// <summary>Line: a standing payment is paid no more.</summary>
 /// <param name="Payment">Its id.</param>
-public sealed record StandingPaymentEnded(string Payment) : IBookEvent;
+[LineKind("standingPaymentEnded")]
+public sealed record StandingPaymentEnded(string Payment) : IBookEvent
+{
+    /// <inheritdoc />
+    public Book WrittenIn(Book book) => PaydaysInBook.StandingPayments.Change(book, payments => payments.Remove(Payment));
+
+    /// <inheritdoc />
+    public string Mend(long line) => "what it says can be said anew";
+}
 
 /// <summary>Sets a standing payment, whole.</summary>
 /// <param name="Id">Its id.</param>

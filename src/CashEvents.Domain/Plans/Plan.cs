@@ -48,8 +48,18 @@ public sealed class Plan
 /// <summary>Line: the weekly amounts of some spending compartments are set from a week on; those not named keep theirs.</summary>
 /// <param name="From">First day of the first week that they hold for.</param>
 /// <param name="Amounts">Weekly amount by compartment.</param>
+[LineKind("plan")]
 public sealed record PlanSet(DateOnly From, ImmutableSortedDictionary<string, Money> Amounts) : IBookEvent
 {
     /// <inheritdoc />
     public IEnumerable<string> About => Amounts.Keys;
+
+    /// <inheritdoc />
+    public bool CarriesAmount => true;
+
+    /// <inheritdoc />
+    public Book WrittenIn(Book book) => PlansInBook.Plan.Change(book, plan => plan.With(this, book.Line + 1));
+
+    /// <inheritdoc />
+    public string Mend(long line) => $"set the plan from {From:O} again, and the new one stands in its stead";
 }

@@ -1,3 +1,4 @@
+using System.Collections.Immutable;
 using System.Reflection;
 using System.Text.Json;
 using System.Text.Json.Serialization;
@@ -21,6 +22,8 @@ public static class BookJson
         options.Converters.Add(new JsonStringEnumConverter(JsonNamingPolicy.CamelCase));
         options.Converters.Add(new MinorUnits());
         options.Converters.Add(new MonthWord());
+        options.Converters.Add(new PlaceWord());
+        options.Converters.Add(new OnePage());
         options.MakeReadOnly();
         return options;
     }
@@ -34,9 +37,7 @@ public static class BookJson
 
         for (var i = type.Properties.Count - 1; i >= 0; i--)
         {
-            var member = type.Properties[i].AttributeProvider as PropertyInfo;
-            // What grows with the book has tables of its own: the page must not grow.
-            if (member is { CanWrite: false } || (type.Type == typeof(Book) && member?.Name is nameof(Book.Days) or nameof(Book.CameIn) or nameof(Book.Plan) or nameof(Book.Corrections) or nameof(Book.LateCorrections) or nameof(Book.FillRuns)))
+            if (type.Properties[i].AttributeProvider is PropertyInfo { CanWrite: false })
             {
                 type.Properties.RemoveAt(i);
             }
@@ -56,5 +57,83 @@ public static class BookJson
             Month.Read(reader.GetString()!) ?? throw new JsonException("A month is written like 2026-11.");
 
         public override void Write(Utf8JsonWriter writer, Month value, JsonSerializerOptions options) => writer.WriteStringValue(value.ToString());
+    }
+
+    // An object where it is a value; where a section keeps something for each place, a word.
+    private sealed class PlaceWord : JsonConverter<Place>
+    {
+        public override Place Read(ref Utf8JsonReader reader, Type typeToConvert, JsonSerializerOptions options) =>
+            JsonSerializer.Deserialize<AsObject>(ref reader, options) is var place ? new Place(place.Compartment, place.Holding) : default;
+
+        public override void Write(Utf8JsonWriter writer, Place value, JsonSerializerOptions options) =>
+            JsonSerializer.Serialize(writer, new AsObject(value.Compartment, value.Holding), options);
+
+        public override Place ReadAsPropertyName(ref Utf8JsonReader reader, Type typeToConvert, JsonSerializerOptions options)
+        {
+            var word = reader.GetString()!;
+            var slash = word.IndexOf('/', StringComparison.Ordinal);
+            return new Place(word[(slash + 1)..], Enum.Parse<Holding>(word[..slash], ignoreCase: true));
+        }
+
+        public override void WriteAsPropertyName(Utf8JsonWriter writer, Place value, JsonSerializerOptions options) =>
+            writer.WritePropertyName($"{(value.Holding == Holding.Cash ? "cash" : "bank")}/{value.Compartment}");
+
+        private readonly record struct AsObject(string Compartment, Holding Holding);
+    }
+
+    // The page must not grow with the book: what does has tables of its own, and the book that is read from the page can't be asked for it.
+    private sealed class OnePage : JsonConverter<Book>
+    {
+        private static readonly ImmutableHashSet<Section> _inTables = [.. Section.All.Where(section => section.GrowsWithTheBook)];
+        private static readonly Section[] _onPage = [.. Section.All.Where(section => !section.GrowsWithTheBook)];
+
+        public override Book Read(ref Utf8JsonReader reader, Type typeToConvert, JsonSerializerOptions options)
+        {
+            var page = JsonSerializer.Deserialize<Page>(ref reader, options)!;
+            return new Book
+            {
+                Line = page.Line,
+                Household = page.Household,
+                Wallets = page.Wallets,
+                Compartments = page.Compartments,
+                ClosedMonths = page.ClosedMonths,
+                HasAmounts = page.HasAmounts,
+                Sections = _onPage.Where(section => page.Sections.ContainsKey(section.Name))
+                    .ToImmutableDictionary(section => section, section => page.Sections[section.Name].Deserialize(section.Kept, options)),
+                NotLoaded = _inTables,
+            };
+        }
+
+        public override void Write(Utf8JsonWriter writer, Book value, JsonSerializerOptions options)
+        {
+            writer.WriteStartObject();
+            foreach (var (name, kept) in new (string, object?)[]
+            {
+                ("line", value.Line), ("household", value.Household), ("wallets", value.Wallets), ("compartments", value.Compartments),
+                ("closedMonths", value.ClosedMonths), ("hasAmounts", value.HasAmounts),
+            })
+            {
+                Write(name, kept, kept?.GetType() ?? typeof(object));
+            }
+
+            writer.WriteStartObject("sections");
+            foreach (var section in _onPage.Where(value.Sections.ContainsKey))
+            {
+                Write(section.Name, value.Sections[section], section.Kept);
+            }
+
+            writer.WriteEndObject();
+            writer.WriteEndObject();
+
+            void Write(string name, object? kept, Type type)
+            {
+                writer.WritePropertyName(name);
+                JsonSerializer.Serialize(writer, kept, type, options);
+            }
+        }
+
+        private sealed record Page(
+            long Line, Household? Household, ImmutableDictionary<string, Wallet> Wallets, ImmutableDictionary<string, Compartment> Compartments,
+            ClosedMonths? ClosedMonths, bool HasAmounts, Dictionary<string, JsonElement> Sections);
     }
 }

@@ -1,3 +1,4 @@
+using System.Collections.Immutable;
 using System.Data;
 using JasperFx.Events;
 using Marten;
@@ -79,15 +80,13 @@ internal static class BookLoader
         var fillRuns = await FillRunReader.ReadAsync(reader, cancellation).ConfigureAwait(false);
         await reader.NextResultAsync(cancellation).ConfigureAwait(false);
         var cameIn = await CameInReader.ReadAsync(reader, cancellation).ConfigureAwait(false);
-        return book with
-        {
-            Days = Book.Empty.Days.AddRange(days.Select(d => KeyValuePair.Create(d.Key, DailyBalances.Of(d.Value)))),
-            Corrections = CorrectedLines.Of(corrections),
-            LateCorrections = lateCorrections,
-            Plan = Plan.Of(plan),
-            FillRuns = fillRuns,
-            CameIn = cameIn,
-        };
+        return book
+            .With(BalancesInBook.Days, days.ToImmutableDictionary(d => d.Key, d => DailyBalances.Of(d.Value)))
+            .With(BalancesInBook.Corrections, CorrectedLines.Of(corrections))
+            .With(BalancesInBook.LateCorrections, lateCorrections)
+            .With(PlansInBook.Plan, Plan.Of(plan))
+            .With(PaydaysInBook.FillRuns, fillRuns)
+            .With(MovementsInBook.CameIn, cameIn);
 
         NpgsqlBatchCommand Of(string sql) => new(sql) { Parameters = { new() { Value = household } } };
     }

@@ -1,3 +1,4 @@
+using System.Collections.Immutable;
 using System.Data;
 using System.Runtime.CompilerServices;
 using Marten;
@@ -161,6 +162,6 @@ public sealed class BookReader(IDocumentStore store, NpgsqlDataSource database)
                 DailyBalances.Of([new DayClosing(reader.GetFieldValue<DateOnly>(2), new(reader.GetInt64(3)))]));
         }
 
-        return (book with { Days = Book.Empty.Days.AddRange(closings) }).OnDay(day);
+        return book.With(BalancesInBook.Days, closings.ToImmutableDictionary()).OnDay(day);
     }
 }

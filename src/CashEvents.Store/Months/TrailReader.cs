@@ -1,3 +1,4 @@
+using System.Collections.Immutable;
 using System.Data;
 using Marten;
 using Npgsql;
@@ -47,10 +48,7 @@ public sealed class TrailReader(IDocumentStore store, NpgsqlDataSource database,
         await ReadClosingsAsync(connection, household, page.Book, month, opening, closing, cancellation).ConfigureAwait(false);
         var lines = await LineReader.ReadDatedAsync(connection, household, month.First, month.Last, cancellation).ConfigureAwait(false);
         var closed = (await ClosingLines.ReadAsync(connection, household, page.Book.ClosedMonths, [month], cancellation).ConfigureAwait(false)).GetValueOrDefault(month);
-        var book = page.Book with
-        {
-            Days = Book.Empty.Days.AddRange(closing.Select(c => KeyValuePair.Create(c.Key, DailyBalances.Of([c.Value])))),
-        };
+        var book = page.Book.With(BalancesInBook.Days, closing.ToImmutableDictionary(c => c.Key, c => DailyBalances.Of([c.Value])));
         var trail = Trail.Of(month, book, opening, closing.ToDictionary(c => c.Key, c => c.Value.Closing), lines, closed?.Event as MonthClosed);
         var owner = book.Household!;
         var today = owner.DateAt(clock.GetUtcNow());

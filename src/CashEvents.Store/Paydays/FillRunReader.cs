@@ -53,7 +53,7 @@ public sealed class FillRunReader(NpgsqlDataSource database)
         await using var reader = await batch.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
         var book = await PlannedBook.ReadAsync(reader, cancellation).ConfigureAwait(false);
         await reader.NextResultAsync(cancellation).ConfigureAwait(false);
-        return book with { FillRuns = await ReadAsync(reader, cancellation).ConfigureAwait(false) };
+        return book.With(PaydaysInBook.FillRuns, await ReadAsync(reader, cancellation).ConfigureAwait(false));
     }
 
     /// <summary>What became of a household's paydays last, by bank day.</summary>

@@ -25,6 +25,6 @@ internal static class PlannedBook
             plan.Add((reader.GetString(0), new PlannedAmount(reader.GetFieldValue<DateOnly>(1), new(reader.GetInt64(2)), reader.GetInt64(3))));
         }
 
-        return book with { Plan = Plan.Of(plan) };
+        return book.With(PlansInBook.Plan, Plan.Of(plan));
     }
 }

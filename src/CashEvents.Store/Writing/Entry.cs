@@ -7,6 +7,11 @@ namespace CashEvents.Store.Writing;
 /// <param name="Balance">What it holds.</param>
 public sealed record PlaceBalance(Place Place, Money Balance);
 
+/// <summary>Notes of a compartment.</summary>
+/// <param name="Wishes">In which it would have its cash.</param>
+/// <param name="Known">Which it has; null while that is not known.</param>
+public sealed record WishedNotes(NoteWishes Wishes, KnownNotes? Known);
+
 /// <summary>What one command wrote, kept with its idempotency key so that a repeated request gets the same answer.</summary>
 /// <param name="Id">Number of its first line; null when it wrote none.</param>
 /// <param name="Lines">Line numbers, in order.</param>
@@ -25,6 +30,9 @@ public sealed record Entry(long? Id, ImmutableArray<long> Lines, long BookLine, 
 
     /// <summary>The compartment it opened or changed, as it left it.</summary>
     public Compartment? Compartment { get; init; }
+
+    /// <summary>The notes that a compartment wishes for and has, as it left them.</summary>
+    public WishedNotes? Notes { get; init; }
 
     /// <summary>The key it issued or revoked.</summary>
     public Key? Key { get; init; }
@@ -102,8 +110,9 @@ public sealed record Entry(long? Id, ImmutableArray<long> Lines, long BookLine, 
             GoalSet g => e with { Goal = after.Goals[g.Goal] },
             KeyIssued k => e with { Key = after.Keys[k.Name] },
             KeyRevoked k => e with { Key = after.Keys[k.Name] },
-            CompartmentOpened or CompartmentRelabelled or CompartmentMoved or CompartmentClosed or CompartmentReopened or NotesWished =>
+            CompartmentOpened or CompartmentRelabelled or CompartmentMoved or CompartmentClosed or CompartmentReopened =>
                 e with { Compartment = after.Compartments[line.About.Single()] },
+            NotesWished n => e with { Notes = new WishedNotes(after.NoteWishesOf(n.Compartment), after.NotesOf(n.Compartment)) },
             _ => e,
         });
     }

@@ -106,7 +106,7 @@ public sealed class SavingPlanTests(SharedServer shared)
         (await household.Keeper.PostAsync("/api/lines/13/reversal", """{"reason": "Needed for the ferry"}""")).MustBe(201);
         (await household.Keeper.PostAsync($"/api/counts/{count}/set-aside", fives)).MustBe(201);
         var (kept, replayed) = (await household.Server.Books.ReadAsync(household.Id), await household.Server.Books.ReplayAsync(household.Id));
-        Assert.Equal(replayed.Compartments["ferry-fares"].CashCount!.SetAside, kept.Compartments["ferry-fares"].CashCount!.SetAside);
+        Assert.Equal(replayed.CashCount("ferry-fares")!.SetAside, kept.CashCount("ferry-fares")!.SetAside);
     }
 
     [Theory]

@@ -61,7 +61,7 @@ public class BankStatementTests
         settled.When(new SettleBankStatement(Statement, Van, "Interest", null)).ThenRefused("statement-settled");
         var reversed = settled.When(new ReverseLine(Statement + 1, new BankStatementSettled(Statement, Van, Eur(1.20m), Today, "Interest"), "A forgotten fill"));
         var after = reversed.Then(new Reversed(new Correction(Statement + 1), MovementKind.Settlement, [new Posting(Bank(Van), Eur(-1.20m))], Today, "A forgotten fill") { Statement = Statement }).Book;
-        Assert.Equal((false, Eur(1.20m)), (after.BankStatement!.Settled, after.BankStatement.Difference));
+        Assert.Equal((false, Eur(1.20m)), (after.BankStatement!.Settled, after.BankStatement!.Difference));
         Assert.Equal(Eur(1.20m), Reconciliation.BankOf(after)!.Difference);
     }
 

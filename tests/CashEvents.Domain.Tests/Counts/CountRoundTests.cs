@@ -90,10 +90,10 @@ public class CountRoundTests
     {
         var figure = new CountInRound(Round, new RecordCount(Ferry, Holding.Cash, null, new Dictionary<string, long> { ["20"] = 2 }, null, null, null), Round + 1, "keeper");
 
-        Assert.NotNull(After(Given(Opened(Ferry), Fill(Ferry, 40m)), figure).Compartments[Ferry].Notes);
-        Assert.NotNull(After(Given(Opened(Ferry), Fill(Ferry, 40m), Fill(Ferry, 1m, Sept(20))), figure).Compartments[Ferry].Notes);
-        Assert.Null(After(Given(Opened(Ferry), Fill(Ferry, 40m), Spend(Ferry, 5m)), figure).Compartments[Ferry].Notes);
-        Assert.Null(After(Given(Opened(Ferry), Fill(Ferry, 40m), new NotesExchanged(Market, Ferry, [new Pieces(Eur(10m), 2)], [new Pieces(Eur(20m), 1)], Today, "")), figure).Compartments[Ferry].Notes);
+        Assert.NotNull(After(Given(Opened(Ferry), Fill(Ferry, 40m)), figure).NotesOf(Ferry));
+        Assert.NotNull(After(Given(Opened(Ferry), Fill(Ferry, 40m), Fill(Ferry, 1m, Sept(20))), figure).NotesOf(Ferry));
+        Assert.Null(After(Given(Opened(Ferry), Fill(Ferry, 40m), Spend(Ferry, 5m)), figure).NotesOf(Ferry));
+        Assert.Null(After(Given(Opened(Ferry), Fill(Ferry, 40m), new NotesExchanged(Market, Ferry, [new Pieces(Eur(10m), 2)], [new Pieces(Eur(20m), 1)], Today, "")), figure).NotesOf(Ferry));
     }
 
     [Fact]

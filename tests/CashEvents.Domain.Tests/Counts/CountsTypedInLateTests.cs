@@ -35,7 +35,7 @@ public class CountsTypedInLateTests
 
         // And without the settlement the later one is short.
         var undone = book.Book.Apply(Reversed(FirstLine + 2, Settle(FirstLine + 1, Ferry, -1m, Sept(12))) with { Count = FirstLine + 1 });
-        Assert.Equal((Eur(-1m), false), (undone.Compartments[Ferry].CashCount!.Difference, undone.Compartments[Ferry].CashCount!.Settled));
+        Assert.Equal((Eur(-1m), false), (undone.CashCount(Ferry)!.Difference, undone.CashCount(Ferry)!.Settled));
     }
 
     [Fact]
@@ -45,8 +45,8 @@ public class CountsTypedInLateTests
         var twenties = Count(Ferry, 40m, 40m, Sept(10)) with { Pieces = pieces };
         var exchanged = new NotesExchanged(Ferry, Market, [new Pieces(Eur(20m), 1)], [new Pieces(Eur(10m), 2)], Sept(5), "");
 
-        var known = Given(Fill(Ferry, 40m, Sept(1)), twenties).When(Found(40m, 2)).Then(Count(Ferry, 40m, 40m, Sept(2))).Book.Compartments[Ferry].Notes;
-        var unknown = Given(Fill(Ferry, 40m, Sept(1)), Fill(Market, 20m, Sept(1)), exchanged, twenties with { OccurredOn = Sept(2) }).Book.Compartments[Ferry].Notes;
+        var known = Given(Fill(Ferry, 40m, Sept(1)), twenties).When(Found(40m, 2)).Then(Count(Ferry, 40m, 40m, Sept(2))).Book.NotesOf(Ferry);
+        var unknown = Given(Fill(Ferry, 40m, Sept(1)), Fill(Market, 20m, Sept(1)), exchanged, twenties with { OccurredOn = Sept(2) }).Book.NotesOf(Ferry);
 
         Assert.Equal((Sept(10), pieces), (known!.CountedOn, known.Pieces));
         Assert.Null(unknown);
@@ -59,7 +59,7 @@ public class CountsTypedInLateTests
         var (round, moment) = (book.Book.Line, book.Book.Line);
 
         var late = book.When(Found(40m, 2)).Then(Count(Ferry, 40m, 40m, Sept(2)));
-        Assert.Equal(Eur(-1m), late.Book.Decide(new CountInRound(round, Found(39m, 23), moment, "keeper"), Today).After.Compartments[Ferry].CashCount!.Difference);
+        Assert.Equal(Eur(-1m), late.Book.Decide(new CountInRound(round, Found(39m, 23), moment, "keeper"), Today).After.CashCount(Ferry)!.Difference);
 
         var afterwards = book.When(Found(40m, 24)).Then(Count(Ferry, 40m, 40m, Sept(24)));
         afterwards.When(new CountInRound(round, Found(39m, 23), moment, "keeper")).ThenRefused("count-replaced", "countedAt");
@@ -138,16 +138,16 @@ public class CountsTypedInLateTests
     [
         .. from c in book.Compartments.Values.OrderBy(c => c.Line)
            from holding in Enum.GetValues<Holding>()
-           let count = c.Count(holding)
+           let count = book.LastCount(new Place(c.Id, holding))
            where count is not null
            select $"{c.Id} {holding} {count.OccurredOn:O} {count.Expected} {count.Counted} {count.MovedSince:O} {count.Settled} {count.LearntSince}",
-        .. book.Compartments.Values.OrderBy(c => c.Line).Select(c => $"{c.Id} {c.Cash} {c.Bank} {c.Notes?.CountedOn:O} {string.Join(' ', c.Notes?.Pieces ?? [])}"),
+        .. book.Compartments.Values.OrderBy(c => c.Line).Select(c => $"{c.Id} {c.Cash} {c.Bank} {book.NotesOf(c.Id)?.CountedOn:O} {string.Join(' ', book.NotesOf(c.Id)?.Pieces ?? [])}"),
         .. OpenItem.At(_september, book).Select(o => $"{o.Kind} {o.Place} {o.On:O} {o.Difference}"),
         .. Reconciliation.Of(book).Select(p => $"{p.Compartment.Id} {p.Holding} {p.Count?.OccurredOn:O} {p.MovedSince} {p.There} {p.Difference} {p.NotCounted}"),
         .. Marked(book, lines),
         .. OverAndShortReport.Of(lines.OfType<CountSettled>().Select(s => new SettledDifference(0, 0, new Place(s.Compartment, s.Holding), s.Difference, s.OccurredOn, "keeper", "")))
             .Differences.Select(d => $"{d.Settled.Place} {d.Settled.Difference} {d.Running.Net}"),
-        .. book.Compartments.Values.OrderBy(c => c.Line).SelectMany(c => Enum.GetValues<Holding>().Select(c.Count)).Where(c => c is { Settled: false })
+        .. book.Compartments.Values.OrderBy(c => c.Line).SelectMany(c => Enum.GetValues<Holding>().Select(h => book.LastCount(new Place(c.Id, h)))).Where(c => c is { Settled: false })
             .Select(c => ExplainedCount.Of(book, c!.Line, Lines(lines, c.OccurredOn), Today, 5))
             .Select(e => $"{e.Place} {e.Since:O} {e.LinesLookedAt} {string.Join(' ', e.Explanations.Select(x => x.Likelihood))} {e.Together?.Likelihood}"),
     ];
@@ -159,7 +159,7 @@ public class CountsTypedInLateTests
         return trail.Lines.Where(l => l.Unsettled).Select(l => (CountTaken)l.Line.Event).Select(c => $"{c.Compartment} {c.Holding} {c.OccurredOn:O}").Order(StringComparer.Ordinal);
     }
 
-    private static ExplainedCount Explained(Book book, IBookEvent[] lines) => ExplainedCount.Of(book, book.Compartments[Ferry].CashCount!.Line, Lines([.. lines], Sept(10)), Today, 20);
+    private static ExplainedCount Explained(Book book, IBookEvent[] lines) => ExplainedCount.Of(book, book.CashCount(Ferry)!.Line, Lines([.. lines], Sept(10)), Today, 20);
 
     private static List<BookLine> Lines(List<IBookEvent> lines, DateOnly upTo) =>
     [

@@ -32,7 +32,7 @@ public class LateFigureTests
             var late = Write(after, book, [.. written]).Decide(new CountInRound(round, figure, book.Line, "keeper"), Today).After;
             var atOnce = Write(after, book.Decide(new CountInRound(round, figure, null, "keeper"), Today).After, written);
 
-            var (counted, expected) = (late.Compartments[Ferry].CashCount!, atOnce.Compartments[Ferry].CashCount!);
+            var (counted, expected) = (late.CashCount(Ferry)!, atOnce.CashCount(Ferry)!);
             Assert.Equal((expected.Expected, expected.Counted, expected.OccurredOn, expected.AtLine), (counted.Expected, counted.Counted, counted.OccurredOn, counted.AtLine));
             Assert.Equal(atOnce.Compartments[Ferry].Cash, late.Compartments[Ferry].Cash);
         });
@@ -46,8 +46,8 @@ public class LateFigureTests
 
         var late = book.Apply(Spend(Ferry, 5m, Sept(moved))).Decide(new CountInRound(book.Line, new RecordCount(Ferry, Holding.Cash, 40m, null, Sept(23), null, null), book.Line, "keeper"), Today).After;
 
-        Assert.Equal(untouchedThatDay, late.Compartments[Ferry].CashCount!.MovedSince > Sept(23));
-        Assert.Equal(Sept(moved), late.Compartments[Ferry].CashCount!.MovedSince);
+        Assert.Equal(untouchedThatDay, late.CashCount(Ferry)!.MovedSince > Sept(23));
+        Assert.Equal(Sept(moved), late.CashCount(Ferry)!.MovedSince);
     }
 
     private static Book Write((IMovement Movement, int Undoes, bool InClosedMonth)[] steps, Book book, List<(long Line, IMovement Movement)> written)

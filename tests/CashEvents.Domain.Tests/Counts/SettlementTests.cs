@@ -81,7 +81,7 @@ public class SettlementTests
     {
         var refusal = Given(Fill(Ferry, 40m, Sept(1)), Count(Ferry, 40m, 30m, Sept(10)), Spend(Ferry, 35m, Sept(12))).When(Agree()).ThenRefused("not-enough", "occurredOn");
 
-        Assert.Equal((Eur(5m), Eur(5m)), (refusal.Shortage!.Available, refusal.Shortage.Missing));
+        Assert.Equal((Eur(5m), Eur(5m)), (refusal.Shortage!.Available, refusal.Shortage!.Missing));
     }
 
     [Fact]
@@ -123,7 +123,7 @@ public class SettlementTests
     {
         var book = Given(Fill(Ferry, 40m, Sept(1)), Count(Ferry, 40m, 37m, Sept(10)), Settle(TheCount, Ferry, -3m), Spend(Ferry, 2m, Sept(9))).Book;
 
-        Assert.Equal(new LastCount(TheCount, Sept(10), Eur(40m), Eur(37m)) { Settled = true, LearntSince = Eur(-2m) }, book.Compartments[Ferry].CashCount);
+        Assert.Equal(new LastCount(TheCount, Sept(10), Eur(40m), Eur(37m)) { Settled = true, LearntSince = Eur(-2m) }, book.CashCount(Ferry));
     }
 
     [Fact]

@@ -46,7 +46,7 @@ public class TextbookCountTests
         book = book.When(new RecordCount(Fund, Holding.Cash, counted, null, null, null, null)).Then(new CountTaken(Fund, Holding.Cash, Usd(expected), Usd(counted), [], Today, "", ""));
 
         var count = book.Book.Line;
-        Assert.Equal(Usd(difference), book.Book.Compartments[Fund].CashCount!.Difference);
+        Assert.Equal(Usd(difference), book.Book.CashCount(Fund)!.Difference);
         book = book.When(new SettleCount(count, "agreed", null)).Then(new CountSettled(count, Fund, Holding.Cash, Usd(difference), Today, "agreed"));
         Assert.Equal(Usd(counted), book.Book.Compartments[Fund].Cash);
     }

@@ -151,7 +151,7 @@ public class ExplainedCountTests
         Assert.All(explained.Explanations, explanation =>
         {
             Assert.Equal(explained.Count.Difference, explanation.Mistakes.SelectMany(m => m.Effects).Where(e => e.Place == Cash(Ferry)).Aggregate(Money.Zero, (sum, e) => sum + e.Amount));
-            Assert.Equal(Money.Zero, Then(book, explanation).Then.Compartments[Ferry].CashCount!.Difference);
+            Assert.Equal(Money.Zero, Then(book, explanation).Then.CashCount(Ferry)!.Difference);
             Assert.NotEmpty(explanation.Mistakes.Select(m => m.Say(book.Book)));
         });
     }, iter: 200);
@@ -218,7 +218,7 @@ public class ExplainedCountTests
     }
 
     private static ExplainedCount Explained(Told told, long? count = null, int limit = 20) =>
-        ExplainedCount.Of(told.Book, count ?? told.Book.Compartments[Ferry].CashCount!.Line, told.Lines, Today, limit);
+        ExplainedCount.Of(told.Book, count ?? told.Book.CashCount(Ferry)!.Line, told.Lines, Today, limit);
 
     private static IEnumerable<string> Codes(Told told, long? count = null) => Explained(told, count).Explanations.SelectMany(e => e.Mistakes).Select(m => m.Code);
 

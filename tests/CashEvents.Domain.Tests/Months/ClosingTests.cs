@@ -182,7 +182,7 @@ public class ClosingTests
 
         var closed = given.When(Close(sweep: new RecordSweep(new SweepFrom(Wallet: "market-bag"), Holding.Cash, Cash(Boat), null, null, null) { Take = SweepTake.BroughtForward }), today: Sept(30)).Then(
             Sweep(Cash(Ferry), Cash(Boat), 4m, Sept(30)), Sweep(Cash(Market), Cash(Boat), 30m, Sept(30)), Closed(September, "", (Ferry, 60m), (Market, 45m), (Boat, 34m)));
-        Assert.All([Ferry, Market], id => Assert.Equal(Money.Zero, closed.Book.Compartments[id].CashCount!.Difference));
+        Assert.All([Ferry, Market], id => Assert.Equal(Money.Zero, closed.Book.CashCount(id)!.Difference));
         // Counted once more after it, each expects what the sweep left.
         Assert.Equal(Eur(60m), closed.Book.ExpectedOn(Cash(Ferry), Sept(30)));
     }

@@ -116,7 +116,7 @@ public class AmendmentTests
 
         var refusal = Given(fill, Spend(Ferry, 48m, Sept(2))).When(Amend(FirstLine, fill, FillFerry(50m, Sept(3)))).ThenRefused("not-enough");
 
-        Assert.Equal((Sept(2), Eur(-48m)), (refusal.Shortage!.On, refusal.Shortage.Available));
+        Assert.Equal((Sept(2), Eur(-48m)), (refusal.Shortage!.On, refusal.Shortage!.Available));
     }
 
     [Fact]
@@ -245,13 +245,13 @@ public class AmendmentTests
         var once = Given(Fill(Ferry, 40m, Sept(1)), spend, Count(Ferry, 32m, 30m, Sept(10)))
             .When(Amend(FirstLine + 1, spend, SpendFerry(9m)))
             .Then(Reversed(FirstLine + 1, spend), Spend(Ferry, 9m, Sept(10)) with { Corrects = new Correction(FirstLine + 1) });
-        Assert.Equal(Eur(-1m), once.Book.Compartments[Ferry].CashCount!.Difference);
+        Assert.Equal(Eur(-1m), once.Book.CashCount(Ferry)!.Difference);
 
         var second = Spend(Ferry, 9m, Sept(10)) with { Corrects = new Correction(FirstLine + 1) };
         var twice = once.When(Amend(count + 2, second, SpendFerry(10m)))
             .Then(Reversed(count + 2, second), Spend(Ferry, 10m, Sept(10)) with { Corrects = new Correction(count + 2) });
 
-        Assert.Equal(Money.Zero, twice.Book.Compartments[Ferry].CashCount!.Difference);
+        Assert.Equal(Money.Zero, twice.Book.CashCount(Ferry)!.Difference);
         twice.When(new SettleCount(count, "agreed", null)).ThenRefused("nothing-to-settle");
     }
 }

@@ -56,7 +56,7 @@ public class CoverTests
     {
         var refusal = Given(Fill(Ferry, 30m), Fill(Van, 5m)).When(SpendFerry(50m, Van)).ThenRefused("not-enough", "coverFrom");
 
-        Assert.Equal((Cash(Van), Eur(5m), Eur(15m)), (refusal.Shortage!.Place, refusal.Shortage.Available, refusal.Shortage.Missing));
+        Assert.Equal((Cash(Van), Eur(5m), Eur(15m)), (refusal.Shortage!.Place, refusal.Shortage!.Available, refusal.Shortage!.Missing));
     }
 
     [Fact]

@@ -108,9 +108,9 @@ public class ReversalTests
             .ThenRefused("not-enough");
 
         Assert.StartsWith($"Without line {FirstLine} the cash of 'ferry-fares' would close 2026-09-05 at -48.00 EUR: 48.00 EUR is missing.", refusal.Detail);
-        Assert.Equal((Cash(Ferry), Eur(-48m), Eur(48m), Sept(5)), (refusal.Shortage!.Place, refusal.Shortage.Available, refusal.Shortage.Missing, refusal.Shortage.On));
+        Assert.Equal((Cash(Ferry), Eur(-48m), Eur(48m), Sept(5)), (refusal.Shortage!.Place, refusal.Shortage!.Available, refusal.Shortage!.Missing, refusal.Shortage!.On));
         // The market's money was not there yet on the day of the fill.
-        Assert.Equal([new Cover(Van, Eur(48m))], refusal.Shortage.CouldCover);
+        Assert.Equal([new Cover(Van, Eur(48m))], refusal.Shortage!.CouldCover);
     }
 
     [Fact]
@@ -188,7 +188,7 @@ public class ReversalTests
     {
         var settlement = Settle(FirstLine + 1, Ferry, -3m, Sept(10));
         var book = Given(Fill(Ferry, 40m, Sept(1)), Count(Ferry, 40m, 37m, Sept(10)), settlement, Spend(Ferry, 2m, Sept(9)));
-        Assert.Equal(Eur(-3m), book.Book.Compartments[Ferry].CashCount!.Difference);
+        Assert.Equal(Eur(-3m), book.Book.CashCount(Ferry)!.Difference);
 
         book.When(Reverse(FirstLine + 2, settlement))
             .Then(Reversed(FirstLine + 2, settlement) with { Count = FirstLine + 1 })
@@ -205,7 +205,7 @@ public class ReversalTests
             .When(Reverse(FirstLine + 2, settlement))
             .Then(Reversed(FirstLine + 2, settlement) with { Count = FirstLine + 1 });
 
-        Assert.True(book.Book.Compartments[Ferry].CashCount!.Settled);
+        Assert.True(book.Book.CashCount(Ferry)!.Settled);
     }
 
     [Theory]
@@ -218,7 +218,7 @@ public class ReversalTests
             .When(Reverse(FirstLine + 2, twice))
             .Then(Reversed(FirstLine + 2, twice));
 
-        Assert.Equal((Eur(37m), Money.Zero), (after.Book.Compartments[Ferry].CashCount!.Expected, after.Book.Compartments[Ferry].CashCount!.Difference));
+        Assert.Equal((Eur(37m), Money.Zero), (after.Book.CashCount(Ferry)!.Expected, after.Book.CashCount(Ferry)!.Difference));
         after.When(new SettleCount(FirstLine + 3, "agreed", null)).ThenRefused("nothing-to-settle");
     }
 
@@ -230,7 +230,7 @@ public class ReversalTests
             .When(Reverse(FirstLine + 1, twice))
             .Then(Reversed(FirstLine + 1, twice, Today, closedDay: new DateOnly(2026, 8, 30)));
 
-        Assert.Equal(Money.Zero, after.Book.Compartments[Ferry].CashCount!.Difference);
+        Assert.Equal(Money.Zero, after.Book.CashCount(Ferry)!.Difference);
         Assert.Equal(Eur(40m), after.Book.Compartments[Ferry].Cash);
     }
 
@@ -242,7 +242,7 @@ public class ReversalTests
             .When(Reverse(FirstLine + 2, ticket))
             .Then(Reversed(FirstLine + 2, ticket));
 
-        Assert.Equal(Eur(40m), after.Book.Compartments[Ferry].CashCount!.Expected);
+        Assert.Equal(Eur(40m), after.Book.CashCount(Ferry)!.Expected);
     }
 
     private static ReverseLine Reverse(long line, IBookEvent written, string reason = "wrong") => new(line, written, reason);

@@ -28,8 +28,8 @@ public class SpendTests
             .ThenRefused("not-enough", "amount");
 
         Assert.Equal(RefusalSort.Conflict, refusal.Sort);
-        Assert.Equal((Cash(Ferry), Eur(40m), Eur(0.01m), Today), (refusal.Shortage!.Place, refusal.Shortage.Available, refusal.Shortage.Missing, refusal.Shortage.On));
-        Assert.Equal([new Cover(Van, Eur(5m)), new Cover(Boat, Eur(5m)), new Cover(Market, Eur(0.01m))], refusal.Shortage.CouldCover);
+        Assert.Equal((Cash(Ferry), Eur(40m), Eur(0.01m), Today), (refusal.Shortage!.Place, refusal.Shortage!.Available, refusal.Shortage!.Missing, refusal.Shortage!.On));
+        Assert.Equal([new Cover(Van, Eur(5m)), new Cover(Boat, Eur(5m)), new Cover(Market, Eur(0.01m))], refusal.Shortage!.CouldCover);
         Assert.Contains("The cash of 'ferry-fares' holds 40.00 EUR", refusal.Detail);
         Assert.Contains("0.01 EUR is missing", refusal.Detail);
     }
@@ -76,7 +76,7 @@ public class SpendTests
     {
         var refusal = Given(Fill(Ferry, 40m, Sept(10))).When(SpendFerry(10m, Sept(9))).ThenRefused("not-enough", "amount");
 
-        Assert.Equal((Eur(0m), Eur(10m), Sept(9)), (refusal.Shortage!.Available, refusal.Shortage.Missing, refusal.Shortage.On));
+        Assert.Equal((Eur(0m), Eur(10m), Sept(9)), (refusal.Shortage!.Available, refusal.Shortage!.Missing, refusal.Shortage!.On));
     }
 
     [Fact]
@@ -90,7 +90,7 @@ public class SpendTests
             .When(SpendFerry(10m, Sept(5)))
             .ThenRefused("not-enough", "amount");
 
-        Assert.Equal((Eur(5m), Eur(5m), Sept(10)), (refusal.Shortage!.Available, refusal.Shortage.Missing, refusal.Shortage.On));
+        Assert.Equal((Eur(5m), Eur(5m), Sept(10)), (refusal.Shortage!.Available, refusal.Shortage!.Missing, refusal.Shortage!.On));
         Assert.Contains("closes 2026-09-10 at 5.00 EUR", refusal.Detail);
         Assert.Contains("2026-09-05", refusal.Detail);
     }

@@ -53,7 +53,7 @@ public class TransferTests
     {
         var refusal = Given(Fill(Boat, 50m, Sept(1)), Spend(Boat, 45m, Sept(12)), Fill(Boat, 45m, Sept(13))).When(Move(Cash(Boat), Cash(Van), 6m, Sept(3))).ThenRefused("not-enough", "amount");
 
-        Assert.Equal((Eur(5m), Sept(12)), (refusal.Shortage!.Available, refusal.Shortage.On));
+        Assert.Equal((Eur(5m), Sept(12)), (refusal.Shortage!.Available, refusal.Shortage!.On));
     }
 
     [Fact]

@@ -23,7 +23,7 @@ public class ExchangeTests
     }
 
     private static (decimal Value, int Count)[]? Known(Book book, string compartment) =>
-        book.Compartments[compartment].Notes?.Pieces.Select(p => (book.Currency.ToDecimal(p.Value), p.Count)).ToArray();
+        book.NotesOf(compartment)?.Pieces.Select(p => (book.Currency.ToDecimal(p.Value), p.Count)).ToArray();
 
     [Fact]
     public void Two_compartments_exchange_notes_and_no_balance_changes()
@@ -129,7 +129,7 @@ public class ExchangeTests
                     Assert.Contains(refused.Refusal.Code, (string[])["exchange-unequal", "exchange-empty", "notes-not-there", "not-enough"]);
                 }
 
-                var (ferry, market) = (book.Compartments[Ferry].Notes!.Pieces, book.Compartments[Market].Notes!.Pieces);
+                var (ferry, market) = (book.NotesOf(Ferry)!.Pieces, book.NotesOf(Market)!.Pieces);
                 Assert.Equal((Eur(70m), Eur(70m)), (Denominations.Total(ferry), Denominations.Total(market)));
                 Assert.All(ferry.Concat(market), p => Assert.True(p.Count > 0));
                 Assert.Equal([3, 5, 6], values.Select(v => ferry.Concat(market).Where(p => p.Value == Eur(decimal.Parse(v, System.Globalization.CultureInfo.InvariantCulture))).Sum(p => p.Count)));

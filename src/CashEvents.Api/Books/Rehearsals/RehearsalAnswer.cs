@@ -104,7 +104,7 @@ public sealed record RehearsalAnswer(
             trackers,
             [
                 .. then.Compartments.Values.OrderBy(c => c.Line)
-                    .SelectMany(c => Enum.GetValues<Holding>().Select(h => (Compartment: c, Holding: h, Then: c.Count(h), Now: now.Compartments[c.Id].Count(h))))
+                    .SelectMany(c => Enum.GetValues<Holding>().Select(h => new Place(c.Id, h)).Select(p => (Compartment: c, p.Holding, Then: then.LastCount(p), Now: now.LastCount(p))))
                     .Where(c => c.Then is not null)
                     .Select(c => new SupposedCountAnswer(
                         c.Compartment.Id, c.Holding, c.Then!.OccurredOn, Say(c.Then.Counted), Say(c.Then.Expected), Say(c.Then.Difference), c.Then.Settled,

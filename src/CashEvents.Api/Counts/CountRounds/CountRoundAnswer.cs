@@ -152,7 +152,7 @@ public sealed record CountRoundAnswer(
 
             // While it is the last count of its place the book goes on learning what it should have found.
             var taken = (CountTaken)counts[figure.Line].Event;
-            var expected = compartment.CashCount is { } last && last.Line == figure.Line ? last.Expected : taken.Expected;
+            var expected = book.CashCount(compartment.Id) is { } last && last.Line == figure.Line ? last.Expected : taken.Expected;
             return answer with
             {
                 Expected = Say(expected),

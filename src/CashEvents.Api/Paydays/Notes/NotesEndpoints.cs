@@ -30,13 +30,12 @@ public sealed record CompartmentNotesAnswer(string Compartment, string Label, IR
     /// <summary>Its entry.</summary>
     public long? EntryId { get; init; }
 
-    internal static CompartmentNotesAnswer Of(Compartment c, Currency? currency)
+    internal static CompartmentNotesAnswer Of(Compartment c, NoteWishes wishes, KnownNotes? notes, Currency? currency)
     {
         decimal Say(Money money) => currency!.ToDecimal(money);
-        var wishes = c.NoteWishes ?? NoteWishes.None;
         return new CompartmentNotesAnswer(c.Id, c.Label, [.. wishes.Prefer.Select(Say)], [.. wishes.Avoid.Select(Say)], PiecesAnswer.Of(wishes.AtLeast, currency!))
         {
-            Known = c.Notes is { } known
+            Known = notes is { } known
                 ? new KnownNotesAnswer(known.Count, known.CountedOn, PiecesAnswer.Of(known.Pieces, currency!), Say(Denominations.Total(known.Pieces)))
                 : null,
         };
@@ -53,7 +52,7 @@ internal static class NotesEndpoints
                 var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
                 var compartment = Reads.Compartment(book, id);
                 Answers.StampLine(http, book.Line);
-                return TypedResults.Ok(CompartmentNotesAnswer.Of(compartment, book.Household?.Currency));
+                return TypedResults.Ok(CompartmentNotesAnswer.Of(compartment, book.NoteWishesOf(id), book.NotesOf(id), book.Household?.Currency));
             })
             .Produces<CompartmentNotesAnswer>()
             .RefusesReads(StatusCodes.Status404NotFound)
@@ -70,8 +69,9 @@ internal static class NotesEndpoints
                 caller.MustKeep();
                 var sent = body.Value;
                 var (entry, currency) = await desk.WriteAsync(http, new WishNotes(id, sent.Prefer, sent.Avoid, sent.AtLeast), $"notes {id}", sent).ConfigureAwait(false);
-                var compartment = entry.Compartment ?? Reads.Compartment(await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false), id);
-                return TypedResults.Ok(CompartmentNotesAnswer.Of(compartment, currency) with { Lines = entry.Lines, EntryId = entry.Id });
+                var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
+                var (wishes, known) = entry.Notes is { } then ? (then.Wishes, then.Known) : (book.NoteWishesOf(id), book.NotesOf(id));
+                return TypedResults.Ok(CompartmentNotesAnswer.Of(Reads.Compartment(book, id), wishes, known, currency) with { Lines = entry.Lines, EntryId = entry.Id });
             })
             .Accepts<NoteWishesRequest>("application/json")
             .Produces<CompartmentNotesAnswer>()

@@ -68,7 +68,7 @@ internal static class OutlookEndpoint
 
             var source = book.IncomeSources.GetValueOrDefault(id)
                 ?? throw Refusal.Unfit("pay", "income-source-unknown", $"There is no income source '{id}'. GET /api/income-sources lists them.", NearNames.Of(id, book.IncomeSources.Keys));
-            book = book with { IncomeSources = book.IncomeSources.SetItem(id, source with { Amount = book.Currency.Exactly(amount, "pay") }) };
+            book = book.With(PaydaysInBook.IncomeSources, book.IncomeSources.SetItem(id, source with { Amount = book.Currency.Exactly(amount, "pay") }));
         }
 
         return book;

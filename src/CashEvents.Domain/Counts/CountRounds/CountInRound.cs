@@ -34,7 +34,7 @@ public sealed record CountInRound(long Round, RecordCount Figure, long? AtLine, 
             throw Refusal.Unfit(Moment, "too-much-moved", $"More than {RoundCompartment.MostMoved} movements of '{counted.Id}' were written since it was counted: count it again.");
         }
 
-        if (book.Compartments[counted.Id].CashCount is { } last && (last.OccurredOn > taken.OccurredOn || (last.OccurredOn == taken.OccurredOn && last.AtLine > atLine)))
+        if (book.CashCount(counted.Id) is { } last && (last.OccurredOn > taken.OccurredOn || (last.OccurredOn == taken.OccurredOn && last.AtLine > atLine)))
         {
             throw Refusal.Conflict("count-replaced", $"The cash of '{counted.Id}' was counted again after that, in count {last.Line}, which stands: count it once more if that one is wrong.", Moment);
         }

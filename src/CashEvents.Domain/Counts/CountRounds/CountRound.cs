@@ -88,12 +88,19 @@ public sealed record CountedInRound(long Round, long AtLine, string By);
 /// <param name="Wallet">The wallet it was asked for.</param>
 /// <param name="Purpose">The purpose it was asked for.</param>
 /// <param name="Blind">Expected balances are not told until a figure is in.</param>
+[LineKind("countRound")]
 public sealed record CountRoundOpened(ImmutableArray<string> Compartments, string? Wallet, Purpose? Purpose, bool Blind) : IBookEvent
 {
     /// <inheritdoc />
     public IEnumerable<string> About => Compartments;
 
     internal CountRound At(long line) => new(line, Wallet, Purpose, Blind, [.. Compartments.Select(c => new RoundCompartment(c, line))]);
+
+    /// <inheritdoc />
+    public Book WrittenIn(Book book) => CountsInBook.Rounds.Change(book, rounds => rounds.Add(book.Line + 1, At(book.Line + 1)));
+
+    /// <inheritdoc />
+    public string Mend(long line) => $"close the round with POST /api/count-rounds/{line}/close";
 }
 
 /// <summary>A count that a second person confirms.</summary>
@@ -105,10 +112,18 @@ public sealed record ConfirmedCount(string Compartment, long Count);
 /// <param name="Round">The round's id.</param>
 /// <param name="Counts">What is confirmed.</param>
 /// <param name="By">Name of the key that confirms, another than those that wrote the figures.</param>
+[LineKind("countsConfirmed")]
 public sealed record CountsConfirmed(long Round, ImmutableArray<ConfirmedCount> Counts, string By) : IBookEvent
 {
     /// <inheritdoc />
     public IEnumerable<string> About => Counts.Select(c => c.Compartment);
+
+    /// <inheritdoc />
+    public Book WrittenIn(Book book) => Counts.Aggregate(
+        book, (b, c) => b.InRound(Round, c.Compartment, counted => counted with { Count = counted.Count! with { ConfirmedBy = By } }));
+
+    /// <inheritdoc />
+    public string Mend(long line) => "count again, and the new count is not confirmed";
 }
 
 /// <summary>The figure with which a compartment left a round.</summary>
@@ -121,4 +136,12 @@ public sealed record RoundResult(string Compartment, RoundCount? Count, Immutabl
 /// <param name="Round">The round's id.</param>
 /// <param name="Results">Each compartment, in the order of the round.</param>
 /// <param name="Reason">What was written beside it: why it was closed although something was not counted. May be empty.</param>
-public sealed record CountRoundClosed(long Round, ImmutableArray<RoundResult> Results, string Reason) : IBookEvent;
+[LineKind("countRoundClosed")]
+public sealed record CountRoundClosed(long Round, ImmutableArray<RoundResult> Results, string Reason) : IBookEvent
+{
+    /// <inheritdoc />
+    public Book WrittenIn(Book book) => CountsInBook.Rounds.Change(book, rounds => rounds.Remove(Round));
+
+    /// <inheritdoc />
+    public string Mend(long line) => "open another round with POST /api/count-rounds";
+}

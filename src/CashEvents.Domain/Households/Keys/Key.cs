@@ -56,17 +56,32 @@ public sealed record Key(string Name, Role Role, ImmutableArray<MovementKind> Mo
 /// <param name="Role">What its holder may do.</param>
 /// <param name="Movements">The kinds a script may write.</param>
 /// <param name="Hash">SHA-256 of the key, lower-case hexadecimal.</param>
+[LineKind("keyIssued")]
 public sealed record KeyIssued(string Name, Role Role, ImmutableArray<MovementKind> Movements, string Hash) : IBookEvent
 {
     /// <summary>The instant from which it is no longer accepted; null when it does not expire.</summary>
     public DateTimeOffset? Expires { get; init; }
 
     internal Key At(long line) => new(Name, Role, Movements, Hash, line) { Expires = Expires };
+
+    /// <inheritdoc />
+    public Book WrittenIn(Book book) => HouseholdsInBook.Keys.Change(book, keys => keys.Add(Name, At(book.Line + 1)));
+
+    /// <inheritdoc />
+    public string Mend(long line) => $"revoke the key with DELETE /api/keys?name={Uri.EscapeDataString(Name)}";
 }
 
 /// <summary>Line: a key is no longer accepted. The lines it wrote keep its name.</summary>
 /// <param name="Name">Its name.</param>
-public sealed record KeyRevoked(string Name) : IBookEvent;
+[LineKind("keyRevoked")]
+public sealed record KeyRevoked(string Name) : IBookEvent
+{
+    /// <inheritdoc />
+    public Book WrittenIn(Book book) => HouseholdsInBook.Keys.Change(book, keys => keys.SetItem(Name, keys[Name] with { Revoked = true }));
+
+    /// <inheritdoc />
+    public string Mend(long line) => "issue another key with POST /api/keys";
+}
 
 /// <summary>Issues a key.</summary>
 /// <param name="Name">Who or what holds it.</param>

@@ -12,7 +12,10 @@ public static class KeyName
     /// <summary>The name of a keeper's key that the program issues; a later one has a number behind it.</summary>
     public const string Keeper = "keeper";
 
-    private static readonly string[] Reserved = [Setup, Machine, AutomaticFills.Writer];
+    /// <summary>The name beside the lines that the program writes by itself.</summary>
+    public const string Program = "automatic fill runs";
+
+    private static readonly string[] Reserved = [Setup, Machine, Program];
 
     /// <summary>A name for a new key: in ASCII, and with other letters or digits than every name before, so that capitals, spaces and signs are not all that tells two apart.</summary>
     /// <exception cref="RefusalException">It is not.</exception>

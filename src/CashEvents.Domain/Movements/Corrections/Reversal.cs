@@ -8,6 +8,7 @@ namespace CashEvents.Domain.Movements;
 /// <param name="Changes">That line's changes, each the other way.</param>
 /// <param name="OccurredOn">That line's day, or a day of the open month when its own is closed.</param>
 /// <param name="Description">The reason.</param>
+[LineKind("reversal")]
 public sealed record Reversed(Correction Corrects, MovementKind Kind, ImmutableArray<Posting> Changes, DateOnly OccurredOn, string Description) : IMovement
 {
     /// <summary>The count whose settlement is undone; if no later count stands in its stead it is open again then.</summary>
@@ -36,6 +37,18 @@ public sealed record Reversed(Correction Corrects, MovementKind Kind, ImmutableA
 
     /// <inheritdoc />
     public IEnumerable<Posting> Postings => Changes;
+
+    /// <inheritdoc />
+    public bool Undoes => true;
+
+    /// <inheritdoc />
+    public IEnumerable<IConsequence> Consequences => new IConsequence?[]
+    {
+        Pays, Step, SetsAside,
+        Payday is { } payday ? new FilledPayday(payday) { Early = Early is true } : null,
+        Count is { } count ? new SettledCount(count) : null,
+        Statement is { } statement ? new SettledStatement(statement) : null,
+    }.OfType<IConsequence>();
 
     Correction? IMovement.Corrects => Corrects;
 }
@@ -74,54 +87,17 @@ public sealed record ReverseLine(long Line, IBookEvent Written, string Reason) :
         var (day, closedDay) = book.DayToCorrect(movement, today);
         return new Reversed(new Correction(Line, closedDay), movement.Kind, [.. movement.Postings.Select(p => p with { Amount = -p.Amount })], day, reason)
         {
-            Count = (movement as CountSettled)?.Count,
-            Statement = (movement as BankStatementSettled)?.Statement,
-            Pays = (movement as Spent)?.Pays,
-            Step = (movement as Filled)?.Step ?? (movement as Transferred)?.Step,
-            SetsAside = (movement as Transferred)?.SetsAside,
+            Count = Undone<SettledCount>()?.Count,
+            Statement = Undone<SettledStatement>()?.Statement,
+            Pays = Undone<PaidBill>(),
+            Step = Undone<DoneStep>(),
+            SetsAside = Undone<CountedPieces>(),
             Carried = movement.Carried is { } carried ? carried with { Change = -carried.Change } : null,
-            Payday = (movement as PaydayFilled)?.Run.Payday,
+            Payday = Undone<FilledPayday>()?.Payday,
         };
+
+        T? Undone<T>() where T : class, IConsequence => movement.Consequences.OfType<T>().SingleOrDefault();
     }
 
-    private IMovement Movement() => Written as IMovement ?? throw Refusal.Conflict("line-moves-nothing", $"Line {Line} moves no money, so there is nothing to reverse: {Mend()}.");
-
-    private string Mend() => Written switch
-    {
-        NotesExchanged e => $"exchange the notes back between '{e.Compartment}' and '{e.With}', or count both again",
-        NotesWished e => $"wish anew with PUT /api/compartments/{e.Compartment}/notes",
-        CountTaken e => $"count {e.Compartment} again, and the new count stands in its stead",
-        BankStatementRead => "read the bank's statement again, and the new one stands in its stead",
-        CountRoundOpened => $"close the round with POST /api/count-rounds/{Line}/close",
-        CountsConfirmed => "count again, and the new count is not confirmed",
-        CountRoundClosed => "open another round with POST /api/count-rounds",
-        HandedOver => $"bring it back with POST /api/handovers/{Line}/return",
-        HandoverReturned => "hand it over again with POST /api/handovers",
-        PlaceSet e => $"set the place anew with PUT /api/places/{e.Place}",
-        PlaceRemoved e => $"name the place again with PUT /api/places/{e.Place}",
-        CautionLimitsSet => "set the limits anew with PUT /api/caution-limits",
-        PlanSet e => $"set the plan from {e.From:O} again, and the new one stands in its stead",
-        GoalSet e => $"change '{e.Goal}' with PATCH /api/goals/{e.Goal}, or remove it",
-        GoalRemoved e => $"set '{e.Goal}' again with POST /api/goals",
-        FundTermsSet e => $"say anew how '{e.Compartment}' is kept with PUT /api/sinking-funds/{e.Compartment}",
-        SavingPlanSet e => $"set another plan with PUT /api/saving-plans/{e.Compartment}",
-        FillRuleSet e => $"set another rule with PUT /api/compartments/{e.Compartment}/fill-rule, or remove it",
-        FillRuleRemoved e => $"set the rule again with PUT /api/compartments/{e.Compartment}/fill-rule",
-        AutomaticFillsSet => "stop the automatic fills with DELETE /api/automatic-fills, or set another time",
-        AutomaticFillsStopped => "start the automatic fills again with PUT /api/automatic-fills",
-        PaydayLeft e => $"fill {e.Payday:O} with POST /api/fill-runs",
-        CompartmentOpened e => $"change '{e.Compartment}' with PATCH /api/compartments/{e.Compartment}, or close it",
-        CompartmentRelabelled or CompartmentMoved or CompartmentClosed or CompartmentReopened => $"change '{Written.About.First()}' back with PATCH /api/compartments/{Written.About.First()}",
-        HouseholdDescribed => "describe the household anew with PUT /api/household",
-        WalletOpened e => $"change '{e.Wallet}' with PATCH /api/wallets/{e.Wallet}, or close it",
-        WalletRelabelled { Wallet: var wallet } => $"change '{wallet}' back with PATCH /api/wallets/{wallet}",
-        WalletClosed { Wallet: var wallet } => $"reopen '{wallet}' with PATCH /api/wallets/{wallet}",
-        WalletReopened { Wallet: var wallet } => $"close '{wallet}' again with PATCH /api/wallets/{wallet}",
-        KeyIssued e => $"revoke the key with DELETE /api/keys?name={Uri.EscapeDataString(e.Name)}",
-        KeyRevoked => "issue another key with POST /api/keys",
-        ClockWasAhead => "what it says of the lines before it stays",
-        MonthClosed e => $"reopen {e.Month} instead",
-        MonthReopened e => $"close {e.Month} again instead",
-        _ => "what it says can be said anew",
-    };
+    private IMovement Movement() => Written as IMovement ?? throw Refusal.Conflict("line-moves-nothing", $"Line {Line} moves no money, so there is nothing to reverse: {Written.Mend(Line)}.");
 }

@@ -15,27 +15,50 @@ public sealed record AutomaticFills(TimeOnly At, DateOnly From)
     public DateOnly DayOf(DateOnly payday) => payday.AddDays(DaysAfter ?? 0);
 
     /// <summary>The name beside lines that the program writes by itself. No key is issued under it.</summary>
-    public const string Writer = "automatic fill runs";
+    public const string Writer = KeyName.Program;
 }
 
 /// <summary>Line: the program fills by itself from now on, at a time.</summary>
 /// <param name="At">The household's local time on each payday.</param>
 /// <param name="From">The first day whose payday it fills.</param>
+[LineKind("automaticFills")]
 public sealed record AutomaticFillsSet(TimeOnly At, DateOnly From) : IBookEvent
 {
     /// <summary>So many days after each payday; none for the payday itself.</summary>
     public int? DaysAfter { get; init; }
 
     internal AutomaticFills Set => new(At, From) { DaysAfter = DaysAfter };
+
+    /// <inheritdoc />
+    public Book WrittenIn(Book book) => PaydaysInBook.AutomaticFills.On(book, Set);
+
+    /// <inheritdoc />
+    public string Mend(long line) => "stop the automatic fills with DELETE /api/automatic-fills, or set another time";
 }
 
 /// <summary>Line: the program fills by itself no more.</summary>
-public sealed record AutomaticFillsStopped : IBookEvent;
+[LineKind("automaticFillsStopped")]
+public sealed record AutomaticFillsStopped : IBookEvent
+{
+    /// <inheritdoc />
+    public Book WrittenIn(Book book) => PaydaysInBook.AutomaticFills.On(book, null);
+
+    /// <inheritdoc />
+    public string Mend(long line) => "start the automatic fills again with PUT /api/automatic-fills";
+}
 
 /// <summary>Line: a payday could not be filled by the program and is left to the keeper.</summary>
 /// <param name="Payday">Its bank day.</param>
 /// <param name="Reason">Why, with the mend.</param>
-public sealed record PaydayLeft(DateOnly Payday, string Reason) : IBookEvent;
+[LineKind("paydayLeft")]
+public sealed record PaydayLeft(DateOnly Payday, string Reason) : IBookEvent
+{
+    /// <inheritdoc />
+    public Book WrittenIn(Book book) => book.Mark(Payday, book.Line + 1, PaydayState.Left);
+
+    /// <inheritdoc />
+    public string Mend(long line) => $"fill {Payday:O} with POST /api/fill-runs";
+}
 
 /// <summary>Lets the program fill each payday by itself.</summary>
 /// <param name="At">The household's local time, whole minutes.</param>

@@ -6,6 +6,7 @@ namespace CashEvents.Domain.Paydays;
 /// <param name="Run">What was worked out, with what was wanted and cut.</param>
 /// <param name="OccurredOn">The day on which it was filled: the payday where nobody named another; when its month was closed, the day on which the run was written.</param>
 /// <param name="Description">What was written beside it.</param>
+[LineKind("fillRun")]
 public sealed record PaydayFilled(FillRun Run, DateOnly OccurredOn, string Description) : IMovement
 {
     /// <inheritdoc />
@@ -15,9 +16,28 @@ public sealed record PaydayFilled(FillRun Run, DateOnly OccurredOn, string Descr
     public Correction? Corrects => null;
 
     /// <inheritdoc />
+    public IEnumerable<IConsequence> Consequences => [new FilledPayday(Run.Payday)];
+
+    /// <inheritdoc />
     public IEnumerable<Posting> Postings => Run.Fills
         .SelectMany(fill => new[] { new Posting(new Place(fill.Compartment, Holding.Cash), fill.Cash), new Posting(new Place(fill.Compartment, Holding.Bank), fill.Bank) })
         .Where(posting => posting.Amount > Money.Zero);
+}
+
+/// <summary>A payday is filled by a run. Undone, it may be filled again.</summary>
+/// <param name="Payday">Its bank day.</param>
+public sealed record FilledPayday(DateOnly Payday) : IConsequence
+{
+    /// <summary>Whether it had not come yet when its run was undone: it is then as if it had never been filled.</summary>
+    public bool Early { get; init; }
+
+    /// <inheritdoc />
+    public Book Done(Book book, IMovement movement) => book.Mark(Payday, book.Line, PaydayState.Filled);
+
+    /// <inheritdoc />
+    public Book Undone(Book book, IMovement reversal) => Early
+        ? PaydaysInBook.FillRuns.Change(book, runs => runs.Remove(Payday))
+        : book.Mark(Payday, reversal.Corrects!.Value.Line, PaydayState.Undone);
 }
 
 /// <summary>What became of a payday last.</summary>

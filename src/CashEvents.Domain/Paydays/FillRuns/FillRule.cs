@@ -39,18 +39,35 @@ public sealed record FillRule(string Compartment, FillRuleKind Kind, Money? Amou
 /// <param name="Holding">Where it is filled.</param>
 /// <param name="Rank">1 is filled first.</param>
 /// <param name="RoundTo">The step in which it is filled.</param>
+[LineKind("fillRule")]
 public sealed record FillRuleSet(string Compartment, FillRuleKind Kind, Money? Amount, int? ShareBasisPoints, Money? Ceiling, Holding Holding, int Rank, Money? RoundTo) : IBookEvent
 {
     internal FillRule Set => new(Compartment, Kind, Amount, ShareBasisPoints, Ceiling, Holding, Rank, RoundTo);
 
     /// <inheritdoc />
     public IEnumerable<string> About => [Compartment];
+
+    /// <inheritdoc />
+    public bool CarriesAmount => (Amount ?? Ceiling ?? RoundTo) is not null;
+
+    /// <inheritdoc />
+    public Book WrittenIn(Book book) => PaydaysInBook.FillRules.Change(book, rules => rules.SetItem(Compartment, Set));
+
+    /// <inheritdoc />
+    public string Mend(long line) => $"set another rule with PUT /api/compartments/{Compartment}/fill-rule, or remove it";
 }
 
 /// <summary>Line: a compartment has a fill rule no more.</summary>
 /// <param name="Compartment">Its id.</param>
+[LineKind("fillRuleRemoved")]
 public sealed record FillRuleRemoved(string Compartment) : IBookEvent
 {
     /// <inheritdoc />
     public IEnumerable<string> About => [Compartment];
+
+    /// <inheritdoc />
+    public Book WrittenIn(Book book) => PaydaysInBook.FillRules.Change(book, rules => rules.Remove(Compartment));
+
+    /// <inheritdoc />
+    public string Mend(long line) => $"set the rule again with PUT /api/compartments/{Compartment}/fill-rule";
 }

@@ -37,7 +37,7 @@ public sealed record PackingTask(ImmutableArray<Target> Targets, ImmutableArray<
         [
             .. amounts.Select(a => (Compartment: book.OpenCompartment(a.Key, $"amounts.{a.Key}"), Amount: Amount(book, a.Value, $"amounts.{a.Key}")))
                 .OrderBy(a => a.Compartment.Line)
-                .Select(a => new Target(a.Compartment.Id, a.Amount, a.Compartment.NoteWishes ?? NoteWishes.None)),
+                .Select(a => new Target(a.Compartment.Id, a.Amount, book.NoteWishesOf(a.Compartment.Id))),
         ],
         Denominations.Read(book.Currency, inHand, "inHand"),
         fromBank);

@@ -7,10 +7,17 @@ namespace CashEvents.Domain.Paydays;
 /// <param name="Prefer">Values preferred, largest first.</param>
 /// <param name="Avoid">Values avoided, largest first.</param>
 /// <param name="AtLeast">At least so many of these, largest first.</param>
+[LineKind("noteWishes")]
 public sealed record NotesWished(string Compartment, ImmutableArray<Money> Prefer, ImmutableArray<Money> Avoid, ImmutableArray<Pieces> AtLeast) : IBookEvent
 {
     /// <inheritdoc />
     public IEnumerable<string> About => [Compartment];
+
+    /// <inheritdoc />
+    public Book WrittenIn(Book book) => PaydaysInBook.NoteWishes.Change(book, wishes => wishes.SetItem(Compartment, new NoteWishes(Prefer, Avoid, AtLeast)));
+
+    /// <inheritdoc />
+    public string Mend(long line) => $"wish anew with PUT /api/compartments/{Compartment}/notes";
 }
 
 /// <summary>Sets in which notes a compartment would have its money; what is left out is wished no more.</summary>
@@ -39,7 +46,7 @@ public sealed record WishNotes(string Compartment, IReadOnlyList<decimal>? Prefe
             throw Refusal.Unfit("avoid", "wishes-contradict", $"{book.Say(both)} is to be avoided and is wished for: leave it out of one of the two.");
         }
 
-        var before = compartment.NoteWishes ?? NoteWishes.None;
+        var before = book.NoteWishesOf(compartment.Id);
         return before.Prefer.SequenceEqual(wished.Prefer) && before.Avoid.SequenceEqual(wished.Avoid) && before.AtLeast.SequenceEqual(wished.AtLeast) ? [] : [wished];
     }
 }

@@ -11,7 +11,14 @@ public sealed record SavingStep(int Number, DateOnly Due, Money Amount);
 /// <summary>The step that a fill or a transfer does.</summary>
 /// <param name="Plan">The line that set the plan.</param>
 /// <param name="Number">1 for the first.</param>
-public sealed record DoneStep(long Plan, int Number);
+public sealed record DoneStep(long Plan, int Number) : IConsequence
+{
+    /// <inheritdoc />
+    public Book Done(Book book, IMovement movement) => book.WithSavingPlan(this, plan => plan.Do(this));
+
+    /// <inheritdoc />
+    public Book Undone(Book book, IMovement reversal) => book.WithSavingPlan(this, plan => plan.Undo(this));
+}
 
 /// <summary>Amounts put aside step by step in a compartment.</summary>
 /// <param name="Compartment">Where.</param>
@@ -43,8 +50,19 @@ public sealed record SavingPlan(string Compartment, SavingSteps Steps, DateOnly 
 /// <param name="Steps">The amounts.</param>
 /// <param name="From">The day on which the first step is due.</param>
 /// <param name="Every">The period from one step to the next, as an ISO 8601 duration.</param>
+[LineKind("savingPlan")]
 public sealed record SavingPlanSet(string Compartment, SavingSteps Steps, DateOnly From, string Every) : IBookEvent
 {
     /// <inheritdoc />
     public IEnumerable<string> About => [Compartment];
+
+    /// <inheritdoc />
+    public bool CarriesAmount => true;
+
+    /// <inheritdoc />
+    public Book WrittenIn(Book book) => PlansInBook.SavingPlans.Change(
+        book, plans => plans.SetItem(Compartment, new SavingPlan(Compartment, Steps, From, Every, book.Line + 1)));
+
+    /// <inheritdoc />
+    public string Mend(long line) => $"set another plan with PUT /api/saving-plans/{Compartment}";
 }

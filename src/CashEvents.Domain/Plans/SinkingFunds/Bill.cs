@@ -10,4 +10,11 @@ public sealed record Bill(string Goal, DateOnly Since, DateOnly Due, Money Amoun
 /// <summary>The bill that a spend pays.</summary>
 /// <param name="Goal">Id of its goal.</param>
 /// <param name="Due">Its due date.</param>
-public sealed record PaidBill(string Goal, DateOnly Due);
+public sealed record PaidBill(string Goal, DateOnly Due) : IConsequence
+{
+    /// <inheritdoc />
+    public Book Done(Book book, IMovement movement) => book.WithGoal(Goal, goal => goal.Pay(Due));
+
+    /// <inheritdoc />
+    public Book Undone(Book book, IMovement reversal) => book.WithGoal(Goal, goal => goal.Unpay(Due));
+}

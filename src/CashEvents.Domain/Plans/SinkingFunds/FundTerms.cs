@@ -18,10 +18,17 @@ public sealed record FundTerms(int BankPercent, int InterestBasisPoints)
 /// <param name="Compartment">The fund.</param>
 /// <param name="BankPercent">How much of each contribution goes to the bank, 0 to 100.</param>
 /// <param name="InterestBasisPoints">Yearly nominal interest on the bank part, in hundredths of a percent.</param>
+[LineKind("fundTerms")]
 public sealed record FundTermsSet(string Compartment, int BankPercent, int InterestBasisPoints) : IBookEvent
 {
     /// <inheritdoc />
     public IEnumerable<string> About => [Compartment];
+
+    /// <inheritdoc />
+    public Book WrittenIn(Book book) => PlansInBook.FundTerms.Change(book, terms => terms.SetItem(Compartment, new FundTerms(BankPercent, InterestBasisPoints)));
+
+    /// <inheritdoc />
+    public string Mend(long line) => $"say anew how '{Compartment}' is kept with PUT /api/sinking-funds/{Compartment}";
 }
 
 /// <summary>Says how a sinking fund is kept.</summary>

@@ -86,6 +86,7 @@ public sealed record Goal(
 /// <param name="Every">The period from one due date to the next as an ISO 8601 duration; null when it comes once.</param>
 /// <param name="Amounts">Other amounts, each of the bill due on that day alone.</param>
 /// <param name="Since">The day from which the first bill is saved for.</param>
+[LineKind("goal")]
 public sealed record GoalSet(
     string Goal, string Compartment, string Label, Money Amount, DateOnly Due, string? Every, ImmutableSortedDictionary<DateOnly, Money> Amounts, DateOnly Since) : IBookEvent
 {
@@ -93,18 +94,34 @@ public sealed record GoalSet(
     public IEnumerable<string> About => [Compartment];
 
     /// <summary>The goal after this line; bills paid of the same due dates stay paid.</summary>
-    internal Goal On(Goal? before, long line)
+    private Goal After(Goal? before, long line)
     {
         var goal = new Goal(Goal, Compartment, Label, Amount, Due, Every, Amounts, Since, before?.Line ?? line);
         return before is not null && before.Due == Due && before.Every == Every ? goal with { Paid = before.Paid, Unpaid = before.Unpaid } : goal;
     }
+
+    /// <inheritdoc />
+    public bool CarriesAmount => true;
+
+    /// <inheritdoc />
+    public Book WrittenIn(Book book) => PlansInBook.Goals.Change(book, goals => goals.SetItem(Goal, After(goals.GetValueOrDefault(Goal), book.Line + 1)));
+
+    /// <inheritdoc />
+    public string Mend(long line) => $"change '{Goal}' with PATCH /api/goals/{Goal}, or remove it";
 }
 
 /// <summary>Line: a goal is given up; what was saved for it stays in the fund.</summary>
 /// <param name="Goal">Its id.</param>
 /// <param name="Compartment">The fund.</param>
+[LineKind("goalRemoved")]
 public sealed record GoalRemoved(string Goal, string Compartment) : IBookEvent
 {
     /// <inheritdoc />
     public IEnumerable<string> About => [Compartment];
+
+    /// <inheritdoc />
+    public Book WrittenIn(Book book) => PlansInBook.Goals.Change(book, goals => goals.Remove(Goal));
+
+    /// <inheritdoc />
+    public string Mend(long line) => $"set '{Goal}' again with POST /api/goals";
 }

@@ -37,7 +37,7 @@ public readonly record struct WeekSlice(Week Week, DateOnly First, DateOnly Last
     /// <summary>A month's weeks, the first and the last cut at its borders.</summary>
     /// <param name="month">The month.</param>
     /// <param name="startsOn">The day on which the household's weeks start.</param>
-    /// <exception cref="Books.RefusalException">A month at the ends of the calendar, whose weeks are not told.</exception>
+    /// <exception cref="RefusalException">A month at the ends of the calendar, whose weeks are not told.</exception>
     public static IReadOnlyList<WeekSlice> Of(Month month, DayOfWeek startsOn) =>
         Week.IsTold(month.First) ? Of(month.First, month.Last, startsOn) : throw Week.NotTold("month");
 

@@ -167,7 +167,11 @@ public sealed class LineReader(NpgsqlDataSource database)
         while (await reader.ReadAsync(cancellation).ConfigureAwait(false))
         {
             var movement = (IMovement)Event(reader.GetFieldValue<byte[]>(1), reader.GetString(0));
-            late.AddRange(LateCorrection.Of(reader.GetInt64(2), movement, reader.IsDBNull(3) ? null : reader.GetFieldValue<DateOnly>(3)));
+            var countedOn = reader.IsDBNull(3) ? (DateOnly?)null : reader.GetFieldValue<DateOnly>(3);
+            if ((countedOn ?? movement.Corrects?.ClosedDay) is { } belongsTo)
+            {
+                late.AddRange(LateCorrection.Of(reader.GetInt64(2), movement, belongsTo));
+            }
         }
 
         return late.ToImmutable();

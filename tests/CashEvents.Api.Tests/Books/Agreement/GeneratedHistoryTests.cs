@@ -77,8 +77,7 @@ public sealed class GeneratedHistoryTests(SharedServer shared)
             Assert.Equal((replayed.Corrections.By(number), replayed.Corrections.Origin(number)), (read.Corrections.By(number), read.Corrections.Origin(number)));
         });
         // As text: two lists of the same notes are not the same list.
-        Assert.All(replayed.Compartments.Values, compartment => Assert.Equal(
-            JsonSerializer.Serialize(compartment, BookJson.Options), JsonSerializer.Serialize(read.Compartments[compartment.Id], BookJson.Options)));
+        Assert.Equal(JsonSerializer.Serialize(replayed, BookJson.Options), JsonSerializer.Serialize(read, BookJson.Options));
         Assert.All(replayed.Days, place => Assert.Equal(place.Value.Days, read.Days[place.Key].Days));
     }
 

@@ -2,7 +2,7 @@ using System.Text.Json;
 using Microsoft.Extensions.DependencyInjection;
 using Xunit;
 
-[assembly: AssemblyFixture(typeof(CashEvents.Api.Tests.Documentation.DemoServer))]
+[assembly: AssemblyFixture(typeof(CashEvents.Api.Tests.Http.DemoServer))]
 
 namespace CashEvents.Api.Tests.Http;
 

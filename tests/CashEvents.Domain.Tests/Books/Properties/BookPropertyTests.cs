@@ -147,7 +147,7 @@ public class BookPropertyTests
                 Assert.Equal(naive.Available(place, date), book.Available(place, date).Closing.Minor);
             }
 
-            Assert.Equal(naive.LastDifference(place), compartment.Count(place.Holding)?.Difference.Minor);
+            Assert.Equal(naive.LastDifference(place), book.LastCount(place)?.Difference.Minor);
         }
     }
 
@@ -168,5 +168,5 @@ public class BookPropertyTests
 
     // As from stored rows: the days in date order and nothing else of them.
     private static Book TakenUpAgain(Book book) =>
-        book with { Days = book.Days.ToImmutableDictionary(d => d.Key, d => DailyBalances.Of(d.Value.Days)) };
+        book.With(BalancesInBook.Days, book.Days.ToImmutableDictionary(d => d.Key, d => DailyBalances.Of(d.Value.Days)));
 }

@@ -204,7 +204,7 @@ public class LevelContributionTests
         Assert.Equal(12, second.Count(p => p >= new DateOnly(2026, 12, 1) && p <= new DateOnly(2027, 11, 30)));
         var goal = new Goal("hull", Boat, "Hull", Eur(20_000m), new(2031, 4, 1), null, ImmutableSortedDictionary<DateOnly, Money>.Empty, Today, FirstLine);
         IBookEvent[] lines = [.. Opening, new FundTermsSet(Boat, 100, 260), Fill(Boat, 10_000m, holding: Holding.Bank)];
-        var book = lines.Aggregate(Book.Empty, (b, line) => b.Apply(line)) with { Goals = ImmutableDictionary<string, Goal>.Empty.Add(goal.Id, goal) };
+        var book = lines.Aggregate(Book.Empty, (b, line) => b.Apply(line)).With(PlansInBook.Goals, ImmutableDictionary<string, Goal>.Empty.Add(goal.Id, goal));
 
         foreach (var (next, after) in second.Take(24).Zip(second.Skip(1)))
         {

@@ -1,4 +1,4 @@
-namespace CashEvents.Domain.Books;
+namespace CashEvents.Domain.Paydays;
 
 /// <summary>
 /// Line: earlier lines were stamped by a clock that was ahead. They stay as they are; where it matters when they were written, they count as written just before this line.
@@ -8,17 +8,21 @@ namespace CashEvents.Domain.Books;
 /// <param name="ToLine">The last of them.</param>
 /// <param name="On">The household's date on which this was said, by a clock that was set right.</param>
 /// <param name="Reason">What had happened.</param>
+[LineKind("clockWasAhead")]
 public sealed record ClockWasAhead(long FromLine, long ToLine, DateOnly On, string Reason) : IBookEvent
 {
     /// <summary>Whether a line is one of them.</summary>
     public bool IsAbout(long line) => line >= FromLine && line <= ToLine;
-}
 
-/// <summary>Lines that were stamped by a clock that was ahead.</summary>
-/// <param name="FromLine">The first of them.</param>
-/// <param name="ToLine">The last of them.</param>
-/// <param name="Line">The line that says so.</param>
-public sealed record LinesAhead(long FromLine, long ToLine, long Line);
+    /// <inheritdoc />
+    public Book WrittenIn(Book book) => PaydaysInBook.FillRuns.Change(
+        book with { LinesAhead = (book.LinesAhead ?? []).Add(new LinesAhead(FromLine, ToLine, book.Line + 1)) },
+        // What was undone or left before its day came is as if it had never been tried.
+        runs => runs.RemoveRange(runs.Where(run => run.Value.State != PaydayState.Filled && run.Key > On && IsAbout(run.Value.Line)).Select(run => run.Key)));
+
+    /// <inheritdoc />
+    public string Mend(long line) => "what it says of the lines before it stays";
+}
 
 /// <summary>Says that lines were stamped by a clock that was ahead and is right now, so that writing goes on.</summary>
 /// <param name="FromLine">The first line that is stamped later than now; 0 when there is none.</param>

@@ -1,6 +1,6 @@
 using System.Diagnostics.CodeAnalysis;
 
-namespace CashEvents.Domain.Books;
+namespace CashEvents.Domain.Naming;
 
 /// <summary>Why a command is not written, in a way the sender can act on.</summary>
 /// <param name="Sort">What would have to change: the address, the words sent, or the book.</param>
@@ -12,11 +12,8 @@ public sealed record Refusal(RefusalSort Sort, string Code, string Detail, strin
     /// <summary>Names near the one sent, nearest first.</summary>
     public IReadOnlyList<string> Suggestions { get; init; } = [];
 
-    /// <summary>What is there and who could help, when money is missing.</summary>
-    public Shortage? Shortage { get; init; }
-
-    /// <summary>What is open, when a month should not be closed yet.</summary>
-    public IReadOnlyList<OpenItem> OpenItems { get; init; } = [];
+    /// <summary>What a program may want to know besides the words, such as a shortage. Whoever refuses says with which type.</summary>
+    public object? Facts { get; init; }
 
     /// <summary>The same refusal when what it is about is a part of what was sent: the field is named from there, and what a name or number in it leads to is words too.</summary>
     /// <param name="part">JSON path of the part.</param>
@@ -73,19 +70,6 @@ public enum RefusalSort
     /// <summary>The program: something went wrong that should not have.</summary>
     Broken,
 }
-
-/// <summary>Too little money in a place.</summary>
-/// <param name="Place">Where.</param>
-/// <param name="Available">What can be taken there on that day without any later day going below zero; below zero itself where a correction would leave it so.</param>
-/// <param name="Missing">What is wanting, above zero.</param>
-/// <param name="On">The day whose closing balance is the bound.</param>
-/// <param name="CouldCover">Compartments whose same holding has enough, fullest first: for what is missing, or in place of a cover that is too small for all that it was to cover.</param>
-public sealed record Shortage(Place Place, Money Available, Money Missing, DateOnly On, IReadOnlyList<Cover> CouldCover);
-
-/// <summary>A compartment that could cover a shortage.</summary>
-/// <param name="Compartment">Its id.</param>
-/// <param name="Available">What could be taken from it.</param>
-public sealed record Cover(string Compartment, Money Available);
 
 /// <summary>Thrown by a decision that refuses; nothing has been written.</summary>
 [SuppressMessage("Design", "CA1032:Implement standard exception constructors", Justification = "A refusal without its reason helps nobody.")]

@@ -1,4 +1,4 @@
-namespace CashEvents.Domain.Movements;
+namespace CashEvents.Domain.Books;
 
 /// <summary>Which earlier line a line corrects.</summary>
 /// <param name="Line">The earlier line.</param>

@@ -1,6 +1,6 @@
 using System.Collections.Immutable;
 
-namespace CashEvents.Domain.Paydays;
+namespace CashEvents.Domain.Counts;
 
 /// <summary>The notes and coins of a compartment. They are known from a count by denomination on, through exchanges, until other cash comes or goes: no line says in which notes it did.</summary>
 /// <param name="Count">The line of the count.</param>

@@ -1,4 +1,4 @@
-namespace CashEvents.Domain.Movements;
+namespace CashEvents.Domain.Books;
 
 /// <summary>
 /// What a line changes in a place that belongs to an earlier day than the one on which it stands, so that until then the balances of the days in between do not have it, though the notes did:
@@ -14,12 +14,12 @@ public sealed record LateCorrection(long Line, Place Place, DateOnly BelongsTo, 
     /// <summary>What a movement changes late, place by place; nothing when it stands on the day that it belongs to.</summary>
     /// <param name="line">Its line.</param>
     /// <param name="movement">The movement.</param>
-    /// <param name="countedOn">The day of the count that it settles, or whose settlement it undoes; null when it does neither.</param>
-    public static IEnumerable<LateCorrection> Of(long line, IMovement movement, DateOnly? countedOn)
+    /// <param name="belongsTo">The day that it belongs to.</param>
+    public static IEnumerable<LateCorrection> Of(long line, IMovement movement, DateOnly belongsTo)
     {
         ArgumentNullException.ThrowIfNull(movement);
-        return (countedOn ?? movement.Corrects?.ClosedDay) is { } day && day < movement.OccurredOn
-            ? movement.Postings.Select(p => new LateCorrection(line, p.Place, day, movement.OccurredOn, p.Amount))
+        return belongsTo < movement.OccurredOn
+            ? movement.Postings.Select(p => new LateCorrection(line, p.Place, belongsTo, movement.OccurredOn, p.Amount))
             : [];
     }
 }

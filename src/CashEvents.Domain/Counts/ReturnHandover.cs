@@ -1,4 +1,4 @@
-namespace CashEvents.Domain.Custody;
+namespace CashEvents.Domain.Counts;
 
 /// <summary>Brings back what was carried. It is put into its place and the whole compartment is counted there, so that the count is one like any other.</summary>
 /// <param name="Handover">The handover's id.</param>

@@ -1,6 +1,6 @@
 using System.Collections.Immutable;
 
-namespace CashEvents.Domain.Movements;
+namespace CashEvents.Domain.Books;
 
 /// <summary>Which lines have been corrected, and by which. A line is corrected once; what was written in its stead may be corrected in turn.</summary>
 public sealed class CorrectedLines

@@ -1,6 +1,6 @@
 using System.Collections.Immutable;
 
-namespace CashEvents.Domain.Paydays;
+namespace CashEvents.Domain.Counts;
 
 /// <summary>Line: two compartments exchanged notes or coins of equal worth. No balance changes.</summary>
 /// <param name="Compartment">The one.</param>
@@ -9,11 +9,21 @@ namespace CashEvents.Domain.Paydays;
 /// <param name="Takes">The pieces that come back, largest first.</param>
 /// <param name="OccurredOn">The day.</param>
 /// <param name="Description">What was written beside it.</param>
+[LineKind("exchange")]
 public sealed record NotesExchanged(
     string Compartment, string With, ImmutableArray<Pieces> Gives, ImmutableArray<Pieces> Takes, DateOnly OccurredOn, string Description) : IDatedEvent
 {
     /// <inheritdoc />
     public IEnumerable<string> About => [Compartment, With];
+
+    /// <inheritdoc />
+    public bool CarriesAmount => true;
+
+    /// <inheritdoc />
+    public Book WrittenIn(Book book) => book.Exchange(this);
+
+    /// <inheritdoc />
+    public string Mend(long line) => $"exchange the notes back between '{Compartment}' and '{With}', or count both again";
 }
 
 /// <summary>Records an exchange.</summary>
@@ -60,7 +70,7 @@ public sealed record RecordExchange(
     private static void MustHold(Book book, Compartment compartment, ImmutableArray<Pieces> pieces, Money worth, DateOnly day, string field)
     {
         book.MustHave(new Place(compartment.Id, Holding.Cash), worth, day, field);
-        if (compartment.Notes is { } known && day >= known.CountedOn && known.Lacking(pieces).ToList() is { Count: > 0 } lacking)
+        if (book.NotesOf(compartment.Id) is { } known && day >= known.CountedOn && known.Lacking(pieces).ToList() is { Count: > 0 } lacking)
         {
             throw Refusal.Conflict("notes-not-there",
                 $"By count {known.Count} and the exchanges since, '{compartment.Id}' lacks {string.Join(", ", lacking.Select(p => $"{p.Count} of {book.Say(p.Value)}"))}: write the notes that were there, or count it again.", field);

@@ -1,0 +1,17 @@
+using System.Collections.Immutable;
+
+namespace CashEvents.Domain.Books;
+
+/// <summary>What the book keeps of its balances by day and of its corrections. All of it grows with the book.</summary>
+public static class BalancesInBook
+{
+    /// <summary>Closing balances by day of every place that money has been in.</summary>
+    public static readonly Section<ImmutableDictionary<Place, DailyBalances>> Days =
+        new("daily balances", ImmutableDictionary<Place, DailyBalances>.Empty, growsWithTheBook: true);
+
+    /// <summary>Lines that are corrected, and by which.</summary>
+    public static readonly Section<CorrectedLines> Corrections = new("corrected lines", CorrectedLines.None, growsWithTheBook: true);
+
+    /// <summary>What corrections of closed months change later than on the day that they belong to.</summary>
+    public static readonly Section<ImmutableList<LateCorrection>> LateCorrections = new("late corrections", [], growsWithTheBook: true);
+}

@@ -1,0 +1,16 @@
+using System.Collections.Immutable;
+
+namespace CashEvents.Domain.Households;
+
+/// <summary>What the book keeps of who may write in it.</summary>
+public static class HouseholdsInBook
+{
+    /// <summary>Keys, revoked ones too.</summary>
+    public static readonly Section<ImmutableDictionary<string, Key>> Keys = new("keys", ImmutableDictionary<string, Key>.Empty);
+
+    extension(Book book)
+    {
+        /// <summary>Keys by name, revoked ones too.</summary>
+        public ImmutableDictionary<string, Key> Keys => Keys.In(book);
+    }
+}
