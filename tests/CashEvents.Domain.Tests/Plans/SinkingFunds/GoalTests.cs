@@ -40,7 +40,7 @@ public class GoalTests
         // Each has a bill for every day of five years, and one more.
         var ten = Given([.. Enumerable.Range(1, 10).Select(number => Daily(number))]);
 
-        ten.When(Add("Another", every: "P1D")).ThenRefused("too-many", "every");
+        ten.When(Add("Another", due: Today, every: "P1D")).ThenRefused("too-many", "every");
         ten.When(Add("Another", every: "P1Y")).Then(Hull(label: "Another") with { Goal = "another" });
         Given([.. Enumerable.Range(1, 10).Select(number => Daily(number)), Daily(11, "P1Y")]).When(new ChangeGoal("bread-11", null, null, null, "P1D", null)).ThenRefused("too-many", "every");
         Given([.. Enumerable.Range(1, 500).Select(number => Daily(number, "P1Y"))]).When(Add("Another")).ThenRefused("too-many");
