@@ -47,7 +47,7 @@ public sealed partial class EveryKindEverywhereTests(SharedServer shared)
             var leaves = page.Document.QuerySelectorAll("section.wallet").ToDictionary(
                 leaf => PrintedSheet.Words(leaf.QuerySelector("h1")!), leaf => PrintedSheet.Rows(leaf, "table.lines").Select(row => (Line: long.Parse(row[1]), Kind: row[2])).ToHashSet());
             Assert.All(dated, line => Assert.All(CompartmentsOf(line).Select(c => wallets[c]), wallet =>
-                Assert.Contains((Number(line), line.GetProperty("kind").GetString()!), leaves[wallet == "desk-drawer" ? "Desk drawer" : "Oilskin wallet"])));
+                Assert.Contains((Number(line), Written.Heading(line.GetProperty("kind").GetString()!)), leaves[wallet == "desk-drawer" ? "Desk drawer" : "Oilskin wallet"])));
             Assert.All(dated, line => Assert.NotEmpty(CompartmentsOf(line)));
         }
     }
@@ -71,7 +71,7 @@ public sealed partial class EveryKindEverywhereTests(SharedServer shared)
                 ["exchange", "Ferry fares ⇄ Rainy day", "", "gives 1 × 10.00, takes 1 × 5.00 + 2 × 2.00 + 2 × 0.50"],
                 ["handover", "Ferry fares", "", "40.00 carried by partner"],
                 ["spend", "Ferry fares", "−8.40", $"carried −8.40, handover {handover}"],
-                ["handoverReturned", "Ferry fares", "", $"handover {handover} is back"],
+                ["handover returned", "Ferry fares", "", $"handover {handover} is back"],
                 ["count", "Ferry fares", "", "counted 51.60, expected 51.60"],
             ],
             PrintedSheet.Rows(page.Document.QuerySelector("section.wallet")!, "table.lines").Select(row => new[] { row[2], row[3], row[5], Late().Replace(row[7], "") }));

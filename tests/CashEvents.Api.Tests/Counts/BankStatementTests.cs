@@ -32,7 +32,7 @@ public sealed class BankStatementTests(SharedServer shared)
         var household = await InBankAsync();
         (await household.Keeper.PostAsync("/api/bank-statements", """{"total": 612.40, "occurredOn": "2026-11-14"}""")).MustBe(201);
         var page = await PrintedSheet.GetAsync(household.Keeper, "/api/months/2026-11/trail");
-        Assert.Contains("the bank states 612.40, expected 611.20; unsettled: 1.20", MarksOf(page, "bankStatement"), StringComparison.Ordinal);
+        Assert.Contains("the bank states 612.40, expected 611.20; unsettled: 1.20", MarksOf(page, "bank statement"), StringComparison.Ordinal);
 
         (await household.Keeper.PostAsync("/api/bank-statements/14/settlement", """{"compartment": "rainy-day", "reason": "Interest"}""")).MustBe(201)
             .MustSay("""{"lines": [15], "entryId": 15, "balances": [{"compartment": "rainy-day", "holding": "bank", "balance": 212.40}]}""");
@@ -42,8 +42,8 @@ public sealed class BankStatementTests(SharedServer shared)
         Assert.Equal("1.20", trail.GetProperty("household").GetProperty("over").GetRawText());
         Assert.Equal("0.00", trail.GetProperty("trialBalance").GetProperty("difference").GetRawText());
         page = await PrintedSheet.GetAsync(household.Keeper, "/api/months/2026-11/trail");
-        Assert.DoesNotContain("unsettled", MarksOf(page, "bankStatement"), StringComparison.Ordinal);
-        Assert.Equal("bank statement 14", MarksOf(page, "bankStatementSettlement"));
+        Assert.DoesNotContain("unsettled", MarksOf(page, "bank statement"), StringComparison.Ordinal);
+        Assert.Equal("bank statement 14", MarksOf(page, "bank statement settlement"));
         (await household.Keeper.PostAsync("/api/lines/15/reversal", """{"reason": "It was a fill"}""")).MustBe(201);
         Assert.Equal("1.20", (await household.Keeper.GetAsync("/api/reconciliation")).MustBe(200).Json.GetProperty("bank").GetProperty("difference").GetRawText());
     }
