@@ -99,6 +99,7 @@ internal sealed class Examples : IOperationFilter
         ["POST api/handovers/{id}/return"] = OfOnesOwn,
         ["GET api/fill-runs/{payday}"] = OfOnesOwn,
         ["POST api/months/{month}/reopen"] = OfOnesOwn,
+        ["POST api/clock-corrections"] = "it puts right what a wrong clock has stamped.",
     };
 
     private const string OfOnesOwn = "it needs the id of something that was written before.";
