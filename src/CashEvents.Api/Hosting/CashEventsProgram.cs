@@ -25,7 +25,7 @@ internal static class CashEventsProgram
 
             var configuration = new ConfigurationBuilder().AddEnvironmentVariables().AddCommandLine(command.Settings).Build();
             var dataFolder = DataFolder.Resolve(configuration["CASHEVENTS_DATA"]);
-            var serves = command.AddHousehold is null && !command.Verify && !command.Rebuild;
+            var serves = command.AddHousehold is null && !command.Verify && !command.Rebuild && command.NewKeeperKey is null;
             using var log = LoggerFactory.Create(logging => logging.AddConsole().SetMinimumLevel(LogLevel.Warning));
             await using var database = await Database.StartAsync(configuration, dataFolder, orRunning: !serves, log.CreateLogger<EmbeddedPostgres>()).ConfigureAwait(false);
             var firstStart = serves ? new FirstStart(command.Demo, configuration[KeeperKey.Variable], dataFolder) : null;
@@ -33,6 +33,11 @@ internal static class CashEventsProgram
             if (command.AddHousehold is { } name)
             {
                 return await AddHouseholdAsync(server, name).ConfigureAwait(false);
+            }
+
+            if (command.NewKeeperKey is { } lost)
+            {
+                return await NewKeeperKeyAsync(server, lost, configuration[KeeperKey.Variable], dataFolder).ConfigureAwait(false);
             }
 
             if (command.Verify)
@@ -45,7 +50,7 @@ internal static class CashEventsProgram
                 return await RebuildAsync(server).ConfigureAwait(false);
             }
 
-            return await ServeAsync(server, database, dataFolder).ConfigureAwait(false);
+            return await ServeAsync(server, database, configuration[KeeperKey.Variable], dataFolder).ConfigureAwait(false);
         }
         catch (Exception failure) when (failure is StartException or EmbeddedPostgresException)
         {
@@ -68,7 +73,7 @@ internal static class CashEventsProgram
         failure is null or NpgsqlException or TimeoutException ? failure : OfPostgres(failure.InnerException);
 
     /// <summary>Serves until it is asked to stop, or its private PostgreSQL is lost for good.</summary>
-    private static async Task<int> ServeAsync(WebApplication server, Database database, string dataFolder)
+    private static async Task<int> ServeAsync(WebApplication server, Database database, string? givenKey, string dataFolder)
     {
         database.Renew(server.Services.GetRequiredService<NpgsqlDataSource>());
         await server.StartAsync().ConfigureAwait(false);
@@ -80,7 +85,7 @@ internal static class CashEventsProgram
         }
         else
         {
-            greeting.TellWhereTheKeyIs(KeeperKey.FileIn(dataFolder));
+            await TellOfKeysAsync(greeting, server.Services.GetRequiredService<Opening>(), givenKey, dataFolder).ConfigureAwait(false);
         }
 
         if (first.LinesBeforeDemo is { } lines)
@@ -102,6 +107,21 @@ internal static class CashEventsProgram
         return LostPostgres;
     }
 
+    // The book keeps the keys it has: what is given or kept beside it may be another's, or from before a key was lost.
+    private static async Task TellOfKeysAsync(Greeting greeting, Opening opening, string? givenKey, string dataFolder)
+    {
+        var file = KeeperKey.FileIn(dataFolder);
+        if (!string.IsNullOrWhiteSpace(givenKey))
+        {
+            greeting.TellGiven(await opening.IsKeepersAsync(Opening.FirstHousehold, givenKey.Trim()).ConfigureAwait(false));
+        }
+
+        if (File.Exists(file))
+        {
+            greeting.TellKept(file, await opening.IsKeepersAsync(Opening.FirstHousehold, (await File.ReadAllTextAsync(file).ConfigureAwait(false)).Trim()).ConfigureAwait(false));
+        }
+    }
+
     private static async Task<int> AddHouseholdAsync(WebApplication server, string name)
     {
         await StartForOneCommandAsync(server).ConfigureAwait(false);
@@ -110,6 +130,25 @@ internal static class CashEventsProgram
             ? $"The household \"{name.Trim()}\" has a book already, with nothing in it. Its keeper's new key, shown this once; the one before opens it no more:"
             : $"The household \"{name.Trim()}\" has a book now. Its keeper's key, shown this once:");
         Console.WriteLine(key);
+        await server.StopAsync().ConfigureAwait(false);
+        return 0;
+    }
+
+    private static async Task<int> NewKeeperKeyAsync(WebApplication server, LostKey lost, string? givenKey, string dataFolder)
+    {
+        await StartForOneCommandAsync(server).ConfigureAwait(false);
+        var (household, name, revoked, key) = await server.Services.GetRequiredService<NewKeeperKey>().IssueAsync(lost, givenKey, dataFolder).ConfigureAwait(false);
+        Console.WriteLine($"The book of '{household}' has a new keeper's key, named '{name}'.{(revoked is null ? "" : $" The key '{revoked}' is revoked.")} The book's last lines say so.");
+        if (givenKey is not null && key.Plain == givenKey.Trim())
+        {
+            Console.WriteLine($"It is the one in {KeeperKey.Variable}.");
+        }
+        else
+        {
+            Console.WriteLine(key.File is null ? "The key, shown this once:" : $"The key, shown this once and kept in {key.File}:");
+            Console.WriteLine(key.Plain);
+        }
+
         await server.StopAsync().ConfigureAwait(false);
         return 0;
     }

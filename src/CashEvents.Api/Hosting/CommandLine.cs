@@ -9,6 +9,9 @@ namespace CashEvents.Api.Hosting;
 /// <param name="Settings">What ASP.NET Core reads itself, such as <c>--urls</c>.</param>
 internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Verify, bool Rebuild, bool Help, string[] Settings)
 {
+    /// <summary>Of which book a lost keeper's key is replaced; null for none.</summary>
+    public LostKey? NewKeeperKey { get; init; }
+
     public const string Usage = """
         CashEvents keeps a household's cash book and serves it over HTTP.
 
@@ -16,6 +19,9 @@ internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Verify,
               Serves the books. --demo loads a made-up household into an empty book first.
           CashEvents.Api add-household NAME
               Opens another household's book and prints its keeper's key. Asked again, it prints a new one as long as the book is empty.
+          CashEvents.Api new-keeper-key [HOUSEHOLD] [--lost NAME]
+              Issues a keeper's key in the stead of a lost one, which is revoked, and prints it. The book keeps a line that says so. HOUSEHOLD is needed where there are
+              several, NAME where several keeper's keys are in use. With CASHEVENTS_KEEPER_KEY that key is the new one. A server may go on meanwhile.
           CashEvents.Api verify
               Walks every book, and tells of each whether its lines fit or which is the first that does not, and whether balances and
               sheets are what the lines give. Ends with 0 when all fit, otherwise with 1.
@@ -25,7 +31,7 @@ internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Verify,
         Settings, as environment variables:
           ConnectionStrings__CashEvents   a PostgreSQL to use instead of a private one
           CASHEVENTS_DATA                 the folder that keeps the private PostgreSQL and the keeper's key
-          CASHEVENTS_KEEPER_KEY           the keeper's key to use at the first start instead of a new one
+          CASHEVENTS_KEEPER_KEY           the keeper's key to use at the first start instead of a new one, 32 characters or more
           CASHEVENTS_HOSTS                names by which the server is reached beside this machine's own, with commas between
           CASHEVENTS_POSTGRES_STARTS      how many starts of a private PostgreSQL that ended by itself may fail in a row; 10, about two minutes, if left
                                           out. Then the program ends with 75, and whatever started it may start it again
@@ -41,6 +47,11 @@ internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Verify,
             return args is [_, { Length: > 0 } name] && !name.StartsWith('-')
                 ? new CommandLine(false, name, false, false, false, [])
                 : throw new StartException("Name the household to add: add-household \"Harbour Row\".");
+        }
+
+        if (args is ["new-keeper-key", .. var about])
+        {
+            return new CommandLine(false, null, false, false, false, []) { NewKeeperKey = LostKey.Read(about) };
         }
 
         if (args is ["verify" or "rebuild", ..])
@@ -79,6 +90,24 @@ internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Verify,
 
         return new CommandLine(args.Contains("--demo"), null, false, false, false, [.. settings]);
     }
+}
+
+/// <summary>A keeper's key that was lost.</summary>
+/// <param name="Household">Whose book it opened; null where there is one book.</param>
+/// <param name="Name">Its name; null where the book has one keeper's key.</param>
+internal sealed record LostKey(string? Household, string? Name)
+{
+    /// <summary>Reads what stands behind <c>new-keeper-key</c>.</summary>
+    /// <exception cref="StartException">It can't be read.</exception>
+    public static LostKey Read(string[] args) => args switch
+    {
+        [] => new(null, null),
+        ["--lost", { Length: > 0 } name] => new(null, name),
+        [{ Length: > 0 } household] when !household.StartsWith('-') => new(household, null),
+        [{ Length: > 0 } household, "--lost", { Length: > 0 } name] when !household.StartsWith('-') => new(household, name),
+        ["--lost", { Length: > 0 } name, { Length: > 0 } household] when !household.StartsWith('-') => new(household, name),
+        _ => throw new StartException("Write new-keeper-key, then the household where there are several, then the lost key's name where the book has several keeper's keys: new-keeper-key \"Harbour Row\" --lost \"keeper\"."),
+    };
 }
 
 /// <summary>The program can't start; the message says why and the mend.</summary>

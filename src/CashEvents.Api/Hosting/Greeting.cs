@@ -14,12 +14,7 @@ internal sealed class Greeting(ICollection<string> addresses)
     {
         if (key.File is null)
         {
-            _notes.Add($"The keeper's key is the one in {KeeperKey.Variable}.");
-            _keyInCommands = $"${KeeperKey.Variable}";
-            if (key.IsShort)
-            {
-                _notes.Add("It is short, and a short key can be guessed by trying: keep to this machine, or issue a longer one.");
-            }
+            TellGiven(isKeepers: true);
         }
         else
         {
@@ -29,12 +24,29 @@ internal sealed class Greeting(ICollection<string> addresses)
         }
     }
 
-    public void TellWhereTheKeyIs(string file)
+    public void TellGiven(bool isKeepers)
     {
-        if (File.Exists(file))
+        if (isKeepers)
+        {
+            _notes.Add($"The keeper's key is the one in {KeeperKey.Variable}.");
+            _keyInCommands = $"${KeeperKey.Variable}";
+        }
+        else
+        {
+            _notes.Add($"Caution: the key in {KeeperKey.Variable} is not a keeper's key of this book, and nothing was changed. The book's own keys go on. If they are lost, run the program once with: new-keeper-key");
+        }
+    }
+
+    public void TellKept(string file, bool isKeepers)
+    {
+        if (isKeepers)
         {
             _notes.Add($"The keeper's key is kept in {file}.");
-            _keyInCommands = $"$(cat {file})";
+            _keyInCommands ??= $"$(cat {file})";
+        }
+        else
+        {
+            _notes.Add($"Caution: the key kept in {file} is not a keeper's key of this book any more. If the right one is lost, run the program once with: new-keeper-key");
         }
     }
 

@@ -12,15 +12,27 @@ internal sealed record KeeperKey(string Plain, string? File)
     private const string Kept = "keeper.key";
     private const string Unfinished = "keeper.key.new";
 
-    // A short key can be guessed by trying; the program's own have 256 random bits.
-    private const int ShortestGood = 20;
+    // A shorter one can be guessed by trying; the program's own have 256 random bits.
+    private const int ShortestGood = 32;
+
+    /// <summary>The key that was given, which a header can carry and nobody can guess; null when none was.</summary>
+    /// <exception cref="StartException">It is too short, or has other signs than a header carries.</exception>
+    public static string? Given(string? written)
+    {
+        var key = written?.Trim();
+        return string.IsNullOrEmpty(key) ? null
+            : key.Length < ShortestGood ? throw new StartException($"The key in {Variable} has {key.Length} characters, and a short key can be guessed by trying: give one of {ShortestGood} random characters or more, or leave it out and one is made.")
+            : !key.All(c => c is > ' ' and <= '~') ? throw new StartException($"The key in {Variable} has a space or a sign that no header carries: give one of plain letters, digits and signs, or leave it out and one is made.")
+            : key;
+    }
 
     /// <summary>Takes the given key, or the one kept by a first start that broke off, or makes one. It is on disk before the book knows it, so it can't be lost.</summary>
-    public static KeeperKey TakeOrMake(string? given, string dataFolder)
+    /// <exception cref="StartException">The given key is none to be taken.</exception>
+    public static KeeperKey TakeOrMake(string? written, string dataFolder)
     {
-        if (!string.IsNullOrWhiteSpace(given))
+        if (Given(written) is { } given)
         {
-            return new KeeperKey(given.Trim(), null);
+            return new KeeperKey(given, null);
         }
 
         var file = FileIn(dataFolder);
@@ -29,8 +41,21 @@ internal sealed record KeeperKey(string Plain, string? File)
             return new KeeperKey(kept, file);
         }
 
+        var key = new KeeperKey(KeyRing.NewKey(), file);
+        key.Keep(dataFolder);
+        return key;
+    }
+
+    /// <summary>Keeps it in the stead of the one before; a given one is kept nowhere, and the one before no longer.</summary>
+    public void Keep(string dataFolder)
+    {
+        if (File is null)
+        {
+            System.IO.File.Delete(FileIn(dataFolder));
+            return;
+        }
+
         // Written beside and then renamed, so that a kill leaves a whole key or none.
-        var key = KeyRing.NewKey();
         DataFolder.Create(dataFolder);
         var unfinished = Path.Combine(dataFolder, Unfinished);
         System.IO.File.Delete(unfinished);
@@ -42,18 +67,15 @@ internal sealed record KeeperKey(string Plain, string? File)
 
         using (var stream = new FileStream(unfinished, options))
         {
-            stream.Write(Encoding.ASCII.GetBytes(key + Environment.NewLine));
+            stream.Write(Encoding.ASCII.GetBytes(Plain + Environment.NewLine));
             stream.Flush(flushToDisk: true);
         }
 
-        System.IO.File.Move(unfinished, file, overwrite: true);
-        return new KeeperKey(key, file);
+        System.IO.File.Move(unfinished, File, overwrite: true);
     }
 
     /// <summary>The names of the files that it is kept in.</summary>
     public static IReadOnlyList<string> FileNames => [Kept, Unfinished];
 
     public static string FileIn(string dataFolder) => Path.Combine(dataFolder, Kept);
-
-    public bool IsShort => Plain.Length < ShortestGood;
 }

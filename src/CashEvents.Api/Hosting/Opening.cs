@@ -1,13 +1,13 @@
 namespace CashEvents.Api.Hosting;
 
 /// <summary>Opens books: the first household's at the first start, others when asked.</summary>
-internal sealed class Opening(BookWriter writer, BookReader books, LineReader lines)
+internal sealed class Opening(BookWriter writer, BookReader books, LineReader lines, KeyRing keys)
 {
     /// <summary>Tenant of the household that a server starts with.</summary>
     public const string FirstHousehold = "household";
 
     /// <summary>Name beside the lines that open a book.</summary>
-    public const string Opener = "setup";
+    public const string Opener = KeyName.Setup;
 
     /// <summary>How many lines opening a book writes; a book with no more is empty.</summary>
     public const int OpeningLines = 2;
@@ -27,7 +27,7 @@ internal sealed class Opening(BookWriter writer, BookReader books, LineReader li
         var request = new WriteRequest(household, Opener,
             [
                 new EntryRequest(new DescribeHousehold(name, null, LocalTimeZone(), DayOfWeek.Monday)),
-                new EntryRequest(new IssueKey("keeper", Role.Keeper, [], KeyRing.Hash(plainKey))),
+                new EntryRequest(new IssueKey(KeyName.Keeper, Role.Keeper, [], KeyRing.Hash(plainKey))),
             ],
             IfLine: 0);
         var result = await writer.WriteAsync(request).ConfigureAwait(false);
@@ -40,6 +40,10 @@ internal sealed class Opening(BookWriter writer, BookReader books, LineReader li
             _ => throw new StartException(refusal.Detail),
         };
     }
+
+    /// <summary>Whether a key is a keeper's of a book, and in use.</summary>
+    public async Task<bool> IsKeepersAsync(string household, string plainKey) =>
+        await keys.FindAsync(plainKey).ConfigureAwait(false) is { } holder && holder.Household == household && holder.Key is { Role: Role.Keeper, Revoked: false };
 
     /// <summary>Opens another household's book. Asked again for the same name while nothing but its opening stands in it, it gives another key in the stead of the first, which may never have been seen.</summary>
     /// <returns>Its keeper's key, and whether that takes the place of an earlier one.</returns>

@@ -50,6 +50,7 @@ internal static class Server
         builder.Services.AddSingleton<RebuildDesk>();
         builder.Services.AddSingleton<Explaining>();
         builder.Services.AddSingleton<Opening>();
+        builder.Services.AddSingleton<NewKeeperKey>();
         builder.Services.AddSingleton<DemoSeed>();
         if (firstStart is not null)
         {

@@ -33,8 +33,8 @@ internal sealed class WrongKeys : IDisposable
     public Lookup Look(HttpContext http, string key)
     {
         var sender = (AddressOf(http), key);
-        var watched = !_trusted.TryGetValue(sender, out _) && !IsUnderLimit(http);
-        return new Lookup(this, http, sender, watched ? _lookedUp.AttemptAcquire(http) : null);
+        var isTrusted = _trusted.TryGetValue(sender, out _);
+        return new Lookup(this, http, sender, isTrusted, isTrusted || IsUnderLimit(http) ? null : _lookedUp.AttemptAcquire(http));
     }
 
     /// <summary>The answer to who sent too many.</summary>
@@ -74,13 +74,19 @@ internal sealed class WrongKeys : IDisposable
     }
 
     /// <summary>A key that is looked up.</summary>
-    internal readonly struct Lookup(WrongKeys wrong, HttpContext http, (IPAddress, string) sender, RateLimitLease? place) : IDisposable
+    internal readonly struct Lookup(WrongKeys wrong, HttpContext http, (IPAddress, string) sender, bool isTrusted, RateLimitLease? place) : IDisposable
     {
         /// <summary>Whether it may be looked up now.</summary>
         public bool IsFree => place is not { IsAcquired: false };
 
         /// <summary>It is a key of some household.</summary>
-        public void WasRight() => wrong._trusted.Set(sender, true, new MemoryCacheEntryOptions { Size = 1, SlidingExpiration = _trustedFor });
+        public void WasRight()
+        {
+            if (!isTrusted)
+            {
+                wrong._trusted.Set(sender, true, new MemoryCacheEntryOptions { Size = 1, SlidingExpiration = _trustedFor });
+            }
+        }
 
         /// <summary>It is nobody's. Comes back late when too many were.</summary>
         /// <returns>Whether too many were.</returns>

@@ -80,9 +80,12 @@ internal sealed class CashEventsProcess : IAsyncDisposable
     }
 
     /// <summary>Runs it to its end.</summary>
-    public static async Task<(int ExitCode, string Output)> RunAsync(string folder, params string[] arguments)
+    public static Task<(int ExitCode, string Output)> RunAsync(string folder, params string[] arguments) => RunWithKeyAsync(folder, null, arguments);
+
+    /// <summary>Runs it to its end with a keeper's key in its environment.</summary>
+    public static async Task<(int ExitCode, string Output)> RunWithKeyAsync(string folder, string? keeperKey, params string[] arguments)
     {
-        await using var program = new CashEventsProcess(folder, arguments, null);
+        await using var program = new CashEventsProcess(folder, arguments, keeperKey);
         return (await program.EndAsync(), program.Output);
     }
 
