@@ -35,7 +35,6 @@ public class FillTests
 
     [Theory]
     [InlineData("0.001")]
-    [InlineData("40.000")]
     [InlineData("-1.234")]
     public void More_decimals_than_the_currency_has_are_refused_and_never_rounded(string amount) =>
         Given().When(FillFerry(decimal.Parse(amount, CultureInfo.InvariantCulture))).ThenRefused("too-many-decimals", "amount");

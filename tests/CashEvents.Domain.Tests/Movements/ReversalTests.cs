@@ -72,7 +72,7 @@ public class ReversalTests
         { new CompartmentReopened(Ferry), "PATCH /api/compartments/ferry-fares" },
         { new HouseholdDescribed("Harbour Row", "EUR", "Europe/Dublin", DayOfWeek.Monday), "PUT /api/household" },
         { new WalletOpened("market-bag", "Market bag"), "PATCH /api/wallets/market-bag" },
-        { new KeyIssued("wall display", Role.Viewer, [], "00"), "DELETE /api/keys/wall%20display" },
+        { new KeyIssued("wall display", Role.Viewer, [], "00"), "DELETE /api/keys?name=wall%20display" },
         { new KeyRevoked("wall display"), "POST /api/keys" },
         { new MonthClosed(Month.Of(Sept(1)), [], ""), "reopen 2026-09" },
         { new MonthReopened(Month.Of(Sept(1)), "late receipt"), "close 2026-09 again" },
