@@ -1,8 +1,3 @@
-using CashEvents.Domain.Keys;
-using CashEvents.Domain.Naming;
-using CashEvents.Store.Keys;
-using CashEvents.Store.Writing;
-
 namespace CashEvents.Api.Hosting;
 
 /// <summary>The way back to a book whose keeper's key is lost: whoever is at the machine and may read its data folder gets another.</summary>

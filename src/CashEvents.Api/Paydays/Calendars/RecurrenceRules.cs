@@ -9,6 +9,7 @@ namespace CashEvents.Api.Paydays;
 internal static partial class RecurrenceRules
 {
     private const int LongestRule = 200;
+    private const int YearAndADay = 367;
 
     // More steps without a day than there are days told: no other will come.
     private static readonly EvaluationOptions _options = new() { MaxUnmatchedIncrementsLimit = 25_000 };
@@ -53,8 +54,10 @@ internal static partial class RecurrenceRules
         // A day that a rule names twice, such as BYMONTHDAY=30,-1 in a month of thirty days, is one day, and counts once.
         var (most, from) = rule.Count is { } count ? (count, recurrence.First) : (int.MaxValue, first);
         rule.Count = null;
-        // Told where to end, it does not look for days of a rule that has none until its calendar ends in the year 9999.
-        rule.Until = rule.Until is { } until && until.Date <= last ? until : new CalDateTime(last);
+        last = rule.Until is { } until && until.Date < last ? until.Date : last;
+        // Told where to end, it does not look for days of a rule that has none until its calendar ends in the year 9999. It ends where the first day's
+        // counterpart in the last year, month or week lies beyond, although days before that are still to come: so it is told a year later.
+        rule.Until = new CalDateTime(last < DateOnly.MaxValue.AddDays(-YearAndADay) ? last.AddDays(YearAndADay) : DateOnly.MaxValue);
         var days = new List<DateOnly>();
         try
         {

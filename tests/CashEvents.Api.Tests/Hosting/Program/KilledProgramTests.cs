@@ -6,7 +6,7 @@ namespace CashEvents.Api.Tests.Hosting;
 
 public sealed class KilledProgramTests : IDisposable
 {
-    private const string Key = "a-key-that-the-keeper-chose";
+    private const string Key = "a-key-that-the-keeper-chose-by-dice";
     private const int Requests = 1500;
 
     private readonly TemporaryDataFolder _folder = new();

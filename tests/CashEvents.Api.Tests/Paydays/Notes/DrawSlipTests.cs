@@ -110,7 +110,7 @@ public sealed class DrawSlipTests(SharedServer shared)
     [Theory]
     [InlineData(400, "malformed", "amounts", """{"denominations": [20]}""")]
     [InlineData(400, "malformed", "denominations", """{"amounts": {"ferry-fares": 40.00}, "denominations": []}""")]
-    [InlineData(400, "malformed", "denominations[0]", """{"amounts": {"ferry-fares": 40.00}, "denominations": ["20"]}""")]
+    [InlineData(400, "malformed", "denominations[0]", """{"amounts": {"ferry-fares": 40.00}, "denominations": ["a twenty"]}""")]
     [InlineData(422, "denomination-unknown", "denominations[1]", """{"amounts": {"ferry-fares": 40.00}, "denominations": [20, 25]}""")]
     [InlineData(422, "denomination-twice", "denominations[1]", """{"amounts": {"ferry-fares": 40.00}, "denominations": [20, 20.00]}""")]
     [InlineData(422, "compartment-unknown", "amounts.ferry-fare", """{"amounts": {"ferry-fare": 40.00}}""")]
