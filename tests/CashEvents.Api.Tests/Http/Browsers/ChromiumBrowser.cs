@@ -34,7 +34,10 @@ public sealed class ChromiumBrowser : IAsyncDisposable
             _starting.Release();
         }
 
-        return await (await _browser.NewContextAsync()).NewPageAsync();
+        var page = await (await _browser.NewContextAsync()).NewPageAsync();
+        // A bound for a page that hangs, on machines that are busy too.
+        page.SetDefaultTimeout(120_000);
+        return page;
     }
 
     private const string Missing = "This test needs a browser: install Chromium (Debian and Ubuntu: apt-get install chromium), or name one in CASHEVENTS_TEST_BROWSER.";

@@ -83,7 +83,7 @@ public sealed class DocumentPageTests(ChromiumBrowser browser, DemoServer demo)
         };
         page.PageError += (_, error) => complaints.Add(error);
         await page.GotoAsync((await demo.ServerAsync()).Address + "/swagger");
-        await page.Locator(".opblock").First.WaitForAsync(new() { Timeout = 120_000 });
+        await page.Locator(".opblock").First.WaitForAsync();
         await page.Locator(".auth-wrapper .authorize").ClickAsync();
         await page.Locator(".auth-container input").FillAsync(key);
         await page.Locator(".auth-btn-wrapper .authorize").ClickAsync();
@@ -99,8 +99,8 @@ public sealed class DocumentPageTests(ChromiumBrowser browser, DemoServer demo)
 
     private static async Task<int> ExecuteAsync(IPage page, ILocator block)
     {
-        var answered = await page.RunAndWaitForResponseAsync(() => block.Locator(".btn.execute").ClickAsync(), _ => true, new() { Timeout = 120_000 });
-        await block.Locator(".live-responses-table .response").First.WaitForAsync(new() { Timeout = 120_000 });
+        var answered = await page.RunAndWaitForResponseAsync(() => block.Locator(".btn.execute").ClickAsync(), _ => true);
+        await block.Locator(".live-responses-table .response").First.WaitForAsync();
         return answered.Status;
     }
 }
