@@ -106,7 +106,7 @@ public sealed class AmendmentTests(SharedServer shared)
     [InlineData(400, "malformed", "replacement.kind", """{"reason": "Wrong", "replacement": {"kind": "gift"}}""")]
     [InlineData(400, "malformed", "replacement.amount", """{"reason": "Wrong", "replacement": {"kind": "spend", "compartment": "ferry-fares"}}""")]
     [InlineData(400, "malformed", "replacement.ammount", """{"reason": "Wrong", "replacement": {"kind": "spend", "compartment": "ferry-fares", "ammount": 1.00}}""")]
-    [InlineData(400, "malformed", "replacement.amount", """{"reason": "Wrong", "replacement": {"kind": "spend", "compartment": "ferry-fares", "amount": "1.00"}}""")]
+    [InlineData(400, "malformed", "replacement.amount", """{"reason": "Wrong", "replacement": {"kind": "spend", "compartment": "ferry-fares", "amount": "1,00"}}""")]
     [InlineData(400, "malformed", "replacement.idempotencyKey", """{"reason": "Wrong", "replacement": {"kind": "spend", "compartment": "ferry-fares", "amount": 1.00, "idempotencyKey": "phone-1"}}""")]
     [InlineData(422, "replacement-unfit", "replacement.kind", """{"reason": "Wrong", "replacement": {"kind": "count", "compartment": "ferry-fares", "total": 1.00}}""")]
     [InlineData(422, "replacement-unfit", "replacement.kind", """{"reason": "Wrong", "replacement": {"kind": "settlement", "count": 12, "reason": "Gone"}}""")]

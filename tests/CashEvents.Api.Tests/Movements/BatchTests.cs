@@ -181,7 +181,7 @@ public sealed class BatchTests(SharedServer shared)
     [InlineData("movements[0].kind", """{"movements": [{"compartment": "market-days", "amount": 1.00}]}""")]
     [InlineData("movements[0].kind", """{"movements": [{"kind": 7, "compartment": "market-days", "amount": 1.00}]}""")]
     [InlineData("movements[1].ammount", """{"movements": [{"kind": "fill", "compartment": "market-days", "amount": 1.00}, {"kind": "fill", "compartment": "market-days", "ammount": 1.00}]}""")]
-    [InlineData("movements[0].amount", """{"movements": [{"kind": "fill", "compartment": "market-days", "amount": "1.00"}]}""")]
+    [InlineData("movements[0].amount", """{"movements": [{"kind": "fill", "compartment": "market-days", "amount": "1,00"}]}""")]
     [InlineData("movements[0].to.compartmnet", """{"movements": [{"kind": "transfer", "from": "market-days", "to": {"compartmnet": "ferry-fares"}, "amount": 1.00}]}""")]
     public async Task A_batch_that_can_not_be_read_is_refused(string field, string body)
     {

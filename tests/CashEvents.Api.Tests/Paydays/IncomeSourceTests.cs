@@ -53,7 +53,7 @@ public sealed class IncomeSourceTests(SharedServer shared)
     [Theory]
     [InlineData("harbour-office", "amount\": 2400", "amount\": 0", 422, "amount-not-positive", "amount")]
     [InlineData("harbour-office", "amount\": 2400", "amount\": 1.001", 422, "too-many-decimals", "amount")]
-    [InlineData("harbour-office", "amount\": 2400", "amount\": \"2400\"", 400, "malformed", "amount")]
+    [InlineData("harbour-office", "amount\": 2400", "amount\": \"2400,00\"", 400, "malformed", "amount")]
     [InlineData("harbour-office", "\"label\": \"Harbour office\", ", "", 400, "malformed", "label")]
     [InlineData("harbour-office", "\"rule\": \"FREQ=MONTHLY;BYMONTHDAY=-1\", ", "", 400, "malformed", "rule")]
     [InlineData("harbour-office", "\"first\": \"2026-09-30\", ", "", 400, "malformed", "first")]

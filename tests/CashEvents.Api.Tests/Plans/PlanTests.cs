@@ -115,7 +115,7 @@ public sealed class PlanTests(SharedServer shared)
     [InlineData(400, "malformed", "amounts", """{"from": "2026-W44"}""")]
     [InlineData(400, "malformed", "amounts", """{"from": "2026-W44", "amounts": {}}""")]
     [InlineData(400, "malformed", "amounts", """{"from": "2026-W44", "amounts": 25.00}""")]
-    [InlineData(400, "malformed", "amounts.ferry-fares", """{"from": "2026-W44", "amounts": {"ferry-fares": "25.00"}}""")]
+    [InlineData(400, "malformed", "amounts.ferry-fares", """{"from": "2026-W44", "amounts": {"ferry-fares": "25,00"}}""")]
     [InlineData(400, "malformed", "amounts.ferry-fares", """{"from": "2026-W44", "amounts": {"ferry-fares": null}}""")]
     [InlineData(400, "malformed", "amounts.ferry-fares", """{"from": "2026-W44", "amounts": {"ferry-fares": 25.00, "ferry-fares": 26.00}}""")]
     [InlineData(400, "malformed", "form", """{"form": "2026-W44", "amounts": {"ferry-fares": 25.00}}""")]

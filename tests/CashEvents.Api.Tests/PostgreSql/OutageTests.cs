@@ -22,6 +22,9 @@ public sealed class OutageTests : IDisposable
         await using var server = await RunningServer.StartAsync(postgres.ConnectionString, services => services.AddLogging(logging => logging.AddProvider(_log)));
         var household = await Household.OpenAsync(server);
         await household.FillAsync("ferry-fares", "60.00");
+        // It is started again in vain: there is nothing that it could start on.
+        var control = Path.Combine(_folder.Path, "postgresql", "cluster", "global", "pg_control");
+        File.Move(control, control + ".away");
         using (var postmaster = Process.GetProcessById(postgres.ProcessId))
         {
             postmaster.Kill(entireProcessTree: true);
