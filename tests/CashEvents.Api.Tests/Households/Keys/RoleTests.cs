@@ -12,6 +12,7 @@ public sealed class RoleTests(SharedServer shared)
     [
         ("PUT", "/api/household", "/api/household", """{"name": "Harbour Row 2", "currency": "EUR", "timeZone": "Europe/Dublin"}""", null),
         ("POST", "/api/wallets", "/api/wallets", """{"label": "Sea chest"}""", null),
+        ("PATCH", "/api/wallets/{id}", "/api/wallets/desk-drawer", """{"label": "Bureau"}""", null),
         ("POST", "/api/compartments", "/api/compartments", """{"label": "Vet visits", "wallet": "desk-drawer", "purpose": "saving"}""", null),
         ("PATCH", "/api/compartments/{id}", "/api/compartments/bakery-van", """{"label": "Baker"}""", null),
         ("PUT", "/api/compartments/{id}/notes", "/api/compartments/bakery-van/notes", """{"prefer": [5]}""", null),
@@ -48,6 +49,8 @@ public sealed class RoleTests(SharedServer shared)
         ("POST", "/api/sweeps", "/api/sweeps", """{"from": ["ferry-fares"], "to": "rainy-day", "leave": 50.00}""", "sweep"),
         ("POST", "/api/counts", "/api/counts", """{"compartment": "market-days", "total": 1.00}""", "count"),
         ("POST", "/api/counts/{id:long}/settlement", "/api/counts/COUNT/settlement", """{"reason": "Gone"}""", "settlement"),
+        ("POST", "/api/bank-statements/{id:long}/settlement", "/api/bank-statements/STATEMENT/settlement", """{"compartment": "rainy-day", "reason": "Interest"}""", "settlement"),
+        ("POST", "/api/bank-statements", "/api/bank-statements", """{"total": 9.00}""", "count"),
         ("POST", "/api/handovers", "/api/handovers", """{"compartment": "market-days", "amount": 1.00}""", "handover"),
         ("POST", "/api/handovers/{id:long}/return", "/api/handovers/HANDOVER/return", """{"total": 2.00}""", "handover count"),
         ("POST", "/api/count-rounds", "/api/count-rounds", """{"wallet": "oilskin-wallet", "blind": true}""", "count"),
@@ -101,6 +104,8 @@ public sealed class RoleTests(SharedServer shared)
         var round = (await household.Keeper.PostAsync("/api/count-rounds", """{"wallet": "desk-drawer"}""")).MustBe(201).Json.GetProperty("id").GetInt64();
         (await household.Keeper.PostAsync($"/api/count-rounds/{round}/counts", """{"compartment": "rainy-day", "total": 2.00}""")).MustBe(201);
         var handover = (await household.Keeper.PostAsync("/api/handovers", """{"compartment": "boat-insurance"}""")).MustBe(201).Json.GetProperty("id").GetInt64();
+        await household.FillAsync("rainy-day", "5.00", holding: "bank");
+        var statement = (await household.Keeper.PostAsync("/api/bank-statements", """{"total": 6.00}""")).MustBe(201).Lines[0];
         var holder = await household.IssueAsync("holder", role, Listed(movement));
 
         foreach (var write in _writes)
@@ -108,7 +113,7 @@ public sealed class RoleTests(SharedServer shared)
             var allowed = role == "keeper" || (write.Movement is not null && (role == "member" || (movement is not null && write.Movement.Split(' ').All(movement.Split(' ').Contains))));
             var line = await household.LineAsync();
 
-            var reply = await holder.SendAsync(write.Method, write.Address.Replace("COUNT", $"{count}", StringComparison.Ordinal).Replace("ROUND", $"{round}", StringComparison.Ordinal).Replace("HANDOVER", $"{handover}", StringComparison.Ordinal).Replace("NOTES", $"{notes}", StringComparison.Ordinal).Replace("FIRST", $"{lines[0]}", StringComparison.Ordinal).Replace("SECOND", $"{lines[1]}", StringComparison.Ordinal), write.Body);
+            var reply = await holder.SendAsync(write.Method, write.Address.Replace("COUNT", $"{count}", StringComparison.Ordinal).Replace("STATEMENT", $"{statement}", StringComparison.Ordinal).Replace("ROUND", $"{round}", StringComparison.Ordinal).Replace("HANDOVER", $"{handover}", StringComparison.Ordinal).Replace("NOTES", $"{notes}", StringComparison.Ordinal).Replace("FIRST", $"{lines[0]}", StringComparison.Ordinal).Replace("SECOND", $"{lines[1]}", StringComparison.Ordinal), write.Body);
 
             if (allowed)
             {
