@@ -51,7 +51,6 @@ global using CashEvents.Store.Plans;
 global using CashEvents.Store.PostgreSql;
 global using CashEvents.Store.Rebuilds;
 global using CashEvents.Store.Writing;
-
+global using Database = CashEvents.Api.Tests.PostgreSql.Database;
 // In these tests a household is one that a client asks over HTTP.
 global using Household = CashEvents.Api.Tests.Hosting.Household;
-global using Database = CashEvents.Api.Tests.PostgreSql.Database;
