@@ -47,7 +47,7 @@ public sealed class NoteWishesTests(SharedServer shared)
     [Theory]
     [InlineData(404, "compartment-unknown", null, "ferry-fare", """{"prefer": [5]}""")]
     [InlineData(400, "malformed", "prefers", "ferry-fares", """{"prefers": [5]}""")]
-    [InlineData(400, "malformed", "prefer[0]", "ferry-fares", """{"prefer": ["5"]}""")]
+    [InlineData(400, "malformed", "prefer[0]", "ferry-fares", """{"prefer": ["five"]}""")]
     [InlineData(422, "denomination-unknown", "avoid[0]", "ferry-fares", """{"avoid": [25]}""")]
     [InlineData(422, "wishes-contradict", "avoid", "ferry-fares", """{"avoid": [5], "prefer": [5]}""")]
     [InlineData(422, "pieces-out-of-range", "atLeast.5", "ferry-fares", """{"atLeast": {"5": -4}}""")]
