@@ -2,7 +2,7 @@ using System.Collections.Immutable;
 
 namespace CashEvents.Domain.Books;
 
-/// <summary>What the book keeps of its balances by day and of its corrections. All of it grows with the book.</summary>
+/// <summary>What the book keeps of its balances by day, of its corrections, and of when its lines were written.</summary>
 public static class BalancesInBook
 {
     /// <summary>Closing balances by day of every place that money has been in.</summary>
@@ -14,4 +14,7 @@ public static class BalancesInBook
 
     /// <summary>What corrections of closed months change later than on the day that they belong to.</summary>
     public static readonly Section<ImmutableList<LateCorrection>> LateCorrections = new("late corrections", [], growsWithTheBook: true);
+
+    /// <summary>Lines that were stamped by a clock that was ahead.</summary>
+    public static readonly Section<ImmutableList<LinesAhead>?> LinesAhead = new("lines ahead", null);
 }

@@ -27,7 +27,7 @@ public sealed partial record Book
     public ClosedMonths? ClosedMonths { get; init; }
 
     /// <summary>Lines that were stamped by a clock that was ahead, in order; null while there are none.</summary>
-    public ImmutableList<LinesAhead>? LinesAhead { get; init; }
+    public ImmutableList<LinesAhead>? LinesAhead => BalancesInBook.LinesAhead.In(this);
 
     /// <summary>Whether any line carries an amount.</summary>
     public bool HasAmounts { get; init; }

@@ -16,7 +16,7 @@ public sealed record ClockWasAhead(long FromLine, long ToLine, DateOnly On, stri
 
     /// <inheritdoc />
     public Book WrittenIn(Book book) => PaydaysInBook.FillRuns.Change(
-        book with { LinesAhead = (book.LinesAhead ?? []).Add(new LinesAhead(FromLine, ToLine, book.Line + 1)) },
+        book.With(BalancesInBook.LinesAhead, (book.LinesAhead ?? []).Add(new LinesAhead(FromLine, ToLine, book.Line + 1))),
         // What was undone or left before its day came is as if it had never been tried.
         runs => runs.RemoveRange(runs.Where(run => run.Value.State != PaydayState.Filled && run.Key > On && IsAbout(run.Value.Line)).Select(run => run.Key)));
 

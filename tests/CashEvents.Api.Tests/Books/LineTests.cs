@@ -98,10 +98,10 @@ public sealed class LineTests(SharedServer shared)
         var page = (await household.Keeper.GetAsync("/api/lines?after=16&limit=3", ("Accept", "text/csv"))).MustBe(200);
 
         Assert.Equal(
-            "line,entryId,kind,recordedAt,by,occurredOn,compartment,holding,toCompartment,toHolding,amount,expected,counted,difference,description,reverses,amends,reversedBy,amendedBy\r\n"
-            + "17,17,transfer,2026-11-15T12:00:00.000000Z,keeper,2026-11-10,market-days,cash,ferry-fares,cash,5.00,,,,\"Covers, \"\"the boat\"\"\",,,,\r\n"
-            + "18,17,spend,2026-11-15T12:00:00.000000Z,keeper,2026-11-10,ferry-fares,cash,,,56.60,,,,\"Covers, \"\"the boat\"\"\",,,,\r\n"
-            + "19,19,count,2026-11-15T12:00:00.000000Z,keeper,2026-11-15,ferry-fares,cash,,,,0.00,1.00,1.00,,,,,\r\n",
+            "line,entryId,kind,recordedAt,by,occurredOn,compartment,holding,toCompartment,toHolding,amount,expected,counted,difference,description,reverses,amends,reversedBy,amendedBy,clockAhead\r\n"
+            + "17,17,transfer,2026-11-15T12:00:00.000000Z,keeper,2026-11-10,market-days,cash,ferry-fares,cash,5.00,,,,\"Covers, \"\"the boat\"\"\",,,,,\r\n"
+            + "18,17,spend,2026-11-15T12:00:00.000000Z,keeper,2026-11-10,ferry-fares,cash,,,56.60,,,,\"Covers, \"\"the boat\"\"\",,,,,\r\n"
+            + "19,19,count,2026-11-15T12:00:00.000000Z,keeper,2026-11-15,ferry-fares,cash,,,,0.00,1.00,1.00,,,,,,\r\n",
             page.Text);
         Assert.Equal("</api/lines?after=19&limit=3>; rel=\"next\"", page.Headers["Link"]);
     }
@@ -119,11 +119,11 @@ public sealed class LineTests(SharedServer shared)
 
         Assert.Equal(
             [
-                "11,11,fill,2026-11-15T12:00:00.000000Z,keeper,2026-11-01,ferry-fares,cash,,,64.00,,,,,,,14,15",
-                "12,12,transfer,2026-11-15T12:00:00.000000Z,keeper,2026-11-02,ferry-fares,cash,rainy-day,cash,5.00,,,,,,,13,",
-                "13,13,reversal,2026-11-15T12:00:00.000000Z,keeper,2026-11-02,rainy-day,cash,ferry-fares,cash,5.00,,,,Never moved,12,,,",
-                "14,14,reversal,2026-11-15T12:00:00.000000Z,keeper,2026-11-01,ferry-fares,cash,,,,,,-64.00,Miscounted,11,,,",
-                "15,14,fill,2026-11-15T12:00:00.000000Z,keeper,2026-11-01,ferry-fares,cash,,,60.00,,,,,,11,,",
+                "11,11,fill,2026-11-15T12:00:00.000000Z,keeper,2026-11-01,ferry-fares,cash,,,64.00,,,,,,,14,15,",
+                "12,12,transfer,2026-11-15T12:00:00.000000Z,keeper,2026-11-02,ferry-fares,cash,rainy-day,cash,5.00,,,,,,,13,,",
+                "13,13,reversal,2026-11-15T12:00:00.000000Z,keeper,2026-11-02,rainy-day,cash,ferry-fares,cash,5.00,,,,Never moved,12,,,,",
+                "14,14,reversal,2026-11-15T12:00:00.000000Z,keeper,2026-11-01,ferry-fares,cash,,,,,,-64.00,Miscounted,11,,,,",
+                "15,14,fill,2026-11-15T12:00:00.000000Z,keeper,2026-11-01,ferry-fares,cash,,,60.00,,,,,,11,,,",
             ],
             page.Text.Split("\r\n").Skip(1).SkipLast(1));
     }

@@ -149,7 +149,7 @@ public sealed record TrackerSheet(IReadOnlyList<SheetRow> Rows, IReadOnlyList<st
     // Elsewhere 1.200 is 1.20. On a sheet that somebody typed it may be twelve hundred, and nobody is there to ask.
     private static decimal NoMarkBetweenThousands(decimal figure, string text, string field, Currency currency) => figure.Scale <= currency.Exponent ? figure
         : throw Refusal.Unfit(field, "too-many-decimals",
-            $"'{text}' has {figure.Scale} decimals, and {currency.Code} has {currency.Exponent}: write it with at most {currency.Exponent}, and thousands without a mark.");
+            $"{text} has {figure.Scale} decimals, and {currency.Code} has {currency.Exponent}: write it with at most {currency.Exponent}, and thousands without a mark.");
 
     private static Holding HoldingOf(WrittenRow row, Holding otherwise) => row.Holding switch
     {

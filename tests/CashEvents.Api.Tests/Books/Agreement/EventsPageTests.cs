@@ -27,5 +27,5 @@ public sealed class EventsPageTests
         File.ReadAllLines(Page()).Count(line => line.StartsWith("| `", StringComparison.Ordinal)));
 
     private static string Page([CallerFilePath] string here = "") =>
-        Path.Combine(Path.GetDirectoryName(here)!, "..", "..", "..", "docs", "events.md");
+        Path.Combine(Path.GetDirectoryName(here)!, "..", "..", "..", "..", "docs", "events.md");
 }

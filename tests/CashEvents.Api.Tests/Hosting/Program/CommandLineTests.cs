@@ -371,7 +371,7 @@ public sealed partial class CommandLineTests : IDisposable
         Assert.True(exitCode == 1, output);
         Assert.Contains($"{port}", output);
         Assert.Contains("--urls", output);
-        Assert.DoesNotContain("   at ", output);
+        Assert.True(!output.Contains("   at ", StringComparison.Ordinal), output);
     }
 
     [Theory]
