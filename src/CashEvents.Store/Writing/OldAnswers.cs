@@ -46,6 +46,10 @@ public sealed class OldAnswers(NpgsqlDataSource database, KeyRing keys, TimeProv
                 {
                     await LetGoAsync(stoppingToken).ConfigureAwait(false);
                 }
+                catch (Exception gone) when (gone is ObjectDisposedException || (gone is OperationCanceledException && !stoppingToken.IsCancellationRequested))
+                {
+                    // A program that could not start is taken down while this looks: what it asks is not there any more.
+                }
                 catch (Exception failure) when (failure is NpgsqlException or TimeoutException)
                 {
                     // The next look is a day away, and nothing is lost meanwhile.

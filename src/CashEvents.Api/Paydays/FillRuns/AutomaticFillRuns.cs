@@ -75,6 +75,10 @@ internal sealed class AutomaticFillRuns(
         {
             // The writer has told why.
         }
+        catch (Exception gone) when (gone is ObjectDisposedException || (gone is OperationCanceledException && !cancellation.IsCancellationRequested))
+        {
+            // A program that could not start is taken down while this looks: what it asks is not there any more.
+        }
         catch (Exception failure) when (failure is NpgsqlException or TimeoutException)
         {
             outages.Tell(failure);
