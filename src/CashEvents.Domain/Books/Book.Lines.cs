@@ -18,6 +18,10 @@ public sealed partial record Book
     /// <summary>The book with a wallet changed.</summary>
     internal Book With(Wallet wallet) => this with { Wallets = Wallets.SetItem(wallet.Id, wallet) };
 
+    /// <summary>The book with what a movement corrects, whatever its day: the place of a line in the book has none.</summary>
+    internal Book Correcting(IMovement movement, long line) =>
+        movement.Corrects is { } corrected ? With(BalancesInBook.Corrections, Corrections.With(line, corrected.Line, movement.Undoes)) : this;
+
     /// <summary>The book after a movement: balances, daily balances, corrections, and the sections that follow movements.</summary>
     internal Book Move(IMovement movement)
     {
@@ -30,11 +34,7 @@ public sealed partial record Book
         }
 
         var after = (this with { Line = Line + 1, Compartments = compartments, HasAmounts = true }).With(BalancesInBook.Days, days);
-        if (movement.Corrects is { } corrected)
-        {
-            after = after.With(BalancesInBook.Corrections, Corrections.With(Line + 1, corrected.Line, movement.Undoes));
-        }
-
+        after = after.Correcting(movement, Line + 1);
         var belongsTo = movement.Consequences.Select(c => c.BelongsTo(this, movement)).FirstOrDefault(day => day is not null) ?? movement.Corrects?.ClosedDay;
         if (belongsTo is { } earlier)
         {

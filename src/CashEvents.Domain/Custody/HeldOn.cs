@@ -14,6 +14,7 @@ public static class HeldOn
         {
             WalletOpened or CompartmentOpened => held.Apply(line),
             IMovement e when e.OccurredOn <= day => held.Move(e),
+            IMovement e => held.Correcting(e, held.Line + 1),
             // Somebody may have taken it over, though it was written later that the one before had brought it back: one person at a time carries.
             HandedOver e when e.OccurredOn <= day => CustodyInBook.Handovers.Change(held, open => open.SetItem(e.Compartment, e.At(held.Line + 1, held.Compartments[e.Compartment].Cash))),
             HandoverReturned e when e.OccurredOn <= day && held.Handovers.GetValueOrDefault(e.Compartment)?.Id == e.Handover => CustodyInBook.Handovers.Change(held, open => open.Remove(e.Compartment)),
