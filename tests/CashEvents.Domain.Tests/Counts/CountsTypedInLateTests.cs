@@ -130,7 +130,7 @@ public class CountsTypedInLateTests
             }
 
             Assert.Equal(Told(inOrder), Told(shuffled));
-        }, iter: 400, threads: 2);
+        }, iter: 400);
     }
 
     // Everything that looks at the last count, without the numbers of lines.
