@@ -34,12 +34,16 @@ internal static class NeighboursBenchmark
             Console.WriteLine($"  {"the other asks for",-34}  {"median",8}  {"p99",8}  {"longest",8}   its answers: times, status, longest");
             await MeasureAsync("nothing", quiet, () => Task.Delay(_pause).ContinueWith(_ => (0, 0d), TaskScheduler.Default));
             await MeasureAsync("outlook, 60 months", quiet, () => AskAsync(busy, "GET", "/api/outlook?months=60"));
-            await MeasureAsync("outlook, 6 months", quiet, () => AskAsync(busy, "GET", "/api/outlook?months=6"));
-            await MeasureAsync("its page", quiet, () => AskAsync(busy, "GET", "/api/outlook?months=6", accept: "text/html"));
+            await MeasureAsync("outlook, 4 months", quiet, () => AskAsync(busy, "GET", "/api/outlook?months=4"));
+            await MeasureAsync("its page", quiet, () => AskAsync(busy, "GET", "/api/outlook?months=4", accept: "text/html"));
             await MeasureAsync("sinking funds", quiet, () => AskAsync(busy, "GET", "/api/sinking-funds"));
             await MeasureAsync("packing, 40 compartments", quiet, () => AskAsync(busy, "POST", "/api/packings", Packing(40)));
-            await MeasureAsync("import, 240,000 rows", quiet, () => AskAsync(busy, "POST", "/api/imports?compartment=compartment-1&dryRun=true", Sheet(240_000), "text/csv"));
-            await MeasureAsync("import, 10,000 rows", quiet, () => AskAsync(busy, "POST", "/api/imports?compartment=compartment-1&dryRun=true", Sheet(10_000), "text/csv"));
+            foreach (var rows in new[] { 240_000, 10_000 })
+            {
+                var sheet = Sheet(rows);
+                await MeasureAsync(string.Create(CultureInfo.InvariantCulture, $"import, {rows:N0} rows"), quiet, () => AskAsync(busy, "POST", "/api/imports?compartment=compartment-1&dryRun=true", sheet, "text/csv"));
+            }
+
             await server.StopAsync();
             return 0;
         }
@@ -118,7 +122,7 @@ internal static class NeighboursBenchmark
         var sheet = new StringBuilder("date,description,amount,balance\n");
         for (var row = 1; row <= rows; row++)
         {
-            sheet.Append(CultureInfo.InvariantCulture, $"2026-11-02,,1,{row}\n");
+            sheet.Append("2026-11-02,,1,\n");
         }
 
         return sheet.ToString();

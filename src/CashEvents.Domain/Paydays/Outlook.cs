@@ -1,5 +1,4 @@
 using System.Collections.Immutable;
-using System.Globalization;
 
 namespace CashEvents.Domain.Paydays;
 
@@ -16,8 +15,14 @@ public sealed record Outlook(DateOnly From, DateOnly To, IReadOnlyList<OutlookSt
     /// <summary>The longest, in months.</summary>
     public const int MostMonths = 60;
 
-    /// <summary>The most work that an outlook takes, in steps: for each payday one for each compartment, each source and standing payment, and each bill that is saved for.</summary>
+    /// <summary>
+    /// The most work that an outlook takes, in steps: for each payday one for each source, standing payment and bill that is saved for, a hundred for each compartment, which is a row to answer,
+    /// and for each fund that earns interest two for each payday of the five years that its contribution is searched for.
+    /// </summary>
     public const long MostSteps = 2_000_000;
+
+    private const int StepsOfRow = 100;
+    private const int StepsOfEarning = 2;
 
     /// <summary>All that is short, by day.</summary>
     public IEnumerable<OutlookShortage> Shortages => Stretches.SelectMany(stretch => stretch.Shortages);
@@ -72,17 +77,22 @@ public sealed record Outlook(DateOnly From, DateOnly To, IReadOnlyList<OutlookSt
 
         private void MustNotTakeTooLong()
         {
-            var paydays = Paydays(today, to).Count;
+            var inFiveYears = Paydays(today, today.AddYears(SinkingFund.YearsAhead)).Count;
             var bills = _book.Goals.Values.Sum(goal => goal.OpenBills(savedForBy: today.AddYears(SinkingFund.YearsAhead)).Count());
-            var each = _compartments.Count + _book.IncomeSources.Count + _book.StandingPayments.Count + bills;
-            if ((long)paydays * each <= MostSteps)
+            var earning = _compartments.Count(id => _book.FundTerms.GetValueOrDefault(id) is { InterestBasisPoints: > 0 } && _goals[id].Any());
+            var each = (StepsOfRow * _compartments.Count) + _book.IncomeSources.Count + _book.StandingPayments.Count + bills + (StepsOfEarning * earning * (long)inFiveYears);
+            if (Takes(to) <= MostSteps)
             {
                 return;
             }
 
             var months = ((to.Year - today.Year) * 12) + to.Month - today.Month;
-            throw Refusal.Unfit("months", "outlook-too-long", string.Create(CultureInfo.InvariantCulture,
-                $"{months} months with {paydays} paydays, {_compartments.Count} compartments and {bills} bills to save for are more than one outlook works out: ask for at most {Math.Max(1, months * MostSteps / ((long)paydays * each))} months."));
+            var fewer = Enumerable.Range(1, months).TakeWhile(ahead => Takes(today.AddMonths(ahead)) <= MostSteps).LastOrDefault();
+            throw Refusal.Unfit("months", "outlook-too-long",
+                $"{months} months with {Paydays(today, to).Count} paydays, {_compartments.Count} compartments and {bills} bills to save for are more than one outlook works out: "
+                + (fewer > 0 ? $"ask for at most {fewer} months." : "keep fewer compartments, bills or paydays."));
+
+            long Takes(DateOnly last) => Paydays(today, last).Count * each;
         }
 
         private DateOnly? ToFill(DateOnly? payday)

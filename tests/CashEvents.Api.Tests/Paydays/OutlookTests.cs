@@ -68,6 +68,7 @@ public sealed class OutlookTests(SharedServer shared)
         var months = int.Parse(mend.Split("at most ")[1].Split(' ')[0]);
         Assert.InRange(months, 12, 59);
         (await household.Keeper.GetAsync($"/api/outlook?months={months}")).MustBe(200);
+        (await household.Keeper.GetAsync($"/api/outlook?months={months + 1}")).MustBlame(422, "outlook-too-long", "months");
     }
 
     private static string Row(string id, string label, string figures)
