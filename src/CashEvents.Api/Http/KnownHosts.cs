@@ -5,7 +5,7 @@ namespace CashEvents.Api.Http;
 
 /// <summary>
 /// Refuses requests for a host that is not this server. A page from elsewhere whose name is made to lead to this machine (DNS rebinding) sends that name
-/// as <c>Host</c>. This server goes by loopback names and addresses, by the address that the request came to, by the machine's own names, by the names it
+/// as <c>Host</c>. This server goes by loopback names and addresses, by the machine's own addresses and names, by the names it
 /// listens on, and by those of the setting.
 /// </summary>
 /// <param name="next">What comes after.</param>
@@ -42,7 +42,7 @@ internal sealed class KnownHosts(RequestDelegate next, IConfiguration configurat
         if (IPAddress.TryParse(host, out var address))
         {
             address = Plain(address);
-            return IPAddress.IsLoopback(address) || (reachedAt is not null && address.Equals(Plain(reachedAt)));
+            return IPAddress.IsLoopback(address) || (reachedAt is not null && address.Equals(Plain(reachedAt))) || Addresses().Contains(address);
         }
 
         return _own.Any(own => Matches(host, own));
@@ -70,6 +70,10 @@ internal sealed class KnownHosts(RequestDelegate next, IConfiguration configurat
             yield return $"{name}.{domain}";
         }
     }
+
+    // Asked anew each time: a machine that moves to another network gets others.
+    private static IEnumerable<IPAddress> Addresses() => NetworkInterface.GetAllNetworkInterfaces()
+        .SelectMany(network => network.GetIPProperties().UnicastAddresses).Select(unicast => Plain(unicast.Address));
 
     private static IPAddress Plain(IPAddress address) => address.IsIPv4MappedToIPv6 ? address.MapToIPv4()
         : address.AddressFamily == System.Net.Sockets.AddressFamily.InterNetworkV6 ? new IPAddress(address.GetAddressBytes())
