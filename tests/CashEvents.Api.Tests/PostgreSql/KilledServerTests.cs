@@ -84,6 +84,36 @@ public sealed class KilledServerTests : IDisposable
     }
 
     [Fact]
+    public async Task An_initdb_that_a_killed_program_left_at_work_does_not_disturb_the_next_start()
+    {
+        Assert.SkipWhen(OperatingSystem.IsWindows(), "The stand-in is a shell script.");
+        var user = await ServerUser.ChooseAsync(ClusterFolder, Stop);
+        DataFolder.Create(_folder.Path);
+        var postgresql = Directory.CreateDirectory(Path.Combine(_folder.Path, "postgresql")).FullName;
+        await user.LetGroupInAsync(_folder.Path, Stop);
+        await new Command("chmod", "710", _folder.Path).RunAsync(Stop);
+        await user.OwnAsync(postgresql, Stop);
+
+        // It never comes to its end, and writes in folders of the names that tries have had.
+        const string busy = "while :; do mkdir -p cluster.new/base cluster.new-0123abcd/base; true >cluster.new/base/1; true >cluster.new-0123abcd/base/1; done 2>/dev/null";
+        using var orphan = Process.Start(new Command("/bin/sh", "-c", busy) { User = user.Name, WorkingFolder = postgresql }.StartInfo())!;
+        while (!File.Exists(Path.Combine(postgresql, "cluster.new-0123abcd", "base", "1")))
+            await Task.Delay(10, Stop);
+
+        try
+        {
+            await using var server = await StartAsync();
+            Assert.Equal("1", await server.AskAsync("SELECT '1'"));
+            Assert.False(orphan.HasExited);
+        }
+        finally
+        {
+            orphan.Kill(entireProcessTree: true);
+            await orphan.WaitForExitAsync(Stop);
+        }
+    }
+
+    [Fact]
     public async Task A_process_id_that_now_belongs_to_another_program_does_not_block_the_start()
     {
         await using (await StartAsync())

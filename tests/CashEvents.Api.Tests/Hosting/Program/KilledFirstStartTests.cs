@@ -48,35 +48,6 @@ public sealed class KilledFirstStartTests : IDisposable
         Assert.Contains("Ferry fares", balances.Text);
     }
 
-    [Fact]
-    public async Task An_initdb_that_a_killed_program_left_does_not_disturb_the_next()
-    {
-        Assert.SkipWhen(OperatingSystem.IsWindows(), "Signals are a matter of Unix.");
-
-        // Each of them is in the middle of making its cluster when the next one begins.
-        for (var i = 0; i < 4; i++)
-        {
-            var before = Unfinished();
-            await using var killed = CashEventsProcess.Start(_folder.Path, null, null, []);
-            while (!Unfinished().Except(before).Any(cluster => File.Exists(Path.Combine(cluster, "global", "pg_control"))))
-            {
-                Assert.False(killed.HasEnded, killed.Output);
-                await Task.Delay(1, Stop);
-            }
-
-            await killed.KillAsync();
-        }
-
-        await using var program = await CashEventsProcess.ServeAsync(_folder.Path);
-        (await program.Client(null).GetAsync("/health/ready")).MustBe(200);
-    }
-
-    private List<string> Unfinished()
-    {
-        var postgresql = Path.Combine(_folder.Path, "postgresql");
-        return Directory.Exists(postgresql) ? [.. Directory.EnumerateDirectories(postgresql, "cluster.new*")] : [];
-    }
-
     private bool IsThere(string landmark)
     {
         IEnumerable<string> found = [_folder.Path];

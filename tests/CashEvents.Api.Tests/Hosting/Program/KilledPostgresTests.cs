@@ -64,8 +64,8 @@ public sealed class KilledPostgresTests : IDisposable
         using var postgres = Process.GetProcessById(program.PostgresId);
         postgres.Kill(entireProcessTree: true);
         Reply ready;
-        while ((ready = await program.Client(null).GetAsync("/health/ready")).Status == 200 || !ready.Text.Contains("failed", StringComparison.Ordinal))
-            await Task.Delay(10, Stop);
+        for (var since = Stopwatch.StartNew(); !(ready = await program.Client(null).GetAsync("/health/ready")).Text.Contains("failed.", StringComparison.Ordinal); await Task.Delay(10, Stop))
+            Assert.True(since.Elapsed < TimeSpan.FromMinutes(2), ready.Text);
 
         ready.MustBeProblem(503, "storage-failed");
         Assert.Matches("PostgreSQL ended by itself at 20[0-9T:-]+Z. (One start|[0-9]+ starts) failed. (It is (being )?started again|The program ends)", ready.Json.GetProperty("detail").GetString());
@@ -93,8 +93,8 @@ public sealed class KilledPostgresTests : IDisposable
         disk.Fill();
         // The write-ahead log has to grow to notice.
         await UseUpLogAsync(disk.Folder);
-        while (program.Output.Contains("No space left on device", StringComparison.Ordinal) is false || (await program.Client(null).GetAsync("/health/ready")).Status != 503)
-            await Task.Delay(20, Stop);
+        for (var since = Stopwatch.StartNew(); !program.Output.Contains("No space left on device", StringComparison.Ordinal) || (await program.Client(null).GetAsync("/health/ready")).Status != 503; await Task.Delay(20, Stop))
+            Assert.True(since.Elapsed < TimeSpan.FromMinutes(2), program.Output);
         (await program.Client(null).GetAsync("/health/live")).MustBe(200);
 
         disk.Empty();
