@@ -7,18 +7,21 @@ using Xunit.v3;
 namespace CashEvents.Tests;
 
 /// <summary>
-/// Generated cases are the same in each run, so that a check of work that is right does not fail by chance. With CASHEVENTS_TEST_SEEDS=fresh they are
+/// Generated cases are the same in each run, so that a check of work that is right does not fail by chance. With
+/// CASHEVENTS_TEST_SEEDS=fresh they are
 /// others each time; a failure prints the seed that repeats it, for CsCheck_Seed.
 /// </summary>
 [AttributeUsage(AttributeTargets.Assembly)]
 public sealed class SameSeedsAttribute : BeforeAfterTestAttribute
 {
     private static readonly bool _fresh =
-        Environment.GetEnvironmentVariable("CASHEVENTS_TEST_SEEDS") == "fresh" || Environment.GetEnvironmentVariable("CsCheck_Seed") is not null;
+        Environment.GetEnvironmentVariable("CASHEVENTS_TEST_SEEDS") == "fresh"
+            || Environment.GetEnvironmentVariable("CsCheck_Seed") is not null;
 
     // The library seeds the generator of a thread by the clock, and has no setting for more than the first case.
     private static readonly FieldInfo _ofThread =
-        typeof(PCG).GetField("threadPCG", BindingFlags.NonPublic | BindingFlags.Static) ?? throw new InvalidOperationException("CsCheck keeps its generator elsewhere now.");
+        typeof(PCG).GetField("threadPCG", BindingFlags.NonPublic | BindingFlags.Static)
+            ?? throw new InvalidOperationException("CsCheck keeps its generator elsewhere now.");
 
     /// <inheritdoc />
     public override void Before(MethodInfo methodUnderTest, IXunitTest test)
@@ -28,7 +31,8 @@ public sealed class SameSeedsAttribute : BeforeAfterTestAttribute
         {
             // What other threads draw depends on which of them comes first.
             Check.Threads = 1;
-            _ofThread.SetValue(null, new PCG(1, methodUnderTest.Name.Aggregate(17UL, (seed, letter) => unchecked((seed * 31) + letter))));
+            _ofThread.SetValue(null, new PCG(1,
+                methodUnderTest.Name.Aggregate(17UL, (seed, letter) => unchecked((seed * 31) + letter))));
         }
     }
 }

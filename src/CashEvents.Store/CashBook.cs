@@ -8,10 +8,14 @@ using Npgsql;
 
 namespace CashEvents.Store;
 
-/// <summary>Registers the store: Marten with one stream a household, the projection, the writer and the readers.</summary>
+/// <summary>
+/// Registers the store: Marten with one stream a household, the projection, the writer and the readers.
+/// </summary>
 public static class CashBook
 {
-    /// <summary>Adds the store on a PostgreSQL database; its schema is created or brought up to date when the host starts.</summary>
+    /// <summary>
+    /// Adds the store on a PostgreSQL database; its schema is created or brought up to date when the host starts.
+    /// </summary>
     public static IServiceCollection AddCashBook(this IServiceCollection services, NpgsqlDataSource database)
     {
         services.AddSingleton(database);
@@ -58,7 +62,9 @@ public static class CashBook
             options.Schema.For<BookPage>().MultiTenanted();
             options.Projections.Add(new BookProjection(), ProjectionLifecycle.Inline);
             options.Storage.ExtendedSchemaObjects.AddRange(
-                [BookTables.Lines(), BookTables.Trackers(), BookTables.DayClosings(), BookTables.DayTotals(), BookTables.SpentToDates(), BookTables.PlannedAmounts(), BookTables.Keys(), BookTables.KeyUses(), BookTables.Answers()]);
+                [BookTables.Lines(), BookTables.Trackers(), BookTables.DayClosings(), BookTables.DayTotals(),
+                    BookTables.SpentToDates(), BookTables.PlannedAmounts(), BookTables.Keys(), BookTables.KeyUses(),
+                    BookTables.Answers()]);
             return options;
         }).ApplyAllDatabaseChangesOnStartup();
         services.AddHostedService<Upgrade>();

@@ -5,14 +5,19 @@ using System.Globalization;
 namespace CashEvents.Benchmarks;
 
 /// <summary>
-/// Made-up households with the demo's density: half a year, four spending compartments, all counted on one day after a month. One known mistake is made of each kind, or two;
-/// how often is the true one listed first, among the first three, at all? And how long does an answer take with 5,000 lines since the last count that agreed?
+/// Made-up households with the demo's density: half a year, four spending compartments, all counted on one day after a
+/// month. One known mistake is made of each kind, or two;
+/// how often is the true one listed first, among the first three, at all? And how long does an answer take with 5,000
+/// lines since the last count that agreed?
 /// </summary>
 /// <remarks>
 /// Which single mistakes are identifiable was ruled before any rank was looked at. One is not if
-/// (a) another of its kind, on another line or between other notes, makes the same difference, or a fill and a refund of that amount may be missing and not just one has been seen before; or
-/// (b) it leaves no trace on any line (not recorded, wrong denomination, wrong change), and another kind without a trace makes the same difference as well:
-/// a note or coin, or the difference of neighbours, by change; neighbours that were counted, by denomination; an amount seen in that compartment before, by what is not recorded.
+/// (a) another of its kind, on another line or between other notes, makes the same difference, or a fill and a refund
+/// of that amount may be missing and not just one has been seen before; or
+/// (b) it leaves no trace on any line (not recorded, wrong denomination, wrong change), and another kind without a
+/// trace makes the same difference as well:
+/// a note or coin, or the difference of neighbours, by change; neighbours that were counted, by denomination; an amount
+/// seen in that compartment before, by what is not recorded.
 /// </remarks>
 internal static class ExplanationsBenchmark
 {
@@ -21,7 +26,9 @@ internal static class ExplanationsBenchmark
 
     public static int Run(int seed)
     {
-        Console.WriteLine(string.Create(CultureInfo.InvariantCulture, $"explanations: {HouseholdsEach} households for each kind of mistake, seed {seed}, {Limit} explanations listed"));
+        Console.WriteLine(string.Create(CultureInfo.InvariantCulture,
+            $"explanations: {HouseholdsEach} households for each kind of mistake, seed {seed}, {Limit} explanations "
+                + $"listed"));
         Ranks(seed, 5, "prices in steps of 0.05, as in the demo");
         Ranks(seed, 100, "prices in whole euro, so that many are alike");
         Times(seed);
@@ -32,7 +39,8 @@ internal static class ExplanationsBenchmark
     {
         Console.WriteLine($"  {prices}");
         Console.WriteLine($"  {"",-22}{"identifiable ones",-36}   all");
-        Console.WriteLine($"  {"mistake",-22}{"number",7}{"first",9}{"in three",10}{"listed",9}   {"number",7}{"first",9}{"in three",10}{"listed",9}");
+        Console.WriteLine(
+            $"  {"mistake",-22}{"number",7}{"first",9}{"in three",10}{"listed",9}   {"number",7}{"first",9}{"in three",10}{"listed",9}");
         var (known, every) = (new List<int?>(), new List<int?>());
         foreach (var kind in Enum.GetValues<MistakeKind>())
         {
@@ -62,24 +70,32 @@ internal static class ExplanationsBenchmark
         var two = Enumerable.Range(0, 2 * HouseholdsEach).Select(i =>
         {
             var random = new Random(HashCode(seed, 99, i));
-            var kinds = Enum.GetValues<MistakeKind>().Where(k => k is not (MistakeKind.NotMoved or MistakeKind.WrongCompartment)).ToArray();
-            return new MistakenHousehold(random, [kinds[random.Next(kinds.Length)], kinds[random.Next(kinds.Length)]], step);
+            var kinds = Enum.GetValues<MistakeKind>()
+                .Where(k => k is not (MistakeKind.NotMoved or MistakeKind.WrongCompartment)).ToArray();
+            return new MistakenHousehold(random, [kinds[random.Next(kinds.Length)], kinds[random.Next(kinds.Length)]],
+                step);
         }).Where(h => h.IsMistaken).Select(h => h.Rank(Limit)).ToList();
         Report("two in a compartment", [], two);
         var apart = Enumerable.Range(0, HouseholdsEach)
-            .Select(i => new MistakenHousehold(new Random(HashCode(seed, 98, i)), [MistakeKind.WrongCompartment, MistakeKind.RecordedTwice], step, apart: true)).Where(h => h.IsMistaken).ToList();
-        Console.WriteLine(string.Create(CultureInfo.InvariantCulture, $"  three counts off by two mistakes (wrong compartment, and recorded twice elsewhere): just these are found together in {(double)apart.Count(h => h.IsExplainedTogether()) / apart.Count:P1}"));
+            .Select(i => new MistakenHousehold(new Random(HashCode(seed, 98, i)),
+                [MistakeKind.WrongCompartment, MistakeKind.RecordedTwice], step, apart: true)).Where(h => h.IsMistaken)
+                .ToList();
+        Console.WriteLine(string.Create(CultureInfo.InvariantCulture,
+            $"  three counts off by two mistakes (wrong compartment, and recorded twice elsewhere): just these are "
+                + $"found together in {(double)apart.Count(h => h.IsExplainedTogether()) / apart.Count:P1}"));
     }
 
     private static void Times(int seed)
     {
         Console.WriteLine("  time for an answer with 5,000 lines in the window, milliseconds:");
-        foreach (var kinds in new MistakeKind[][] { [MistakeKind.Transposed], [MistakeKind.NotRecorded], [MistakeKind.Transposed, MistakeKind.NotRecorded] })
+        foreach (var kinds in new MistakeKind[][] { [MistakeKind.Transposed], [MistakeKind.NotRecorded],
+            [MistakeKind.Transposed, MistakeKind.NotRecorded] })
         {
             var times = new List<double>();
             for (var i = 0; i < 12; i++)
             {
-                var household = new MistakenHousehold(new Random(HashCode(seed, 97, i)), kinds, 5, lines: ExplainedCount.MostLines);
+                var household = new MistakenHousehold(new Random(HashCode(seed, 97, i)), kinds, 5,
+                    lines: ExplainedCount.MostLines);
                 var began = Stopwatch.GetTimestamp();
                 household.Rank(Limit);
                 times.Add(Stopwatch.GetElapsedTime(began).TotalMilliseconds);
@@ -87,7 +103,9 @@ internal static class ExplanationsBenchmark
 
             // The first ones run before the code is compiled for speed.
             var warm = times.Skip(2).Order().ToList();
-            Console.WriteLine(string.Create(CultureInfo.InvariantCulture, $"    {string.Join(" and ", kinds.Select(Name)),-32} median {warm[warm.Count / 2]:F0}, longest {warm[^1]:F0} (of the first two {times.Take(2).Max():F0})"));
+            Console.WriteLine(string.Create(CultureInfo.InvariantCulture,
+                $"    {string.Join(" and ", kinds.Select(Name)),-32} median {warm[warm.Count / 2]:F0}, longest "
+                    + $"{warm[^1]:F0} (of the first two {times.Take(2).Max():F0})"));
         }
     }
 
@@ -95,7 +113,8 @@ internal static class ExplanationsBenchmark
         Console.WriteLine($"  {what,-22}{Ranks(identifiable)}   {Ranks(all)}");
 
     private static string Ranks(List<int?> ranks) => ranks.Count == 0 ? $"{0,7}{"-",9}{"-",10}{"-",9}" : string.Create(
-        CultureInfo.InvariantCulture, $"{ranks.Count,7}{Share(ranks, 1),9:P1}{Share(ranks, 3),10:P1}{Share(ranks, Limit),9:P1}");
+        CultureInfo.InvariantCulture,
+        $"{ranks.Count,7}{Share(ranks, 1),9:P1}{Share(ranks, 3),10:P1}{Share(ranks, Limit),9:P1}");
 
     private static double Share(List<int?> ranks, int upTo) => (double)ranks.Count(r => r <= upTo) / ranks.Count;
 
@@ -117,10 +136,13 @@ internal sealed class MistakenHousehold
     // The demo's: how often a month, from and to in steps of five cents, and what is written beside it.
     private static readonly (string Id, int Times, int From, int To, int Fill, string[] Words)[] Habits =
     [
-        ("ferry-fares", 9, 117, 246, 9_000, ["Return to the mainland", "Single, morning boat", "Return with bicycle", "Bus from the pier"]),
-        ("market-days", 11, 154, 456, 19_000, ["Cheese and eggs", "Apples by the sack", "Fish off the boat", "Greengrocer's stall", "Smoked mackerel"]),
+        ("ferry-fares", 9, 117, 246, 9_000, ["Return to the mainland", "Single, morning boat", "Return with bicycle",
+            "Bus from the pier"]),
+        ("market-days", 11, 154, 456, 19_000, ["Cheese and eggs", "Apples by the sack", "Fish off the boat",
+            "Greengrocer's stall", "Smoked mackerel"]),
         ("bakery-van", 8, 66, 172, 5_500, ["Two loaves", "Rolls for Saturday", "Soda bread and scones", "Rye loaf"]),
-        ("post-and-paper", 4, 50, 195, 3_000, ["Stamps", "Parcel to the mainland", "Envelopes and twine", "Newspapers for the week"]),
+        ("post-and-paper", 4, 50, 195, 3_000, ["Stamps", "Parcel to the mainland", "Envelopes and twine",
+            "Newspapers for the week"]),
     ];
 
     private readonly Random _random;
@@ -142,7 +164,8 @@ internal sealed class MistakenHousehold
     /// <param name="kinds">The mistakes.</param>
     /// <param name="step">Prices are multiples of so many cents.</param>
     /// <param name="apart">Whether each after the first is made in a compartment of its own.</param>
-    /// <param name="lines">At least so many lines since the counts that agreed, of one compartment; 0 for the demo's density.</param>
+    /// <param name="lines">At least so many lines since the counts that agreed, of one compartment; 0 for the demo's
+    /// density.</param>
     public MistakenHousehold(Random random, MistakeKind[] kinds, int step, bool apart = false, int lines = 0)
     {
         (_random, _step) = (random, step);
@@ -153,8 +176,12 @@ internal sealed class MistakenHousehold
         _written.AddRange(_truth.Select((line, i) => (line, (int?)i)));
         foreach (var compartment in Habits.Select(h => h.Id))
         {
-            _found[compartment] = new Money(100_000) + _truth.SelectMany(t => t.Postings).Where(p => p.Place.Compartment == compartment).Aggregate(Money.Zero, (sum, p) => sum + p.Amount);
-            _pieces[compartment] = random.Next(2) == 0 || kinds.Contains(MistakeKind.WrongDenomination) ? InPieces(_found[compartment]) : [];
+            _found[compartment] = new Money(100_000)
+                + _truth.SelectMany(t => t.Postings).Where(p => p.Place.Compartment == compartment)
+                    .Aggregate(Money.Zero, (sum, p) => sum + p.Amount);
+            _pieces[compartment] = random.Next(2) == 0 || kinds.Contains(MistakeKind.WrongDenomination)
+                ? InPieces(_found[compartment])
+                : [];
         }
 
         var places = Habits.Select(h => h.Id).Where(h => h != _place).ToArray();
@@ -188,7 +215,11 @@ internal sealed class MistakenHousehold
     }
 
     private static bool IsTrue(Explanation explanation, List<string[]> codes) =>
-        explanation.Mistakes.Length == codes.Count && codes.TrueForAll(c => explanation.Mistakes.Any(m => c.Any(code => code.EndsWith('*') ? m.Code.StartsWith(code[..^1], StringComparison.Ordinal) : m.Code == code)));
+        explanation.Mistakes.Length == codes.Count
+            && codes.TrueForAll(c => explanation.Mistakes.Any(
+                m => c.Any(code => code.EndsWith('*')
+                    ? m.Code.StartsWith(code[..^1], StringComparison.Ordinal)
+                    : m.Code == code)));
 
     private void Live(DateOnly from, DateOnly to, int denser)
     {
@@ -197,13 +228,15 @@ internal sealed class MistakenHousehold
         {
             for (var month = new DateOnly(from.Year, from.Month, 1); month <= to; month = month.AddMonths(1))
             {
-                lines.Add(new Filled(id, Holding.Cash, new Money(fill * (id == _place ? denser : 1)), month, $"{month:MMMM} pay"));
+                lines.Add(new Filled(id, Holding.Cash, new Money(fill * (id == _place ? denser : 1)), month,
+                    $"{month:MMMM} pay"));
                 for (var i = 0; i < times * (id == _place ? denser : 1); i++)
                 {
                     var day = month.AddDays(_random.Next(28));
                     lines.Add(_random.Next(30) == 0
                         ? new Refunded(id, Holding.Cash, Price(100, 5 * least), day, "Taken back")
-                        : new Spent(id, Holding.Cash, Price(5 * least, 5 * most), day, words[_random.Next(words.Length)]));
+                        : new Spent(id, Holding.Cash, Price(5 * least, 5 * most), day,
+                            words[_random.Next(words.Length)]));
                 }
             }
         }
@@ -216,7 +249,9 @@ internal sealed class MistakenHousehold
     private void Err(MistakeKind kind, string place, string other)
     {
         // A line of the window, on days before the count, that a mistake can befall.
-        var candidates = _written.Select((w, i) => (w.Said, w.True, Index: i)).Where(w => w.True >= _started && w.Said.Postings.First().Place.Compartment == place).OrderBy(_ => _random.Next()).ToList();
+        var candidates = _written.Select((w, i) => (w.Said, w.True, Index: i))
+            .Where(w => w.True >= _started && w.Said.Postings.First().Place.Compartment == place)
+            .OrderBy(_ => _random.Next()).ToList();
         foreach (var (said, truth, index) in candidates)
         {
             switch (kind)
@@ -224,10 +259,13 @@ internal sealed class MistakenHousehold
                 case MistakeKind.NotRecorded:
                     _written.RemoveAt(index);
                     _codes.Add(() => [$"notRecorded-{Kind(said)}-{place}-cash-{Retell(said).Minor}"]);
-                    Rule(!CouldBeChange(Retell(said)) && !CouldBeCounted(said.Postings.First().Amount, place) && IsTheOnlyWay(said, place));
+                    Rule(!CouldBeChange(Retell(said)) && !CouldBeCounted(said.Postings.First().Amount, place)
+                        && IsTheOnlyWay(said, place));
                     return;
                 case MistakeKind.RecordedTwice:
-                    var day = _random.Next(10) < 7 ? said.OccurredOn : Min(said.OccurredOn.AddDays(_random.Next(1, 4)), Today.AddDays(-1));
+                    var day = _random.Next(10) < 7
+                        ? said.OccurredOn
+                        : Min(said.OccurredOn.AddDays(_random.Next(1, 4)), Today.AddDays(-1));
                     _written[index] = (said, null);
                     Add((IReplacement)Dated(said, day), index, i => $"recordedTwice-{i}", truth);
                     Rule(Alike(said, place) == 1);
@@ -241,9 +279,13 @@ internal sealed class MistakenHousehold
                     Rule(Alike(moved, other) == 0);
                     return;
                 case MistakeKind.Transposed or MistakeKind.Slid when Slipped(said, kind) is { } slipped:
-                    Replace(index, slipped, n => $"{(kind == MistakeKind.Slid ? "slid" : "transposed")}-{n}-{Retell(said).Minor}");
+                    Replace(index, slipped, n =>
+                        $"{(kind == MistakeKind.Slid ? "slid" : "transposed")}-{n}-{Retell(said).Minor}");
                     var difference = said.Postings.First().Amount - slipped.Postings.First().Amount;
-                    Rule(InWindow(place).Sum(w => Slip.ItemsOf(w.Postings.First().Amount).Count(s => s.Kind == (kind == MistakeKind.Slid ? SlipKind.Slide : SlipKind.Transposition) && -s.Difference == difference)) == 1);
+                    Rule(InWindow(place).Sum(
+                        w => Slip.ItemsOf(w.Postings.First().Amount)
+                            .Count(s => s.Kind == (kind == MistakeKind.Slid ? SlipKind.Slide : SlipKind.Transposition)
+                                && -s.Difference == difference)) == 1);
                     return;
                 case MistakeKind.WrongChange when said is Spent spent && Step(spent) is { } step:
                     _found[place] += step;
@@ -254,14 +296,19 @@ internal sealed class MistakenHousehold
                 case MistakeKind.WrongDenomination:
                     var (taken, right) = Neighbours(place).ElementAt(_random.Next(Neighbours(place).Count()));
                     _found[place] += taken - right;
-                    _pieces[place] = [.. _pieces[place].Append(new Pieces(taken, 1)).Append(new Pieces(right, -1)).GroupBy(p => p.Value).Select(g => new Pieces(g.Key, g.Sum(p => p.Count))).Where(p => p.Count > 0).OrderByDescending(p => p.Value)];
+                    _pieces[place] = [.. _pieces[place].Append(new Pieces(taken, 1)).Append(new Pieces(right, -1))
+                        .GroupBy(p => p.Value).Select(g => new Pieces(g.Key, g.Sum(p => p.Count)))
+                        .Where(p => p.Count > 0).OrderByDescending(p => p.Value)];
                     _codes.Add(() => [$"wrongDenomination-{taken.Minor}-{right.Minor}"]);
                     var off = taken - right;
-                    Rule(CountedPairs(place).Count(p => p == off) == 1 && !WasSeen(off, place) && !InWindow(place).OfType<Spent>().Any(s => ChangeOn(s.Amount) >= new Money(Math.Abs(off.Minor))));
+                    Rule(CountedPairs(place).Count(p => p == off) == 1 && !WasSeen(off, place)
+                        && !InWindow(place).OfType<Spent>()
+                            .Any(s => ChangeOn(s.Amount) >= new Money(Math.Abs(off.Minor))));
                     return;
                 case MistakeKind.NotMoved:
                     var another = candidates[_random.Next(candidates.Count)].Said;
-                    var (one, two) = ((IReplacement)Changed(said, _step), (IReplacement)Dated(Changed(another, 2 * _step), said.OccurredOn));
+                    var (one, two) = ((IReplacement)Changed(said, _step),
+                        (IReplacement)Dated(Changed(another, 2 * _step), said.OccurredOn));
                     _written.Insert(index + 1, (one, null));
                     _written.Insert(index + 2, (two, null));
                     _codes.Add(() =>
@@ -277,26 +324,37 @@ internal sealed class MistakenHousehold
 
     private void Rule(bool identifiable) => IsIdentifiable &= identifiable;
 
-    private IEnumerable<IReplacement> InWindow(string place) => _written.Where(w => w.Said.OccurredOn > Agreed && w.Said.Postings.First().Place.Compartment == place).Select(w => w.Said);
+    private IEnumerable<IReplacement> InWindow(string place) =>
+        _written.Where(w => w.Said.OccurredOn > Agreed && w.Said.Postings.First().Place.Compartment == place)
+            .Select(w => w.Said);
 
     // How many other lines of the window say as much.
-    private int Alike(IReplacement like, string place) => InWindow(place).Count(w => !ReferenceEquals(w, like) && w.Kind == like.Kind && w.Postings.First().Amount == like.Postings.First().Amount);
+    private int Alike(IReplacement like, string place) =>
+        InWindow(place).Count(w =>
+            !ReferenceEquals(w, like) && w.Kind == like.Kind
+                && w.Postings.First().Amount == like.Postings.First().Amount);
 
-    private static bool CouldBeChange(Money amount) => Faces.Contains(amount) || Faces.Zip(Faces.Skip(1), (a, b) => a - b).Contains(amount);
+    private static bool CouldBeChange(Money amount) =>
+        Faces.Contains(amount) || Faces.Zip(Faces.Skip(1), (a, b) => a - b).Contains(amount);
 
-    private IEnumerable<Money> CountedPairs(string place) => Neighbours(place, either: true).Select(p => p.Taken - p.Right);
+    private IEnumerable<Money> CountedPairs(string place) =>
+        Neighbours(place, either: true).Select(p => p.Taken - p.Right);
 
     private bool CouldBeCounted(Money difference, string place) => _pieces[place].IsDefaultOrEmpty
         ? Faces.Zip(Faces.Skip(1), (a, b) => a - b).Contains(new Money(Math.Abs(difference.Minor)))
         : CountedPairs(place).Contains(-difference) || CountedPairs(place).Contains(difference);
 
-    private bool WasSeen(Money change, string place) => _written.Exists(w => w.Said.Postings.First() is var p && p.Place.Compartment == place && p.Amount == change);
+    private bool WasSeen(Money change, string place) =>
+        _written.Exists(w => w.Said.Postings.First() is var p && p.Place.Compartment == place && p.Amount == change);
 
     private bool IsTheOnlyWay(IReplacement missing, string place) => missing is Spent
-        || (WasRecorded(missing.Kind, missing, place) && !WasRecorded(missing.Kind == MovementKind.Fill ? MovementKind.Refund : MovementKind.Fill, missing, place));
+        || (WasRecorded(missing.Kind, missing, place)
+            && !WasRecorded(missing.Kind == MovementKind.Fill ? MovementKind.Refund : MovementKind.Fill, missing,
+                place));
 
     private bool WasRecorded(MovementKind kind, IReplacement like, string place) =>
-        _written.Exists(w => w.Said.Kind == kind && w.Said.Postings.First() == like.Postings.First() && w.Said.Postings.First().Place.Compartment == place);
+        _written.Exists(w => w.Said.Kind == kind && w.Said.Postings.First() == like.Postings.First()
+            && w.Said.Postings.First().Place.Compartment == place);
 
     private int SubsetsLike(Money sum, string place)
     {
@@ -318,7 +376,8 @@ internal sealed class MistakenHousehold
     }
 
     // Of the pieces counted, or with either of them counted, those that may be taken for a neighbour.
-    private IEnumerable<(Money Taken, Money Right)> Neighbours(string place, bool either = false) => Faces.Zip(Faces.Skip(1))
+    private IEnumerable<(Money Taken, Money Right)> Neighbours(string place, bool either = false) =>
+        Faces.Zip(Faces.Skip(1))
         .SelectMany(pair => new[] { (Taken: pair.First, Right: pair.Second), (Taken: pair.Second, Right: pair.First) })
         .Where(pair => _pieces[place].Any(p => p.Value == (either ? pair.Taken : pair.Right)));
 
@@ -327,19 +386,25 @@ internal sealed class MistakenHousehold
     private Money? Step(Spent spent)
     {
         var change = ChangeOn(spent.Amount);
-        Money[] steps = [.. Faces.Concat(Faces.Zip(Faces.Skip(1), (a, b) => a - b)).Where(s => s <= change && s.Minor >= 5)];
-        return steps.Length == 0 ? null : new Money(steps[_random.Next(steps.Length)].Minor * (_random.Next(2) == 0 ? -1 : 1));
+        Money[] steps = [.. Faces.Concat(Faces.Zip(Faces.Skip(1), (a, b) => a - b))
+            .Where(s => s <= change && s.Minor >= 5)];
+        return steps.Length == 0
+            ? null
+            : new Money(steps[_random.Next(steps.Length)].Minor * (_random.Next(2) == 0 ? -1 : 1));
     }
 
     private IReplacement? Slipped(IReplacement said, MistakeKind kind)
     {
-        Slip[] slips = [.. Slip.ItemsOf(Retell(said)).Where(s => s.Kind == (kind == MistakeKind.Slid ? SlipKind.Slide : SlipKind.Transposition) && s.Item.Minor < 90_000)];
+        Slip[] slips = [.. Slip.ItemsOf(Retell(said))
+            .Where(s => s.Kind == (kind == MistakeKind.Slid ? SlipKind.Slide : SlipKind.Transposition)
+                && s.Item.Minor < 90_000)];
         return slips.Length == 0 ? null : WithAmount(said, slips[_random.Next(slips.Length)].Item);
     }
 
     private IReplacement? Opposite(IReplacement said) => said switch
     {
-        Spent s when _random.Next(2) == 0 => new Filled(s.Compartment, s.Holding, s.Amount, s.OccurredOn, s.Description),
+        Spent s when _random.Next(2) == 0 =>
+            new Filled(s.Compartment, s.Holding, s.Amount, s.OccurredOn, s.Description),
         Spent s => new Refunded(s.Compartment, s.Holding, s.Amount, s.OccurredOn, s.Description),
         Refunded r => new Spent(r.Compartment, r.Holding, r.Amount, r.OccurredOn, r.Description),
         Filled f => new Spent(f.Compartment, f.Holding, f.Amount, f.OccurredOn, f.Description),
@@ -408,7 +473,8 @@ internal sealed class MistakenHousehold
         {
             if (said.OccurredOn > Agreed && !agreed)
             {
-                Habits.ToList().ForEach(h => Append(Count(h.Id, Agreed, _book.BalanceOn(new Place(h.Id, Holding.Cash), Agreed), [])));
+                Habits.ToList().ForEach(h =>
+                    Append(Count(h.Id, Agreed, _book.BalanceOn(new Place(h.Id, Holding.Cash), Agreed), [])));
                 agreed = true;
             }
 
@@ -423,7 +489,8 @@ internal sealed class MistakenHousehold
     }
 
     private CountTaken Count(string compartment, DateOnly day, Money found, ImmutableArray<Pieces> pieces) =>
-        new(compartment, Holding.Cash, _book.BalanceOn(new Place(compartment, Holding.Cash), day), found, pieces, day, "", "");
+        new(compartment, Holding.Cash, _book.BalanceOn(new Place(compartment, Holding.Cash), day), found, pieces, day,
+            "", "");
 
     private void Append(IBookEvent line)
     {
@@ -438,7 +505,9 @@ internal sealed class MistakenHousehold
         foreach (var face in Faces.Select(f => f.Minor).Where(f => f <= 5_000))
         {
             var most = (int)(rest / face);
-            var number = face is 1 ? most : face > 2_000 ? Math.Max(0, most - _random.Next(3)) : Math.Max(0, Math.Min(most, (most / 2) + _random.Next(3)));
+            var number = face is 1 ? most : face > 2_000
+                ? Math.Max(0, most - _random.Next(3))
+                : Math.Max(0, Math.Min(most, (most / 2) + _random.Next(3)));
             pieces.Add(new Pieces(new Money(face), number));
             rest -= number * face;
         }

@@ -3,7 +3,10 @@ using System.Globalization;
 
 namespace CashEvents.Benchmarks;
 
-/// <summary>Level contributions of sinking funds with a thousand goals between them, beside the plainest way that is right: the sums anew for every due date and, with interest, a search that keeps the fund day by day.</summary>
+/// <summary>
+/// Level contributions of sinking funds with a thousand goals between them, beside the plainest way that is right: the
+/// sums anew for every due date and, with interest, a search that keeps the fund day by day.
+/// </summary>
 internal static class GoalsBenchmark
 {
     private const int Goals = 1_000;
@@ -13,8 +16,10 @@ internal static class GoalsBenchmark
 
     public static int Run()
     {
-        Console.WriteLine($"Level contributions: {Goals} goals, monthly paydays over five years; the median of {Rounds} rounds.");
-        Console.WriteLine($"{"funds",6}  {"goals each",10}  {"interest",8}  {"plain ms",9}  {"CashEvents ms",13}  {"alike",5}");
+        Console.WriteLine($"Level contributions: {Goals} goals, monthly paydays over five years; the median of "
+            + $"{Rounds} rounds.");
+        Console.WriteLine(
+            $"{"funds",6}  {"goals each",10}  {"interest",8}  {"plain ms",9}  {"CashEvents ms",13}  {"alike",5}");
         foreach (var (each, interest) in new[] { (1, 0m), (10, 0m), (1000, 0m), (1, 0.0025m), (10, 0.0025m) })
         {
             var random = new Random(7);
@@ -25,13 +30,15 @@ internal static class GoalsBenchmark
             for (var round = 0; round < Rounds; round++)
             {
                 var (byPlain, plainTook) = Timed(() => funds.ConvertAll(f => Plain(f, paydays)));
-                var (byOurs, oursTook) = Timed(() => funds.ConvertAll(f => new FundSchedule(f, paydays, Today).Level.Minor));
+                var (byOurs, oursTook) = Timed(
+                    () => funds.ConvertAll(f => new FundSchedule(f, paydays, Today).Level.Minor));
                 plain.Add(plainTook);
                 ours.Add(oursTook);
                 alike &= byPlain.SequenceEqual(byOurs);
             }
 
-            Console.WriteLine(string.Create(CultureInfo.InvariantCulture, $"{funds.Count,6}  {each,10}  {interest,8:0.00%}  {Median(plain),9:0.00}  {Median(ours),13:0.00}  {(alike ? "yes" : "NO"),5}"));
+            Console.WriteLine(string.Create(CultureInfo.InvariantCulture,
+                $"{funds.Count,6}  {each,10}  {interest,8:0.00%}  {Median(plain),9:0.00}  {Median(ours),13:0.00}  {(alike ? "yes" : "NO"),5}"));
             if (!alike)
             {
                 return 1;
@@ -47,9 +54,12 @@ internal static class GoalsBenchmark
         {
             var first = Today.AddDays(random.Next(40, 400));
             var (months, amount) = (random.Next(1, 5) * 3, new Money(random.Next(1_000, 90_000)));
-            return Enumerable.Range(0, 21).Select(n => new Bill($"goal-{goal}", Today, first.AddMonths(n * months), amount)).TakeWhile(b => b.Due <= Today.AddYears(5));
+            return Enumerable.Range(0, 21)
+                .Select(n => new Bill($"goal-{goal}", Today, first.AddMonths(n * months), amount))
+                .TakeWhile(b => b.Due <= Today.AddYears(5));
         });
-        return new SinkingFund(new Money(random.Next(0, 20_000)), new Money(random.Next(0, 20_000)), interest == 0m ? 0 : 60, interest, [.. bills.OrderBy(b => b.Due)]);
+        return new SinkingFund(new Money(random.Next(0, 20_000)), new Money(random.Next(0, 20_000)),
+            interest == 0m ? 0 : 60, interest, [.. bills.OrderBy(b => b.Due)]);
     }
 
     private static long Plain(SinkingFund fund, DateOnly[] paydays) => fund.Interest == 0m

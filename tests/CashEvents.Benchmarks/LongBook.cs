@@ -11,7 +11,9 @@ internal sealed class ToldClock(DateTimeOffset now) : TimeProvider
     public override DateTimeOffset GetUtcNow() => Now;
 }
 
-/// <summary>A made-up household that writes the same number of lines every day, through the ordinary commands, until today.</summary>
+/// <summary>
+/// A made-up household that writes the same number of lines every day, through the ordinary commands, until today.
+/// </summary>
 internal static class LongBook
 {
     public const string Key = "benchmark-key-of-no-one";
@@ -37,8 +39,11 @@ internal static class LongBook
         [
             new DescribeHousehold("Benchmark", "EUR", "Europe/Dublin", DayOfWeek.Monday),
             .. Enumerable.Range(1, Wallets).Select(i => new OpenWallet($"Wallet {i}")),
-            .. Enumerable.Range(1, Compartments).Select(i => new OpenCompartment($"Compartment {i}", $"wallet-{(i % Wallets) + 1}", i % 5 == 0 ? Purpose.SinkingFund : Purpose.Spending)),
-            .. Enumerable.Range(1, Compartments).Select(i => new RecordFill(Name(i), Holding.Cash, 500m, first, "first draw")),
+            .. Enumerable.Range(1, Compartments)
+                .Select(i => new OpenCompartment($"Compartment {i}", $"wallet-{(i % Wallets) + 1}",
+                    i % 5 == 0 ? Purpose.SinkingFund : Purpose.Spending)),
+            .. Enumerable.Range(1, Compartments)
+                .Select(i => new RecordFill(Name(i), Holding.Cash, 500m, first, "first draw")),
         ]);
         for (var day = first; day <= Today; day = day.AddDays(1))
         {
@@ -64,9 +69,12 @@ internal static class LongBook
             commands.Add(random.Next(20) switch
             {
                 0 => new RecordRefund(compartment, Holding.Cash, Cents(200), When(), "brought back"),
-                1 => new RecordTransfer(new Place(compartment, Holding.Cash), new Place(Name(1 + ((int.Parse(compartment[12..]) + 6) % Compartments)), Holding.Cash), Cents(200), When(), "moved over"),
+                1 => new RecordTransfer(new Place(compartment, Holding.Cash),
+                    new Place(Name(1 + ((int.Parse(compartment[12..]) + 6) % Compartments)), Holding.Cash), Cents(200),
+                    When(), "moved over"),
                 2 => new RecordCount(compartment, Holding.Cash, 500m, null, day, "", ""),
-                _ => new RecordSpend(compartment, Holding.Cash, Cents(330), When(), "Bread and milk from the corner shop"),
+                _ => new RecordSpend(compartment, Holding.Cash, Cents(330), When(),
+                    "Bread and milk from the corner shop"),
             });
         }
 
@@ -75,10 +83,13 @@ internal static class LongBook
 
     private static async Task WriteAsync(BookWriter writer, IReadOnlyList<ICommand> commands)
     {
-        var written = await writer.WriteAsync(new WriteRequest(Opening.FirstHousehold, "keeper", [.. commands.Select(c => new EntryRequest(c))], Together: false));
+        var written = await writer.WriteAsync(
+            new WriteRequest(Opening.FirstHousehold, "keeper", [.. commands.Select(c => new EntryRequest(c))],
+                Together: false));
         if (written.Outcomes.Count(o => o.Refusal is not null) is > 5 and var refused)
         {
-            throw new InvalidOperationException($"{refused} of a day's lines were refused: {written.Outcomes.First(o => o.Refusal is not null).Refusal}");
+            throw new InvalidOperationException($"{refused} of a day's lines were refused: "
+                + $"{written.Outcomes.First(o => o.Refusal is not null).Refusal}");
         }
     }
 

@@ -12,7 +12,10 @@ using Microsoft.Extensions.Logging;
 
 namespace CashEvents.Benchmarks;
 
-/// <summary>What a household waits for its balances while another asks for all that takes long. Server, its PostgreSQL and both senders share the machine.</summary>
+/// <summary>
+/// What a household waits for its balances while another asks for all that takes long. Server, its PostgreSQL and both
+/// senders share the machine.
+/// </summary>
 internal static class NeighboursBenchmark
 {
     private const int Senders = 8;
@@ -24,24 +27,34 @@ internal static class NeighboursBenchmark
         var folder = Path.Combine(Path.GetTempPath(), "cashevents-benchmark-" + Guid.NewGuid().ToString("N"));
         try
         {
-            await using var postgres = await EmbeddedPostgres.StartAsync(new EmbeddedPostgresOptions { DataFolder = folder });
-            await using var server = Server.Build(postgres.ConnectionString, ["--urls", "http://127.0.0.1:0"], services => services.AddLogging(log => log.ClearProviders()));
+            await using var postgres =
+                await EmbeddedPostgres.StartAsync(new EmbeddedPostgresOptions { DataFolder = folder });
+            await using var server = Server.Build(postgres.ConnectionString, ["--urls", "http://127.0.0.1:0"],
+                services => services.AddLogging(log => log.ClearProviders()));
             await server.StartAsync();
             using var quiet = await OpenAsync(server, "quiet", compartments: 12);
             using var busy = await OpenAsync(server, "busy", compartments: 60);
             await PlanFarAheadAsync(busy);
-            Console.WriteLine($"neighbours: balances of one household every {_pause.TotalMilliseconds} ms, while {Senders} senders of another ask without a pause, {_time.TotalSeconds} s each; {Environment.ProcessorCount} cores for all; milliseconds");
-            Console.WriteLine($"  {"the other asks for",-34}  {"median",8}  {"p99",8}  {"longest",8}   its answers: times, status, longest");
-            await MeasureAsync("nothing", quiet, () => Task.Delay(_pause).ContinueWith(_ => (0, 0d), TaskScheduler.Default));
+            Console.WriteLine($"neighbours: balances of one household every {_pause.TotalMilliseconds} ms, while "
+                + $"{Senders} senders of another ask without a pause, {_time.TotalSeconds} s each; "
+                + $"{Environment.ProcessorCount} cores for all; milliseconds");
+            Console.WriteLine($"  {"the other asks for",-34}  {"median",8}  {"p99",8}  {"longest",8}   its answers: "
+                + $"times, status, longest");
+            await MeasureAsync("nothing", quiet,
+                () => Task.Delay(_pause).ContinueWith(_ => (0, 0d), TaskScheduler.Default));
             await MeasureAsync("outlook, 60 months", quiet, () => AskAsync(busy, "GET", "/api/outlook?months=60"));
             await MeasureAsync("outlook, 4 months", quiet, () => AskAsync(busy, "GET", "/api/outlook?months=4"));
-            await MeasureAsync("its page", quiet, () => AskAsync(busy, "GET", "/api/outlook?months=4", accept: "text/html"));
+            await MeasureAsync("its page", quiet,
+                () => AskAsync(busy, "GET", "/api/outlook?months=4", accept: "text/html"));
             await MeasureAsync("sinking funds", quiet, () => AskAsync(busy, "GET", "/api/sinking-funds"));
-            await MeasureAsync("packing, 40 compartments", quiet, () => AskAsync(busy, "POST", "/api/packings", Packing(40)));
+            await MeasureAsync("packing, 40 compartments", quiet,
+                () => AskAsync(busy, "POST", "/api/packings", Packing(40)));
             foreach (var rows in new[] { 240_000, 10_000 })
             {
                 var sheet = Sheet(rows);
-                await MeasureAsync(string.Create(CultureInfo.InvariantCulture, $"import, {rows:N0} rows"), quiet, () => AskAsync(busy, "POST", "/api/imports?compartment=compartment-1&dryRun=true", sheet, "text/csv"));
+                await MeasureAsync(string.Create(CultureInfo.InvariantCulture, $"import, {rows:N0} rows"), quiet,
+                    () => AskAsync(busy, "POST", "/api/imports?compartment=compartment-1&dryRun=true", sheet,
+                        "text/csv"));
             }
 
             await server.StopAsync();
@@ -62,17 +75,21 @@ internal static class NeighboursBenchmark
         await server.Services.GetRequiredService<Opening>().OpenAsync(household, household, key);
         var client = new HttpClient(new SocketsHttpHandler { UseCookies = false, UseProxy = false })
         {
-            BaseAddress = new Uri(server.Services.GetRequiredService<IServer>().Features.Get<IServerAddressesFeature>()!.Addresses.Single()),
+            BaseAddress = new Uri(server.Services.GetRequiredService<IServer>().Features
+                .Get<IServerAddressesFeature>()!.Addresses.Single()),
             DefaultRequestHeaders = { Authorization = new AuthenticationHeaderValue("Bearer", key) },
             Timeout = TimeSpan.FromMinutes(5),
         };
-        await WriteAsync(client, "PUT", "/api/household", """{"name": "Harbour Row", "currency": "EUR", "timeZone": "Europe/Dublin", "country": "IE"}""");
+        await WriteAsync(client, "PUT", "/api/household",
+            """{"name": "Harbour Row", "currency": "EUR", "timeZone": "Europe/Dublin", "country": "IE"}""");
         await WriteAsync(client, "POST", "/api/wallets", """{"label": "Sea chest"}""");
         for (var n = 1; n <= compartments; n++)
         {
             var purpose = n % 10 == 0 ? "sinkingFund" : "spending";
-            await WriteAsync(client, "POST", "/api/compartments", $$"""{"label": "Compartment {{n}}", "wallet": "sea-chest", "purpose": "{{purpose}}"}""");
-            await WriteAsync(client, "POST", "/api/fills", $$"""{"compartment": "compartment-{{n}}", "amount": 500.00}""");
+            await WriteAsync(client, "POST", "/api/compartments",
+                $$"""{"label": "Compartment {{n}}", "wallet": "sea-chest", "purpose": "{{purpose}}"}""");
+            await WriteAsync(client, "POST", "/api/fills",
+                $$"""{"compartment": "compartment-{{n}}", "amount": 500.00}""");
         }
 
         return client;
@@ -84,18 +101,22 @@ internal static class NeighboursBenchmark
         var first = DateTime.Today.ToString("yyyy-MM-dd", CultureInfo.InvariantCulture);
         for (var n = 1; n <= 31; n++)
         {
-            await WriteAsync(busy, "PUT", $"/api/income-sources/source-{n}", $$"""{"label": "Source {{n}}", "rule": "FREQ=DAILY", "first": "{{first}}", "notBankDay": "next", "amount": 40.00}""");
+            await WriteAsync(busy, "PUT", $"/api/income-sources/source-{n}",
+                $$"""{"label": "Source {{n}}", "rule": "FREQ=DAILY", "first": "{{first}}", "notBankDay": "next", "amount": 40.00}""");
         }
 
         for (var n = 1; n <= 61; n++)
         {
-            await WriteAsync(busy, "POST", "/api/goals", $$"""{"compartment": "compartment-{{10 * (1 + (n % 6))}}", "label": "Bill {{n}}", "amount": 25.00, "due": "{{DateTime.Today.AddDays(20 + n).ToString("yyyy-MM-dd", CultureInfo.InvariantCulture)}}", "every": "P1M"}""");
+            await WriteAsync(busy, "POST", "/api/goals",
+                $$"""{"compartment": "compartment-{{10 * (1 + (n % 6))}}", "label": "Bill {{n}}", "amount": 25.00, "due": "{{DateTime.Today.AddDays(20 + n).ToString("yyyy-MM-dd", CultureInfo.InvariantCulture)}}", "every": "P1M"}""");
         }
 
         for (var fund = 10; fund <= 60; fund += 10)
         {
-            await WriteAsync(busy, "PUT", $"/api/sinking-funds/compartment-{fund}", """{"bankPercent": 60, "interestPercent": 2.75}""");
-            await WriteAsync(busy, "PUT", $"/api/compartments/compartment-{fund}/fill-rule", """{"kind": "contribution", "rank": 1}""");
+            await WriteAsync(busy, "PUT", $"/api/sinking-funds/compartment-{fund}",
+                """{"bankPercent": 60, "interestPercent": 2.75}""");
+            await WriteAsync(busy, "PUT", $"/api/compartments/compartment-{fund}/fill-rule",
+                """{"kind": "contribution", "rank": 1}""");
         }
     }
 
@@ -114,7 +135,13 @@ internal static class NeighboursBenchmark
 
         held[^1] -= 1;
         held[^2] += 1;
-        return JsonSerializer.Serialize(new { inHand = values.Zip(held).ToDictionary(p => p.First.ToString(CultureInfo.InvariantCulture), p => p.Second), amounts });
+        return JsonSerializer.Serialize(
+            new
+            {
+                inHand = values.Zip(held)
+                .ToDictionary(p => p.First.ToString(CultureInfo.InvariantCulture), p => p.Second),
+                amounts
+            });
     }
 
     private static string Sheet(int rows)
@@ -143,14 +170,20 @@ internal static class NeighboursBenchmark
         while (!stop.IsCancellationRequested)
         {
             var (status, took) = await AskAsync(quiet, "GET", "/api/balances");
-            waits.Add(status == 200 ? took : throw new InvalidOperationException($"The balances were answered {status}."));
+            waits.Add(status == 200
+                ? took
+                : throw new InvalidOperationException($"The balances were answered {status}."));
             await Task.Delay(_pause);
         }
 
         await Task.WhenAll(senders);
         waits.Sort();
-        var told = string.Join("; ", answers.Where(a => a.Status != 0).GroupBy(a => a.Status).OrderBy(g => g.Key).Select(g => string.Create(CultureInfo.InvariantCulture, $"{g.Count()} x {g.Key}, {g.Max(a => a.Took):F0}")));
-        Console.WriteLine(string.Create(CultureInfo.InvariantCulture, $"  {what,-34}  {waits[waits.Count / 2],8:F1}  {waits[waits.Count * 99 / 100],8:F1}  {waits[^1],8:F1}   {told}"));
+        var told = string.Join("; ",
+            answers.Where(a => a.Status != 0).GroupBy(a => a.Status).OrderBy(g => g.Key)
+                .Select(g => string.Create(CultureInfo.InvariantCulture,
+                    $"{g.Count()} x {g.Key}, {g.Max(a => a.Took):F0}")));
+        Console.WriteLine(string.Create(CultureInfo.InvariantCulture,
+            $"  {what,-34}  {waits[waits.Count / 2],8:F1}  {waits[waits.Count * 99 / 100],8:F1}  {waits[^1],8:F1}   {told}"));
     }
 
     private static async Task WriteAsync(HttpClient client, string method, string address, string json)
@@ -163,7 +196,8 @@ internal static class NeighboursBenchmark
         }
     }
 
-    private static async Task<(int Status, double Took)> AskAsync(HttpClient client, string method, string address, string? body = null, string type = "application/json", string accept = "application/json")
+    private static async Task<(int Status, double Took)> AskAsync(HttpClient client, string method, string address,
+        string? body = null, string type = "application/json", string accept = "application/json")
     {
         using var request = Request(method, address, body, type);
         request.Headers.Accept.Add(MediaTypeWithQualityHeaderValue.Parse(accept));
@@ -174,5 +208,10 @@ internal static class NeighboursBenchmark
     }
 
     private static HttpRequestMessage Request(string method, string address, string? body, string type) =>
-        new(new HttpMethod(method), new Uri(address, UriKind.Relative)) { Content = body is null ? null : new StringContent(body, Encoding.UTF8, type) };
+        new(new HttpMethod(method),
+            new Uri(address, UriKind.Relative))
+        {
+            Content =
+                body is null ? null : new StringContent(body, Encoding.UTF8, type)
+        };
 }

@@ -2,7 +2,9 @@ using Npgsql;
 
 namespace CashEvents.Benchmarks;
 
-/// <summary>The plain way: a ledger in hand-written SQL. Lock the balance row, insert the entry, update the balance, commit.</summary>
+/// <summary>
+/// The plain way: a ledger in hand-written SQL. Lock the balance row, insert the entry, update the balance, commit.
+/// </summary>
 internal sealed class PlainLedger(string connectionString)
 {
     public async Task CreateAsync()
@@ -21,13 +23,16 @@ internal sealed class PlainLedger(string connectionString)
     /// <summary>One connection; each call writes one durable spend.</summary>
     public async Task<Func<Task>> ConnectAsync()
     {
-        var connection = new NpgsqlConnection(new NpgsqlConnectionStringBuilder(connectionString) { Pooling = false }.ConnectionString);
+        var connection = new NpgsqlConnection(
+            new NpgsqlConnectionStringBuilder(connectionString) { Pooling = false }.ConnectionString);
         await connection.OpenAsync();
-        var lockRow = await PreparedAsync(connection, "select balance from account where id = $1 for update", "ferry-fares");
+        var lockRow = await PreparedAsync(connection, "select balance from account where id = $1 for update",
+            "ferry-fares");
         var insert = await PreparedAsync(connection,
             "insert into entry (account, amount, occurred_on, description, written_by) values ($1, $2, $3, $4, $5)",
             "ferry-fares", -1L, new DateOnly(2026, 11, 3), "Return to the mainland", "keeper");
-        var update = await PreparedAsync(connection, "update account set balance = balance - 1 where id = $1", "ferry-fares");
+        var update = await PreparedAsync(connection, "update account set balance = balance - 1 where id = $1",
+            "ferry-fares");
         return async () =>
         {
             await using var transaction = await connection.BeginTransactionAsync();
@@ -43,7 +48,8 @@ internal sealed class PlainLedger(string connectionString)
         };
     }
 
-    private static async Task<NpgsqlCommand> PreparedAsync(NpgsqlConnection connection, string sql, params object[] values)
+    private static async Task<NpgsqlCommand> PreparedAsync(NpgsqlConnection connection, string sql,
+        params object[] values)
     {
         var command = new NpgsqlCommand(sql, connection);
         foreach (var value in values)

@@ -1,6 +1,9 @@
 namespace CashEvents.Benchmarks;
 
-/// <summary>The outlook in the plainest way that is right: day by day over lists, asking on each whether it is a payday, and on a payday the dry run.</summary>
+/// <summary>
+/// The outlook in the plainest way that is right: day by day over lists, asking on each whether it is a payday, and on
+/// a payday the dry run.
+/// </summary>
 internal static class PlainOutlook
 {
     private sealed class Account(Compartment compartment)
@@ -11,11 +14,15 @@ internal static class PlainOutlook
 
         public long Bank { get; set; } = compartment.Bank.Minor;
 
-        public void Take(long amount) => (Cash, Bank) = (Cash - Math.Min(Cash, amount), Bank - (amount - Math.Min(Cash, amount)));
+        public void Take(long amount) =>
+            (Cash, Bank) = (Cash - Math.Min(Cash, amount), Bank - (amount - Math.Min(Cash, amount)));
     }
 
-    /// <summary>What each compartment holds at the end of the days before paydays, and of the last; and all that was missing.</summary>
-    public static (List<(DateOnly Day, long Cash, long Bank)> Lowest, long Missing) Of(Book book, DateOnly today, DateOnly to, ICalendar calendar)
+    /// <summary>
+    /// What each compartment holds at the end of the days before paydays, and of the last; and all that was missing.
+    /// </summary>
+    public static (List<(DateOnly Day, long Cash, long Bank)> Lowest, long Missing) Of(Book book, DateOnly today,
+        DateOnly to, ICalendar calendar)
     {
         var accounts = book.Compartments.Values.OrderBy(c => c.Line).Select(c => new Account(c)).ToList();
         var goals = book.Goals.Values.ToList();
@@ -46,14 +53,23 @@ internal static class PlainOutlook
 
         void Fill(DateOnly day)
         {
-            foreach (var account in accounts.Where(a => paidOn is not null && book.FundTerms.ContainsKey(a.Compartment.Id)))
+            foreach (var account in accounts.Where(
+                a => paidOn is not null && book.FundTerms.ContainsKey(a.Compartment.Id)))
             {
-                account.Bank += (long)decimal.Floor(account.Bank * (book.FundTerms[account.Compartment.Id].InterestBasisPoints / 10_000m * (day.DayNumber - paidOn!.Value.DayNumber) / 365m));
+                account.Bank += (long)decimal.Floor(
+                    account.Bank * (book.FundTerms[account.Compartment.Id].InterestBasisPoints / 10_000m
+                        * (day.DayNumber - paidOn!.Value.DayNumber) / 365m));
             }
 
             paidOn = day;
             var before = book;
-            accounts.ForEach(a => before = before with { Compartments = before.Compartments.SetItem(a.Compartment.Id, a.Compartment with { Cash = new(a.Cash), Bank = new(a.Bank) }) });
+            accounts.ForEach(a => before =
+                before with
+                {
+                    Compartments =
+                    before.Compartments.SetItem(a.Compartment.Id,
+                        a.Compartment with { Cash = new(a.Cash), Bank = new(a.Bank) })
+                });
             goals.ForEach(g => before = before.With(PlansInBook.Goals, before.Goals.SetItem(g.Id, g)));
             var run = FillRun.Of(day, null, before, calendar);
             foreach (var fill in run.Fills)
@@ -69,7 +85,9 @@ internal static class PlainOutlook
         void PayBills(Account account, DateOnly day)
         {
             var there = account.Cash + account.Bank;
-            foreach (var bill in goals.Where(g => g.Compartment == account.Compartment.Id).SelectMany(g => g.OpenBills().TakeWhile(b => b.Due <= day)).OrderBy(b => b.Due).ThenBy(b => b.Goal, StringComparer.Ordinal).ToList())
+            foreach (var bill in goals.Where(g => g.Compartment == account.Compartment.Id)
+                .SelectMany(g => g.OpenBills().TakeWhile(b => b.Due <= day)).OrderBy(b => b.Due)
+                .ThenBy(b => b.Goal, StringComparer.Ordinal).ToList())
             {
                 if (bill.Amount.Minor <= there)
                 {
@@ -92,7 +110,8 @@ internal static class PlainOutlook
             if (account.Compartment.Purpose == Purpose.Spending && day > today)
             {
                 var week = Week.Of(day, book.Household!.FirstDayOfWeek);
-                var planned = new WeekSlice(week, day, day).Share(book.Plan.For(account.Compartment.Id, week.First)?.Amount ?? Money.Zero).Minor;
+                var planned = new WeekSlice(week, day, day)
+                    .Share(book.Plan.For(account.Compartment.Id, week.First)?.Amount ?? Money.Zero).Minor;
                 var spent = Math.Min(planned, account.Cash + account.Bank);
                 account.Take(spent);
                 missing += planned - spent;

@@ -1,6 +1,9 @@
 namespace CashEvents.Benchmarks;
 
-/// <summary>The plainest search for an exact packing: compartment by compartment, the largest notes first, and back when one is left without.</summary>
+/// <summary>
+/// The plainest search for an exact packing: compartment by compartment, the largest notes first, and back when one is
+/// left without.
+/// </summary>
 internal sealed class PlainPacking(PackingTask task, CancellationToken stop)
 {
     private readonly int[] _left = [.. task.Values.Select(task.Held)];

@@ -4,14 +4,18 @@ return args switch
 {
     ["writing"] => await WritingBenchmark.RunAsync(),
     ["history"] => await HistoryBenchmark.RunAsync(1_000_000),
-    ["history", var lines] when long.TryParse(lines, CultureInfo.InvariantCulture, out var number) && number > 0 => await HistoryBenchmark.RunAsync(number),
+    ["history", var lines] when long.TryParse(lines, CultureInfo.InvariantCulture, out var number) && number > 0 =>
+        await HistoryBenchmark.RunAsync(number),
     ["packing"] => PackingBenchmark.Run(),
     ["goals"] => GoalsBenchmark.Run(),
     ["neighbours"] => await NeighboursBenchmark.RunAsync(),
     ["outlook"] => OutlookBenchmark.Run(),
     ["explanations"] => ExplanationsBenchmark.Run(1),
-    ["explanations", var seed] when int.TryParse(seed, CultureInfo.InvariantCulture, out var number) => ExplanationsBenchmark.Run(number),
-    [] => await WritingBenchmark.RunAsync() + await HistoryBenchmark.RunAsync(1_000_000) + PackingBenchmark.Run() + GoalsBenchmark.Run() + OutlookBenchmark.Run() + ExplanationsBenchmark.Run(1) + await NeighboursBenchmark.RunAsync(),
+    ["explanations", var seed] when int.TryParse(seed, CultureInfo.InvariantCulture, out var number) =>
+        ExplanationsBenchmark.Run(number),
+    [] => await WritingBenchmark.RunAsync() + await HistoryBenchmark.RunAsync(1_000_000) + PackingBenchmark.Run()
+        + GoalsBenchmark.Run() + OutlookBenchmark.Run() + ExplanationsBenchmark.Run(1)
+        + await NeighboursBenchmark.RunAsync(),
     _ => Usage(),
 };
 

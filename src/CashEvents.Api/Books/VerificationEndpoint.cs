@@ -1,16 +1,26 @@
 namespace CashEvents.Api.Books;
 
-/// <summary>Whether each line of the book still says what it said when it was written, and balances, sheets and keys are what the lines give.</summary>
-/// <param name="Fits">Whether all lines fit together by their hashes, and what is kept beside them is what they give.</param>
+/// <summary>
+/// Whether each line of the book still says what it said when it was written, and balances, sheets and keys are what
+/// the lines give.
+/// </summary>
+/// <param name="Fits">Whether all lines fit together by their hashes, and what is kept beside them is what they
+/// give.</param>
 public sealed record VerificationAnswer(bool Fits)
 {
     /// <summary>How many lines the book has, when they fit.</summary>
     public long? Lines { get; init; }
 
-    /// <summary>Hash of the last line, when they fit. Kept elsewhere, on paper for instance, it shows later whether these lines have changed since.</summary>
+    /// <summary>
+    /// Hash of the last line, when they fit. Kept elsewhere, on paper for instance, it shows later whether these lines
+    /// have changed since.
+    /// </summary>
     public string? Hash { get; init; }
 
-    /// <summary>How many lines, from the first, were written before lines had a hash; absent when there are none. The first hash after them covers them as they stood then.</summary>
+    /// <summary>
+    /// How many lines, from the first, were written before lines had a hash; absent when there are none. The first hash
+    /// after them covers them as they stood then.
+    /// </summary>
     public long? WithoutHash { get; init; }
 
     /// <summary>The first line that does not fit; of a missing line, its number.</summary>
@@ -19,7 +29,10 @@ public sealed record VerificationAnswer(bool Fits)
     /// <summary>Why it does not fit.</summary>
     public string? Reason { get; init; }
 
-    /// <summary>How many fields that are kept beside the lines do not say what the lines give; absent when there are none. Compared only when the lines fit.</summary>
+    /// <summary>
+    /// How many fields that are kept beside the lines do not say what the lines give; absent when there are none.
+    /// Compared only when the lines fit.
+    /// </summary>
     public int? Drifts { get; init; }
 
     /// <summary>Where they stand: tables, or the page of the book.</summary>
@@ -31,7 +44,10 @@ public sealed record VerificationAnswer(bool Fits)
         {
             Drifts = finding.Fits ? null : finding.Drifts.Count,
             Drifted = finding.Fits ? null : finding.Drifted,
-            Reason = finding.Fits ? null : "The lines fit, but what is kept beside them is not what they give: POST /api/rebuilds tells each field and puts it right.",
+            Reason = finding.Fits
+                ? null
+                : "The lines fit, but what is kept beside them is not what they give: POST /api/rebuilds tells each "
+                    + "field and puts it right.",
             Lines = finding.Lines,
             Hash = finding.Hash,
             WithoutHash = finding.WithoutHash > 0 ? finding.WithoutHash : null,
@@ -45,15 +61,20 @@ internal static class VerificationEndpoint
         .MapGet("/verification", async (HttpContext http, Caller caller, VerificationReader verification) =>
         {
             Reads.OnlyTakes(http);
-            return TypedResults.Ok(VerificationAnswer.Of(await verification.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false)));
+            return TypedResults.Ok(VerificationAnswer.Of(
+                await verification.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false)));
         })
         .IsHeavy()
         .Produces<VerificationAnswer>()
         .RefusesReads()
         .WithTags("Reading")
-        .WithSummary("Whether the lines of the book fit together, or which is the first that does not; and whether balances and sheets are what they give")
-        .WithDescription("Walks the book from line 1, so the work grows with it. What is kept beside the lines is made anew from them and compared, as a rebuild does, and nothing is changed. Each line's hash covers the line and all before it: a line that was changed, removed, inserted or moved in the database "
-            + "no longer fits. Whoever can write the database could compute every hash anew; only a hash that was kept elsewhere, on a printed sheet for instance, shows that.")
+        .WithSummary("Whether the lines of the book fit together, or which is the first that does not; and whether "
+            + "balances and sheets are what they give")
+        .WithDescription("Walks the book from line 1, so the work grows with it. What is kept beside the lines is made "
+            + "anew from them and compared, as a rebuild does, and nothing is changed. Each line's hash covers the "
+            + "line and all before it: a line that was changed, removed, inserted or moved in the database "
+            + "no longer fits. Whoever can write the database could compute every hash anew; only a hash that was kept "
+            + "elsewhere, on a printed sheet for instance, shows that.")
         .WithExample(null, """
             {"fits": true, "lines": 812, "hash": "a0aad21c90638f2fb7a4072c067f3d9603afcc11752d53c3844895b783e36b43"}
             """);

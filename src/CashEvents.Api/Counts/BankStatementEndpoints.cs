@@ -48,9 +48,12 @@ internal static class BankStatementEndpoints
     public static void MapBankStatements(this IEndpointRouteBuilder api)
     {
         api.MapMovement<BankStatementRequest>("/bank-statements")
-            .WithSummary("Record the bank's statement: one figure against all bank parts together, with the compartments that make it up")
-            .WithDescription("Moves no money; a key that may count may record it. A statement of an earlier day is held against the balances at the end of that day, today's against those of now. "
-                + "What becomes known later and belongs before it is allowed for. GET /api/reconciliation tells the last one, by its day.")
+            .WithSummary("Record the bank's statement: one figure against all bank parts together, with the "
+                + "compartments that make it up")
+            .WithDescription("Moves no money; a key that may count may record it. A statement of an earlier day is "
+                + "held against the balances at the end of that day, today's against those of now. "
+                + "What becomes known later and belongs before it is allowed for. GET /api/reconciliation tells the "
+                + "last one, by its day.")
             .WithExample(
                 """{"total": 612.40, "occurredOn": "2026-11-14"}""",
                 """
@@ -60,11 +63,15 @@ internal static class BankStatementEndpoints
                  "parts": [{"compartment": "boat-insurance", "amount": 400.00}, {"compartment": "rainy-day", "amount": 211.20}]}
                 """);
 
-        api.MapPost("/bank-statements/{id:long}/settlement", async (HttpContext http, Caller caller, long id, Body<BankStatementSettlementRequest> body, WriteDesk desk) =>
+        api.MapPost("/bank-statements/{id:long}/settlement",
+            async (HttpContext http, Caller caller, long id, Body<BankStatementSettlementRequest> body,
+                WriteDesk desk) =>
             {
                 caller.MustBeAllowed(MovementKind.Settlement);
                 var sent = body.Value;
-                var (entry, currency) = await desk.WriteAsync(http, new SettleBankStatement(id, sent.Compartment!, sent.Reason!, sent.OccurredOn), $"settlement of bank statement {id}", sent).ConfigureAwait(false);
+                var (entry, currency) = await desk.WriteAsync(http,
+                    new SettleBankStatement(id, sent.Compartment!, sent.Reason!, sent.OccurredOn),
+                    $"settlement of bank statement {id}", sent).ConfigureAwait(false);
                 return TypedResults.Created($"/api/lines/{entry.Id}", MovementAnswer.Of(entry, currency!));
             })
             .Accepts<BankStatementSettlementRequest>("application/json")
@@ -72,7 +79,9 @@ internal static class BankStatementEndpoints
             .RefusesWrites(StatusCodes.Status404NotFound)
             .WithTags("Movements")
             .WithSummary("Settle a bank statement: post its over or short in one compartment's bank part")
-            .WithDescription("Interest that the bank has paid, a fee that it has taken: the compartment named gets it or bears it. Only the last statement can be settled, once. A movement that was forgotten is written as what it was instead, dated before the statement.")
+            .WithDescription("Interest that the bank has paid, a fee that it has taken: the compartment named gets it "
+                + "or bears it. Only the last statement can be settled, once. A movement that was forgotten is written "
+                + "as what it was instead, dated before the statement.")
             .WithExample(
                 """{"compartment": "rainy-day", "reason": "Interest of the third quarter"}""",
                 """{"lines": [64], "entryId": 64, "balances": [{"compartment": "rainy-day", "holding": "bank", "balance": 212.40}]}""");

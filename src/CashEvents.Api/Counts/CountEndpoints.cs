@@ -23,12 +23,18 @@ public sealed record CountRequest : MovementRequest
     /// <summary>What to write beside it, at most 200 characters.</summary>
     public string? Description { get; init; }
 
-    /// <summary>Whether what somebody carries of it was counted too; needed only while they do, and if left out, yes when the sender's key is the carrier's own.</summary>
+    /// <summary>
+    /// Whether what somebody carries of it was counted too; needed only while they do, and if left out, yes when the
+    /// sender's key is the carrier's own.
+    /// </summary>
     public bool? Carried { get; init; }
 
     internal override MovementKind Kind => MovementKind.Count;
 
-    internal override ICommand ToCommand() => new RecordCount(Compartment!, Holding ?? Domain.Books.Holding.Cash, Total, Denominations, OccurredOn, Witness, Description) { Hands = new Hands(Carried: Carried) };
+    internal override ICommand ToCommand() =>
+        new RecordCount(Compartment!, Holding ?? Domain.Books.Holding.Cash, Total, Denominations, OccurredOn, Witness,
+            Description)
+        { Hands = new Hands(Carried: Carried) };
 }
 
 /// <summary>Settles a count: posts its over or short with a reason, or puts right what explains it.</summary>
@@ -67,9 +73,12 @@ internal sealed class SettlementRequestValidator : AbstractValidator<SettlementR
     public SettlementRequestValidator()
     {
         RuleFor(r => r.Reason).NotEmpty().When(r => r.Explanation is null)
-            .WithMessage("`reason` is needed: why the over or short is accepted; or else `explanation`, the code of one that GET /api/counts/{id}/explanations lists.");
-        RuleFor(r => r.Reason).Null().When(r => r.Explanation is not null).WithMessage("An explanation says why by itself: leave `reason` out.");
-        RuleFor(r => r.OccurredOn).Null().When(r => r.Explanation is not null).WithMessage("What an explanation writes stands on the days of its lines: leave `occurredOn` out.");
+            .WithMessage("`reason` is needed: why the over or short is accepted; or else `explanation`, the code of "
+                + "one that GET /api/counts/{id}/explanations lists.");
+        RuleFor(r => r.Reason).Null().When(r => r.Explanation is not null)
+            .WithMessage("An explanation says why by itself: leave `reason` out.");
+        RuleFor(r => r.OccurredOn).Null().When(r => r.Explanation is not null)
+            .WithMessage("What an explanation writes stands on the days of its lines: leave `occurredOn` out.");
     }
 }
 
@@ -93,33 +102,47 @@ internal static class CountEndpoints
                 """{"compartment": "ferry-fares", "denominations": {"20": 3, "2": 1, "0.50": 2}, "witness": "partner"}""",
                 """{"lines": [61], "entryId": 61, "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": 64.00}], "countId": 61, "expected": 64.00, "counted": 63.00, "difference": -1.00}""");
 
-        api.MapPost("/counts/{id:long}/settlement", async (HttpContext http, Caller caller, long id, Body<SettlementRequest> body, WriteDesk desk, Explaining explaining) =>
+        api.MapPost("/counts/{id:long}/settlement",
+            async (HttpContext http, Caller caller, long id, Body<SettlementRequest> body, WriteDesk desk,
+                Explaining explaining) =>
             {
                 caller.MustBeAllowed(MovementKind.Settlement);
                 if (body.Value.Explanation is { } code)
                 {
-                    return await SettleByExplanationAsync(http, caller, id, code, desk, explaining).ConfigureAwait(false);
+                    return await SettleByExplanationAsync(http, caller, id, code, desk, explaining)
+                        .ConfigureAwait(false);
                 }
 
-                var settlement = new SettlementInBatchRequest { Count = id, Reason = body.Value.Reason, OccurredOn = body.Value.OccurredOn };
+                var settlement = new SettlementInBatchRequest
+                {
+                    Count = id,
+                    Reason = body.Value.Reason,
+                    OccurredOn = body.Value.OccurredOn
+                };
                 return await MovementEndpoints.RecordAsync(http, desk, settlement).ConfigureAwait(false);
             })
             .Accepts<SettlementRequest>("application/json")
             .Produces<MovementAnswer>(StatusCodes.Status201Created)
             .RefusesWrites(StatusCodes.Status404NotFound)
             .WithTags("Movements")
-            .WithSummary("Settle a count: post its over or short, or put right what explains it, so that the balance agrees with the notes")
-            .WithDescription("Only the last count of a place can be settled, once: that of the latest day, whenever it was typed in. Lines recorded since the count and dated before it are allowed for. "
-                + "With `explanation`, the requests of that explanation are written in one entry; the count agrees then, and no over or short is posted.")
+            .WithSummary("Settle a count: post its over or short, or put right what explains it, so that the balance "
+                + "agrees with the notes")
+            .WithDescription("Only the last count of a place can be settled, once: that of the latest day, whenever it "
+                + "was typed in. Lines recorded since the count and dated before it are allowed for. "
+                + "With `explanation`, the requests of that explanation are written in one entry; the count agrees "
+                + "then, and no over or short is posted.")
             .WithExample(
                 """{"reason": "Looked everywhere; probably a coin dropped on the pier"}""",
                 """{"lines": [62], "entryId": 62, "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": 63.00}]}""");
     }
     // Worked out before the book decides; a repeated request gets its answer even if nothing is left to explain.
-    private static async Task<IResult> SettleByExplanationAsync(HttpContext http, Caller caller, long id, string code, WriteDesk desk, Explaining explaining)
+    private static async Task<IResult> SettleByExplanationAsync(HttpContext http, Caller caller, long id, string code,
+        WriteDesk desk, Explaining explaining)
     {
-        var explanation = await explaining.FindAsync(caller.Household, id, code, http.RequestAborted).ConfigureAwait(false);
-        var (entry, currency) = await desk.WriteAsync(http, new SettleByExplanation(id, code, explanation), $"settlement of {id}", code).ConfigureAwait(false);
+        var explanation = await explaining.FindAsync(caller.Household, id, code, http.RequestAborted)
+            .ConfigureAwait(false);
+        var (entry, currency) = await desk.WriteAsync(http, new SettleByExplanation(id, code, explanation),
+            $"settlement of {id}", code).ConfigureAwait(false);
         return TypedResults.Created($"/api/lines/{entry.Id}", MovementAnswer.Of(entry, currency!));
     }
 }

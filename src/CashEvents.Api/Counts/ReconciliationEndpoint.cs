@@ -6,7 +6,8 @@ namespace CashEvents.Api.Counts;
 /// <param name="Wallet">Id of the wallet it is in.</param>
 /// <param name="Holding">Cash, which is counted, or bank, which a statement tells.</param>
 /// <param name="Balance">What the book says.</param>
-public sealed record ReconciledPlaceAnswer(string Compartment, string Label, string Wallet, Holding Holding, decimal Balance)
+public sealed record ReconciledPlaceAnswer(string Compartment, string Label, string Wallet, Holding Holding,
+    decimal Balance)
 {
     /// <summary>What the last count found, or the statement told.</summary>
     public decimal? Counted { get; init; }
@@ -34,7 +35,8 @@ public sealed record ReconciledPlaceAnswer(string Compartment, string Label, str
 /// <param name="NotCounted">Balances that were never counted.</param>
 /// <param name="Balance">What the book says of all of it.</param>
 /// <param name="Difference">Over or short that is not settled: there + not counted − balance.</param>
-public sealed record ReconciliationSumAnswer(decimal Counted, decimal MovedSince, decimal There, decimal NotCounted, decimal Balance, decimal Difference)
+public sealed record ReconciliationSumAnswer(decimal Counted, decimal MovedSince, decimal There, decimal NotCounted,
+    decimal Balance, decimal Difference)
 {
     /// <summary>The day of the oldest count in it; absent when nothing was counted.</summary>
     public DateOnly? OldestCount { get; init; }
@@ -44,7 +46,8 @@ public sealed record ReconciliationSumAnswer(decimal Counted, decimal MovedSince
 /// <param name="Cash">Notes and coins, as counted.</param>
 /// <param name="Bank">In the bank, as stated.</param>
 /// <param name="Total">Both together.</param>
-public sealed record ReconciliationSumsAnswer(ReconciliationSumAnswer Cash, ReconciliationSumAnswer Bank, ReconciliationSumAnswer Total);
+public sealed record ReconciliationSumsAnswer(ReconciliationSumAnswer Cash, ReconciliationSumAnswer Bank,
+    ReconciliationSumAnswer Total);
 
 /// <summary>A wallet's sums.</summary>
 /// <param name="Wallet">Its id.</param>
@@ -74,7 +77,8 @@ public sealed record BankPartBalanceAnswer(string Compartment, string Label, dec
 /// <param name="Difference">There minus the balance: over or short that is not settled.</param>
 /// <param name="Parts">The compartments that make up the balance.</param>
 public sealed record ReconciledBankAnswer(
-    long StatementId, DateOnly StatedOn, decimal Stated, decimal MovedSince, decimal There, decimal Balance, decimal Difference, IReadOnlyList<BankPartBalanceAnswer> Parts);
+    long StatementId, DateOnly StatedOn, decimal Stated, decimal MovedSince, decimal There, decimal Balance,
+    decimal Difference, IReadOnlyList<BankPartBalanceAnswer> Parts);
 
 /// <summary>The book's balances against what was counted and what the bank states.</summary>
 /// <param name="Currency">ISO 4217 code; absent until the keeper names it.</param>
@@ -84,9 +88,13 @@ public sealed record ReconciledBankAnswer(
 /// <param name="Places">Each place that holds something or was ever counted.</param>
 /// <param name="BookLine">The line at which the book stood.</param>
 public sealed record ReconciliationAnswer(
-    string? Currency, IReadOnlyList<ReconciledWalletAnswer> Wallets, ReconciliationSumsAnswer Household, IReadOnlyList<NeverCountedAnswer> NeverCounted, IReadOnlyList<ReconciledPlaceAnswer> Places, long BookLine)
+    string? Currency, IReadOnlyList<ReconciledWalletAnswer> Wallets, ReconciliationSumsAnswer Household,
+    IReadOnlyList<NeverCountedAnswer> NeverCounted, IReadOnlyList<ReconciledPlaceAnswer> Places, long BookLine)
 {
-    /// <summary>The bank parts together against the bank's last statement; absent when none was read, or a bank part was counted by itself on a later day.</summary>
+    /// <summary>
+    /// The bank parts together against the bank's last statement; absent when none was read, or a bank part was counted
+    /// by itself on a later day.
+    /// </summary>
     public ReconciledBankAnswer? Bank { get; init; }
 
     /// <summary>What whoever keeps cash at home should know; absent when there is nothing.</summary>
@@ -99,36 +107,49 @@ public sealed record ReconciliationAnswer(
         var bank = Reconciliation.BankOf(book);
         return new ReconciliationAnswer(
             currency?.Code,
-            [.. book.Wallets.Values.Where(w => !w.Closed).OrderBy(w => w.Line).Select(w => new ReconciledWalletAnswer(w.Id, w.Label, Sums(places.FindAll(p => p.Compartment.Wallet == w.Id))))],
+            [.. book.Wallets.Values.Where(w => !w.Closed).OrderBy(w => w.Line)
+                .Select(w => new ReconciledWalletAnswer(w.Id, w.Label,
+                    Sums(places.FindAll(p => p.Compartment.Wallet == w.Id))))],
             bank is null ? Sums(places) : WithStatement(bank),
-            [.. places.Where(p => p.NotCounted != Money.Zero && (bank is null || p.Holding == Holding.Cash)).Select(p => new NeverCountedAnswer(p.Compartment.Id, p.Holding, Say(p.Balance)))],
+            [.. places.Where(p => p.NotCounted != Money.Zero && (bank is null || p.Holding == Holding.Cash))
+                .Select(p => new NeverCountedAnswer(p.Compartment.Id, p.Holding, Say(p.Balance)))],
             [.. places.Select(Place)],
             book.Line)
         {
             Bank = bank is null ? null : new ReconciledBankAnswer(
-                bank.Statement.Line, bank.Statement.OccurredOn, Say(bank.Statement.Stated), Say(bank.MovedSince), Say(bank.There), Say(bank.Balance), Say(bank.Difference),
-                [.. places.Where(p => p.Holding == Holding.Bank && p.Balance != Money.Zero).Select(p => new BankPartBalanceAnswer(p.Compartment.Id, p.Compartment.Label, Say(p.Balance)))]),
+                bank.Statement.Line, bank.Statement.OccurredOn, Say(bank.Statement.Stated), Say(bank.MovedSince),
+                Say(bank.There), Say(bank.Balance), Say(bank.Difference),
+                [.. places.Where(p => p.Holding == Holding.Bank && p.Balance != Money.Zero)
+                    .Select(p => new BankPartBalanceAnswer(p.Compartment.Id, p.Compartment.Label, Say(p.Balance)))]),
             Cautions = CautionAnswer.Of(Caution.AtHome(book), currency),
         };
 
         decimal Say(Money money) => currency?.ToDecimal(money) ?? 0m;
 
-        ReconciliationSumsAnswer Sums(List<ReconciledPlace> of) => new(Sum(of.FindAll(p => p.Holding == Holding.Cash)), Sum(of.FindAll(p => p.Holding == Holding.Bank)), Sum(of));
+        ReconciliationSumsAnswer Sums(List<ReconciledPlace> of) =>
+            new(Sum(of.FindAll(p => p.Holding == Holding.Cash)), Sum(of.FindAll(p => p.Holding == Holding.Bank)),
+                Sum(of));
 
         // The statement vouches for all bank parts together, and for none alone.
         ReconciliationSumsAnswer WithStatement(ReconciledBank stated)
         {
             var cash = Sum(places.FindAll(p => p.Holding == Holding.Cash));
-            var inBank = new ReconciliationSumAnswer(Say(stated.Statement.Stated), Say(stated.MovedSince), Say(stated.There), Say(Money.Zero), Say(stated.Balance), Say(stated.Difference)) { OldestCount = stated.Statement.OccurredOn };
+            var inBank = new ReconciliationSumAnswer(Say(stated.Statement.Stated), Say(stated.MovedSince),
+                Say(stated.There), Say(Money.Zero), Say(stated.Balance),
+                Say(stated.Difference))
+            { OldestCount = stated.Statement.OccurredOn };
             return new ReconciliationSumsAnswer(cash, inBank, new ReconciliationSumAnswer(
-                cash.Counted + inBank.Counted, cash.MovedSince + inBank.MovedSince, cash.There + inBank.There, cash.NotCounted, cash.Balance + inBank.Balance, cash.Difference + inBank.Difference)
+                cash.Counted + inBank.Counted, cash.MovedSince + inBank.MovedSince, cash.There + inBank.There,
+                cash.NotCounted, cash.Balance + inBank.Balance, cash.Difference + inBank.Difference)
             { OldestCount = cash.OldestCount < inBank.OldestCount ? cash.OldestCount : inBank.OldestCount });
         }
 
         ReconciliationSumAnswer Sum(List<ReconciledPlace> of)
         {
-            decimal Total(Func<ReconciledPlace, Money> what) => Say(of.Aggregate(Money.Zero, (sum, p) => sum + what(p)));
-            return new ReconciliationSumAnswer(Total(p => p.Count?.Counted ?? Money.Zero), Total(p => p.MovedSince), Total(p => p.There), Total(p => p.NotCounted), Total(p => p.Balance), Total(p => p.Difference))
+            decimal Total(Func<ReconciledPlace, Money> what) =>
+                Say(of.Aggregate(Money.Zero, (sum, p) => sum + what(p)));
+            return new ReconciliationSumAnswer(Total(p => p.Count?.Counted ?? Money.Zero), Total(p => p.MovedSince),
+                Total(p => p.There), Total(p => p.NotCounted), Total(p => p.Balance), Total(p => p.Difference))
             {
                 OldestCount = Reconciliation.OldestCount(of),
             };
@@ -136,7 +157,8 @@ public sealed record ReconciliationAnswer(
 
         ReconciledPlaceAnswer Place(ReconciledPlace place)
         {
-            var answer = new ReconciledPlaceAnswer(place.Compartment.Id, place.Compartment.Label, place.Compartment.Wallet, place.Holding, Say(place.Balance));
+            var answer = new ReconciledPlaceAnswer(place.Compartment.Id, place.Compartment.Label,
+                place.Compartment.Wallet, place.Holding, Say(place.Balance));
             return place.Count is not { } count ? answer : answer with
             {
                 Counted = Say(count.Counted),
@@ -152,7 +174,8 @@ public sealed record ReconciliationAnswer(
 
 internal static class ReconciliationEndpoint
 {
-    private static readonly string[] _heading = ["wallet", "compartment", "holding", "counted", "countedOn", "movedSince", "there", "balance", "difference"];
+    private static readonly string[] _heading =
+        ["wallet", "compartment", "holding", "counted", "countedOn", "movedSince", "there", "balance", "difference"];
 
     public static void MapReconciliation(this IEndpointRouteBuilder api) => api
         .MapGet("/reconciliation", async (HttpContext http, Caller caller, BookReader books) =>
@@ -163,14 +186,21 @@ internal static class ReconciliationEndpoint
             Answers.StampLine(http, book.Line);
             return Forms.Of(http, Form.Csv) == Form.Csv
                 ? await Csv.OfAsync(_heading, answer.Places.Select(p =>
-                    (IReadOnlyList<object?>)[p.Wallet, p.Compartment, p.Holding, p.Counted, p.CountedOn, p.MovedSince, p.There, p.Balance, p.Difference])).ConfigureAwait(false)
+                    (IReadOnlyList<object?>)[p.Wallet, p.Compartment, p.Holding, p.Counted, p.CountedOn, p.MovedSince,
+                        p.There, p.Balance, p.Difference])).ConfigureAwait(false)
                 : TypedResults.Ok(answer);
         })
         .Produces<ReconciliationAnswer>(StatusCodes.Status200OK, "application/json", "text/csv")
         .RefusesReads()
         .WithTags("Reading")
-        .WithSummary("The book's balances against what was counted and what the bank states, wallet by wallet, and the grand total")
-        .WithDescription("Cash by its last count (of the latest day, whenever it was typed in), the bank parts together by the bank's last statement (POST /api/bank-statements), and what moved since; `bank` tells the compartments that make it up. A bank part that has an account of its own may be counted by itself, with the holding bank; while one was counted so on a later day than the statement, bank parts stand by their own counts. The grand total has the date of the oldest count in it and what was never counted. With `Accept: text/csv` each place comes as CSV, without cautions.")
+        .WithSummary("The book's balances against what was counted and what the bank states, wallet by wallet, and the "
+            + "grand total")
+        .WithDescription("Cash by its last count (of the latest day, whenever it was typed in), the bank parts "
+            + "together by the bank's last statement (POST /api/bank-statements), and what moved since; `bank` tells "
+            + "the compartments that make it up. A bank part that has an account of its own may be counted by itself, "
+            + "with the holding bank; while one was counted so on a later day than the statement, bank parts stand by "
+            + "their own counts. The grand total has the date of the oldest count in it and what was never counted. "
+            + "With `Accept: text/csv` each place comes as CSV, without cautions.")
         .WithExample(null, """
             {"currency": "EUR",
              "wallets": [{"wallet": "oilskin-wallet", "label": "Oilskin wallet", "sums": {

@@ -2,8 +2,11 @@ using FluentValidation;
 
 namespace CashEvents.Api.Custody;
 
-/// <summary>Above which amounts of cash the household would be cautioned, whole: what is left out is not stated any more.</summary>
-/// <param name="CashAtHome">Of cash at home; in the United States the limit of the standard homeowners form holds where none is stated.</param>
+/// <summary>
+/// Above which amounts of cash the household would be cautioned, whole: what is left out is not stated any more.
+/// </summary>
+/// <param name="CashAtHome">Of cash at home; in the United States the limit of the standard homeowners form holds where
+/// none is stated.</param>
 /// <param name="Carried">Of what one person carries.</param>
 public sealed record CautionLimitsRequest(decimal? CashAtHome, decimal? Carried);
 
@@ -28,19 +31,30 @@ internal sealed class CautionLimitsRequestValidator : AbstractValidator<CautionL
 internal static class CautionLimitsEndpoint
 {
     public static void MapCautionLimits(this IEndpointRouteBuilder api) => api
-        .MapPut("/caution-limits", async (HttpContext http, Caller caller, Body<CautionLimitsRequest> body, WriteDesk desk) =>
+        .MapPut("/caution-limits",
+            async (HttpContext http, Caller caller, Body<CautionLimitsRequest> body, WriteDesk desk) =>
         {
             caller.MustKeep();
             var sent = body.Value;
-            var (entry, _) = await desk.WriteAsync(http, new SetCautionLimits(sent.CashAtHome, sent.Carried), "caution limits", sent).ConfigureAwait(false);
-            return TypedResults.Ok(new CautionLimitsSetAnswer(entry.Lines, entry.Id) { Note = entry.Lines.IsEmpty ? "They are set like this already. Nothing was written." : null });
+            var (entry, _) = await desk.WriteAsync(http, new SetCautionLimits(sent.CashAtHome, sent.Carried),
+                "caution limits", sent).ConfigureAwait(false);
+            return TypedResults.Ok(new CautionLimitsSetAnswer(entry.Lines,
+                entry.Id)
+            {
+                Note = entry.Lines.IsEmpty
+                    ? "They are set like this already. Nothing was written."
+                    : null
+            });
         })
         .Accepts<CautionLimitsRequest>("application/json")
         .Produces<CautionLimitsSetAnswer>()
         .RefusesWrites()
         .WithTags("Custody")
         .WithSummary("State above which amounts of cash the household would be cautioned, whole")
-        .WithDescription("Read what your own insurance policy covers, at home and away, and write that. Where nothing is stated for cash at home, a household in the United States that keeps its book in dollars has the 200 dollars "
-            + "of the standard homeowners form (ISO HO 00 03); elsewhere there is no limit that this program could name. GET /api/custody tells the limits in force.")
+        .WithDescription("Read what your own insurance policy covers, at home and away, and write that. Where nothing "
+            + "is stated for cash at home, a household in the United States that keeps its book in dollars has the 200 "
+            + "dollars "
+            + "of the standard homeowners form (ISO HO 00 03); elsewhere there is no limit that this program could "
+            + "name. GET /api/custody tells the limits in force.")
         .WithExample("""{"cashAtHome": 500.00, "carried": 100.00}""", """{"lines": [31], "entryId": 31}""");
 }

@@ -10,8 +10,10 @@ public sealed record LyingCashAnswer(string Compartment, string Label, decimal C
 /// <param name="Wallet">Its id.</param>
 /// <param name="Label">What is written on it.</param>
 /// <param name="Cash">All that lies in it.</param>
-/// <param name="Compartments">Its compartments in use; one that is closed by now only if it held something then.</param>
-public sealed record LyingWalletAnswer(string Wallet, string Label, decimal Cash, IReadOnlyList<LyingCashAnswer> Compartments)
+/// <param name="Compartments">Its compartments in use; one that is closed by now only if it held something
+/// then.</param>
+public sealed record LyingWalletAnswer(string Wallet, string Label, decimal Cash,
+    IReadOnlyList<LyingCashAnswer> Compartments)
 {
     /// <summary>The day since which it is said to lie there; absent where no place is said.</summary>
     public DateOnly? Since { get; init; }
@@ -41,7 +43,8 @@ public sealed record OccupiedPlaceAnswer(bool AtHome, decimal Cash, IReadOnlyLis
 /// <param name="Amount">What was taken less what was paid from it.</param>
 /// <param name="Since">The day on which it was taken.</param>
 /// <param name="Days">For how many days.</param>
-public sealed record CarriedCashAnswer(long Handover, string Compartment, string Label, string Carrier, decimal Amount, DateOnly Since, int Days);
+public sealed record CarriedCashAnswer(long Handover, string Compartment, string Label, string Carrier, decimal Amount,
+    DateOnly Since, int Days);
 
 /// <summary>The limits above which cautions are given.</summary>
 public sealed record CautionLimitsAnswer
@@ -56,7 +59,8 @@ public sealed record CautionLimitsAnswer
 /// <summary>What is where, and with whom. Every note of the book is in it once.</summary>
 /// <param name="Day">The household's date for which it is told.</param>
 /// <param name="Currency">ISO 4217 code; absent until the keeper names it.</param>
-/// <param name="Places">Places with what lies in them; last the wallets of which no place is said, which are taken to be at home.</param>
+/// <param name="Places">Places with what lies in them; last the wallets of which no place is said, which are taken to
+/// be at home.</param>
 /// <param name="Carried">What people carry, longest first.</param>
 /// <param name="CashAtHome">All that lies at home.</param>
 /// <param name="CashElsewhere">All that lies in places that are not at home.</param>
@@ -78,9 +82,16 @@ public sealed record CustodyAnswer(
             day,
             currency?.Code,
             [.. lying.Select(Place)],
-            [.. carried.Select(c => new CarriedCashAnswer(c.Handover.Id, c.Handover.Compartment, book.Compartments[c.Handover.Compartment].Label, c.Handover.Carrier, Say(c.Amount), c.Handover.Since, Days(c.Handover.Since)))],
-            Sum(lying.Where(p => p.AtHome).Select(p => p.Amount)), Sum(lying.Where(p => !p.AtHome).Select(p => p.Amount)), Sum(carried.Select(c => c.Amount)),
-            new CautionLimitsAnswer { CashAtHome = LimitAnswer.Of(Caution.CashAtHomeLimit(book), currency), Carried = LimitAnswer.Of(Caution.CarriedLimit(book), currency) },
+            [.. carried.Select(c => new CarriedCashAnswer(c.Handover.Id, c.Handover.Compartment,
+                book.Compartments[c.Handover.Compartment].Label, c.Handover.Carrier, Say(c.Amount), c.Handover.Since,
+                Days(c.Handover.Since)))],
+            Sum(lying.Where(p => p.AtHome).Select(p => p.Amount)),
+            Sum(lying.Where(p => !p.AtHome).Select(p => p.Amount)), Sum(carried.Select(c => c.Amount)),
+            new CautionLimitsAnswer
+            {
+                CashAtHome = LimitAnswer.Of(Caution.CashAtHomeLimit(book), currency),
+                Carried = LimitAnswer.Of(Caution.CarriedLimit(book), currency)
+            },
             book.Line)
         {
             Cautions = CautionAnswer.Of([.. Caution.AtHome(book), .. Caution.Carried(book)], currency),
@@ -92,10 +103,17 @@ public sealed record CustodyAnswer(
 
         int Days(DateOnly since) => day.DayNumber - since.DayNumber;
 
-        OccupiedPlaceAnswer Place(OccupiedPlace place) => new(place.AtHome, Say(place.Amount), [.. place.Wallets.Select(Wallet)]) { Place = place.Place?.Id, Label = place.Place?.Label };
+        OccupiedPlaceAnswer Place(OccupiedPlace place) =>
+            new(place.AtHome, Say(place.Amount), [.. place.Wallets.Select(Wallet)])
+            {
+                Place = place.Place?.Id,
+                Label = place.Place?.Label
+            };
 
         LyingWalletAnswer Wallet(LyingWallet wallet) => new(
-            wallet.Wallet.Id, wallet.Wallet.Label, Say(wallet.Amount), [.. wallet.Compartments.Select(c => new LyingCashAnswer(c.Compartment.Id, c.Compartment.Label, Say(c.Amount)))])
+            wallet.Wallet.Id, wallet.Wallet.Label, Say(wallet.Amount),
+            [.. wallet.Compartments.Select(
+                c => new LyingCashAnswer(c.Compartment.Id, c.Compartment.Label, Say(c.Amount)))])
         {
             Since = wallet.Wallet.LiesIn?.Since,
             Days = wallet.Wallet.LiesIn is { } lies ? Days(lies.Since) : null,
@@ -106,12 +124,16 @@ public sealed record CustodyAnswer(
 internal static class CustodyEndpoint
 {
     public static void MapCustody(this IEndpointRouteBuilder api) => api
-        .MapGet("/custody", async (HttpContext http, Caller caller, string? on, string? atLine, string? at, BookReader books, LineReader lines, TimeProvider clock) =>
+        .MapGet("/custody", async (HttpContext http, Caller caller, string? on, string? atLine, string? at,
+            BookReader books, LineReader lines, TimeProvider clock) =>
         {
             Reads.OnlyTakes(http, "on", "atLine", "at");
             var asOf = Reads.AsOf(on, atLine, at);
             var book = await books.ReadCustodyAsync(caller.Household, asOf, http.RequestAborted).ConfigureAwait(false);
-            var told = asOf.AtLine is null ? asOf.At ?? clock.GetUtcNow() : (await lines.FindAsync(caller.Household, book.Line, http.RequestAborted).ConfigureAwait(false))!.RecordedAt;
+            var told = asOf.AtLine is null
+                ? asOf.At ?? clock.GetUtcNow()
+                : (await lines.FindAsync(caller.Household, book.Line, http.RequestAborted)
+                    .ConfigureAwait(false))!.RecordedAt;
             Answers.StampLine(http, book.Line);
             return TypedResults.Ok(CustodyAnswer.Of(book, asOf.On ?? book.Household!.DateAt(told)));
         })
@@ -120,8 +142,11 @@ internal static class CustodyEndpoint
         .RefusesReads(StatusCodes.Status404NotFound)
         .WithTags("Custody")
         .WithSummary("What is where and with whom, since when and for how long; with cautions")
-        .WithDescription("Cash only: bank parts lie in the bank. `on` asks who held what at the end of a day, by what is known now; `atLine` what the book said then, on the day on which that line was written, and `at` what it said at an instant. Together they ask what the book said then of that day. "
-            + "In which wallet a compartment is, and limits, have no day: they are those of the book. A caution names the source of its limit and defers to your own policy and to local law.")
+        .WithDescription("Cash only: bank parts lie in the bank. `on` asks who held what at the end of a day, by what "
+            + "is known now; `atLine` what the book said then, on the day on which that line was written, and `at` "
+            + "what it said at an instant. Together they ask what the book said then of that day. "
+            + "In which wallet a compartment is, and limits, have no day: they are those of the book. A caution names "
+            + "the source of its limit and defers to your own policy and to local law.")
         .WithExample(null, """
             {"day": "2026-11-15", "currency": "EUR",
              "places": [

@@ -5,10 +5,12 @@ namespace CashEvents.Api.Custody;
 /// <summary>Cash of a compartment is taken out of its place. Moves no money.</summary>
 /// <param name="Compartment">The compartment's id.</param>
 /// <param name="Amount">How much of its cash; all that is there if left out.</param>
-/// <param name="Carrier">Who carries it: the name of a key; from a keeper also somebody who holds none, such as a child. The sender's key if left out.</param>
+/// <param name="Carrier">Who carries it: the name of a key; from a keeper also somebody who holds none, such as a
+/// child. The sender's key if left out.</param>
 /// <param name="OccurredOn">The household's date on which it was taken; today if left out.</param>
 /// <param name="Description">What to write beside it, at most 200 characters.</param>
-public sealed record HandoverRequest(string? Compartment, decimal? Amount, string? Carrier, DateOnly? OccurredOn, string? Description);
+public sealed record HandoverRequest(string? Compartment, decimal? Amount, string? Carrier, DateOnly? OccurredOn,
+    string? Description);
 
 /// <summary>What was carried is put back, and the whole compartment is counted there.</summary>
 /// <param name="Total">What was found in the compartment; or else the denominations.</param>
@@ -16,7 +18,8 @@ public sealed record HandoverRequest(string? Compartment, decimal? Amount, strin
 /// <param name="OccurredOn">The household's date on which it came back; today if left out.</param>
 /// <param name="Witness">Who else was at the count.</param>
 /// <param name="Description">What to write beside it, at most 200 characters.</param>
-public sealed record HandoverReturnRequest(decimal? Total, IReadOnlyDictionary<string, long>? Denominations, DateOnly? OccurredOn, string? Witness, string? Description);
+public sealed record HandoverReturnRequest(decimal? Total, IReadOnlyDictionary<string, long>? Denominations,
+    DateOnly? OccurredOn, string? Witness, string? Description);
 
 /// <summary>A handover just written.</summary>
 /// <param name="Lines">The line that says so.</param>
@@ -27,7 +30,8 @@ public sealed record HandoverReturnRequest(decimal? Total, IReadOnlyDictionary<s
 /// <param name="Amount">How much.</param>
 /// <param name="Since">The day on which it was taken.</param>
 /// <param name="LiesInPlace">What of the compartment's cash lies in its place still.</param>
-public sealed record HandoverAnswer(IReadOnlyList<long> Lines, long EntryId, long Id, string Compartment, string Carrier, decimal Amount, DateOnly Since, decimal LiesInPlace)
+public sealed record HandoverAnswer(IReadOnlyList<long> Lines, long EntryId, long Id, string Compartment,
+    string Carrier, decimal Amount, DateOnly Since, decimal LiesInPlace)
 {
     /// <summary>What whoever carries it should know; absent when there is nothing.</summary>
     public IReadOnlyList<CautionAnswer>? Cautions { get; init; }
@@ -44,14 +48,17 @@ public sealed record HandoverAnswer(IReadOnlyList<long> Lines, long EntryId, lon
 /// <param name="Counted">What was found.</param>
 /// <param name="Difference">Counted minus expected: over when positive, short when negative.</param>
 public sealed record HandoverReturnAnswer(
-    IReadOnlyList<long> Lines, long EntryId, long Handover, string Compartment, string Carrier, long CountId, decimal Expected, decimal Counted, decimal Difference);
+    IReadOnlyList<long> Lines, long EntryId, long Handover, string Compartment, string Carrier, long CountId,
+    decimal Expected, decimal Counted, decimal Difference);
 
 internal sealed class HandoverRequestValidator : AbstractValidator<HandoverRequest>
 {
     public HandoverRequestValidator()
     {
         RuleFor(r => r.Compartment).IsCompartment();
-        RuleFor(r => r.Amount).GreaterThan(0m).WithMessage("`amount` is {PropertyValue}: write what was taken, above zero, or leave it out for all that is there.");
+        RuleFor(r => r.Amount).GreaterThan(0m)
+            .WithMessage("`amount` is {PropertyValue}: write what was taken, above zero, or leave it out for all that "
+                + "is there.");
     }
 }
 
@@ -73,11 +80,14 @@ internal static class HandoverEndpoints
             {
                 caller.MustBeAllowed(MovementKind.Handover);
                 var sent = body.Value;
-                var (entry, currency) = await desk.WriteAsync(http, new OpenHandover(sent.Compartment!, sent.Amount, sent.Carrier, sent.OccurredOn, sent.Description), "handover", sent).ConfigureAwait(false);
+                var (entry, currency) = await desk.WriteAsync(http,
+                    new OpenHandover(sent.Compartment!, sent.Amount, sent.Carrier, sent.OccurredOn, sent.Description),
+                    "handover", sent).ConfigureAwait(false);
                 var handover = entry.Handover!;
                 decimal Say(Money money) => currency!.ToDecimal(money);
                 return TypedResults.Created($"/api/lines/{entry.Id}", new HandoverAnswer(
-                    entry.Lines, entry.Id!.Value, handover.Id, handover.Compartment, handover.Carrier, Say(handover.Carried), handover.Since, Say(entry.Balances[0].Balance - handover.Carried))
+                    entry.Lines, entry.Id!.Value, handover.Id, handover.Compartment, handover.Carrier,
+                    Say(handover.Carried), handover.Since, Say(entry.Balances[0].Balance - handover.Carried))
                 { Cautions = CautionAnswer.Of(entry.Cautions, currency) });
             })
             .Accepts<HandoverRequest>("application/json")
@@ -85,28 +95,37 @@ internal static class HandoverEndpoints
             .RefusesWrites()
             .WithTags("Custody")
             .WithSummary("Hand cash over: it is taken out of its place and carried by somebody")
-            .WithDescription("Moves no money. One person at a time carries from a compartment. What the carrier's key spends comes from what they carry first; whoever else spends more than lies in its place is refused and asked, "
-                + "since two people can't spend the same notes. The carrier holds a key of this household; only a keeper may name somebody who holds none. A script's key needs `handover` among its movements.")
+            .WithDescription("Moves no money. One person at a time carries from a compartment. What the carrier's key "
+                + "spends comes from what they carry first; whoever else spends more than lies in its place is refused "
+                + "and asked, "
+                + "since two people can't spend the same notes. The carrier holds a key of this household; only a "
+                + "keeper may name somebody who holds none. A script's key needs `handover` among its movements.")
             .WithExample(
                 """{"compartment": "saved-in-september", "amount": 40.00, "carrier": "partner", "description": "To the mainland"}""",
                 """{"lines": [41], "entryId": 41, "id": 41, "compartment": "saved-in-september", "carrier": "partner", "amount": 40.00, "since": "2026-11-14", "liesInPlace": 24.00}""");
 
-        api.MapPost("/handovers/{id:long}/return", async (HttpContext http, Caller caller, long id, Body<HandoverReturnRequest> body, WriteDesk desk) =>
+        api.MapPost("/handovers/{id:long}/return",
+            async (HttpContext http, Caller caller, long id, Body<HandoverReturnRequest> body, WriteDesk desk) =>
             {
                 caller.MustBeAllowed(MovementKind.Handover);
                 var sent = body.Value;
-                var (entry, currency) = await desk.WriteAsync(http, new ReturnHandover(id, sent.Total, sent.Denominations, sent.OccurredOn, sent.Witness, sent.Description), $"return of {id}", sent).ConfigureAwait(false);
+                var (entry, currency) = await desk.WriteAsync(http,
+                    new ReturnHandover(id, sent.Total, sent.Denominations, sent.OccurredOn, sent.Witness,
+                        sent.Description), $"return of {id}", sent).ConfigureAwait(false);
                 var (handover, count) = (entry.Handover!, entry.Count!);
                 decimal Say(Money money) => currency!.ToDecimal(money);
                 return TypedResults.Created($"/api/lines/{entry.Id}", new HandoverReturnAnswer(
-                    entry.Lines, entry.Id!.Value, handover.Id, handover.Compartment, handover.Carrier, count.Line, Say(count.Expected), Say(count.Counted), Say(count.Difference)));
+                    entry.Lines, entry.Id!.Value, handover.Id, handover.Compartment, handover.Carrier, count.Line,
+                    Say(count.Expected), Say(count.Counted), Say(count.Difference)));
             })
             .Accepts<HandoverReturnRequest>("application/json")
             .Produces<HandoverReturnAnswer>(StatusCodes.Status201Created)
             .RefusesWrites(StatusCodes.Status404NotFound)
             .WithTags("Custody")
             .WithSummary("Bring back what was carried, with a count of the whole compartment")
-            .WithDescription("Put it back first, then count all that is in the compartment: an ordinary count follows in the same entry, and its over or short is settled as any other. A script's key needs `handover` and `count` among its movements.")
+            .WithDescription("Put it back first, then count all that is in the compartment: an ordinary count follows "
+                + "in the same entry, and its over or short is settled as any other. A script's key needs `handover` "
+                + "and `count` among its movements.")
             .WithExample(
                 """{"denominations": {"20": 2, "5": 2, "0.50": 1}}""",
                 """{"lines": [47, 48], "entryId": 47, "handover": 41, "compartment": "ferry-fares", "carrier": "partner", "countId": 48, "expected": 51.20, "counted": 50.50, "difference": -0.70}""");

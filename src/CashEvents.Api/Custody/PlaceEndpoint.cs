@@ -4,8 +4,10 @@ namespace CashEvents.Api.Custody;
 
 /// <summary>A place, described whole.</summary>
 /// <param name="Label">As people call it.</param>
-/// <param name="Wallets">Ids of the wallets that lie in it, and in no other place any more; an empty list when nothing lies in it.</param>
-/// <param name="AtHome">Whether it is at home, so that what lies there counts as cash at home; true if left out.</param>
+/// <param name="Wallets">Ids of the wallets that lie in it, and in no other place any more; an empty list when nothing
+/// lies in it.</param>
+/// <param name="AtHome">Whether it is at home, so that what lies there counts as cash at home; true if left
+/// out.</param>
 public sealed record PlaceRequest(string? Label, IReadOnlyList<string>? Wallets, bool? AtHome);
 
 /// <summary>What was written of a place.</summary>
@@ -24,8 +26,10 @@ internal sealed class PlaceRequestValidator : AbstractValidator<PlaceRequest>
     {
         RuleFor(r => r.Label).NotEmpty().WithMessage("`label` is needed: what the place is called.");
         RuleFor(r => r.Wallets)
-            .NotNull().WithMessage("`wallets` is needed: the ids of the wallets that lie there, such as [\"oilskin-wallet\"]; [] when none does.")
-            .Must(w => w!.All(id => !string.IsNullOrEmpty(id))).WithMessage("`wallets` names wallets by their ids, such as [\"oilskin-wallet\"].");
+            .NotNull().WithMessage("`wallets` is needed: the ids of the wallets that lie there, such as "
+                + "[\"oilskin-wallet\"]; [] when none does.")
+            .Must(w => w!.All(id => !string.IsNullOrEmpty(id)))
+            .WithMessage("`wallets` names wallets by their ids, such as [\"oilskin-wallet\"].");
     }
 }
 
@@ -33,20 +37,27 @@ internal static class PlaceEndpoint
 {
     public static void MapPlaces(this IEndpointRouteBuilder api)
     {
-        api.MapPut("/places/{id}", async (HttpContext http, Caller caller, string id, Body<PlaceRequest> body, WriteDesk desk) =>
+        api.MapPut("/places/{id}",
+            async (HttpContext http, Caller caller, string id, Body<PlaceRequest> body, WriteDesk desk) =>
             {
                 caller.MustKeep();
                 var sent = body.Value;
-                var (entry, _) = await desk.WriteAsync(http, new SetPlace(id, sent.Label!, sent.AtHome ?? true, sent.Wallets!), $"place {id}", sent).ConfigureAwait(false);
-                return TypedResults.Ok(new PlaceSetAnswer(entry.Lines, entry.Id, id) { Note = entry.Lines.IsEmpty ? "It is set like this already. Nothing was written." : null });
+                var (entry, _) = await desk.WriteAsync(http,
+                    new SetPlace(id, sent.Label!, sent.AtHome ?? true, sent.Wallets!), $"place {id}", sent)
+                    .ConfigureAwait(false);
+                return TypedResults.Ok(new PlaceSetAnswer(entry.Lines, entry.Id,
+                    id)
+                { Note = entry.Lines.IsEmpty ? "It is set like this already. Nothing was written." : null });
             })
             .Accepts<PlaceRequest>("application/json")
             .Produces<PlaceSetAnswer>()
             .RefusesWrites()
             .WithTags("Custody")
             .WithSummary("Name a place and say which wallets lie in it, whole")
-            .WithDescription("A wallet lies in one place at a time: named here, it lies in no other any more. GET /api/custody tells what lies where.")
-            .WithExample("""{"label": "Kitchen safe", "wallets": ["oilskin-wallet"]}""", """{"lines": [30], "entryId": 30, "place": "kitchen-safe"}""");
+            .WithDescription("A wallet lies in one place at a time: named here, it lies in no other any more. GET "
+                + "/api/custody tells what lies where.")
+            .WithExample("""{"label": "Kitchen safe", "wallets": ["oilskin-wallet"]}""",
+                """{"lines": [30], "entryId": 30, "place": "kitchen-safe"}""");
 
         api.MapDelete("/places/{id}", async (HttpContext http, Caller caller, string id, WriteDesk desk) =>
             {
@@ -60,7 +71,8 @@ internal static class PlaceEndpoint
             .RefusesWrites(StatusCodes.Status404NotFound)
             .WithTags("Custody")
             .WithSummary("Give a place up in which nothing lies any more")
-            .WithDescription("Refused while a wallet lies in it: name another place for the wallet first, or set this one with an empty list.")
+            .WithDescription("Refused while a wallet lies in it: name another place for the wallet first, or set this "
+                + "one with an empty list.")
             .WithExample(null, null);
     }
 }

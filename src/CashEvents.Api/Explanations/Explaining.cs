@@ -4,12 +4,15 @@ namespace CashEvents.Api.Explanations;
 internal sealed class Explaining(BookReader books, LineReader lines, TimeProvider clock)
 {
     /// <summary>The book as it stands, and the last count of a place explained by it.</summary>
-    /// <exception cref="RefusalException">There is no such count, a later one stands in its stead, or it is settled.</exception>
-    public async Task<(Book Book, ExplainedCount Explained)> ExplainAsync(string household, long count, int limit, CancellationToken cancellation)
+    /// <exception cref="RefusalException">There is no such count, a later one stands in its stead, or it is
+    /// settled.</exception>
+    public async Task<(Book Book, ExplainedCount Explained)> ExplainAsync(string household, long count, int limit,
+        CancellationToken cancellation)
     {
         var book = await books.ReadWholeAsync(household, cancellation).ConfigureAwait(false);
         var day = LastCount.In(book, count).Count.OccurredOn;
-        var read = await lines.ReadUpToAsync(household, day, book.Line, ExplainedCount.MostLines, cancellation).ConfigureAwait(false);
+        var read = await lines.ReadUpToAsync(household, day, book.Line, ExplainedCount.MostLines, cancellation)
+            .ConfigureAwait(false);
         return (book, ExplainedCount.Of(book, count, read, book.Household!.DateAt(clock.GetUtcNow()), limit));
     }
 
@@ -18,7 +21,8 @@ internal sealed class Explaining(BookReader books, LineReader lines, TimeProvide
     {
         try
         {
-            var (_, explained) = await ExplainAsync(household, count, ExplanationEndpoint.MostLimit, cancellation).ConfigureAwait(false);
+            var (_, explained) = await ExplainAsync(household, count, ExplanationEndpoint.MostLimit, cancellation)
+                .ConfigureAwait(false);
             return explained.Explanations.Append(explained.Together).FirstOrDefault(e => e?.Code == code);
         }
         catch (RefusalException)

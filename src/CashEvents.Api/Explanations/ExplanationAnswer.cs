@@ -15,22 +15,27 @@ public sealed record EffectAnswer(string Compartment, Holding Holding, decimal D
 /// <param name="Test">The test of bookkeeping that points to it.</param>
 /// <param name="Lines">The lines it rests on; none for a movement that is not in the book.</param>
 /// <param name="Effects">What it does to the counts.</param>
-public sealed record MistakeAnswer(MistakeKind Kind, string Says, string Test, IReadOnlyList<long> Lines, IReadOnlyList<EffectAnswer> Effects)
+public sealed record MistakeAnswer(MistakeKind Kind, string Says, string Test, IReadOnlyList<long> Lines,
+    IReadOnlyList<EffectAnswer> Effects)
 {
     internal static MistakeAnswer Of(Mistake mistake, Book book) => new(
         mistake.Kind, mistake.Say(book), Tests(mistake.Kind), mistake.Lines,
-        [.. mistake.Effects.Select(e => new EffectAnswer(e.Place.Compartment, e.Place.Holding, book.Currency.ToDecimal(e.Amount)))]);
+        [.. mistake.Effects.Select(
+            e => new EffectAnswer(e.Place.Compartment, e.Place.Holding, book.Currency.ToDecimal(e.Amount)))]);
 
     private static string Tests(MistakeKind kind) => kind switch
     {
         MistakeKind.NotRecorded => "The difference itself: look for an item that was left out.",
         MistakeKind.RecordedTwice => "The difference itself: look for an item that was carried twice.",
         MistakeKind.WrongDirection => "Half the difference: look for an item that was carried to the wrong side.",
-        MistakeKind.WrongCompartment => "One count is over by what another is short: look for an item that was carried to the wrong place.",
+        MistakeKind.WrongCompartment =>
+            "One count is over by what another is short: look for an item that was carried to the wrong place.",
         MistakeKind.Transposed => "The difference divides by nine: look for two figures that changed places.",
         MistakeKind.Slid => "The difference divides by nine: look for a point that slid.",
-        MistakeKind.WrongDenomination => "The difference is that of two neighbouring notes or coins: look through what was counted.",
-        MistakeKind.WrongChange => "The difference is a note or coin, or that of two neighbouring ones: think of the change.",
+        MistakeKind.WrongDenomination =>
+            "The difference is that of two neighbouring notes or coins: look through what was counted.",
+        MistakeKind.WrongChange =>
+            "The difference is a note or coin, or that of two neighbouring ones: think of the change.",
         _ => "Some items add up to the difference: look whether they belong there.",
     };
 }
@@ -45,7 +50,8 @@ public sealed record ReadyRequestAnswer(string Method, string Path, JsonElement 
     internal static ReadyRequestAnswer Of(ICommand command) => command switch
     {
         ReverseLine c => Post($"/api/lines/{Text(c.Line)}/reversal", new ReversalRequest(c.Reason)),
-        AmendLine c => Post($"/api/lines/{Text(c.Line)}/amendment", new AmendmentRequest(c.Reason, Movement(c.Replacement))),
+        AmendLine c => Post($"/api/lines/{Text(c.Line)}/amendment",
+            new AmendmentRequest(c.Reason, Movement(c.Replacement))),
         RecordCount c => Post("/api/counts", Movement(c)),
         RecordFill c => Post("/api/fills", Movement(c)),
         RecordSpend c => Post("/api/spends", Movement(c)),
@@ -56,10 +62,42 @@ public sealed record ReadyRequestAnswer(string Method, string Path, JsonElement 
 
     private static MovementRequest Movement(ICommand command) => command switch
     {
-        RecordFill c => new FillRequest { Compartment = c.Compartment, Holding = c.Holding, Amount = c.Amount, OccurredOn = c.OccurredOn, Description = Words(c.Description) },
-        RecordSpend c => new SpendRequest { Compartment = c.Compartment, Holding = c.Holding, Amount = c.Amount, OccurredOn = c.OccurredOn, Description = Words(c.Description), Goal = c.Goal, Carried = c.Hands.Carried },
-        RecordRefund c => new RefundRequest { Compartment = c.Compartment, Holding = c.Holding, Amount = c.Amount, OccurredOn = c.OccurredOn, Description = Words(c.Description), Carried = c.Hands.Carried },
-        RecordTransfer c => new TransferRequest { From = Place(c.From), To = Place(c.To), Amount = c.Amount, OccurredOn = c.OccurredOn, Description = Words(c.Description), Carried = c.Hands.Carried },
+        RecordFill c => new FillRequest
+        {
+            Compartment = c.Compartment,
+            Holding = c.Holding,
+            Amount = c.Amount,
+            OccurredOn = c.OccurredOn,
+            Description = Words(c.Description)
+        },
+        RecordSpend c => new SpendRequest
+        {
+            Compartment = c.Compartment,
+            Holding = c.Holding,
+            Amount = c.Amount,
+            OccurredOn = c.OccurredOn,
+            Description = Words(c.Description),
+            Goal = c.Goal,
+            Carried = c.Hands.Carried
+        },
+        RecordRefund c => new RefundRequest
+        {
+            Compartment = c.Compartment,
+            Holding = c.Holding,
+            Amount = c.Amount,
+            OccurredOn = c.OccurredOn,
+            Description = Words(c.Description),
+            Carried = c.Hands.Carried
+        },
+        RecordTransfer c => new TransferRequest
+        {
+            From = Place(c.From),
+            To = Place(c.To),
+            Amount = c.Amount,
+            OccurredOn = c.OccurredOn,
+            Description = Words(c.Description),
+            Carried = c.Hands.Carried
+        },
         RecordCount c => new CountRequest
         {
             Compartment = c.Compartment,
@@ -80,17 +118,20 @@ public sealed record ReadyRequestAnswer(string Method, string Path, JsonElement 
 
     private static string Text(long number) => number.ToString(CultureInfo.InvariantCulture);
 
-    private static ReadyRequestAnswer Post(string path, object body) => new("POST", path, JsonSerializer.SerializeToElement(body, body.GetType(), ApiJson.Options));
+    private static ReadyRequestAnswer Post(string path, object body) =>
+        new("POST", path, JsonSerializer.SerializeToElement(body, body.GetType(), ApiJson.Options));
 }
 
 /// <summary>What would make a count agree.</summary>
 /// <param name="Explanation">Its code, by which a count is settled; good as long as the book stays as it is.</param>
-/// <param name="Likelihood">From 0 to 1, beside all that was found and what was not. It ranks, and claims no more.</param>
+/// <param name="Likelihood">From 0 to 1, beside all that was found and what was not. It ranks, and claims no
+/// more.</param>
 /// <param name="Counts">The counts that agree then.</param>
 /// <param name="Mistakes">What happened; nearly always one thing.</param>
 /// <param name="Requests">What puts it right, in this order.</param>
 public sealed record ExplanationAnswer(
-    string Explanation, decimal Likelihood, IReadOnlyList<long> Counts, IReadOnlyList<MistakeAnswer> Mistakes, IReadOnlyList<ReadyRequestAnswer> Requests)
+    string Explanation, decimal Likelihood, IReadOnlyList<long> Counts, IReadOnlyList<MistakeAnswer> Mistakes,
+    IReadOnlyList<ReadyRequestAnswer> Requests)
 {
     internal static ExplanationAnswer Of(Explanation explanation, Book book) => new(
         explanation.Code, explanation.Likelihood, explanation.Counts,
@@ -107,17 +148,21 @@ public sealed record ExplanationAnswer(
 /// <param name="Counted">What was found.</param>
 /// <param name="Difference">Counted minus expected: over when positive, short when negative.</param>
 /// <param name="LinesLookedAt">Among how many lines it was looked for.</param>
-/// <param name="Explanations">Likeliest first. Each was rehearsed: the count agrees then, and no other that agrees disagrees.</param>
+/// <param name="Explanations">Likeliest first. Each was rehearsed: the count agrees then, and no other that agrees
+/// disagrees.</param>
 /// <param name="SomethingElse">The likelihood, from 0 to 1, of what is not listed.</param>
 /// <param name="BookLine">The line at which the book stood.</param>
 public sealed record ExplanationsAnswer(
-    long CountId, string Compartment, Holding Holding, DateOnly OccurredOn, decimal Expected, decimal Counted, decimal Difference,
+    long CountId, string Compartment, Holding Holding, DateOnly OccurredOn, decimal Expected, decimal Counted,
+    decimal Difference,
     int LinesLookedAt, IReadOnlyList<ExplanationAnswer> Explanations, decimal SomethingElse, long BookLine)
 {
     /// <summary>The day of the count before it that agreed.</summary>
     public DateOnly? Since { get; init; }
 
-    /// <summary>The fewest mistakes that make all counts of that day agree, when more than one of them disagrees.</summary>
+    /// <summary>
+    /// The fewest mistakes that make all counts of that day agree, when more than one of them disagrees.
+    /// </summary>
     public ExplanationAnswer? Together { get; init; }
 
     /// <summary>Why nothing is listed.</summary>
@@ -128,8 +173,10 @@ public sealed record ExplanationsAnswer(
         decimal Say(Money money) => book.Currency.ToDecimal(money);
         var (place, count) = (explained.Place, explained.Count);
         return new ExplanationsAnswer(
-            count.Line, place.Compartment, place.Holding, count.OccurredOn, Say(count.Expected), Say(count.Counted), Say(count.Difference),
-            explained.LinesLookedAt, [.. explained.Explanations.Select(e => ExplanationAnswer.Of(e, book))], explained.SomethingElse, book.Line)
+            count.Line, place.Compartment, place.Holding, count.OccurredOn, Say(count.Expected), Say(count.Counted),
+            Say(count.Difference),
+            explained.LinesLookedAt, [.. explained.Explanations.Select(e => ExplanationAnswer.Of(e, book))],
+            explained.SomethingElse, book.Line)
         {
             Since = explained.Since,
             Together = explained.Together is { } together ? ExplanationAnswer.Of(together, book) : null,

@@ -8,11 +8,13 @@ internal static class ExplanationEndpoint
     private const int UsualLimit = 5;
 
     public static void MapExplanations(this IEndpointRouteBuilder api) => api
-        .MapGet("/counts/{id:long}/explanations", async (HttpContext http, Caller caller, long id, string? limit, Explaining explaining) =>
+        .MapGet("/counts/{id:long}/explanations",
+            async (HttpContext http, Caller caller, long id, string? limit, Explaining explaining) =>
         {
             Reads.OnlyTakes(http, "limit");
             var most = (int)Reads.Number(limit, "limit", UsualLimit, 1, MostLimit);
-            var (book, explained) = await explaining.ExplainAsync(caller.Household, id, most, http.RequestAborted).ConfigureAwait(false);
+            var (book, explained) = await explaining.ExplainAsync(caller.Household, id, most, http.RequestAborted)
+                .ConfigureAwait(false);
             Answers.StampLine(http, book.Line);
             return TypedResults.Ok(ExplanationsAnswer.Of(explained, book));
         })
@@ -21,8 +23,13 @@ internal static class ExplanationEndpoint
         .RefusesReads(StatusCodes.Status404NotFound, StatusCodes.Status409Conflict)
         .WithTags("Reading")
         .WithSummary("Explain a count that disagrees: what probably happened, and the request that puts it right")
-        .WithDescription($"Looks through the lines since the last count of the place that agreed, and the {ExplainedCount.DaysBefore} days before it, among the latest {ExplainedCount.MostLines} of the book, for single mistakes that would make the count agree; for two where no single one has anything to speak for it. "
-            + "Counts of one day are explained together: `together` is the fewest mistakes that make all of them agree. Each explanation was rehearsed; nothing is written until its requests are sent, or the count is settled with its code. "
+        .WithDescription($"Looks through the lines since the last count of the place that agreed, and the "
+            + $"{ExplainedCount.DaysBefore} days before it, among the latest {ExplainedCount.MostLines} of the book, "
+            + $"for single mistakes that would make the count agree; for two where no single one has anything to speak "
+            + $"for it. "
+            + "Counts of one day are explained together: `together` is the fewest mistakes that make all of them "
+            + "agree. Each explanation was rehearsed; nothing is written until its requests are sent, or the count is "
+            + "settled with its code. "
             + "The likelihood ranks and claims no more: only who was there knows what happened.")
         .WithExample(null, """
             {"countId": 61, "compartment": "ferry-fares", "holding": "cash", "occurredOn": "2026-11-06", "expected": 64.00, "counted": 72.40, "difference": 8.40, "linesLookedAt": 9,

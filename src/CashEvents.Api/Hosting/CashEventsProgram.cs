@@ -9,7 +9,10 @@ namespace CashEvents.Api.Hosting;
 /// <summary>Start to stop: PostgreSQL, the server, the first book, the demo, a greeting.</summary>
 internal static class CashEventsProgram
 {
-    /// <summary>The status with which it ends when its private PostgreSQL can't be started again: EX_TEMPFAIL of sysexits.h, "try again later".</summary>
+    /// <summary>
+    /// The status with which it ends when its private PostgreSQL can't be started again: EX_TEMPFAIL of sysexits.h,
+    /// "try again later".
+    /// </summary>
     public const int LostPostgres = 75;
 
     public static async Task<int> RunAsync(string[] args)
@@ -23,13 +26,20 @@ internal static class CashEventsProgram
                 return 0;
             }
 
-            var configuration = new ConfigurationBuilder().AddEnvironmentVariables().AddCommandLine(command.Settings).Build();
+            var configuration = new ConfigurationBuilder().AddEnvironmentVariables().AddCommandLine(command.Settings)
+                .Build();
             var dataFolder = DataFolder.Resolve(configuration["CASHEVENTS_DATA"]);
-            var serves = command.AddHousehold is null && !command.Verify && !command.Rebuild && command.NewKeeperKey is null;
+            var serves = command.AddHousehold is null && !command.Verify && !command.Rebuild
+                && command.NewKeeperKey is null;
             using var log = LoggerFactory.Create(logging => logging.AddConsole().SetMinimumLevel(LogLevel.Warning));
-            await using var database = await Database.StartAsync(configuration, dataFolder, orRunning: !serves, log.CreateLogger<EmbeddedPostgres>()).ConfigureAwait(false);
-            var firstStart = serves ? new FirstStart(command.Demo, configuration[KeeperKey.Variable], dataFolder) : null;
-            await using var server = Server.Build(database.ConnectionString, command.Settings, database.AddTo, fillsByItself: serves, firstStart);
+            await using var database =
+                await Database.StartAsync(configuration, dataFolder, orRunning: !serves,
+                    log.CreateLogger<EmbeddedPostgres>()).ConfigureAwait(false);
+            var firstStart = serves
+                ? new FirstStart(command.Demo, configuration[KeeperKey.Variable], dataFolder)
+                : null;
+            await using var server = Server.Build(database.ConnectionString, command.Settings, database.AddTo,
+                fillsByItself: serves, firstStart);
             if (command.AddHousehold is { } name)
             {
                 return await AddHouseholdAsync(server, name).ConfigureAwait(false);
@@ -37,7 +47,8 @@ internal static class CashEventsProgram
 
             if (command.NewKeeperKey is { } lost)
             {
-                return await NewKeeperKeyAsync(server, lost, configuration[KeeperKey.Variable], dataFolder).ConfigureAwait(false);
+                return await NewKeeperKeyAsync(server, lost, configuration[KeeperKey.Variable], dataFolder)
+                    .ConfigureAwait(false);
             }
 
             if (command.Verify)
@@ -50,7 +61,8 @@ internal static class CashEventsProgram
                 return await RebuildAsync(server).ConfigureAwait(false);
             }
 
-            return await ServeAsync(server, database, configuration[KeeperKey.Variable], dataFolder).ConfigureAwait(false);
+            return await ServeAsync(server, database, configuration[KeeperKey.Variable], dataFolder)
+                .ConfigureAwait(false);
         }
         catch (Exception failure) when (failure is StartException or EmbeddedPostgresException)
         {
@@ -58,11 +70,13 @@ internal static class CashEventsProgram
         }
         catch (IOException failure) when (failure.InnerException is Microsoft.AspNetCore.Connections.AddressInUseException)
         {
-            await Console.Error.WriteLineAsync($"{failure.Message} Another program listens there: stop it, or choose another address with --urls http://127.0.0.1:5081.").ConfigureAwait(false);
+            await Console.Error.WriteLineAsync($"{failure.Message} Another program listens there: stop it, or choose "
+                + $"another address with --urls http://127.0.0.1:5081.").ConfigureAwait(false);
         }
         catch (Exception failure) when (OfPostgres(failure) is { } cause)
         {
-            await Console.Error.WriteLineAsync($"PostgreSQL can't be used: {cause.Message} See ConnectionStrings__CashEvents.").ConfigureAwait(false);
+            await Console.Error.WriteLineAsync($"PostgreSQL can't be used: {cause.Message} See "
+                + $"ConnectionStrings__CashEvents.").ConfigureAwait(false);
         }
 
         return 1;
@@ -73,11 +87,13 @@ internal static class CashEventsProgram
         failure is null or NpgsqlException or TimeoutException ? failure : OfPostgres(failure.InnerException);
 
     /// <summary>Serves until it is asked to stop, or its private PostgreSQL is lost for good.</summary>
-    private static async Task<int> ServeAsync(WebApplication server, Database database, string? givenKey, string dataFolder)
+    private static async Task<int> ServeAsync(WebApplication server, Database database, string? givenKey,
+        string dataFolder)
     {
         database.Renew(server.Services.GetRequiredService<NpgsqlDataSource>());
         await server.StartAsync().ConfigureAwait(false);
-        var greeting = new Greeting(server.Services.GetRequiredService<IServer>().Features.Get<IServerAddressesFeature>()!.Addresses);
+        var greeting = new Greeting(
+            server.Services.GetRequiredService<IServer>().Features.Get<IServerAddressesFeature>()!.Addresses);
         var first = server.Services.GetRequiredService<FirstBook>();
         if (first.NewKey is { } key)
         {
@@ -85,7 +101,8 @@ internal static class CashEventsProgram
         }
         else
         {
-            await TellOfKeysAsync(greeting, server.Services.GetRequiredService<Opening>(), givenKey, dataFolder).ConfigureAwait(false);
+            await TellOfKeysAsync(greeting, server.Services.GetRequiredService<Opening>(), givenKey, dataFolder)
+                .ConfigureAwait(false);
         }
 
         if (first.LinesBeforeDemo is { } lines)
@@ -93,7 +110,8 @@ internal static class CashEventsProgram
             greeting.TellDemoNotLoaded(lines);
         }
 
-        greeting.Say(await server.Services.GetRequiredService<BookReader>().ReadAsync(Opening.FirstHousehold).ConfigureAwait(false));
+        greeting.Say(await server.Services.GetRequiredService<BookReader>().ReadAsync(Opening.FirstHousehold)
+            .ConfigureAwait(false));
         var stopped = server.WaitForShutdownAsync();
         if (await Task.WhenAny(stopped, database.Lost).ConfigureAwait(false) == stopped)
         {
@@ -102,7 +120,8 @@ internal static class CashEventsProgram
         }
 
         var loss = await database.Lost.ConfigureAwait(false);
-        await Console.Error.WriteLineAsync($"{loss.Message}{Environment.NewLine}The program ends. What was acknowledged is on disk: mend the cause, then start it again.").ConfigureAwait(false);
+        await Console.Error.WriteLineAsync($"{loss.Message}{Environment.NewLine}The program ends. What was "
+            + $"acknowledged is on disk: mend the cause, then start it again.").ConfigureAwait(false);
         await server.StopAsync().ConfigureAwait(false);
         return LostPostgres;
     }
@@ -113,12 +132,14 @@ internal static class CashEventsProgram
         var file = KeeperKey.FileIn(dataFolder);
         if (!string.IsNullOrWhiteSpace(givenKey))
         {
-            greeting.TellGiven(await opening.IsKeepersAsync(Opening.FirstHousehold, givenKey.Trim()).ConfigureAwait(false));
+            greeting.TellGiven(await opening.IsKeepersAsync(Opening.FirstHousehold, givenKey.Trim())
+                .ConfigureAwait(false));
         }
 
         if (File.Exists(file))
         {
-            greeting.TellKept(file, await opening.IsKeepersAsync(Opening.FirstHousehold, (await File.ReadAllTextAsync(file).ConfigureAwait(false)).Trim()).ConfigureAwait(false));
+            greeting.TellKept(file, await opening.IsKeepersAsync(Opening.FirstHousehold,
+                (await File.ReadAllTextAsync(file).ConfigureAwait(false)).Trim()).ConfigureAwait(false));
         }
     }
 
@@ -127,25 +148,32 @@ internal static class CashEventsProgram
         await StartForOneCommandAsync(server).ConfigureAwait(false);
         var (key, again) = await server.Services.GetRequiredService<Opening>().AddAsync(name).ConfigureAwait(false);
         Console.WriteLine(again
-            ? $"The household \"{name.Trim()}\" has a book already, with nothing in it. Its keeper's new key, shown this once; the one before opens it no more:"
+            ? $"The household \"{name.Trim()}\" has a book already, with nothing in it. Its keeper's new key, shown "
+                + $"this once; the one before opens it no more:"
             : $"The household \"{name.Trim()}\" has a book now. Its keeper's key, shown this once:");
         Console.WriteLine(key);
         await server.StopAsync().ConfigureAwait(false);
         return 0;
     }
 
-    private static async Task<int> NewKeeperKeyAsync(WebApplication server, LostKey lost, string? givenKey, string dataFolder)
+    private static async Task<int> NewKeeperKeyAsync(WebApplication server, LostKey lost, string? givenKey,
+        string dataFolder)
     {
         await StartForOneCommandAsync(server).ConfigureAwait(false);
-        var (household, name, revoked, key) = await server.Services.GetRequiredService<NewKeeperKey>().IssueAsync(lost, givenKey, dataFolder).ConfigureAwait(false);
-        Console.WriteLine($"The book of '{household}' has a new keeper's key, named '{name}'.{(revoked is null ? "" : $" The key '{revoked}' is revoked.")} The book's last lines say so.");
+        var (household, name, revoked, key) =
+            await server.Services.GetRequiredService<NewKeeperKey>().IssueAsync(lost, givenKey, dataFolder)
+                .ConfigureAwait(false);
+        Console.WriteLine($"The book of '{household}' has a new keeper's key, named "
+            + $"'{name}'.{(revoked is null ? "" : $" The key '{revoked}' is revoked.")} The book's last lines say so.");
         if (givenKey is not null && key.Plain == givenKey.Trim())
         {
             Console.WriteLine($"It is the one in {KeeperKey.Variable}.");
         }
         else
         {
-            Console.WriteLine(key.File is null ? "The key, shown this once:" : $"The key, shown this once and kept in {key.File}:");
+            Console.WriteLine(key.File is null
+                ? "The key, shown this once:"
+                : $"The key, shown this once and kept in {key.File}:");
             Console.WriteLine(key.Plain);
         }
 
@@ -160,7 +188,8 @@ internal static class CashEventsProgram
         var households = await verification.HouseholdsAsync().ConfigureAwait(false);
         if (households.Count == 0)
         {
-            throw new StartException("There is no book here to verify. See CASHEVENTS_DATA and ConnectionStrings__CashEvents.");
+            throw new StartException("There is no book here to verify. See CASHEVENTS_DATA and "
+                + "ConnectionStrings__CashEvents.");
         }
 
         var fit = true;
@@ -185,12 +214,18 @@ internal static class CashEventsProgram
 
     private static string Say(string household, ChainFinding finding) => finding switch
     {
-        { Misfit: { } misfit } => string.Create(CultureInfo.InvariantCulture, $"{household}: line {misfit.Line} does not fit. {misfit.Reason}"),
+        { Misfit: { } misfit } =>
+            string.Create(CultureInfo.InvariantCulture,
+                $"{household}: line {misfit.Line} does not fit. {misfit.Reason}"),
         { Fits: false } => string.Create(CultureInfo.InvariantCulture,
-            $"{household}: {finding.Lines} lines fit, but {finding.Drifts.Count} of the fields kept beside them are not what they give ({string.Join(", ", finding.Drifted)}): run rebuild, which tells each and puts it right."),
+            $"{household}: {finding.Lines} lines fit, but {finding.Drifts.Count} of the fields kept beside them are "
+                + $"not what they give ({string.Join(", ", finding.Drifted)}): run rebuild, which tells each and puts "
+                + $"it right."),
         { WithoutHash: > 0 } => string.Create(CultureInfo.InvariantCulture,
-            $"{household}: {finding.Lines} lines fit, the first {finding.WithoutHash} of them written before lines had a hash; hash {finding.Hash}"),
-        _ => string.Create(CultureInfo.InvariantCulture, $"{household}: {finding.Lines} lines fit; hash {finding.Hash}"),
+            $"{household}: {finding.Lines} lines fit, the first {finding.WithoutHash} of them written before lines had "
+                + $"a hash; hash {finding.Hash}"),
+        _ => string.Create(CultureInfo.InvariantCulture,
+            $"{household}: {finding.Lines} lines fit; hash {finding.Hash}"),
     };
 
     // Only the hosted services of the store are wanted: the schema and the writer, without an address to listen on.

@@ -7,7 +7,8 @@ namespace CashEvents.Api.Hosting;
 /// <param name="Rebuild">Rebuild what is kept beside the lines of every book.</param>
 /// <param name="Help">Only say how the program is used.</param>
 /// <param name="Settings">What ASP.NET Core reads itself, such as <c>--urls</c>.</param>
-internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Verify, bool Rebuild, bool Help, string[] Settings)
+internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Verify, bool Rebuild, bool Help,
+    string[] Settings)
 {
     /// <summary>Of which book a lost keeper's key is replaced; null for none.</summary>
     public LostKey? NewKeeperKey { get; init; }
@@ -58,7 +59,8 @@ internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Verify,
         {
             return args.Length == 1
                 ? new CommandLine(false, null, args[0] == "verify", args[0] == "rebuild", false, [])
-                : throw new StartException($"'{args[1]}' is not known: {args[0]} is about every book and is written alone.");
+                : throw new StartException($"'{args[1]}' is not known: {args[0]} is about every book and is written "
+                    + $"alone.");
         }
 
         var settings = new List<string>();
@@ -75,7 +77,9 @@ internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Verify,
             }
 
             // Settings of ASP.NET Core: --urls VALUE, --urls=VALUE, --Section:Name VALUE.
-            var known = args[i].StartsWith("--urls", StringComparison.Ordinal) || (args[i].StartsWith("--", StringComparison.Ordinal) && args[i].Contains(':', StringComparison.Ordinal));
+            var known = args[i].StartsWith("--urls", StringComparison.Ordinal)
+                || (args[i].StartsWith("--", StringComparison.Ordinal)
+                    && args[i].Contains(':', StringComparison.Ordinal));
             if (!known)
             {
                 throw new StartException($"'{args[i]}' is not known.{Environment.NewLine}{Environment.NewLine}{Usage}");
@@ -104,9 +108,12 @@ internal sealed record LostKey(string? Household, string? Name)
         [] => new(null, null),
         ["--lost", { Length: > 0 } name] => new(null, name),
         [{ Length: > 0 } household] when !household.StartsWith('-') => new(household, null),
-        [{ Length: > 0 } household, "--lost", { Length: > 0 } name] when !household.StartsWith('-') => new(household, name),
-        ["--lost", { Length: > 0 } name, { Length: > 0 } household] when !household.StartsWith('-') => new(household, name),
-        _ => throw new StartException("Write new-keeper-key, then the household where there are several, then the lost key's name where the book has several keeper's keys: new-keeper-key \"Harbour Row\" --lost \"keeper\"."),
+        [{ Length: > 0 } household, "--lost", { Length: > 0 } name] when !household.StartsWith('-') =>
+            new(household, name),
+        ["--lost", { Length: > 0 } name, { Length: > 0 } household] when !household.StartsWith('-') =>
+            new(household, name),
+        _ => throw new StartException("Write new-keeper-key, then the household where there are several, then the lost "
+            + "key's name where the book has several keeper's keys: new-keeper-key \"Harbour Row\" --lost \"keeper\"."),
     };
 }
 

@@ -2,7 +2,9 @@ using Npgsql;
 
 namespace CashEvents.Api.Hosting;
 
-/// <summary>The PostgreSQL that the books are in: one that was named, or a private one that lives and ends with the program.</summary>
+/// <summary>
+/// The PostgreSQL that the books are in: one that was named, or a private one that lives and ends with the program.
+/// </summary>
 internal sealed class Database : IAsyncDisposable
 {
     /// <summary>How many starts of a private one may fail in a row.</summary>
@@ -10,7 +12,8 @@ internal sealed class Database : IAsyncDisposable
 
     private readonly TaskCompletionSource<EmbeddedPostgresException> _never = new();
 
-    private Database(string connectionString, EmbeddedPostgres? @private) => (ConnectionString, Private) = (connectionString, @private);
+    private Database(string connectionString, EmbeddedPostgres? @private) =>
+        (ConnectionString, Private) = (connectionString, @private);
 
     public string ConnectionString { get; }
 
@@ -25,7 +28,8 @@ internal sealed class Database : IAsyncDisposable
     /// <param name="dataFolder">Where a private one lies.</param>
     /// <param name="orRunning">Whether a private one that another program runs will do.</param>
     /// <param name="logger">Told what a private one does of its own accord.</param>
-    public static async Task<Database> StartAsync(IConfiguration configuration, string dataFolder, bool orRunning, ILogger logger)
+    public static async Task<Database> StartAsync(IConfiguration configuration, string dataFolder, bool orRunning,
+        ILogger logger)
     {
         if (configuration.GetConnectionString("CashEvents") is { } named && !string.IsNullOrWhiteSpace(named))
         {
@@ -40,7 +44,13 @@ internal sealed class Database : IAsyncDisposable
         var options = new EmbeddedPostgresOptions { DataFolder = dataFolder, OwnFiles = KeeperKey.FileNames };
         if (configuration[StartsVariable] is { Length: > 0 } starts)
         {
-            options = options with { MostFailedStarts = int.TryParse(starts, out var most) && most > 0 ? most : throw new StartException($"{StartsVariable} is '{starts}': give a whole number from 1 on.") };
+            options = options with
+            {
+                MostFailedStarts =
+                int.TryParse(starts, out var most) && most > 0
+                    ? most
+                    : throw new StartException($"{StartsVariable} is '{starts}': give a whole number from 1 on.")
+            };
         }
 
         var embedded = await EmbeddedPostgres.StartAsync(options, logger).ConfigureAwait(false);
@@ -56,7 +66,10 @@ internal sealed class Database : IAsyncDisposable
         }
     }
 
-    /// <summary>Forgets a server's connections to a private one that ended, whenever it runs again: the next requests are then not the ones to find them broken.</summary>
+    /// <summary>
+    /// Forgets a server's connections to a private one that ended, whenever it runs again: the next requests are then
+    /// not the ones to find them broken.
+    /// </summary>
     public void Renew(NpgsqlDataSource connections)
     {
         if (Private is not null)

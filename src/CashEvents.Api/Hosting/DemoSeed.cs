@@ -2,7 +2,9 @@ using System.Text.Json;
 
 namespace CashEvents.Api.Hosting;
 
-/// <summary>Loads the made-up household of demo-seed: the same bodies that one would send over HTTP, through the same commands.</summary>
+/// <summary>
+/// Loads the made-up household of demo-seed: the same bodies that one would send over HTTP, through the same commands.
+/// </summary>
 internal sealed class DemoSeed(BookWriter writer, IServiceProvider services)
 {
     /// <summary>Loads the whole seed or nothing of it.</summary>
@@ -22,7 +24,8 @@ internal sealed class DemoSeed(BookWriter writer, IServiceProvider services)
         var rules = Read<Dictionary<string, FillRuleRequest>>(folder, "fill-rules.json");
         var goals = Read<List<GoalRequest>>(folder, "goals.json");
         var savingPlans = Read<Dictionary<string, SavingPlanRequest>>(folder, "saving-plans.json");
-        foreach (var definition in sources.Values.Concat<object>(payments.Values).Concat(rules.Values).Concat(goals).Concat(savingPlans.Values))
+        foreach (var definition in sources.Values.Concat<object>(payments.Values).Concat(rules.Values).Concat(goals)
+            .Concat(savingPlans.Values))
         {
             Validation.Check(services, definition);
         }
@@ -30,8 +33,10 @@ internal sealed class DemoSeed(BookWriter writer, IServiceProvider services)
         var result = await writer.WriteAsync(new WriteRequest(household, by,
         [
             new EntryRequest(sent.ToCommand()),
-            .. Read<IReadOnlyList<WalletRequest>>(folder, "wallets.json").Select(w => new EntryRequest(new OpenWallet(w.Label!))),
-            .. Read<IReadOnlyList<CompartmentRequest>>(folder, "compartments.json").Select(c => new EntryRequest(new OpenCompartment(c.Label!, c.Wallet!, c.Purpose!.Value))),
+            .. Read<IReadOnlyList<WalletRequest>>(folder, "wallets.json")
+                .Select(w => new EntryRequest(new OpenWallet(w.Label!))),
+            .. Read<IReadOnlyList<CompartmentRequest>>(folder, "compartments.json")
+                .Select(c => new EntryRequest(new OpenCompartment(c.Label!, c.Wallet!, c.Purpose!.Value))),
             .. movements.Select(m => m.ToEntry()),
             // After the movements: settlements among them name their counts by line.
             .. plans.Select(p => new EntryRequest(p.ToCommand())),
@@ -41,7 +46,8 @@ internal sealed class DemoSeed(BookWriter writer, IServiceProvider services)
             .. goals.Select(g => new EntryRequest(new AddGoalFromTodayOn(g))),
             .. savingPlans.Select(s => new EntryRequest(s.Value.ToCommand(s.Key))),
         ])).ConfigureAwait(false);
-        if (result.Outcomes.FirstOrDefault(o => o.Refusal is { Code: not "not-written-with-others" })?.Refusal is { } refusal)
+        if (result.Outcomes.FirstOrDefault(
+            o => o.Refusal is { Code: not "not-written-with-others" })?.Refusal is { } refusal)
         {
             throw new StartException($"The demo household could not be loaded: {refusal.Detail}");
         }
@@ -55,13 +61,17 @@ internal sealed class DemoSeed(BookWriter writer, IServiceProvider services)
             : throw new StartException($"The demo household is not there: {path} is missing.");
     }
 
-    /// <summary>A goal of the seed whose bill comes again: the seed may be loaded years after it was written, and its first bill is then the next one.</summary>
+    /// <summary>
+    /// A goal of the seed whose bill comes again: the seed may be loaded years after it was written, and its first bill
+    /// is then the next one.
+    /// </summary>
     private sealed record AddGoalFromTodayOn(GoalRequest Goal) : ICommand
     {
         public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
         {
             var (first, every) = (Goal.Due!.Value, Period.Of(Goal.Every!));
-            var next = Enumerable.Range(0, int.MaxValue).Select(times => every.After(first, times)).First(due => due >= today);
+            var next = Enumerable.Range(0, int.MaxValue).Select(times => every.After(first, times))
+                .First(due => due >= today);
             return (Goal with { Due = next }).ToCommand().Decide(book, today);
         }
     }

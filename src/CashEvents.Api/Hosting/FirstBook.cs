@@ -7,7 +7,8 @@ namespace CashEvents.Api.Hosting;
 internal sealed record FirstStart(bool Demo, string? GivenKey, string DataFolder);
 
 /// <summary>
-/// Opens the first book and loads the demo before the server listens: whoever gets an answer gets it from a book that is there,
+/// Opens the first book and loads the demo before the server listens: whoever gets an answer gets it from a book that
+/// is there,
 /// with a key that is known. (Services of the program's own start before the web server does.)
 /// </summary>
 internal sealed class FirstBook(FirstStart asked, Opening opening, BookReader books, DemoSeed demo) : IHostedService

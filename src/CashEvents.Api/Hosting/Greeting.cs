@@ -33,7 +33,8 @@ internal sealed class Greeting(ICollection<string> addresses)
         }
         else
         {
-            _notes.Add($"Caution: the key in {KeeperKey.Variable} is not a keeper's key of this book, and nothing was changed. The book's own keys go on. If they are lost, run the program once with: new-keeper-key");
+            _notes.Add($"Caution: the key in {KeeperKey.Variable} is not a keeper's key of this book, and nothing was "
+                + $"changed. The book's own keys go on. If they are lost, run the program once with: new-keeper-key");
         }
     }
 
@@ -46,20 +47,25 @@ internal sealed class Greeting(ICollection<string> addresses)
         }
         else
         {
-            _notes.Add($"Caution: the key kept in {file} is not a keeper's key of this book any more. If the right one is lost, run the program once with: new-keeper-key");
+            _notes.Add($"Caution: the key kept in {file} is not a keeper's key of this book any more. If the right one "
+                + $"is lost, run the program once with: new-keeper-key");
         }
     }
 
     public void TellDemoNotLoaded(long lines) =>
-        _notes.Add($"The book has {lines.ToString(CultureInfo.InvariantCulture)} lines already: the demo household was not loaded, and nothing was changed.");
+        _notes.Add($"The book has {lines.ToString(CultureInfo.InvariantCulture)} lines already: the demo household was "
+            + $"not loaded, and nothing was changed.");
 
     public void Say(Book book)
     {
         var address = addresses.First();
         Console.WriteLine($"CashEvents listens on {string.Join(", ", addresses)}");
-        if (addresses.Any(a => !new Uri(a.Replace("//+", "//0.0.0.0", StringComparison.Ordinal).Replace("//*", "//0.0.0.0", StringComparison.Ordinal)).IsLoopback))
+        if (addresses.Any(a => !new Uri(
+            a.Replace("//+", "//0.0.0.0", StringComparison.Ordinal)
+                .Replace("//*", "//0.0.0.0", StringComparison.Ordinal)).IsLoopback))
         {
-            Console.WriteLine("Caution: others on the network can reach it. Over plain http keys and amounts can be read on the way; put it behind https, or listen on 127.0.0.1 only.");
+            Console.WriteLine("Caution: others on the network can reach it. Over plain http keys and amounts can be "
+                + "read on the way; put it behind https, or listen on 127.0.0.1 only.");
         }
 
         _notes.ForEach(Console.WriteLine);
@@ -70,7 +76,9 @@ internal sealed class Greeting(ICollection<string> addresses)
             Console.WriteLine();
         }
 
-        Console.WriteLine(_keyInCommands is null ? "Three things to try, with your key in KEY; they only read:" : "Three things to try; they only read:");
+        Console.WriteLine(_keyInCommands is null
+            ? "Three things to try, with your key in KEY; they only read:"
+            : "Three things to try; they only read:");
         if (_keyInCommands is not null)
         {
             Console.WriteLine($"  KEY={_keyInCommands}");
@@ -78,12 +86,14 @@ internal sealed class Greeting(ICollection<string> addresses)
 
         foreach (var (path, form) in Readings(book))
         {
-            Console.WriteLine($"  curl -s \"{address}{path}\" -H \"Authorization: Bearer $KEY\"{(form is null ? "" : $" -H 'Accept: {form}'")}");
+            Console.WriteLine($"  curl -s \"{address}{path}\" -H \"Authorization: Bearer "
+                + $"$KEY\"{(form is null ? "" : $" -H 'Accept: {form}'")}");
         }
 
         if (book.Compartments.Count == 0)
         {
-            Console.WriteLine("The book has no compartment yet. First name the household's currency (PUT /api/household), then a wallet (POST /api/wallets) and its compartments (POST /api/compartments).");
+            Console.WriteLine("The book has no compartment yet. First name the household's currency (PUT "
+                + "/api/household), then a wallet (POST /api/wallets) and its compartments (POST /api/compartments).");
         }
 
         Console.WriteLine($"A page to open in a browser, with every address and an example of each: {address}/swagger");
@@ -115,7 +125,8 @@ internal sealed class Greeting(ICollection<string> addresses)
 
         var (name, cash, bank, total) = balances.Household;
         rows.Add([name, $"all, in {balances.Currency}", Say(cash), Say(bank), Say(total)]);
-        var widths = Enumerable.Range(0, rows[0].Length).Select(column => rows.Max(row => row[column].Length)).ToArray();
+        var widths = Enumerable.Range(0, rows[0].Length).Select(column => rows.Max(row => row[column].Length))
+            .ToArray();
         foreach (var (row, i) in rows.Select((row, i) => (row, i)))
         {
             if (i == 1 || i == rows.Count - 1)
@@ -123,7 +134,9 @@ internal sealed class Greeting(ICollection<string> addresses)
                 Console.WriteLine("  " + string.Join("  ", widths.Select(w => new string('-', w))));
             }
 
-            Console.WriteLine("  " + string.Join("  ", row.Select((cell, column) => column < 2 ? cell.PadRight(widths[column]) : cell.PadLeft(widths[column]))));
+            Console.WriteLine("  " + string.Join("  ",
+                row.Select((cell, column) =>
+                    column < 2 ? cell.PadRight(widths[column]) : cell.PadLeft(widths[column]))));
         }
     }
 

@@ -5,7 +5,8 @@ namespace CashEvents.Api.Hosting;
 
 /// <summary>How the program is.</summary>
 /// <param name="Status"><c>live</c> or <c>ready</c>.</param>
-/// <param name="Postgres">How its private PostgreSQL is, once that has ended by itself; left out before, and where another PostgreSQL is used.</param>
+/// <param name="Postgres">How its private PostgreSQL is, once that has ended by itself; left out before, and where
+/// another PostgreSQL is used.</param>
 public sealed record HealthAnswer(string Status, PostgresAnswer? Postgres = null);
 
 /// <summary>How the private PostgreSQL is, that ended by itself.</summary>
@@ -14,7 +15,8 @@ public sealed record HealthAnswer(string Status, PostgresAnswer? Postgres = null
 /// <param name="FailedStarts">How many starts have failed since it last ran.</param>
 /// <param name="EndedAt">When it last ended by itself, in UTC.</param>
 /// <param name="NextStartAt">When it is started again, in UTC; left out unless that is awaited.</param>
-public sealed record PostgresAnswer(ServerState State, int Restarts, int FailedStarts, DateTimeOffset EndedAt, DateTimeOffset? NextStartAt)
+public sealed record PostgresAnswer(ServerState State, int Restarts, int FailedStarts, DateTimeOffset EndedAt,
+    DateTimeOffset? NextStartAt)
 {
     /// <summary>Null when it never ended.</summary>
     internal static PostgresAnswer? Of(ServerCondition? condition) => condition is { EndedAt: { } ended }
@@ -27,7 +29,9 @@ internal static class Health
 {
     public static void MapHealth(this IEndpointRouteBuilder app)
     {
-        app.MapGet("/health/live", ([FromServices] EmbeddedPostgres? postgres) => TypedResults.Ok(new HealthAnswer("live", PostgresAnswer.Of(postgres?.Condition))))
+        app.MapGet("/health/live",
+            ([FromServices] EmbeddedPostgres? postgres) =>
+                TypedResults.Ok(new HealthAnswer("live", PostgresAnswer.Of(postgres?.Condition))))
             .Produces<HealthAnswer>()
             .WithTags("Health")
             .WithSummary("Whether the program lives")
@@ -41,7 +45,8 @@ internal static class Health
             .WithExample(null, """{"status": "ready"}""");
     }
 
-    private static async Task<IResult> ReadyAsync(NpgsqlDataSource database, [FromServices] EmbeddedPostgres? postgres, HttpContext context)
+    private static async Task<IResult> ReadyAsync(NpgsqlDataSource database, [FromServices] EmbeddedPostgres? postgres,
+        HttpContext context)
     {
         if (postgres?.Condition is { State: not ServerState.Running } condition)
         {
@@ -65,9 +70,11 @@ internal static class Health
         var next = condition.State switch
         {
             ServerState.GivenUp => "The program ends; its log says why.",
-            ServerState.Waiting => FormattableString.Invariant($"It is started again at {condition.NextStartAt:yyyy-MM-dd'T'HH:mm:ss'Z'}."),
+            ServerState.Waiting => FormattableString.Invariant(
+                $"It is started again at {condition.NextStartAt:yyyy-MM-dd'T'HH:mm:ss'Z'}."),
             _ => "It is being started again.",
         };
-        return FormattableString.Invariant($"PostgreSQL ended by itself at {condition.EndedAt:yyyy-MM-dd'T'HH:mm:ss'Z'}.{failed} {next}");
+        return FormattableString.Invariant(
+            $"PostgreSQL ended by itself at {condition.EndedAt:yyyy-MM-dd'T'HH:mm:ss'Z'}.{failed} {next}");
     }
 }

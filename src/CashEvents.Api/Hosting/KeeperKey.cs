@@ -21,12 +21,20 @@ internal sealed record KeeperKey(string Plain, string? File)
     {
         var key = written?.Trim();
         return string.IsNullOrEmpty(key) ? null
-            : key.Length < ShortestGood ? throw new StartException($"The key in {Variable} has {key.Length} characters, and a short key can be guessed by trying: give one of {ShortestGood} random characters or more, or leave it out and one is made.")
-            : !key.All(c => c is > ' ' and <= '~') ? throw new StartException($"The key in {Variable} has a space or a sign that no header carries: give one of plain letters, digits and signs, or leave it out and one is made.")
+            : key.Length < ShortestGood
+                ? throw new StartException($"The key in {Variable} has {key.Length} characters, and a short key can be "
+                    + $"guessed by trying: give one of {ShortestGood} random characters or more, or leave it out and "
+                    + $"one is made.")
+            : !key.All(c => c is > ' ' and <= '~')
+                ? throw new StartException($"The key in {Variable} has a space or a sign that no header carries: give "
+                    + $"one of plain letters, digits and signs, or leave it out and one is made.")
             : key;
     }
 
-    /// <summary>Takes the given key, or the one kept by a first start that broke off, or makes one. It is on disk before the book knows it, so it can't be lost.</summary>
+    /// <summary>
+    /// Takes the given key, or the one kept by a first start that broke off, or makes one. It is on disk before the
+    /// book knows it, so it can't be lost.
+    /// </summary>
     /// <exception cref="StartException">The given key is none to be taken.</exception>
     public static KeeperKey TakeOrMake(string? written, string dataFolder)
     {
@@ -46,7 +54,9 @@ internal sealed record KeeperKey(string Plain, string? File)
         return key;
     }
 
-    /// <summary>Keeps it in the stead of the one before; a given one is kept nowhere, and the one before no longer.</summary>
+    /// <summary>
+    /// Keeps it in the stead of the one before; a given one is kept nowhere, and the one before no longer.
+    /// </summary>
     public void Keep(string dataFolder)
     {
         if (File is null)

@@ -43,9 +43,13 @@ internal sealed class Opening(BookWriter writer, BookReader books, LineReader li
 
     /// <summary>Whether a key is a keeper's of a book, and in use.</summary>
     public async Task<bool> IsKeepersAsync(string household, string plainKey) =>
-        await keys.FindAsync(plainKey).ConfigureAwait(false) is { } holder && holder.Household == household && holder.Key is { Role: Role.Keeper, Revoked: false };
+        await keys.FindAsync(plainKey).ConfigureAwait(false) is { } holder && holder.Household == household
+            && holder.Key is { Role: Role.Keeper, Revoked: false };
 
-    /// <summary>Opens another household's book. Asked again for the same name while nothing but its opening stands in it, it gives another key in the stead of the first, which may never have been seen.</summary>
+    /// <summary>
+    /// Opens another household's book. Asked again for the same name while nothing but its opening stands in it, it
+    /// gives another key in the stead of the first, which may never have been seen.
+    /// </summary>
     /// <returns>Its keeper's key, and whether that takes the place of an earlier one.</returns>
     /// <exception cref="StartException">The name is taken, or has no letter or digit.</exception>
     public async Task<(string Key, bool Again)> AddAsync(string name)
@@ -64,7 +68,8 @@ internal sealed class Opening(BookWriter writer, BookReader books, LineReader li
 
         return await GiveAnotherKeyAsync(household, name.Trim(), key).ConfigureAwait(false)
             ? (key, true)
-            : throw new StartException($"There is a household '{household}' already: choose a name that differs in its letters or digits.");
+            : throw new StartException($"There is a household '{household}' already: choose a name that differs in its "
+                + $"letters or digits.");
     }
 
     /// <summary>Gives an unused book another keeper's key.</summary>
@@ -81,7 +86,8 @@ internal sealed class Opening(BookWriter writer, BookReader books, LineReader li
         var former = book.Keys.Values.Where(k => !k.Revoked).ToList();
         var result = await writer.WriteAsync(new WriteRequest(household, Opener,
             [
-                new EntryRequest(new IssueKey($"keeper-{book.Keys.Count + 1}", Role.Keeper, [], KeyRing.Hash(plainKey))),
+                new EntryRequest(new IssueKey($"keeper-{book.Keys.Count + 1}", Role.Keeper, [],
+                    KeyRing.Hash(plainKey))),
                 .. former.Select(k => new EntryRequest(new RevokeKey(k.Name))),
             ],
             IfLine: book.Line)).ConfigureAwait(false);

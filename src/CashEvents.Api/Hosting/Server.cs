@@ -8,7 +8,8 @@ namespace CashEvents.Api.Hosting;
 /// <summary>The HTTP server over a database.</summary>
 internal static class Server
 {
-    // PostgreSQL takes a hundred unless told otherwise: enough are left for a second server, a backup and an added household.
+    // PostgreSQL takes a hundred unless told otherwise: enough are left for a second server, a backup and an added
+    // household.
     private const int MostConnections = 40;
     private const int LargePiece = 64 * 1024;
 
@@ -18,9 +19,11 @@ internal static class Server
     /// <param name="configure">Services to use instead of the usual ones, such as another clock.</param>
     /// <param name="fillsByItself">Whether paydays are filled where a household has the program fill by itself.</param>
     /// <param name="firstStart">How the first book is opened before the server listens; null to leave that.</param>
-    public static WebApplication Build(string connectionString, string[] settings, Action<IServiceCollection>? configure = null, bool fillsByItself = true, FirstStart? firstStart = null)
+    public static WebApplication Build(string connectionString, string[] settings,
+        Action<IServiceCollection>? configure = null, bool fillsByItself = true, FirstStart? firstStart = null)
     {
-        var builder = WebApplication.CreateBuilder(new WebApplicationOptions { Args = settings, ContentRootPath = AppContext.BaseDirectory });
+        var builder = WebApplication.CreateBuilder(
+            new WebApplicationOptions { Args = settings, ContentRootPath = AppContext.BaseDirectory });
         if (string.IsNullOrEmpty(builder.Configuration[WebHostDefaults.ServerUrlsKey]))
         {
             builder.WebHost.UseUrls("http://127.0.0.1:5080");
@@ -39,7 +42,8 @@ internal static class Server
         builder.Services.Configure<HostOptions>(host => host.ShutdownTimeout = TimeSpan.FromSeconds(30));
         configure?.Invoke(builder.Services);
         builder.Services.TryAddSingleton(TimeProvider.System);
-        builder.Services.TryAddSingleton(new ClockTrust(Always: builder.Configuration.GetValue<bool>("CASHEVENTS_TRUST_CLOCK")));
+        builder.Services.TryAddSingleton(
+            new ClockTrust(Always: builder.Configuration.GetValue<bool>("CASHEVENTS_TRUST_CLOCK")));
         builder.Services.AddCashBook(NpgsqlDataSource.Create(Connections(connectionString)));
         builder.Services.ConfigureHttpJsonOptions(json => ApiJson.Apply(json.SerializerOptions));
         builder.Services.AddExceptionHandler<Problems.Handler>();
@@ -54,13 +58,15 @@ internal static class Server
         builder.Services.AddSingleton<DemoSeed>();
         if (firstStart is not null)
         {
-            builder.Services.AddSingleton(firstStart).AddSingleton<FirstBook>().AddHostedService(provider => provider.GetRequiredService<FirstBook>());
+            builder.Services.AddSingleton(firstStart).AddSingleton<FirstBook>()
+                .AddHostedService(provider => provider.GetRequiredService<FirstBook>());
         }
 
         builder.Services.AddSingleton<AutomaticFillRuns>();
         builder.Services.TryAddSingleton(provider => SteadyTime.Of(provider.GetRequiredService<TimeProvider>()));
         builder.Services.AddSingleton(provider => new SecondWitness(
-            provider.GetRequiredService<TimeProvider>(), provider.GetRequiredService<SteadyTime>(), provider.GetRequiredService<ClockTrust>(), provider.GetRequiredService<DatabaseClock>().ReadAsync));
+            provider.GetRequiredService<TimeProvider>(), provider.GetRequiredService<SteadyTime>(),
+            provider.GetRequiredService<ClockTrust>(), provider.GetRequiredService<DatabaseClock>().ReadAsync));
         builder.Services.AddSingleton<OldAnswers>();
         if (fillsByItself)
         {
@@ -84,9 +90,16 @@ internal static class Server
 
     private static string Connections(string connectionString)
     {
-        // The same few statements all day long: PostgreSQL parses and plans each once a connection. No session state is left that would need a reset.
+        // The same few statements all day long: PostgreSQL parses and plans each once a connection. No session state is
+        // left that would need a reset.
         // What is long, a replay or a month, comes in fewer and larger pieces.
-        var connections = new NpgsqlConnectionStringBuilder(connectionString) { MaxAutoPrepare = 100, AutoPrepareMinUsages = 2, NoResetOnClose = true, ReadBufferSize = LargePiece };
+        var connections = new NpgsqlConnectionStringBuilder(connectionString)
+        {
+            MaxAutoPrepare = 100,
+            AutoPrepareMinUsages = 2,
+            NoResetOnClose = true,
+            ReadBufferSize = LargePiece
+        };
         if (!connections.ShouldSerialize("Maximum Pool Size"))
         {
             connections.MaxPoolSize = MostConnections;
@@ -155,10 +168,13 @@ internal static class Server
         ValidatorOptions.Global.DefaultRuleLevelCascadeMode = CascadeMode.Stop;
 
         // Messages name fields as they are written in JSON.
-        ValidatorOptions.Global.DisplayNameResolver = (_, member, _) => member is null ? null : JsonNamingPolicy.CamelCase.ConvertName(member.Name);
-        foreach (var validator in typeof(Server).Assembly.GetTypes().Where(t => !t.IsAbstract && typeof(IValidator).IsAssignableFrom(t)))
+        ValidatorOptions.Global.DisplayNameResolver =
+            (_, member, _) => member is null ? null : JsonNamingPolicy.CamelCase.ConvertName(member.Name);
+        foreach (var validator in typeof(Server).Assembly.GetTypes()
+            .Where(t => !t.IsAbstract && typeof(IValidator).IsAssignableFrom(t)))
         {
-            services.AddSingleton(typeof(IValidator<>).MakeGenericType(validator.BaseType!.GetGenericArguments()), validator);
+            services.AddSingleton(typeof(IValidator<>).MakeGenericType(validator.BaseType!.GetGenericArguments()),
+                validator);
         }
     }
 }

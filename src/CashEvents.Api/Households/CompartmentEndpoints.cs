@@ -23,7 +23,8 @@ public sealed record CompartmentChangeRequest(string? Label, string? Wallet, boo
 /// <param name="Cash">Balance of its notes and coins.</param>
 /// <param name="Bank">Balance of its part in the bank.</param>
 /// <param name="Total">Both together.</param>
-public sealed record CompartmentAnswer(string Id, string Label, string Wallet, Purpose Purpose, bool Closed, decimal Cash, decimal Bank, decimal Total)
+public sealed record CompartmentAnswer(string Id, string Label, string Wallet, Purpose Purpose, bool Closed,
+    decimal Cash, decimal Bank, decimal Total)
 {
     /// <summary>The lines just written about it; absent when it is only read.</summary>
     public IReadOnlyList<long>? Lines { get; init; }
@@ -31,11 +32,15 @@ public sealed record CompartmentAnswer(string Id, string Label, string Wallet, P
     /// <summary>Their entry.</summary>
     public long? EntryId { get; init; }
 
-    /// <summary>A compartment in this API's words. Before the household names its currency there are no amounts, and zero is plain.</summary>
+    /// <summary>
+    /// A compartment in this API's words. Before the household names its currency there are no amounts, and zero is
+    /// plain.
+    /// </summary>
     internal static CompartmentAnswer Of(Compartment c, Currency? currency)
     {
         decimal Say(Money money) => currency?.ToDecimal(money) ?? 0m;
-        return new CompartmentAnswer(c.Id, c.Label, c.Wallet, c.Purpose, c.Closed, Say(c.Cash), Say(c.Bank), Say(c.Cash + c.Bank));
+        return new CompartmentAnswer(c.Id, c.Label, c.Wallet, c.Purpose, c.Closed, Say(c.Cash), Say(c.Bank),
+            Say(c.Cash + c.Bank));
     }
 }
 
@@ -64,16 +69,24 @@ internal sealed class CompartmentChangeRequestValidator : AbstractValidator<Comp
 
 internal static class CompartmentEndpoints
 {
-    private const string One = """{"id": "ferry-fares", "label": "Ferry fares", "wallet": "oilskin-wallet", "purpose": "spending", "closed": false, "cash": 64.00, "bank": 0.00, "total": 64.00}""";
+    private const string One =
+        """{"id": "ferry-fares", "label": "Ferry fares", "wallet": "oilskin-wallet", "purpose": "spending", "closed": false, "cash": 64.00, "bank": 0.00, "total": 64.00}""";
 
     public static void MapCompartments(this IEndpointRouteBuilder api)
     {
-        api.MapPost("/compartments", async (HttpContext http, Caller caller, Body<CompartmentRequest> body, WriteDesk desk) =>
+        api.MapPost("/compartments",
+            async (HttpContext http, Caller caller, Body<CompartmentRequest> body, WriteDesk desk) =>
             {
                 caller.MustKeep();
                 var sent = body.Value;
-                var (entry, currency) = await desk.WriteAsync(http, new OpenCompartment(sent.Label!, sent.Wallet!, sent.Purpose!.Value), "compartment", sent).ConfigureAwait(false);
-                var answer = CompartmentAnswer.Of(entry.Compartment!, currency) with { Lines = entry.Lines, EntryId = entry.Id };
+                var (entry, currency) = await desk.WriteAsync(http,
+                    new OpenCompartment(sent.Label!, sent.Wallet!, sent.Purpose!.Value), "compartment", sent)
+                    .ConfigureAwait(false);
+                var answer = CompartmentAnswer.Of(entry.Compartment!, currency) with
+                {
+                    Lines = entry.Lines,
+                    EntryId = entry.Id
+                };
                 return TypedResults.Created($"/api/compartments/{Uri.EscapeDataString(answer.Id)}", answer);
             })
             .Accepts<CompartmentRequest>("application/json")
@@ -91,7 +104,8 @@ internal static class CompartmentEndpoints
                 var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
                 Answers.StampLine(http, book.Line);
                 return TypedResults.Ok(new CompartmentsAnswer(
-                        [.. book.Compartments.Values.OrderBy(c => c.Line).Select(c => CompartmentAnswer.Of(c, book.Household?.Currency))], book.Line));
+                        [.. book.Compartments.Values.OrderBy(c => c.Line)
+                            .Select(c => CompartmentAnswer.Of(c, book.Household?.Currency))], book.Line));
             })
             .Produces<CompartmentsAnswer>()
             .RefusesReads()
@@ -113,13 +127,23 @@ internal static class CompartmentEndpoints
             .WithSummary("One compartment")
             .WithExample(null, One);
 
-        api.MapPatch("/compartments/{id}", async (HttpContext http, Caller caller, string id, Body<CompartmentChangeRequest> body, WriteDesk desk, BookReader books) =>
+        api.MapPatch("/compartments/{id}",
+            async (HttpContext http, Caller caller, string id, Body<CompartmentChangeRequest> body, WriteDesk desk,
+                BookReader books) =>
             {
                 caller.MustKeep();
                 var sent = body.Value;
-                var (entry, currency) = await desk.WriteAsync(http, new ChangeCompartment(id, sent.Label, sent.Wallet, sent.Closed), $"compartment {id}", sent).ConfigureAwait(false);
-                var compartment = entry.Compartment ?? Reads.Compartment(await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false), id);
-                return TypedResults.Ok(CompartmentAnswer.Of(compartment, currency) with { Lines = entry.Lines, EntryId = entry.Id });
+                var (entry, currency) = await desk.WriteAsync(http,
+                    new ChangeCompartment(id, sent.Label, sent.Wallet, sent.Closed), $"compartment {id}", sent)
+                    .ConfigureAwait(false);
+                var compartment = entry.Compartment
+                    ?? Reads.Compartment(await books.ReadAsync(caller.Household, http.RequestAborted)
+                        .ConfigureAwait(false), id);
+                return TypedResults.Ok(CompartmentAnswer.Of(compartment, currency) with
+                {
+                    Lines = entry.Lines,
+                    EntryId = entry.Id
+                });
             })
             .Accepts<CompartmentChangeRequest>("application/json")
             .Produces<CompartmentAnswer>()

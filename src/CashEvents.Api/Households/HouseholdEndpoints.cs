@@ -7,13 +7,18 @@ namespace CashEvents.Api.Households;
 /// <param name="Currency">ISO 4217 code in capitals.</param>
 /// <param name="TimeZone">IANA name of the zone whose calendar the book follows.</param>
 /// <param name="FirstDayOfWeek">The day a week starts on; Monday, as in ISO 8601, if left out.</param>
-/// <param name="Country">ISO 3166-1 alpha-2 code of the country whose bank holidays count for paydays; if left out, only Saturdays and Sundays are no bank days.</param>
-/// <param name="SmallestNote">The smallest note or coin to ask the bank for, such as 5.00: fill runs come to whole notes of it, and draw slips ask for none below. The smallest coin if left out.</param>
-/// <param name="LargestNote">The largest note to ask the bank for, such as 50.00; the largest that a bank gives if left out.</param>
+/// <param name="Country">ISO 3166-1 alpha-2 code of the country whose bank holidays count for paydays; if left out,
+/// only Saturdays and Sundays are no bank days.</param>
+/// <param name="SmallestNote">The smallest note or coin to ask the bank for, such as 5.00: fill runs come to whole
+/// notes of it, and draw slips ask for none below. The smallest coin if left out.</param>
+/// <param name="LargestNote">The largest note to ask the bank for, such as 50.00; the largest that a bank gives if left
+/// out.</param>
 public sealed record HouseholdRequest(
-    string? Name, string? Currency, string? TimeZone, DayOfWeek? FirstDayOfWeek, string? Country = null, decimal? SmallestNote = null, decimal? LargestNote = null)
+    string? Name, string? Currency, string? TimeZone, DayOfWeek? FirstDayOfWeek, string? Country = null,
+    decimal? SmallestNote = null, decimal? LargestNote = null)
 {
-    /// <exception cref="Domain.Naming.RefusalException">The bank holidays of that country are not known here.</exception>
+    /// <exception cref="Domain.Naming.RefusalException">The bank holidays of that country are not known
+    /// here.</exception>
     internal DescribeHousehold ToCommand()
     {
         if (Country is not null)
@@ -21,7 +26,9 @@ public sealed record HouseholdRequest(
             BankHolidays.MustKnow(Country);
         }
 
-        return new DescribeHousehold(Name!, Currency!, TimeZone!, FirstDayOfWeek ?? DayOfWeek.Monday, Country) { SmallestNote = SmallestNote, LargestNote = LargestNote };
+        return new DescribeHousehold(Name!, Currency!, TimeZone!, FirstDayOfWeek ?? DayOfWeek.Monday,
+            Country)
+        { SmallestNote = SmallestNote, LargestNote = LargestNote };
     }
 }
 
@@ -30,9 +37,11 @@ public sealed record HouseholdRequest(
 /// <param name="Currency">ISO 4217 code; absent until the keeper names it.</param>
 /// <param name="TimeZone">IANA name.</param>
 /// <param name="FirstDayOfWeek">The day a week starts on.</param>
-/// <param name="Country">ISO 3166-1 alpha-2 code of the country whose bank holidays count; absent when only Saturdays and Sundays are no bank days.</param>
+/// <param name="Country">ISO 3166-1 alpha-2 code of the country whose bank holidays count; absent when only Saturdays
+/// and Sundays are no bank days.</param>
 /// <param name="Line">The book's last line.</param>
-public sealed record HouseholdAnswer(string Name, string? Currency, string TimeZone, DayOfWeek FirstDayOfWeek, string? Country, long Line)
+public sealed record HouseholdAnswer(string Name, string? Currency, string TimeZone, DayOfWeek FirstDayOfWeek,
+    string? Country, long Line)
 {
     /// <summary>Said where that country's bank holidays were not checked against a published list.</summary>
     public string? CountryNote { get; init; }
@@ -44,7 +53,8 @@ public sealed record HouseholdAnswer(string Name, string? Currency, string TimeZ
     public decimal? LargestNote { get; init; }
 
     internal static HouseholdAnswer Of(Household household, long line) =>
-        new(household.Name, household.Currency?.Code, household.TimeZone, household.FirstDayOfWeek, household.Country, line)
+        new(household.Name, household.Currency?.Code, household.TimeZone, household.FirstDayOfWeek, household.Country,
+            line)
         {
             CountryNote = BankHolidays.NoteOn(household.Country),
             SmallestNote = household.SmallestNote is { } smallest ? household.Currency!.ToDecimal(smallest) : null,
@@ -64,7 +74,8 @@ internal sealed class HouseholdRequestValidator : AbstractValidator<HouseholdReq
 
 internal static class HouseholdEndpoints
 {
-    private const string Answer = """{"name": "Harbour Row", "currency": "EUR", "timeZone": "Europe/Dublin", "firstDayOfWeek": "monday", "country": "IE", "line": 3, "smallestNote": 5.00, "largestNote": 50.00}""";
+    private const string Answer =
+        """{"name": "Harbour Row", "currency": "EUR", "timeZone": "Europe/Dublin", "firstDayOfWeek": "monday", "country": "IE", "line": 3, "smallestNote": 5.00, "largestNote": 50.00}""";
 
     public static void MapHousehold(this IEndpointRouteBuilder api)
     {
@@ -81,12 +92,14 @@ internal static class HouseholdEndpoints
             .WithSummary("The household: name, currency, time zone, first day of the week, country, notes to draw")
             .WithExample(null, Answer);
 
-        api.MapPut("/household", async (HttpContext http, Caller caller, Body<HouseholdRequest> body, WriteDesk desk, BookReader books) =>
+        api.MapPut("/household", async (HttpContext http, Caller caller, Body<HouseholdRequest> body, WriteDesk desk,
+            BookReader books) =>
             {
                 caller.MustKeep();
                 var sent = body.Value;
                 var (entry, _) = await desk.WriteAsync(http, sent.ToCommand(), "household", sent).ConfigureAwait(false);
-                var household = entry.Household ?? (await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false)).Household!;
+                var household = entry.Household
+                    ?? (await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false)).Household!;
                 return TypedResults.Ok(HouseholdAnswer.Of(household, entry.BookLine));
             })
             .Accepts<HouseholdRequest>("application/json")
@@ -94,9 +107,13 @@ internal static class HouseholdEndpoints
             .RefusesWrites()
             .WithTags("Household")
             .WithSummary("Describe the household, whole")
-            .WithDescription("The currency can't change once the book has amounts. The country is the one whose bank holidays move paydays. "
-                + "Those of Great Britain (England and Wales), Ireland and the United States were checked against what is published; for others `countryNote` warns. "
-                + "Local bank practice may differ: ask the bank. The smallest and the largest note to draw hold for draw slips and fill runs that name no others.")
-            .WithExample("""{"name": "Harbour Row", "currency": "EUR", "timeZone": "Europe/Dublin", "firstDayOfWeek": "monday", "country": "IE", "smallestNote": 5.00, "largestNote": 50.00}""", Answer);
+            .WithDescription("The currency can't change once the book has amounts. The country is the one whose bank "
+                + "holidays move paydays. "
+                + "Those of Great Britain (England and Wales), Ireland and the United States were checked against what "
+                + "is published; for others `countryNote` warns. "
+                + "Local bank practice may differ: ask the bank. The smallest and the largest note to draw hold for "
+                + "draw slips and fill runs that name no others.")
+            .WithExample(
+                """{"name": "Harbour Row", "currency": "EUR", "timeZone": "Europe/Dublin", "firstDayOfWeek": "monday", "country": "IE", "smallestNote": 5.00, "largestNote": 50.00}""", Answer);
     }
 }

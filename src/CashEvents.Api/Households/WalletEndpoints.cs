@@ -39,7 +39,8 @@ public sealed record WalletsAnswer(IReadOnlyList<WalletAnswer> Wallets);
 
 internal sealed class WalletRequestValidator : AbstractValidator<WalletRequest>
 {
-    public WalletRequestValidator() => RuleFor(r => r.Label).NotEmpty().WithMessage("`label` is needed: what is written on the wallet.");
+    public WalletRequestValidator() =>
+        RuleFor(r => r.Label).NotEmpty().WithMessage("`label` is needed: what is written on the wallet.");
 }
 
 internal static class WalletEndpoints
@@ -49,36 +50,42 @@ internal static class WalletEndpoints
         api.MapPost("/wallets", async (HttpContext http, Caller caller, Body<WalletRequest> body, WriteDesk desk) =>
             {
                 caller.MustKeep();
-                var (entry, _) = await desk.WriteAsync(http, new OpenWallet(body.Value.Label!), "wallet", body.Value).ConfigureAwait(false);
+                var (entry, _) = await desk.WriteAsync(http, new OpenWallet(body.Value.Label!), "wallet", body.Value)
+                    .ConfigureAwait(false);
                 var wallet = entry.Wallet!;
-                return TypedResults.Created($"/api/wallets/{Uri.EscapeDataString(wallet.Id)}", new WalletOpenedAnswer(wallet.Id, wallet.Label, entry.Lines, entry.Id));
+                return TypedResults.Created($"/api/wallets/{Uri.EscapeDataString(wallet.Id)}",
+                    new WalletOpenedAnswer(wallet.Id, wallet.Label, entry.Lines, entry.Id));
             })
             .Accepts<WalletRequest>("application/json")
             .Produces<WalletOpenedAnswer>(StatusCodes.Status201Created)
             .RefusesWrites()
             .WithTags("Wallets and compartments")
             .WithSummary("Take a wallet into use")
-            .WithExample("""{"label": "Biscuit tin"}""", """{"id": "biscuit-tin", "label": "Biscuit tin", "lines": [4], "entryId": 4}""");
+            .WithExample("""{"label": "Biscuit tin"}""",
+                """{"id": "biscuit-tin", "label": "Biscuit tin", "lines": [4], "entryId": 4}""");
 
         api.MapGet("/wallets", async (HttpContext http, Caller caller, BookReader books) =>
             {
                 Reads.OnlyTakes(http);
                 var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
                 Answers.StampLine(http, book.Line);
-                return TypedResults.Ok(new WalletsAnswer([.. book.Wallets.Values.OrderBy(w => w.Line).Select(WalletAnswer.Of)]));
+                return TypedResults.Ok(new WalletsAnswer(
+                    [.. book.Wallets.Values.OrderBy(w => w.Line).Select(WalletAnswer.Of)]));
             })
             .Produces<WalletsAnswer>()
             .RefusesReads()
             .WithTags("Wallets and compartments")
             .WithSummary("The wallets, in the order they were taken into use, closed ones too")
-            .WithExample(null, """{"wallets": [{"id": "oilskin-wallet", "label": "Oilskin wallet", "closed": false}, {"id": "desk-drawer", "label": "Desk drawer", "closed": false}]}""");
+            .WithExample(null,
+                """{"wallets": [{"id": "oilskin-wallet", "label": "Oilskin wallet", "closed": false}, {"id": "desk-drawer", "label": "Desk drawer", "closed": false}]}""");
 
         api.MapGet("/wallets/{id}", async (HttpContext http, Caller caller, string id, BookReader books) =>
             {
                 Reads.OnlyTakes(http);
                 var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
                 var wallet = book.Wallets.TryGetValue(id, out var found) ? found
-                    : throw Refusal.NotFound("wallet-unknown", $"There is no wallet '{id}'.", NearNames.Of(id, book.Wallets.Keys));
+                    : throw Refusal.NotFound("wallet-unknown", $"There is no wallet '{id}'.",
+                        NearNames.Of(id, book.Wallets.Keys));
                 Answers.StampLine(http, book.Line);
                 return TypedResults.Ok(WalletAnswer.Of(wallet));
             })
@@ -88,12 +95,16 @@ internal static class WalletEndpoints
             .WithSummary("One wallet")
             .WithExample(null, """{"id": "oilskin-wallet", "label": "Oilskin wallet", "closed": false}""");
 
-        api.MapPatch("/wallets/{id}", async (HttpContext http, Caller caller, string id, Body<WalletChangeRequest> body, WriteDesk desk, BookReader books) =>
+        api.MapPatch("/wallets/{id}",
+            async (HttpContext http, Caller caller, string id, Body<WalletChangeRequest> body, WriteDesk desk,
+                BookReader books) =>
             {
                 caller.MustKeep();
                 var sent = body.Value;
-                var (entry, _) = await desk.WriteAsync(http, new ChangeWallet(id, sent.Label, sent.Closed), $"wallet {id}", sent).ConfigureAwait(false);
-                var wallet = entry.Wallet ?? (await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false)).Wallets[id];
+                var (entry, _) = await desk.WriteAsync(http, new ChangeWallet(id, sent.Label, sent.Closed),
+                    $"wallet {id}", sent).ConfigureAwait(false);
+                var wallet = entry.Wallet
+                    ?? (await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false)).Wallets[id];
                 return TypedResults.Ok(WalletAnswer.Of(wallet) with { Lines = entry.Lines, EntryId = entry.Id });
             })
             .Accepts<WalletChangeRequest>("application/json")

@@ -7,8 +7,10 @@ using Microsoft.Net.Http.Headers;
 namespace CashEvents.Api.Http;
 
 /// <summary>
-/// What tells answers about a book apart: the entity tag. It begins with the line at which the book stands, and with an answer that was read a
-/// fingerprint follows, as in <c>"61-3vX8hQ0mT2c5Zy9a"</c>. <c>If-Match</c> goes by the line, <c>If-None-Match</c> by the whole.
+/// What tells answers about a book apart: the entity tag. It begins with the line at which the book stands, and with an
+/// answer that was read a
+/// fingerprint follows, as in <c>"61-3vX8hQ0mT2c5Zy9a"</c>. <c>If-Match</c> goes by the line, <c>If-None-Match</c> by
+/// the whole.
 /// </summary>
 internal static class Answers
 {
@@ -16,7 +18,8 @@ internal static class Answers
     private const int FingerprintLength = FingerprintBytes * 4 / 3;
 
     /// <summary>Marks an answer with the line at which the book stands.</summary>
-    public static void StampLine(HttpContext http, long line) => http.Response.Headers.ETag = $"\"{line.ToString(CultureInfo.InvariantCulture)}\"";
+    public static void StampLine(HttpContext http, long line) =>
+        http.Response.Headers.ETag = $"\"{line.ToString(CultureInfo.InvariantCulture)}\"";
 
     /// <summary>The line of the book that a tag of this API names; null when it is none.</summary>
     public static long? LineOf(EntityTagHeaderValue tag)
@@ -24,27 +27,39 @@ internal static class Answers
         var words = tag.Tag.AsSpan()[1..^1];
         var dash = words.IndexOf('-');
         return !tag.IsWeak && (dash < 0 || words.Length - dash - 1 == FingerprintLength)
-            && long.TryParse(dash < 0 ? words : words[..dash], NumberStyles.None, CultureInfo.InvariantCulture, out var line) ? line : null;
+            && long.TryParse(dash < 0 ? words : words[..dash], NumberStyles.None, CultureInfo.InvariantCulture,
+                out var line) ? line : null;
     }
 
-    /// <summary>The tag of an answer that was read: the book's line, and a fingerprint of whose answer it is, of its form and of all that it says.</summary>
-    /// <remarks>An answer may differ by the day, by the program's version or by what is no line; a fingerprint of its words misses none of that.</remarks>
+    /// <summary>
+    /// The tag of an answer that was read: the book's line, and a fingerprint of whose answer it is, of its form and of
+    /// all that it says.
+    /// </summary>
+    /// <remarks>An answer may differ by the day, by the program's version or by what is no line; a fingerprint of its
+    /// words misses none of that.</remarks>
     public static EntityTagHeaderValue TagOf(string stamped, string household, string? form, ReadOnlySpan<byte> body)
     {
         using var hash = IncrementalHash.CreateHash(HashAlgorithmName.SHA256);
         hash.AppendData(Encoding.UTF8.GetBytes($"{household}\n{form}\n"));
         hash.AppendData(body);
-        return new EntityTagHeaderValue($"{stamped[..^1]}-{WebEncoders.Base64UrlEncode(hash.GetHashAndReset().AsSpan(0, FingerprintBytes))}\"");
+        return new EntityTagHeaderValue(
+            $"{stamped[..^1]}-{WebEncoders.Base64UrlEncode(hash.GetHashAndReset().AsSpan(0, FingerprintBytes))}\"");
     }
 }
 
-/// <summary>Gives each answer that is read, and stands at a line of the book, a tag of its own, and answers 304 to whoever has that answer already.</summary>
+/// <summary>
+/// Gives each answer that is read, and stands at a line of the book, a tag of its own, and answers 304 to whoever has
+/// that answer already.
+/// </summary>
 internal sealed class TaggedReads : IEndpointFilter
 {
     public async ValueTask<object?> InvokeAsync(EndpointFilterInvocationContext context, EndpointFilterDelegate next)
     {
         var answer = await next(context).ConfigureAwait(false);
-        return HttpMethods.IsGet(context.HttpContext.Request.Method) && context.HttpContext.Response.Headers.ETag.Count > 0 && answer is IResult read ? new Tagged(read) : answer;
+        return HttpMethods.IsGet(context.HttpContext.Request.Method)
+            && context.HttpContext.Response.Headers.ETag.Count > 0 && answer is IResult read
+                ? new Tagged(read)
+                : answer;
     }
 
     /// <summary>An answer that is written whole before it is sent, so that its tag can stand before it.</summary>
@@ -65,9 +80,11 @@ internal sealed class TaggedReads : IEndpointFilter
             }
 
             var body = written.GetBuffer().AsMemory(0, (int)written.Length);
-            var tag = Answers.TagOf(response.Headers.ETag.ToString(), Caller.Of(httpContext).Household, response.ContentType, body.Span);
+            var tag = Answers.TagOf(response.Headers.ETag.ToString(), Caller.Of(httpContext).Household,
+                response.ContentType, body.Span);
             response.Headers.ETag = tag.ToString();
-            if (httpContext.Request.GetTypedHeaders().IfNoneMatch.Any(known => known.Equals(EntityTagHeaderValue.Any) || known.Compare(tag, useStrongComparison: false)))
+            if (httpContext.Request.GetTypedHeaders().IfNoneMatch
+                .Any(known => known.Equals(EntityTagHeaderValue.Any) || known.Compare(tag, useStrongComparison: false)))
             {
                 response.StatusCode = StatusCodes.Status304NotModified;
                 response.ContentType = null;

@@ -3,7 +3,10 @@ using System.Text.Json.Serialization;
 
 namespace CashEvents.Api.Http;
 
-/// <summary>How requests and answers are written: camelCase, words for enumerations, amounts as exact decimals. A field that is misspelt or written twice is an error, never ignored.</summary>
+/// <summary>
+/// How requests and answers are written: camelCase, words for enumerations, amounts as exact decimals. A field that is
+/// misspelt or written twice is an error, never ignored.
+/// </summary>
 internal static class ApiJson
 {
     public static JsonSerializerOptions Options { get; } = Apply(new JsonSerializerOptions());

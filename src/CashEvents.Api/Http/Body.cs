@@ -24,7 +24,8 @@ public sealed record Body<T>(T Value) where T : class
         T? value;
         try
         {
-            value = await JsonSerializer.DeserializeAsync<T>(context.Request.Body, ApiJson.Options, context.RequestAborted).ConfigureAwait(false);
+            value = await JsonSerializer.DeserializeAsync<T>(context.Request.Body, ApiJson.Options,
+                context.RequestAborted).ConfigureAwait(false);
         }
         catch (JsonException fault)
         {
@@ -49,7 +50,8 @@ public sealed record Body<T>(T Value) where T : class
 #pragma warning restore CA1000
 
     // A body that is too large is refused as that, whatever else is the matter with it.
-    private static Task ReadToTheEndAsync(HttpContext context) => context.Request.Body.CopyToAsync(Stream.Null, context.RequestAborted);
+    private static Task ReadToTheEndAsync(HttpContext context) =>
+        context.Request.Body.CopyToAsync(Stream.Null, context.RequestAborted);
 }
 
 /// <summary>FluentValidation in this API's words.</summary>
@@ -67,13 +69,16 @@ internal static class Validation
         }
     }
 
-    /// <summary>Refuses a movement within another request whose form does not pass; faults are named from there.</summary>
+    /// <summary>
+    /// Refuses a movement within another request whose form does not pass; faults are named from there.
+    /// </summary>
     public static void CheckWithin(IServiceProvider services, MovementRequest movement, string part)
     {
         CheckWithin(services, (object)movement, part);
         if (movement.IdempotencyKey is not null)
         {
-            throw new MalformedException($"{part}.idempotencyKey", $"`{part}` is a part of this request and has no idempotency key of its own: leave it out.");
+            throw new MalformedException($"{part}.idempotencyKey",
+                $"`{part}` is a part of this request and has no idempotency key of its own: leave it out.");
         }
     }
 

@@ -1,12 +1,17 @@
 namespace CashEvents.Api.Http;
 
-/// <summary>Refuses bodies that are too large, however they are sent. The server itself takes larger ones: were it to hang up in the middle of one, its sender would never see the answer.</summary>
+/// <summary>
+/// Refuses bodies that are too large, however they are sent. The server itself takes larger ones: were it to hang up in
+/// the middle of one, its sender would never see the answer.
+/// </summary>
 internal sealed class BodyLimit(RequestDelegate next)
 {
     /// <summary>Bytes of the largest body that is read.</summary>
     public const long Largest = 4 * 1024 * 1024;
 
-    /// <summary>Bytes of the largest body whose sender is answered when all is sent; beyond, the server hangs up.</summary>
+    /// <summary>
+    /// Bytes of the largest body whose sender is answered when all is sent; beyond, the server hangs up.
+    /// </summary>
     public const long LargestTaken = 16 * Largest;
 
     public Task InvokeAsync(HttpContext context)
@@ -27,9 +32,14 @@ internal sealed class BodyLimit(RequestDelegate next)
 
         public override long Length => throw new NotSupportedException();
 
-        public override long Position { get => throw new NotSupportedException(); set => throw new NotSupportedException(); }
+        public override long Position
+        {
+            get => throw new NotSupportedException(); set =>
+            throw new NotSupportedException();
+        }
 
-        public override async ValueTask<int> ReadAsync(Memory<byte> buffer, CancellationToken cancellationToken = default)
+        public override async ValueTask<int> ReadAsync(Memory<byte> buffer,
+            CancellationToken cancellationToken = default)
         {
             if (length > Largest || _read > Largest)
             {
@@ -44,13 +54,16 @@ internal sealed class BodyLimit(RequestDelegate next)
             }
             catch (IOException fault) when (fault.InnerException is OverflowException)
             {
-                throw new BadHttpRequestException("The size of a chunk is no number of bytes.", StatusCodes.Status400BadRequest, fault);
+                throw new BadHttpRequestException("The size of a chunk is no number of bytes.",
+                    StatusCodes.Status400BadRequest, fault);
             }
         }
 
         private static BadHttpRequestException TooLarge() => new("Too large.", StatusCodes.Status413PayloadTooLarge);
 
-        public override Task<int> ReadAsync(byte[] buffer, int offset, int count, CancellationToken cancellationToken) => ReadAsync(buffer.AsMemory(offset, count), cancellationToken).AsTask();
+        public override Task<int> ReadAsync(byte[] buffer, int offset, int count,
+            CancellationToken cancellationToken) =>
+            ReadAsync(buffer.AsMemory(offset, count), cancellationToken).AsTask();
 
         public override int Read(byte[] buffer, int offset, int count) => throw new NotSupportedException();
 

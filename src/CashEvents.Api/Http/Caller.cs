@@ -19,12 +19,16 @@ public sealed record Caller(string Household, Key Key)
 
     /// <summary>The sender of a request that <see cref="KeyMiddleware"/> has let in.</summary>
     public static Caller Of(HttpContext context) =>
-        context.Items[typeof(Caller)] as Caller ?? throw new InvalidOperationException("The endpoint is not behind the key middleware.");
+        context.Items[typeof(Caller)] as Caller
+            ?? throw new InvalidOperationException("The endpoint is not behind the key middleware.");
 
     /// <summary>Refuses a sender whose key is not a keeper's, before the book is asked.</summary>
     public void MustKeep() => Key.MustKeep();
 
-    /// <summary>Refuses a sender who may not write a movement of this kind, before the book is asked. What may be written is decided line by line, where lines are: here a sender is only spared the way.</summary>
+    /// <summary>
+    /// Refuses a sender who may not write a movement of this kind, before the book is asked. What may be written is
+    /// decided line by line, where lines are: here a sender is only spared the way.
+    /// </summary>
     public void MustBeAllowed(MovementKind kind) => Key.MustBeAllowed(kind);
 }
 
@@ -59,7 +63,9 @@ internal sealed class KeyMiddleware(RequestDelegate next, KeyRing keys, WrongKey
         var key = header.StartsWith(Scheme, StringComparison.OrdinalIgnoreCase) ? header[Scheme.Length..].Trim() : "";
         if (key.Length == 0)
         {
-            return Unknown(context, "key-missing", "Send the header `Authorization: Bearer KEY`. The keeper's key was printed at the first start and is kept in the data folder.");
+            return Unknown(context, "key-missing",
+                "Send the header `Authorization: Bearer KEY`. The keeper's key was printed at the first start and is "
+                    + "kept in the data folder.");
         }
 
         using var look = wrong.Look(context, key);

@@ -36,7 +36,8 @@ internal static partial class Csv
                 null => "",
                 string words => Inert(words),
                 DateOnly day => day.ToString("yyyy-MM-dd", CultureInfo.InvariantCulture),
-                DateTimeOffset instant => instant.ToString("yyyy-MM-dd'T'HH:mm:ss.ffffff'Z'", CultureInfo.InvariantCulture),
+                DateTimeOffset instant =>
+                    instant.ToString("yyyy-MM-dd'T'HH:mm:ss.ffffff'Z'", CultureInfo.InvariantCulture),
                 Enum word => char.ToLowerInvariant(word.ToString()[0]) + word.ToString()[1..],
                 IFormattable number => number.ToString(null, CultureInfo.InvariantCulture),
                 _ => cell.ToString(),
@@ -49,15 +50,21 @@ internal static partial class Csv
     // At most an apostrophe before each letter; what is longer is refused as it is.
     private const int LongestInert = 2 * Domain.Naming.Words.LongestDescription;
 
-    /// <summary>Words as they were before a sheet made them inert: a sheet that comes back says what the book says.</summary>
-    public static string AsWritten(string inert) => inert.Length > LongestInert ? inert : InertCell().Replace(inert, "");
+    /// <summary>
+    /// Words as they were before a sheet made them inert: a sheet that comes back says what the book says.
+    /// </summary>
+    public static string AsWritten(string inert) =>
+        inert.Length > LongestInert ? inert : InertCell().Replace(inert, "");
 
     // Words that a spreadsheet would run as a formula are kept as words by an apostrophe before them.
     internal static string Inert(string words) => CellOfAFormula().Replace(words, "'");
 
-    // Where a cell begins, also for a spreadsheet that splits at semicolons or tabs, and a formula comes after what such a program may leave out:
-    // blanks, quotes, control characters, direction marks and others that do not print. An apostrophe that is there already gets another before it,
-    // so that taking one away gives the words back. Wide and small forms of the signs (Unicode, blocks FF00 and FE50) are taken for them by some.
+    // Where a cell begins, also for a spreadsheet that splits at semicolons or tabs, and a formula comes after what
+    // such a program may leave out:
+    // blanks, quotes, control characters, direction marks and others that do not print. An apostrophe that is there
+    // already gets another before it,
+    // so that taking one away gives the words back. Wide and small forms of the signs (Unicode, blocks FF00 and FE50)
+    // are taken for them by some.
     private const string Formula = "[\\s\\p{Cc}\\p{Cf}\"']*[=+\\-@＝＋－＠﹦﹢﹣﹫]";
 
     [GeneratedRegex("(?<=^|[;\t\r\n])(?=" + Formula + ")", RegexOptions.CultureInvariant)]

@@ -16,10 +16,15 @@ internal enum Form
     Html,
 }
 
-/// <summary>Chooses the form of an answer by the request's <c>Accept</c> header, as RFC 9110, section 12.5.1, reads it.</summary>
+/// <summary>
+/// Chooses the form of an answer by the request's <c>Accept</c> header, as RFC 9110, section 12.5.1, reads it.
+/// </summary>
 internal static class Forms
 {
-    /// <summary>The form that the sender likes best; of forms liked alike the one that is named more closely, then the one that stands first. JSON when none is accepted.</summary>
+    /// <summary>
+    /// The form that the sender likes best; of forms liked alike the one that is named more closely, then the one that
+    /// stands first. JSON when none is accepted.
+    /// </summary>
     /// <param name="http">The request; its answer is marked as one that differs by <c>Accept</c>.</param>
     /// <param name="others">What there is beside JSON.</param>
     public static Form Of(HttpContext http, params Form[] others)
@@ -35,9 +40,11 @@ internal static class Forms
     }
 
     private static MediaTypeHeaderValue? RangeFor(Form form, IList<MediaTypeHeaderValue> accept) =>
-        accept.Where(new MediaTypeHeaderValue(MediaType(form)).IsSubsetOf).OrderByDescending(Closeness).FirstOrDefault();
+        accept.Where(new MediaTypeHeaderValue(MediaType(form)).IsSubsetOf).OrderByDescending(Closeness)
+            .FirstOrDefault();
 
-    private static int Closeness(MediaTypeHeaderValue range) => range.MatchesAllTypes ? 0 : range.MatchesAllSubTypes ? 1 : 2;
+    private static int Closeness(MediaTypeHeaderValue range) =>
+        range.MatchesAllTypes ? 0 : range.MatchesAllSubTypes ? 1 : 2;
 
     private static string MediaType(Form form) => form switch
     {

@@ -17,12 +17,14 @@ internal static partial class JsonFaults
         var at = path.Length == 0 ? "$" : path;
         if (Unmapped().Match(cause.Message) is { Success: true } unmapped)
         {
-            return Unknown(unmapped.Groups[1].Value, path, typeof(JsonFaults).Assembly.GetType(unmapped.Groups[2].Value) ?? form);
+            return Unknown(unmapped.Groups[1].Value, path,
+                typeof(JsonFaults).Assembly.GetType(unmapped.Groups[2].Value) ?? form);
         }
 
         if (Twice().Match(cause.Message) is { Success: true } twice)
         {
-            return new MalformedException(twice.Groups[1].Value, $"`{twice.Groups[1].Value}` is written twice: leave one of them out.");
+            return new MalformedException(twice.Groups[1].Value,
+                $"`{twice.Groups[1].Value}` is written twice: leave one of them out.");
         }
 
         if (cause.Message.StartsWith("Duplicate properties", StringComparison.Ordinal))
@@ -42,7 +44,10 @@ internal static partial class JsonFaults
         }
 
         // The reader's own exception is inside where the text itself is at fault, not what it says.
-        var place = cause.InnerException is JsonException ? $"line {cause.LineNumber + 1}, byte {cause.BytePositionInLine + 1}: check commas, quotes and brackets there." : null;
+        var place = cause.InnerException is JsonException
+            ? $"line {cause.LineNumber + 1}, byte {cause.BytePositionInLine + 1}: check commas, quotes and brackets "
+                + $"there."
+            : null;
         return new MalformedException(at, (place, path.Length) switch
         {
             (null, _) => $"`{at}` must be {Expected(target)}.",
@@ -58,7 +63,8 @@ internal static partial class JsonFaults
     }
 
     private static MalformedException Kind(string path, Type movement) =>
-        new(path.Length == 0 ? "kind" : $"{path}.kind", $"`kind` says which movement it is: one of {string.Join(", ", Kinds(movement))}.");
+        new(path.Length == 0 ? "kind" : $"{path}.kind",
+            $"`kind` says which movement it is: one of {string.Join(", ", Kinds(movement))}.");
 
     // What has two forms reads its object by itself, and faults in there have a path that starts anew.
     private static (string Path, JsonException Cause) Innermost(JsonException fault)
@@ -68,7 +74,9 @@ internal static partial class JsonFaults
         while (cause.InnerException is JsonException { Path: not null } inner)
         {
             cause = inner;
-            path += Steps(inner) is { Length: > 0 } further && further[0] != '[' && path.Length > 0 ? "." + further : Steps(inner);
+            path += Steps(inner) is { Length: > 0 } further && further[0] != '[' && path.Length > 0
+                ? "." + further
+                : Steps(inner);
         }
 
         return (path, cause);
@@ -87,7 +95,9 @@ internal static partial class JsonFaults
     }
 
     private static List<string> Fields(Type type) =>
-        ApiJson.Options.GetTypeInfo(type) is { Kind: JsonTypeInfoKind.Object } info ? [.. info.Properties.Select(p => p.Name)] : [];
+        ApiJson.Options.GetTypeInfo(type) is { Kind: JsonTypeInfoKind.Object } info
+            ? [.. info.Properties.Select(p => p.Name)]
+            : [];
 
     private static IEnumerable<string> Kinds(Type type) =>
         type.GetCustomAttributes<JsonDerivedTypeAttribute>().Select(d => d.TypeDiscriminator?.ToString() ?? "");
@@ -105,7 +115,8 @@ internal static partial class JsonFaults
             type = ApiJson.Options.GetConverter(type) is IHasTwoForms forms ? forms.AsObject : type;
             type = ApiJson.Options.GetTypeInfo(type) switch
             {
-                { Kind: JsonTypeInfoKind.Object } info => info.Properties.FirstOrDefault(p => p.Name == step)?.PropertyType,
+                { Kind: JsonTypeInfoKind.Object } info =>
+                    info.Properties.FirstOrDefault(p => p.Name == step)?.PropertyType,
                 { Kind: JsonTypeInfoKind.Enumerable or JsonTypeInfoKind.Dictionary } info => info.ElementType,
                 _ => null,
             };
@@ -124,7 +135,8 @@ internal static partial class JsonFaults
         _ when type == typeof(DateOnly) => "a date such as \"2026-11-03\"",
         _ when type == typeof(bool) => "true or false",
         _ when type == typeof(string) => "text in quotes",
-        _ when typeof(System.Collections.IDictionary).IsAssignableFrom(type) || Fields(type).Count > 0 => "a JSON object" + (Fields(type) is { Count: > 0 } fields ? $" with {string.Join(", ", fields)}" : ""),
+        _ when typeof(System.Collections.IDictionary).IsAssignableFrom(type) || Fields(type).Count > 0 =>
+            "a JSON object" + (Fields(type) is { Count: > 0 } fields ? $" with {string.Join(", ", fields)}" : ""),
         _ => "of the form that the OpenAPI document shows",
     };
 

@@ -46,7 +46,8 @@ public sealed record Problem(
 /// <param name="Missing">What is wanting.</param>
 /// <param name="On">The day whose closing balance is the bound.</param>
 /// <param name="CouldCover">Compartments that could cover what is missing, fullest first.</param>
-public sealed record ShortageAnswer(string Compartment, Holding Holding, decimal Available, decimal Missing, DateOnly On, IReadOnlyList<CoverAnswer> CouldCover);
+public sealed record ShortageAnswer(string Compartment, Holding Holding, decimal Available, decimal Missing,
+    DateOnly On, IReadOnlyList<CoverAnswer> CouldCover);
 
 /// <summary>A compartment that could cover a shortage.</summary>
 /// <param name="Compartment">Its id.</param>

@@ -5,7 +5,8 @@ namespace CashEvents.Api.Http;
 
 /// <summary>The request can't be read or its words do not have the form asked for.</summary>
 /// <param name="errors">What is the matter and the mend, by JSON path or parameter.</param>
-public sealed class MalformedException(IReadOnlyDictionary<string, string[]> errors) : Exception(string.Join(" ", errors.SelectMany(e => e.Value)))
+public sealed class MalformedException(IReadOnlyDictionary<string, string[]> errors)
+    : Exception(string.Join(" ", errors.SelectMany(e => e.Value)))
 {
     /// <summary>One fault.</summary>
     public MalformedException(string field, string mend) : this(new Dictionary<string, string[]> { [field] = [mend] })
@@ -33,11 +34,15 @@ internal static class Problems
     public const string ContentType = "application/problem+json";
 
     /// <summary>A problem as an answer.</summary>
-    public static IResult Answer(Problem problem) => TypedResults.Json(problem, contentType: ContentType, statusCode: problem.Status);
+    public static IResult Answer(Problem problem) =>
+        TypedResults.Json(problem, contentType: ContentType, statusCode: problem.Status);
 
     /// <summary>A problem as an answer.</summary>
-    public static IResult Of(int status, string code, string detail, IReadOnlyDictionary<string, string[]>? errors = null) =>
-        Answer(new Problem(status, code, Brief(detail)) { Errors = errors?.ToDictionary(e => Brief(e.Key), e => e.Value.Select(Brief).ToArray()) });
+    public static IResult Of(int status, string code, string detail,
+        IReadOnlyDictionary<string, string[]>? errors = null) =>
+        Answer(new Problem(status, code,
+            Brief(detail))
+        { Errors = errors?.ToDictionary(e => Brief(e.Key), e => e.Value.Select(Brief).ToArray()) });
 
     /// <summary>A refusal as a problem.</summary>
     public static Problem Of(Refusal refusal, Currency? currency) => new(
@@ -54,12 +59,15 @@ internal static class Problems
         refusal.Code,
         Brief(refusal.Detail))
     {
-        Errors = refusal.Field is { } field ? new Dictionary<string, string[]> { [Brief(field)] = [Brief(refusal.Detail)] } : null,
+        Errors = refusal.Field is { } field
+            ? new Dictionary<string, string[]> { [Brief(field)] = [Brief(refusal.Detail)] }
+            : null,
         Suggestions = refusal.Suggestions.Count > 0 ? refusal.Suggestions : null,
         Open = refusal.OpenItems.Count > 0 ? [.. refusal.OpenItems.Select(o => OpenItemAnswer.Of(o, currency))] : null,
         Shortage = refusal.Shortage is { } s && currency is not null
             ? new ShortageAnswer(
-                s.Place.Compartment, s.Place.Holding, currency.ToDecimal(s.Available), currency.ToDecimal(s.Missing), s.On,
+                s.Place.Compartment, s.Place.Holding, currency.ToDecimal(s.Available), currency.ToDecimal(s.Missing),
+                s.On,
                 [.. s.CouldCover.Select(c => new CoverAnswer(c.Compartment, currency.ToDecimal(c.Available)))])
             : null,
     };
@@ -70,8 +78,14 @@ internal static class Problems
         var status = context.Response.StatusCode;
         var result = status switch
         {
-            StatusCodes.Status404NotFound => Of(status, "address-unknown", $"There is nothing at {context.Request.Path}. The OpenAPI document at /openapi.json lists every address."),
-            StatusCodes.Status405MethodNotAllowed => Of(status, "method-unknown", $"{context.Request.Path} does not take {context.Request.Method}. It takes {context.Response.Headers.Allow}."),
+            StatusCodes.Status404NotFound =>
+                Of(status, "address-unknown",
+                    $"There is nothing at {context.Request.Path}. The OpenAPI document at /openapi.json lists every "
+                        + $"address."),
+            StatusCodes.Status405MethodNotAllowed =>
+                Of(status, "method-unknown",
+                    $"{context.Request.Path} does not take {context.Request.Method}. It takes "
+                        + $"{context.Response.Headers.Allow}."),
             StatusCodes.Status415UnsupportedMediaType => Of(status, "malformed", JsonFaults.SendJson),
             _ => Of(status, "malformed", "The request can't be read."),
         };
@@ -82,7 +96,9 @@ internal static class Problems
     private static string Brief(string words)
     {
         const int longest = 1000;
-        return words.Length <= longest ? words : $"{words[..(char.IsHighSurrogate(words[longest - 1]) ? longest - 1 : longest)]}…";
+        return words.Length <= longest
+            ? words
+            : $"{words[..(char.IsHighSurrogate(words[longest - 1]) ? longest - 1 : longest)]}…";
     }
 
     private static IResult Of(Exception exception) => exception switch
@@ -94,16 +110,21 @@ internal static class Problems
         ClockBehindException e => Of(StatusCodes.Status503ServiceUnavailable, "clock-behind", e.Message),
         BookMisfitException e => Of(StatusCodes.Status503ServiceUnavailable, "book-misfit", e.Message),
         BookUnavailableException e => Of(StatusCodes.Status503ServiceUnavailable, "storage-failed", e.Message),
-        NpgsqlException or TimeoutException => Of(StatusCodes.Status503ServiceUnavailable, "storage-failed", "PostgreSQL does not answer just now: send the request again in a few seconds."),
+        NpgsqlException or TimeoutException =>
+            Of(StatusCodes.Status503ServiceUnavailable, "storage-failed",
+                "PostgreSQL does not answer just now: send the request again in a few seconds."),
         BadHttpRequestException e => Of(e.StatusCode, "malformed", e.StatusCode == StatusCodes.Status413PayloadTooLarge
             ? "The request is too large: split it into several." : "The request can't be read: " + e.Message),
-        _ => Of(StatusCodes.Status500InternalServerError, "unexpected", "Something went wrong that should not have; the program's log says more. Nothing is written twice if you send it again with the same Idempotency-Key."),
+        _ => Of(StatusCodes.Status500InternalServerError, "unexpected",
+            "Something went wrong that should not have; the program's log says more. Nothing is written twice if you "
+                + "send it again with the same Idempotency-Key."),
     };
 
     /// <summary>Turns exceptions into problem answers; only the unexpected ones are logged.</summary>
     internal sealed class Handler(OutageLog outages, ILogger<Handler> logger) : IExceptionHandler
     {
-        public async ValueTask<bool> TryHandleAsync(HttpContext httpContext, Exception exception, CancellationToken cancellationToken)
+        public async ValueTask<bool> TryHandleAsync(HttpContext httpContext, Exception exception,
+            CancellationToken cancellationToken)
         {
             if (exception is OperationCanceledException && httpContext.RequestAborted.IsCancellationRequested)
             {
@@ -122,14 +143,16 @@ internal static class Problems
                 httpContext.Response.Headers.WWWAuthenticate = KeyMiddleware.Challenge;
             }
 
-            // What failed while writing was told by the writer, and a command that broke was logged by it, with its stack.
+            // What failed while writing was told by the writer, and a command that broke was logged by it, with its
+            // stack.
             if (exception is NpgsqlException or TimeoutException)
             {
                 outages.Tell(exception);
             }
             else if (status is StatusCodes.Status500InternalServerError && exception is not RefusedException)
             {
-                logger.LogError(exception, "{Method} {Path} failed.", httpContext.Request.Method, httpContext.Request.Path);
+                logger.LogError(exception, "{Method} {Path} failed.", httpContext.Request.Method,
+                    httpContext.Request.Path);
             }
 
             await result.ExecuteAsync(httpContext).ConfigureAwait(false);

@@ -9,5 +9,6 @@ internal static class Spelling
         return char.ToLowerInvariant(name[0]) + name[1..];
     }
 
-    public static IEnumerable<string> All(Type enumeration) => Enum.GetNames(enumeration).Select(name => char.ToLowerInvariant(name[0]) + name[1..]);
+    public static IEnumerable<string> All(Type enumeration) =>
+        Enum.GetNames(enumeration).Select(name => char.ToLowerInvariant(name[0]) + name[1..]);
 }

@@ -5,7 +5,10 @@ using Microsoft.Net.Http.Headers;
 
 namespace CashEvents.Api.Http;
 
-/// <summary>Hands what a request asks for to the book's writer, with the headers that go with it: <c>Idempotency-Key</c>, <c>If-Match</c> and <c>ETag</c>.</summary>
+/// <summary>
+/// Hands what a request asks for to the book's writer, with the headers that go with it: <c>Idempotency-Key</c>,
+/// <c>If-Match</c> and <c>ETag</c>.
+/// </summary>
 internal sealed class WriteDesk(BookWriter writer, KeyRing keys)
 {
     private const int LongestIdempotencyKey = 200;
@@ -17,7 +20,8 @@ internal sealed class WriteDesk(BookWriter writer, KeyRing keys)
     /// <param name="sent">What was sent, so that it can't stand for two contents.</param>
     /// <param name="idempotencyKey">The key sent in the body, if the header has none.</param>
     /// <exception cref="RefusedException">The book refuses.</exception>
-    public async Task<(Entry Entry, Currency? Currency)> WriteAsync(HttpContext http, ICommand command, string what, object sent, string? idempotencyKey = null)
+    public async Task<(Entry Entry, Currency? Currency)> WriteAsync(HttpContext http, ICommand command, string what,
+        object sent, string? idempotencyKey = null)
     {
         var headerKey = HeaderKey(http);
         var request = new EntryRequest(command, headerKey ?? BodyKey(idempotencyKey, "idempotencyKey"));
@@ -26,7 +30,9 @@ internal sealed class WriteDesk(BookWriter writer, KeyRing keys)
         if (entry is null)
         {
             throw new RefusedException(
-                refusal!.Code == EntryRequest.KeyReused && headerKey is not null ? refusal with { Field = "Idempotency-Key" } : refusal, result.Book.Household?.Currency);
+                refusal!.Code == EntryRequest.KeyReused && headerKey is not null
+                    ? refusal with { Field = "Idempotency-Key" }
+                    : refusal, result.Book.Household?.Currency);
         }
 
         Answers.StampLine(http, entry.BookLine);
@@ -37,7 +43,9 @@ internal sealed class WriteDesk(BookWriter writer, KeyRing keys)
     public async Task<WriteResult> WriteAsync(HttpContext http, IReadOnlyList<EntryRequest> entries, bool together)
     {
         var caller = Caller.Of(http);
-        var result = await writer.WriteAsync(new WriteRequest(caller.Household, caller.Name, [.. entries], together, IfLine(http), caller.Key.Hash)).ConfigureAwait(false);
+        var result = await writer.WriteAsync(
+            new WriteRequest(caller.Household, caller.Name, [.. entries], together, IfLine(http), caller.Key.Hash))
+            .ConfigureAwait(false);
         if (result.Outcomes.Select(o => o.Refusal).FirstOrDefault(r => r?.Sort == RefusalSort.Stranger) is { } stranger)
         {
             keys.Forget();
@@ -55,12 +63,18 @@ internal sealed class WriteDesk(BookWriter writer, KeyRing keys)
     /// <summary>The request with the fingerprint of what was sent, where it has an idempotency key.</summary>
     public static EntryRequest Named(EntryRequest request, string what, object sent) => request.IdempotencyKey is null
         ? request
-        : request with { Fingerprint = SHA256.HashData([.. Encoding.UTF8.GetBytes(what), 0, .. JsonSerializer.SerializeToUtf8Bytes(sent, sent.GetType(), ApiJson.Options)]) };
+        : request with
+        {
+            Fingerprint =
+            SHA256.HashData([.. Encoding.UTF8.GetBytes(what), 0,
+                .. JsonSerializer.SerializeToUtf8Bytes(sent, sent.GetType(), ApiJson.Options)])
+        };
 
     /// <summary>An idempotency key sent in a body.</summary>
     public static string? BodyKey(string? written, string field) => written is null ? null
         : written.Length is > 0 and <= LongestIdempotencyKey && written.All(c => c is >= ' ' and <= '~') ? written
-        : throw new MalformedException(field, $"An idempotency key is 1 to {LongestIdempotencyKey} printable ASCII characters, such as a UUID.");
+        : throw new MalformedException(field,
+            $"An idempotency key is 1 to {LongestIdempotencyKey} printable ASCII characters, such as a UUID.");
 
     // The header is a structured-field string, in quotes; people and scripts leave the quotes out.
     private static string? HeaderKey(HttpContext http)
@@ -95,6 +109,8 @@ internal sealed class WriteDesk(BookWriter writer, KeyRing keys)
 
         return EntityTagHeaderValue.TryParse(written, out var tag) && Answers.LineOf(tag) is { } line
             ? line
-            : throw new MalformedException("If-Match", "If-Match takes one ETag as this API gave it, or the line's number alone, such as \"41\" with its quotes.");
+            : throw new MalformedException("If-Match",
+                "If-Match takes one ETag as this API gave it, or the line's number alone, such as \"41\" with its "
+                    + "quotes.");
     }
 }

@@ -6,7 +6,8 @@ using Microsoft.Extensions.Caching.Memory;
 namespace CashEvents.Api.Http;
 
 /// <summary>
-/// Slows down who tries keys, by the address that they come from. A household may have one address for all, so only wrong keys count:
+/// Slows down who tries keys, by the address that they come from. A household may have one address for all, so only
+/// wrong keys count:
 /// a good one passes, and one that was used from its address before is not even looked at here.
 /// </summary>
 internal sealed class WrongKeys : IDisposable
@@ -21,10 +22,17 @@ internal sealed class WrongKeys : IDisposable
     private static readonly TimeSpan _late = TimeSpan.FromSeconds(1);
     private static readonly TimeSpan _trustedFor = TimeSpan.FromDays(7);
 
-    private readonly PartitionedRateLimiter<HttpContext> _wrong = PartitionedRateLimiter.Create<HttpContext, IPAddress>(http => RateLimitPartition.GetTokenBucketLimiter(
-        AddressOf(http), _ => new TokenBucketRateLimiterOptions { TokenLimit = WrongAtOnce, TokensPerPeriod = WrongASecond, ReplenishmentPeriod = TimeSpan.FromSeconds(1) }));
+    private readonly PartitionedRateLimiter<HttpContext> _wrong =
+        PartitionedRateLimiter.Create<HttpContext, IPAddress>(http => RateLimitPartition.GetTokenBucketLimiter(
+        AddressOf(http), _ => new TokenBucketRateLimiterOptions
+        {
+            TokenLimit = WrongAtOnce,
+            TokensPerPeriod = WrongASecond,
+            ReplenishmentPeriod = TimeSpan.FromSeconds(1)
+        }));
 
-    private readonly PartitionedRateLimiter<HttpContext> _lookedUp = PartitionedRateLimiter.Create<HttpContext, IPAddress>(http => RateLimitPartition.GetConcurrencyLimiter(
+    private readonly PartitionedRateLimiter<HttpContext> _lookedUp =
+        PartitionedRateLimiter.Create<HttpContext, IPAddress>(http => RateLimitPartition.GetConcurrencyLimiter(
         AddressOf(http), _ => new ConcurrencyLimiterOptions { PermitLimit = LookedUpAtOnce }));
 
     private readonly MemoryCache _trusted = new(new MemoryCacheOptions { SizeLimit = MostTrusted });
@@ -34,14 +42,16 @@ internal sealed class WrongKeys : IDisposable
     {
         var sender = (AddressOf(http), key);
         var isTrusted = _trusted.TryGetValue(sender, out _);
-        return new Lookup(this, http, sender, isTrusted, isTrusted || IsUnderLimit(http) ? null : _lookedUp.AttemptAcquire(http));
+        return new Lookup(this, http, sender, isTrusted,
+            isTrusted || IsUnderLimit(http) ? null : _lookedUp.AttemptAcquire(http));
     }
 
     /// <summary>The answer to who sent too many.</summary>
     public static IResult TooMany(HttpContext http)
     {
         http.Response.Headers.RetryAfter = "1";
-        return Problems.Of(StatusCodes.Status429TooManyRequests, "too-many-wrong-keys", "Too many wrong keys came from this address: wait a second, then send the right one.");
+        return Problems.Of(StatusCodes.Status429TooManyRequests, "too-many-wrong-keys",
+            "Too many wrong keys came from this address: wait a second, then send the right one.");
     }
 
     public void Dispose()
@@ -74,7 +84,8 @@ internal sealed class WrongKeys : IDisposable
     }
 
     /// <summary>A key that is looked up.</summary>
-    internal readonly struct Lookup(WrongKeys wrong, HttpContext http, (IPAddress, string) sender, bool isTrusted, RateLimitLease? place) : IDisposable
+    internal readonly struct Lookup(WrongKeys wrong, HttpContext http, (IPAddress, string) sender, bool isTrusted,
+        RateLimitLease? place) : IDisposable
     {
         /// <summary>Whether it may be looked up now.</summary>
         public bool IsFree => place is not { IsAcquired: false };
@@ -84,7 +95,8 @@ internal sealed class WrongKeys : IDisposable
         {
             if (!isTrusted)
             {
-                wrong._trusted.Set(sender, true, new MemoryCacheEntryOptions { Size = 1, SlidingExpiration = _trustedFor });
+                wrong._trusted.Set(sender, true,
+                    new MemoryCacheEntryOptions { Size = 1, SlidingExpiration = _trustedFor });
             }
         }
 

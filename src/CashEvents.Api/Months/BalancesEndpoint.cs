@@ -8,7 +8,8 @@ namespace CashEvents.Api.Months;
 /// <param name="Cash">Balance of its notes and coins.</param>
 /// <param name="Bank">Balance of its part in the bank.</param>
 /// <param name="Total">Both together.</param>
-public sealed record CompartmentBalance(string Compartment, string Label, string Wallet, Purpose Purpose, decimal Cash, decimal Bank, decimal Total);
+public sealed record CompartmentBalance(string Compartment, string Label, string Wallet, Purpose Purpose, decimal Cash,
+    decimal Bank, decimal Total);
 
 /// <summary>What a wallet's compartments hold together.</summary>
 /// <param name="Wallet">Its id.</param>
@@ -32,13 +33,15 @@ public sealed record HouseholdBalance(string Name, decimal Cash, decimal Bank, d
 /// <param name="Wallets">Each wallet in use.</param>
 /// <param name="Household">All of it.</param>
 public sealed record BalancesAnswer(
-    long Line, string? Currency, IReadOnlyList<CompartmentBalance> Compartments, IReadOnlyList<WalletBalance> Wallets, HouseholdBalance Household)
+    long Line, string? Currency, IReadOnlyList<CompartmentBalance> Compartments, IReadOnlyList<WalletBalance> Wallets,
+    HouseholdBalance Household)
 {
     /// <summary>A book's balances in this API's words.</summary>
     internal static BalancesAnswer Of(Book book)
     {
         // One that is closed now may have held something on an earlier day.
-        var compartments = book.Compartments.Values.Where(c => !c.Closed || c.Cash != Money.Zero || c.Bank != Money.Zero).OrderBy(c => c.Line).ToList();
+        var compartments = book.Compartments.Values.Where(
+            c => !c.Closed || c.Cash != Money.Zero || c.Bank != Money.Zero).OrderBy(c => c.Line).ToList();
         decimal Say(IEnumerable<Compartment> of, Func<Compartment, Money> what)
         {
             var sum = of.Aggregate(Money.Zero, (total, c) => total + what(c));
@@ -50,27 +53,32 @@ public sealed record BalancesAnswer(
             book.Household?.Currency?.Code,
             [
                 .. compartments.Select(c => new CompartmentBalance(
-                    c.Id, c.Label, c.Wallet, c.Purpose, Say([c], x => x.Cash), Say([c], x => x.Bank), Say([c], x => x.Cash + x.Bank))),
+                    c.Id, c.Label, c.Wallet, c.Purpose, Say([c], x => x.Cash), Say([c], x => x.Bank),
+                    Say([c], x => x.Cash + x.Bank))),
             ],
             [
                 .. book.Wallets.Values.OrderBy(w => w.Line)
                     .Select(w => (Wallet: w, In: compartments.Where(c => c.Wallet == w.Id).ToList()))
                     .Where(w => !w.Wallet.Closed || w.In.Count > 0)
                     .Select(w => new WalletBalance(
-                        w.Wallet.Id, w.Wallet.Label, Say(w.In, x => x.Cash), Say(w.In, x => x.Bank), Say(w.In, x => x.Cash + x.Bank))),
+                        w.Wallet.Id, w.Wallet.Label, Say(w.In, x => x.Cash), Say(w.In, x => x.Bank),
+                        Say(w.In, x => x.Cash + x.Bank))),
             ],
             new HouseholdBalance(
-                book.Household?.Name ?? "", Say(compartments, x => x.Cash), Say(compartments, x => x.Bank), Say(compartments, x => x.Cash + x.Bank)));
+                book.Household?.Name ?? "", Say(compartments, x => x.Cash), Say(compartments, x => x.Bank),
+                Say(compartments, x => x.Cash + x.Bank)));
     }
 }
 
 internal static class BalancesEndpoint
 {
     public static void MapBalances(this IEndpointRouteBuilder api) => api
-        .MapGet("/balances", async (HttpContext http, Caller caller, string? on, string? atLine, string? at, BookReader books) =>
+        .MapGet("/balances", async (HttpContext http, Caller caller, string? on, string? atLine, string? at,
+            BookReader books) =>
         {
             Reads.OnlyTakes(http, "on", "atLine", "at");
-            var book = await books.ReadAsync(caller.Household, Reads.AsOf(on, atLine, at), http.RequestAborted).ConfigureAwait(false);
+            var book = await books.ReadAsync(caller.Household, Reads.AsOf(on, atLine, at), http.RequestAborted)
+                .ConfigureAwait(false);
             Answers.StampLine(http, book.Line);
             return TypedResults.Ok(BalancesAnswer.Of(book));
         })
@@ -79,7 +87,8 @@ internal static class BalancesEndpoint
         .RefusesReads(StatusCodes.Status404NotFound)
         .WithTags("Reading")
         .WithSummary("What there is and where it lies: compartments, wallets, household")
-        .WithDescription("`on` asks what was there at the end of a day, by what is known now; `atLine` or `at` what the book said then, before later lines. Together they ask what the book said then of that day.")
+        .WithDescription("`on` asks what was there at the end of a day, by what is known now; `atLine` or `at` what "
+            + "the book said then, before later lines. Together they ask what the book said then of that day.")
         .WithExample(null, """
             {"line": 61, "currency": "EUR",
              "compartments": [

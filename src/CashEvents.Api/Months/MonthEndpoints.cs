@@ -17,7 +17,8 @@ public sealed record MonthReopenRequest(string? Reason);
 /// <param name="Lines">Numbers of the lines written.</param>
 /// <param name="EntryId">Their entry.</param>
 /// <param name="Closing">What each place held at its end; absent when it was reopened.</param>
-public sealed record MonthAnswer(string Month, bool Closed, IReadOnlyList<long> Lines, long EntryId, IReadOnlyList<ClosingAnswer>? Closing)
+public sealed record MonthAnswer(string Month, bool Closed, IReadOnlyList<long> Lines, long EntryId,
+    IReadOnlyList<ClosingAnswer>? Closing)
 {
     /// <summary>Of its sweep: what was taken of each compartment and left there.</summary>
     public IReadOnlyList<SweptAnswer>? Swept { get; init; }
@@ -28,14 +29,17 @@ internal sealed class MonthCloseRequestValidator : AbstractValidator<MonthCloseR
     public MonthCloseRequestValidator()
     {
         RuleFor(r => r.Sweep!).SetValidator(new SweepRequestValidator()).When(r => r.Sweep is not null);
-        RuleFor(r => r.Sweep!.OccurredOn).Null().When(r => r.Sweep is not null).WithMessage("The leftovers are swept on the month's last day: leave `occurredOn` out.");
-        RuleFor(r => r.Sweep!.IdempotencyKey).Null().When(r => r.Sweep is not null).WithMessage("The sweep is part of the closing: send the Idempotency-Key header with the request.");
+        RuleFor(r => r.Sweep!.OccurredOn).Null().When(r => r.Sweep is not null)
+            .WithMessage("The leftovers are swept on the month's last day: leave `occurredOn` out.");
+        RuleFor(r => r.Sweep!.IdempotencyKey).Null().When(r => r.Sweep is not null)
+            .WithMessage("The sweep is part of the closing: send the Idempotency-Key header with the request.");
     }
 }
 
 internal sealed class MonthReopenRequestValidator : AbstractValidator<MonthReopenRequest>
 {
-    public MonthReopenRequestValidator() => RuleFor(r => r.Reason).NotEmpty().WithMessage("`reason` is needed: why the month is opened again.");
+    public MonthReopenRequestValidator() =>
+        RuleFor(r => r.Reason).NotEmpty().WithMessage("`reason` is needed: why the month is opened again.");
 }
 
 internal static class MonthEndpoints
@@ -49,7 +53,9 @@ internal static class MonthEndpoints
             {
                 Reads.OnlyTakes(http, "from", "to");
                 var (first, last) = (Asked(from, "from"), Asked(to, "to"));
-                var read = (await months.ReadAsync(caller.Household, (present, begun) => Asked(first, last ?? (first > present ? first.Value : present), begun), http.RequestAborted).ConfigureAwait(false))!;
+                var read = (await months.ReadAsync(caller.Household,
+                    (present, begun) => Asked(first, last ?? (first > present ? first.Value : present), begun),
+                    http.RequestAborted).ConfigureAwait(false))!;
                 var answer = MonthsAnswer.Of(read);
                 Answers.StampLine(http, answer.BookLine);
                 return Forms.Of(http, Form.Csv, Form.Html) switch
@@ -66,9 +72,12 @@ internal static class MonthEndpoints
             .Produces<MonthsAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
             .RefusesReads()
             .WithTags("Months")
-            .WithSummary("Months side by side: the household's figures of each, where its closing lies, and who closed it")
-            .WithDescription($"`from` and `to` are months; the last {UsualMonths} up to the present one, but none before the book's first, if left out; at most {MostMonths}. "
-                + "Corrections of a closed month's lines stand in `corrected` of the month they are posted in. With `Accept: text/csv` it comes as CSV, with `Accept: text/html` as a page to print.")
+            .WithSummary("Months side by side: the household's figures of each, where its closing lies, and who closed "
+                + "it")
+            .WithDescription($"`from` and `to` are months; the last {UsualMonths} up to the present one, but none "
+                + $"before the book's first, if left out; at most {MostMonths}. "
+                + "Corrections of a closed month's lines stand in `corrected` of the month they are posted in. With "
+                + "`Accept: text/csv` it comes as CSV, with `Accept: text/html` as a page to print.")
             .WithExample(null, """
                 {"currency": "EUR",
                  "months": [
@@ -86,7 +95,8 @@ internal static class MonthEndpoints
             {
                 Reads.OnlyTakes(http);
                 var form = Forms.Of(http, Form.Csv, Form.Html);
-                var read = (await trails.ReadAsync(caller.Household, Asked(month), byWeeks: form == Form.Html, http.RequestAborted).ConfigureAwait(false))!;
+                var read = (await trails.ReadAsync(caller.Household, Asked(month), byWeeks: form == Form.Html,
+                    http.RequestAborted).ConfigureAwait(false))!;
                 var answer = TrailAnswer.Of(read);
                 Answers.StampLine(http, answer.BookLine);
                 return form switch
@@ -99,9 +109,13 @@ internal static class MonthEndpoints
             .Produces<TrailAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
             .RefusesReads()
             .WithTags("Months")
-            .WithSummary("A month's audit trail: openings to closings, who did what, what moved where, its lines, a trial balance")
-            .WithDescription("Late lines, corrections and unsettled counts are marked. A line and its reversal count in no total and both stand among the lines; corrections of a closed month's lines stand in `corrected` of the month they are posted in. "
-                + "With `Accept: text/csv` the figures of each place come as CSV, with `Accept: text/html` all of it as a page to print, a leaf for each wallet.")
+            .WithSummary("A month's audit trail: openings to closings, who did what, what moved where, its lines, a "
+                + "trial balance")
+            .WithDescription("Late lines, corrections and unsettled counts are marked. A line and its reversal count "
+                + "in no total and both stand among the lines; corrections of a closed month's lines stand in "
+                + "`corrected` of the month they are posted in. "
+                + "With `Accept: text/csv` the figures of each place come as CSV, with `Accept: text/html` all of it "
+                + "as a page to print, a leaf for each wallet.")
             .WithExample(null, """
                 {"month": "2026-11", "currency": "EUR",
                  "places": [{"compartment": "ferry-fares", "label": "Ferry fares", "wallet": "oilskin-wallet", "holding": "cash",
@@ -121,21 +135,32 @@ internal static class MonthEndpoints
                  "bookLine": 61, "hash": "9f86d081884c7d659a2feaa0c55ad015a3bf4f1b2b0b822cd15d6c15b0f00a08"}
                 """);
 
-        api.MapPost("/months/{month}/close", async (HttpContext http, Caller caller, string month, Body<MonthCloseRequest> body, WriteDesk desk, LineReader lines) =>
+        api.MapPost("/months/{month}/close",
+            async (HttpContext http, Caller caller, string month, Body<MonthCloseRequest> body, WriteDesk desk,
+                LineReader lines) =>
             {
                 caller.MustKeep();
                 var sweep = body.Value.Sweep?.ToCommand() as RecordSweep;
-                var (entry, currency) = await desk.WriteAsync(http, new CloseMonth(Asked(month), sweep, body.Value.Reason), $"close {month}", body.Value).ConfigureAwait(false);
-                var line = await lines.FindAsync(caller.Household, entry.Lines[^1], http.RequestAborted).ConfigureAwait(false);
-                return TypedResults.Created($"/api/months/{month}/trail", new MonthAnswer(month, true, entry.Lines, entry.Id!.Value, LineAnswer.Of(line!, currency).Closing) { Swept = SweptAnswer.Of(entry, currency) });
+                var (entry, currency) = await desk.WriteAsync(http,
+                    new CloseMonth(Asked(month), sweep, body.Value.Reason), $"close {month}", body.Value)
+                    .ConfigureAwait(false);
+                var line = await lines.FindAsync(caller.Household, entry.Lines[^1], http.RequestAborted)
+                    .ConfigureAwait(false);
+                return TypedResults.Created($"/api/months/{month}/trail",
+                    new MonthAnswer(month, true, entry.Lines, entry.Id!.Value,
+                        LineAnswer.Of(line!, currency).Closing)
+                    { Swept = SweptAnswer.Of(entry, currency) });
             })
             .Accepts<MonthCloseRequest>("application/json")
             .Produces<MonthAnswer>(StatusCodes.Status201Created)
             .RefusesWrites()
             .WithTags("Months")
             .WithSummary("Close a month: its closing figures are recorded, and nothing dated in it changes any more")
-            .WithDescription("Refused with a list in `open` while a cash compartment that moved in the month has not been counted since, or a count is not settled, unless a reason is given. "
-                + "With `sweep` the leftovers are moved on the month's last day in the same entry; where a payday came before that, `take` \"broughtForward\" leaves its fresh notes. Months are closed one after another; days before the first one closed are closed with it.")
+            .WithDescription("Refused with a list in `open` while a cash compartment that moved in the month has not "
+                + "been counted since, or a count is not settled, unless a reason is given. "
+                + "With `sweep` the leftovers are moved on the month's last day in the same entry; where a payday came "
+                + "before that, `take` \"broughtForward\" leaves its fresh notes. Months are closed one after another; "
+                + "days before the first one closed are closed with it.")
             .WithExample(
                 """{"sweep": {"from": ["ferry-fares", "market-days"], "to": "rainy-day", "leave": 5.00, "description": "September leftovers"}, "reason": "Two wallets were not at home to be counted"}""",
                 """
@@ -143,11 +168,14 @@ internal static class MonthEndpoints
                  "closing": [{"compartment": "ferry-fares", "holding": "cash", "wallet": "oilskin-wallet", "closing": 5.00}, {"compartment": "rainy-day", "holding": "cash", "wallet": "desk-drawer", "closing": 46.35}]}
                 """);
 
-        api.MapPost("/months/{month}/reopen", async (HttpContext http, Caller caller, string month, Body<MonthReopenRequest> body, WriteDesk desk) =>
+        api.MapPost("/months/{month}/reopen",
+            async (HttpContext http, Caller caller, string month, Body<MonthReopenRequest> body, WriteDesk desk) =>
             {
                 caller.MustKeep();
-                var (entry, _) = await desk.WriteAsync(http, new ReopenMonth(Asked(month), body.Value.Reason), $"reopen {month}", body.Value).ConfigureAwait(false);
-                return TypedResults.Created($"/api/lines/{entry.Id}", new MonthAnswer(month, false, entry.Lines, entry.Id!.Value, null));
+                var (entry, _) = await desk.WriteAsync(http, new ReopenMonth(Asked(month), body.Value.Reason),
+                    $"reopen {month}", body.Value).ConfigureAwait(false);
+                return TypedResults.Created($"/api/lines/{entry.Id}",
+                    new MonthAnswer(month, false, entry.Lines, entry.Id!.Value, null));
             })
             .Accepts<MonthReopenRequest>("application/json")
             .Produces<MonthAnswer>(StatusCodes.Status201Created)
@@ -159,33 +187,45 @@ internal static class MonthEndpoints
                 """{"month": "2026-10", "closed": false, "lines": [95], "entryId": 95}""");
     }
 
-    private static Task<IResult> PageAsync(HttpContext http, MonthTrail read) => PrintedPages.OfAsync<TrailPage>(http, new()
-    {
-        [nameof(TrailPage.Read)] = read,
-        [nameof(TrailPage.Weeks)] = read.Weeks is { } weeks ? MonthByWeeksAnswer.Of(read.Trail.Month.ToString(), weeks) : null,
-    });
+    private static Task<IResult> PageAsync(HttpContext http, MonthTrail read) =>
+        PrintedPages.OfAsync<TrailPage>(http, new()
+        {
+            [nameof(TrailPage.Read)] = read,
+            [nameof(TrailPage.Weeks)] =
+            read.Weeks is { } weeks ? MonthByWeeksAnswer.Of(read.Trail.Month.ToString(), weeks) : null,
+        });
 
     private static Month Asked(string written) => Month.Of(Reads.Month(written)!.Value);
 
-    private static Month? Asked(string? written, string parameter) => Reads.Month(written, parameter) is { } first ? Month.Of(first) : null;
+    private static Month? Asked(string? written, string parameter) =>
+        Reads.Month(written, parameter) is { } first ? Month.Of(first) : null;
 
     private static IReadOnlyList<Month> Asked(Month? from, Month last, Month begun)
     {
-        var first = from ?? (begun > last ? last : begun.MonthsTo(last) < UsualMonths ? begun : last.Plus(1 - UsualMonths));
+        var first = from ?? (begun > last ? last : begun.MonthsTo(last) < UsualMonths
+            ? begun
+            : last.Plus(1 - UsualMonths));
         return (first.MonthsTo(last) + 1) switch
         {
-            < 1 => throw new MalformedException("from", $"`from` is {first}, after `to`, {last}: write the earlier one in `from`."),
-            > MostMonths and var months => throw new MalformedException("from", $"From {first} to {last} are {months} months: ask for at most {MostMonths} at a time."),
+            < 1 => throw new MalformedException("from",
+                $"`from` is {first}, after `to`, {last}: write the earlier one in `from`."),
+            > MostMonths and var months =>
+                throw new MalformedException("from",
+                    $"From {first} to {last} are {months} months: ask for at most {MostMonths} at a time."),
             _ => Month.Through(first, last),
         };
     }
 
-    private static readonly string[] RowHeading = ["month", "closedBy", "closedAt", .. FiguresAnswer.Columns.Select(c => c.Name), "closingCash", "closingBank"];
+    private static readonly string[] RowHeading =
+        ["month", "closedBy", "closedAt", .. FiguresAnswer.Columns.Select(c => c.Name), "closingCash", "closingBank"];
 
     private static IReadOnlyList<object?> Cells(MonthRowAnswer m) =>
-        [m.Month, m.Closed?.By, m.Closed?.RecordedAt, .. FiguresAnswer.Columns.Select(c => (object?)c.Figure(m.Figures)), m.ClosingCash, m.ClosingBank];
+        [m.Month, m.Closed?.By, m.Closed?.RecordedAt,
+            .. FiguresAnswer.Columns.Select(c => (object?)c.Figure(m.Figures)), m.ClosingCash, m.ClosingBank];
 
-    private static readonly string[] Heading = ["wallet", "compartment", "label", "holding", .. FiguresAnswer.Columns.Select(c => c.Name)];
+    private static readonly string[] Heading =
+        ["wallet", "compartment", "label", "holding", .. FiguresAnswer.Columns.Select(c => c.Name)];
 
-    private static IReadOnlyList<object?> Cells(PlaceTrail p) => [p.Wallet, p.Compartment, p.Label, p.Holding, .. FiguresAnswer.Columns.Select(c => c.Figure(p.Figures))];
+    private static IReadOnlyList<object?> Cells(PlaceTrail p) =>
+        [p.Wallet, p.Compartment, p.Label, p.Holding, .. FiguresAnswer.Columns.Select(c => c.Figure(p.Figures))];
 }

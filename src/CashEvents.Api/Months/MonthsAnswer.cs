@@ -6,14 +6,16 @@ namespace CashEvents.Api.Months;
 /// <param name="Figures">Opening to closing, cash and bank together.</param>
 /// <param name="ClosingCash">The cash at the end of its last day.</param>
 /// <param name="ClosingBank">The bank parts at the end of its last day.</param>
-public sealed record MonthRowAnswer(string Month, ClosedAnswer? Closed, FiguresAnswer Figures, decimal ClosingCash, decimal ClosingBank);
+public sealed record MonthRowAnswer(string Month, ClosedAnswer? Closed, FiguresAnswer Figures, decimal ClosingCash,
+    decimal ClosingBank);
 
 /// <summary>Months side by side.</summary>
 /// <param name="Currency">ISO 4217 code; absent until the keeper names it.</param>
 /// <param name="Months">The months, in order; each opens with what the one before it closed with.</param>
 /// <param name="Totals">All of them together: the first one's opening, the last one's closing.</param>
 /// <param name="BookLine">The line at which the book stood.</param>
-public sealed record MonthsAnswer(string? Currency, IReadOnlyList<MonthRowAnswer> Months, FiguresAnswer Totals, long BookLine)
+public sealed record MonthsAnswer(string? Currency, IReadOnlyList<MonthRowAnswer> Months, FiguresAnswer Totals,
+    long BookLine)
 {
     /// <summary>Months in this API's words.</summary>
     internal static MonthsAnswer Of(MonthRows read)
@@ -23,9 +25,12 @@ public sealed record MonthsAnswer(string? Currency, IReadOnlyList<MonthRowAnswer
             currency?.Code,
             [
                 .. from row in read.Rows
-                   let closed = read.Closed.TryGetValue(row.Month, out var line) ? ClosedAnswer.Of(row.Month, line) : null
+                   let closed = read.Closed.TryGetValue(row.Month, out var line)
+                       ? ClosedAnswer.Of(row.Month, line)
+                       : null
                    select new MonthRowAnswer(
-                       row.Month.ToString(), closed, FiguresAnswer.OfMonths([row], currency), currency?.ToDecimal(row.ClosingCash) ?? 0m, currency?.ToDecimal(row.ClosingBank) ?? 0m),
+                       row.Month.ToString(), closed, FiguresAnswer.OfMonths([row], currency),
+                       currency?.ToDecimal(row.ClosingCash) ?? 0m, currency?.ToDecimal(row.ClosingBank) ?? 0m),
             ],
             FiguresAnswer.OfMonths(read.Rows, currency),
             read.Book.Line);

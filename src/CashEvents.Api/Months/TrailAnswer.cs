@@ -1,6 +1,9 @@
 namespace CashEvents.Api.Months;
 
-/// <summary>What there was at the start of a month, what changed it, and what there was at its end. Opening + filled − spent + refunded + movedIn − movedOut + sweptIn − sweptOut + over − short + corrected = closing.</summary>
+/// <summary>
+/// What there was at the start of a month, what changed it, and what there was at its end. Opening + filled − spent +
+/// refunded + movedIn − movedOut + sweptIn − sweptOut + over − short + corrected = closing.
+/// </summary>
 /// <param name="Opening">Before the month's first day.</param>
 /// <param name="Filled">Came in from outside.</param>
 /// <param name="Spent">Left to sellers.</param>
@@ -11,24 +14,31 @@ namespace CashEvents.Api.Months;
 /// <param name="SweptOut">Swept out.</param>
 /// <param name="Over">Settled over.</param>
 /// <param name="Short">Settled short.</param>
-/// <param name="Corrected">Corrections of lines that belong to a closed month; negative when they took money out.</param>
+/// <param name="Corrected">Corrections of lines that belong to a closed month; negative when they took money
+/// out.</param>
 /// <param name="Closing">At the end of its last day.</param>
 public sealed record FiguresAnswer(
-    decimal Opening, decimal Filled, decimal Spent, decimal Refunded, decimal MovedIn, decimal MovedOut, decimal SweptIn, decimal SweptOut, decimal Over, decimal Short, decimal Corrected, decimal Closing)
+    decimal Opening, decimal Filled, decimal Spent, decimal Refunded, decimal MovedIn, decimal MovedOut,
+    decimal SweptIn, decimal SweptOut, decimal Over, decimal Short, decimal Corrected, decimal Closing)
 {
     /// <summary>The figures by name, in the order in which they add up.</summary>
     internal static readonly IReadOnlyList<(string Name, Func<FiguresAnswer, decimal> Figure)> Columns =
     [
         ("opening", f => f.Opening), ("filled", f => f.Filled), ("spent", f => f.Spent), ("refunded", f => f.Refunded),
-        ("movedIn", f => f.MovedIn), ("movedOut", f => f.MovedOut), ("sweptIn", f => f.SweptIn), ("sweptOut", f => f.SweptOut),
+        ("movedIn", f => f.MovedIn), ("movedOut", f => f.MovedOut), ("sweptIn", f => f.SweptIn),
+        ("sweptOut", f => f.SweptOut),
         ("over", f => f.Over), ("short", f => f.Short), ("corrected", f => f.Corrected), ("closing", f => f.Closing),
     ];
 
     /// <summary>The figures of one place.</summary>
     internal static FiguresAnswer OfPlace(TrailRow row, Currency? currency) =>
-        Of(currency, row.Opening, row.Closing, column => row.In(column) + (Within.TryGetValue(column, out var within) ? row.In(within) : Money.Zero));
+        Of(currency, row.Opening, row.Closing,
+            column => row.In(column) + (Within.TryGetValue(column, out var within) ? row.In(within) : Money.Zero));
 
-    /// <summary>The figures of several places together, whole compartments: what moved between the two holdings of one is no movement of it.</summary>
+    /// <summary>
+    /// The figures of several places together, whole compartments: what moved between the two holdings of one is no
+    /// movement of it.
+    /// </summary>
     internal static FiguresAnswer OfAll(IReadOnlyList<TrailRow> rows, Currency? currency)
     {
         Money Sum(Func<TrailRow, Money> what) => rows.Aggregate(Money.Zero, (sum, row) => sum + what(row));
@@ -37,10 +47,15 @@ public sealed record FiguresAnswer(
 
     /// <summary>The figures of months that follow one another, of the whole household.</summary>
     internal static FiguresAnswer OfMonths(IReadOnlyList<MonthRow> rows, Currency? currency) =>
-        Of(currency, rows[0].Opening, rows[^1].Closing, column => rows.Aggregate(Money.Zero, (sum, row) => sum + row.In(column)));
+        Of(currency, rows[0].Opening, rows[^1].Closing,
+            column => rows.Aggregate(Money.Zero, (sum, row) => sum + row.In(column)));
 
     // Of a single place, what came from or went to the compartment's other holding moved too.
-    private static readonly Dictionary<Column, Column> Within = new() { [Column.MovedIn] = Column.HoldingIn, [Column.MovedOut] = Column.HoldingOut };
+    private static readonly Dictionary<Column, Column> Within = new()
+    {
+        [Column.MovedIn] = Column.HoldingIn,
+        [Column.MovedOut] = Column.HoldingOut
+    };
 
     private static FiguresAnswer Of(Currency? currency, Money opening, Money closing, Func<Column, Money> changed)
     {
@@ -67,7 +82,8 @@ public sealed record FiguresAnswer(
 /// <param name="Wallet">The wallet it is in; of a closed month, was in when it was closed.</param>
 /// <param name="Holding">Cash or bank.</param>
 /// <param name="Figures">Opening to closing.</param>
-public sealed record PlaceTrail(string Compartment, string Label, string Wallet, Holding Holding, FiguresAnswer Figures);
+public sealed record PlaceTrail(string Compartment, string Label, string Wallet, Holding Holding,
+    FiguresAnswer Figures);
 
 /// <summary>A compartment's month, both holdings together.</summary>
 /// <param name="Compartment">Its id.</param>
@@ -103,7 +119,8 @@ public sealed record MoveAnswer(PlaceAnswer From, PlaceAnswer To, decimal Amount
 public sealed record TrailLineAnswer(LineAnswer Line, int DaysLate, bool Correction, bool Unsettled);
 
 /// <summary>An account of the trial balance.</summary>
-/// <param name="Account">A place, such as <c>ferry-fares/cash</c>, or what stands for the world outside: filled, spent, refunded, over, short, corrected.</param>
+/// <param name="Account">A place, such as <c>ferry-fares/cash</c>, or what stands for the world outside: filled, spent,
+/// refunded, over, short, corrected.</param>
 /// <param name="Debit">What a place closed with; what left the book.</param>
 /// <param name="Credit">What a place opened with; what entered the book.</param>
 public sealed record AccountAnswer(string Account, decimal Debit, decimal Credit);
@@ -113,7 +130,8 @@ public sealed record AccountAnswer(string Account, decimal Debit, decimal Credit
 /// <param name="Debit">Their debits.</param>
 /// <param name="Credit">Their credits.</param>
 /// <param name="Difference">Debits less credits: zero, or the book's tables do not fit its lines.</param>
-public sealed record TrialBalanceAnswer(IReadOnlyList<AccountAnswer> Accounts, decimal Debit, decimal Credit, decimal Difference);
+public sealed record TrialBalanceAnswer(IReadOnlyList<AccountAnswer> Accounts, decimal Debit, decimal Credit,
+    decimal Difference);
 
 /// <summary>Something to do before the month is closed.</summary>
 /// <param name="Kind">What is open.</param>
@@ -122,11 +140,13 @@ public sealed record TrialBalanceAnswer(IReadOnlyList<AccountAnswer> Accounts, d
 /// <param name="On">The day of the month's last movement there, or of the count.</param>
 /// <param name="CountId">The count, if it is about one.</param>
 /// <param name="Difference">That count's over or short.</param>
-public sealed record OpenItemAnswer(OpenItemKind Kind, string Compartment, Holding Holding, DateOnly On, long? CountId, decimal? Difference)
+public sealed record OpenItemAnswer(OpenItemKind Kind, string Compartment, Holding Holding, DateOnly On, long? CountId,
+    decimal? Difference)
 {
     /// <summary>An open item in this API's words.</summary>
     internal static OpenItemAnswer Of(OpenItem item, Currency? currency) => new(
-        item.Kind, item.Place.Compartment, item.Place.Holding, item.On, item.Count, item.Difference is { } difference ? currency?.ToDecimal(difference) : null);
+        item.Kind, item.Place.Compartment, item.Place.Holding, item.On, item.Count,
+        item.Difference is { } difference ? currency?.ToDecimal(difference) : null);
 }
 
 /// <summary>How a month was closed.</summary>
@@ -141,7 +161,9 @@ public sealed record ClosedAnswer(long Line, string By, DateTimeOffset RecordedA
     internal static ClosedAnswer Of(Month month, BookLine line)
     {
         var closed = (MonthClosed)line.Event;
-        return new ClosedAnswer(line.Number, line.By, line.RecordedAt, closed.Reason is { Length: > 0 } reason ? reason : null, closed.Month == month ? null : closed.Month.ToString());
+        return new ClosedAnswer(line.Number, line.By, line.RecordedAt,
+            closed.Reason is { Length: > 0 } reason ? reason : null,
+            closed.Month == month ? null : closed.Month.ToString());
     }
 }
 
@@ -174,7 +196,10 @@ public sealed record TrailAnswer(
     IReadOnlyList<OpenItemAnswer> Open,
     long BookLine)
 {
-    /// <summary>The chain's hash at the month's end: of the line that closed it, or of the book's last line while it is open. Kept elsewhere, it shows later whether anything before it was changed.</summary>
+    /// <summary>
+    /// The chain's hash at the month's end: of the line that closed it, or of the book's last line while it is open.
+    /// Kept elsewhere, it shows later whether anything before it was changed.
+    /// </summary>
     public string? Hash { get; init; }
 
     /// <summary>A month's trail in this API's words.</summary>
@@ -185,25 +210,33 @@ public sealed record TrailAnswer(
         decimal Say(Money money) => currency?.ToDecimal(money) ?? 0m;
         string Label(string compartment) => book.Compartments[compartment].Label;
         var accounts = trail.TrialBalance.Select(row => new AccountAnswer(
-            row.Account is { } place ? $"{place.Compartment}/{Spelling.Of(place.Holding)}" : Spelling.Of(row.Column!.Value), Say(row.Debit), Say(row.Credit))).ToList();
+            row.Account is { } place
+                ? $"{place.Compartment}/{Spelling.Of(place.Holding)}"
+                : Spelling.Of(row.Column!.Value), Say(row.Debit), Say(row.Credit))).ToList();
         return new TrailAnswer(
             trail.Month.ToString(),
             closed is null ? null : ClosedAnswer.Of(trail.Month, closed),
             currency?.Code,
-            [.. trail.Rows.Select(row => new PlaceTrail(row.Place.Compartment, Label(row.Place.Compartment), row.Wallet, row.Place.Holding, FiguresAnswer.OfPlace(row, currency)))],
+            [.. trail.Rows.Select(row =>
+                new PlaceTrail(row.Place.Compartment, Label(row.Place.Compartment), row.Wallet, row.Place.Holding,
+                    FiguresAnswer.OfPlace(row, currency)))],
             [
                 .. trail.Rows.GroupBy(row => row.Place.Compartment)
-                    .Select(g => new CompartmentTrail(g.Key, Label(g.Key), g.First().Wallet, FiguresAnswer.OfAll([.. g], currency))),
+                    .Select(g => new CompartmentTrail(g.Key, Label(g.Key), g.First().Wallet,
+                        FiguresAnswer.OfAll([.. g], currency))),
             ],
             [
                 .. trail.Rows.GroupBy(row => row.Wallet).OrderBy(g => book.Wallets[g.Key].Line)
-                    .Select(g => new WalletTrail(g.Key, book.Wallets[g.Key].Label, FiguresAnswer.OfAll([.. g], currency))),
+                    .Select(g => new WalletTrail(g.Key, book.Wallets[g.Key].Label,
+                        FiguresAnswer.OfAll([.. g], currency))),
             ],
             FiguresAnswer.OfAll(trail.Rows, currency),
             [.. trail.Writers.Select(w => new WriterAnswer(w.By, LineKinds.Of(w.Line), w.Lines, Say(w.Amount)))],
             [.. trail.Moves.Select(m => new MoveAnswer(PlaceAnswer.Of(m.From), PlaceAnswer.Of(m.To), Say(m.Amount)))],
-            [.. trail.Lines.Select(l => new TrailLineAnswer(LineAnswer.Of(l.Line, book), l.DaysLate, l.IsCorrection, l.Unsettled))],
-            new TrialBalanceAnswer(accounts, accounts.Sum(a => a.Debit), accounts.Sum(a => a.Credit), Say(trail.Difference)),
+            [.. trail.Lines.Select(l =>
+                new TrailLineAnswer(LineAnswer.Of(l.Line, book), l.DaysLate, l.IsCorrection, l.Unsettled))],
+            new TrialBalanceAnswer(accounts, accounts.Sum(a => a.Debit), accounts.Sum(a => a.Credit),
+                Say(trail.Difference)),
             [.. trail.Open.Select(o => OpenItemAnswer.Of(o, currency))],
             book.Line)
         { Hash = hash };

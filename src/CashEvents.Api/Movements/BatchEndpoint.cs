@@ -50,7 +50,8 @@ internal static class BatchEndpoint
         {
             if (http.Request.Headers.ContainsKey("Idempotency-Key"))
             {
-                throw new MalformedException("Idempotency-Key", "In a batch each movement has its own `idempotencyKey`: leave the header out.");
+                throw new MalformedException("Idempotency-Key",
+                    "In a batch each movement has its own `idempotencyKey`: leave the header out.");
             }
 
             var movements = body.Value.Movements!;
@@ -61,8 +62,14 @@ internal static class BatchEndpoint
 
             Check(http, movements);
             var together = body.Value.Mode is null or BatchMode.AllOrNothing;
-            var result = await desk.WriteAsync(http, [.. movements.Select(m => m.ToEntry())], together).ConfigureAwait(false);
-            if (result.Outcomes.Select((o, i) => (o.Refusal, Place: i)).FirstOrDefault(o => o.Refusal is { Sort: RefusalSort.NotAllowed }) is { Refusal: { } refused, Place: var place })
+            var result = await desk.WriteAsync(http, [.. movements.Select(m => m.ToEntry())], together)
+                .ConfigureAwait(false);
+            if (result.Outcomes.Select((o, i) => (o.Refusal, Place: i))
+                .FirstOrDefault(o => o.Refusal is { Sort: RefusalSort.NotAllowed }) is
+                {
+                    Refusal: { } refused,
+                    Place: var place
+                })
             {
                 throw new RefusedException(InPlace(refused, place), result.Book.Household?.Currency);
             }
@@ -75,8 +82,11 @@ internal static class BatchEndpoint
         .RefusesWrites()
         .WithTags("Movements")
         .WithSummary("Record several movements, all or nothing or each on its own")
-        .WithDescription("`allOrNothing` (the default) writes every movement in one transaction, or none: then the answer is a 409 problem with an answer for each and the fields at fault by their place in the list. "
-            + "`eachOnItsOwn` writes what it can and answers 200. A movement with an idempotency key that was written before is not written again. Where one asks for more than the key may write, the whole batch is refused, in either mode.")
+        .WithDescription("`allOrNothing` (the default) writes every movement in one transaction, or none: then the "
+            + "answer is a 409 problem with an answer for each and the fields at fault by their place in the list. "
+            + "`eachOnItsOwn` writes what it can and answers 200. A movement with an idempotency key that was written "
+            + "before is not written again. Where one asks for more than the key may write, the whole batch is "
+            + "refused, in either mode.")
         .WithExample(
             """
             {"mode": "eachOnItsOwn", "movements": [
@@ -93,7 +103,9 @@ internal static class BatchEndpoint
 
     // The line that it left the book at, now or when it was first sent.
     private static long LineOf(WriteResult result) =>
-        result.Outcomes.All(o => o.Entry is { Lines.IsEmpty: false }) ? result.Outcomes.Max(o => o.Entry!.BookLine) : result.Book.Line;
+        result.Outcomes.All(o => o.Entry is { Lines.IsEmpty: false })
+            ? result.Outcomes.Max(o => o.Entry!.BookLine)
+            : result.Book.Line;
 
     private static IResult Answer(WriteResult result, IReadOnlyList<MovementRequest> movements, bool together)
     {
@@ -103,7 +115,8 @@ internal static class BatchEndpoint
             if (outcome.Entry is { } entry)
             {
                 return new BatchItemAnswer(
-                    entry.Lines.IsEmpty ? StatusCodes.Status200OK : StatusCodes.Status201Created, movements[i].IdempotencyKey, MovementAnswer.Of(entry, entry.CurrencyThen(result.Book)!), null);
+                    entry.Lines.IsEmpty ? StatusCodes.Status200OK : StatusCodes.Status201Created,
+                    movements[i].IdempotencyKey, MovementAnswer.Of(entry, entry.CurrencyThen(result.Book)!), null);
             }
 
             var problem = Problems.Of(InPlace(outcome.Refusal!, i), currency);
@@ -120,7 +133,8 @@ internal static class BatchEndpoint
         return Problems.Answer(new Problem(
             stale ? StatusCodes.Status412PreconditionFailed : StatusCodes.Status409Conflict,
             "batch-refused",
-            "Nothing of the batch was written: mend the movements whose answers say what is the matter, and send it again.")
+            "Nothing of the batch was written: mend the movements whose answers say what is the matter, and send it "
+                + "again.")
         {
             Errors = items.SelectMany(i => i.Problem?.Errors ?? NoErrors).ToDictionary(),
             Answers = answer.Answers,
@@ -131,7 +145,9 @@ internal static class BatchEndpoint
 
     // A movement that only waits for the others, or comes after the book has moved on, has no field to mend.
     private static Refusal InPlace(Refusal refusal, int place) =>
-        refusal.Sort == RefusalSort.Stale || refusal == Outcome.WithTheOthers.Refusal ? refusal : refusal.At($"movements[{place}]");
+        refusal.Sort == RefusalSort.Stale || refusal == Outcome.WithTheOthers.Refusal
+            ? refusal
+            : refusal.At($"movements[{place}]");
 
     /// <summary>Checks the form of every movement and names all faults at once, by their place in the list.</summary>
     private static void Check(HttpContext http, IReadOnlyList<MovementRequest> movements)

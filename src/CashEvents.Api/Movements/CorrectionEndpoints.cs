@@ -8,12 +8,14 @@ public sealed record ReversalRequest(string? Reason);
 
 /// <summary>Undoes a line and writes the right movement in its stead.</summary>
 /// <param name="Reason">Why, at most 200 characters; it stands beside the reversal.</param>
-/// <param name="Replacement">The right movement with its <c>kind</c>: a fill, spend, refund, transfer or sweep, without an idempotency key of its own; on the earlier line's day if it names none.</param>
+/// <param name="Replacement">The right movement with its <c>kind</c>: a fill, spend, refund, transfer or sweep, without
+/// an idempotency key of its own; on the earlier line's day if it names none.</param>
 public sealed record AmendmentRequest(string? Reason, MovementRequest? Replacement);
 
 internal sealed class ReversalRequestValidator : AbstractValidator<ReversalRequest>
 {
-    public ReversalRequestValidator() => RuleFor(r => r.Reason).NotEmpty().WithMessage("`reason` is needed: why the line is undone.");
+    public ReversalRequestValidator() =>
+        RuleFor(r => r.Reason).NotEmpty().WithMessage("`reason` is needed: why the line is undone.");
 }
 
 internal sealed class AmendmentRequestValidator : AbstractValidator<AmendmentRequest>
@@ -21,7 +23,9 @@ internal sealed class AmendmentRequestValidator : AbstractValidator<AmendmentReq
     public AmendmentRequestValidator()
     {
         RuleFor(r => r.Reason).NotEmpty().WithMessage("`reason` is needed: why the line is amended.");
-        RuleFor(r => r.Replacement).NotNull().WithMessage("`replacement` is needed: the right movement with its kind, such as {\"kind\": \"spend\", \"compartment\": \"ferry-fares\", \"amount\": 8.40}.");
+        RuleFor(r => r.Replacement).NotNull()
+            .WithMessage("`replacement` is needed: the right movement with its kind, such as {\"kind\": \"spend\", "
+                + "\"compartment\": \"ferry-fares\", \"amount\": 8.40}.");
     }
 }
 
@@ -29,50 +33,66 @@ internal static class CorrectionEndpoints
 {
     public static void MapCorrections(this IEndpointRouteBuilder api)
     {
-        api.MapPost("/lines/{n:long}/reversal", async (HttpContext http, Caller caller, long n, Body<ReversalRequest> body, WriteDesk desk, BookReader books, LineReader lines) =>
+        api.MapPost("/lines/{n:long}/reversal",
+            async (HttpContext http, Caller caller, long n, Body<ReversalRequest> body, WriteDesk desk,
+                BookReader books, LineReader lines) =>
             {
                 caller.MustBeAllowed(MovementKind.Reversal);
                 var written = await WrittenAsync(http, caller, n, books, lines).ConfigureAwait(false);
-                return await WriteAsync(http, desk, new ReverseLine(n, written, body.Value.Reason!), $"reversal of {n}", body.Value).ConfigureAwait(false);
+                return await WriteAsync(http, desk, new ReverseLine(n, written, body.Value.Reason!), $"reversal of {n}",
+                    body.Value).ConfigureAwait(false);
             })
             .Accepts<ReversalRequest>("application/json")
             .Produces<MovementAnswer>(StatusCodes.Status201Created)
             .RefusesWrites(StatusCodes.Status404NotFound)
             .WithTags("Movements")
             .WithSummary("Reverse a line: undo a fill, spend, refund, transfer, sweep or settlement")
-            .WithDescription("Both lines stay in the book and name each other. The reversal stands on the line's own day, or today when the month of that day is closed. "
-                + "A line is reversed once, a reversal never: it is amended. Refused where it would leave a balance below zero on any day; the answer names the day.")
+            .WithDescription("Both lines stay in the book and name each other. The reversal stands on the line's own "
+                + "day, or today when the month of that day is closed. "
+                + "A line is reversed once, a reversal never: it is amended. Refused where it would leave a balance "
+                + "below zero on any day; the answer names the day.")
             .WithExample(
                 """{"reason": "The ticket was written down twice"}""",
                 """{"lines": [63], "entryId": 63, "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": 72.40}]}""");
 
-        api.MapPost("/lines/{n:long}/amendment", async (HttpContext http, Caller caller, long n, Body<AmendmentRequest> body, WriteDesk desk, BookReader books, LineReader lines) =>
+        api.MapPost("/lines/{n:long}/amendment",
+            async (HttpContext http, Caller caller, long n, Body<AmendmentRequest> body, WriteDesk desk,
+                BookReader books, LineReader lines) =>
             {
                 var replacement = body.Value.Replacement!;
                 caller.MustBeAllowed(MovementKind.Amendment);
                 caller.MustBeAllowed(replacement.Kind);
                 Validation.CheckWithin(http.RequestServices, replacement, "replacement");
                 var written = await WrittenAsync(http, caller, n, books, lines).ConfigureAwait(false);
-                return await WriteAsync(http, desk, new AmendLine(n, written, replacement.ToCommand(), body.Value.Reason!), $"amendment of {n}", body.Value).ConfigureAwait(false);
+                return await WriteAsync(http, desk,
+                    new AmendLine(n, written, replacement.ToCommand(), body.Value.Reason!), $"amendment of {n}",
+                    body.Value).ConfigureAwait(false);
             })
             .Accepts<AmendmentRequest>("application/json")
             .Produces<MovementAnswer>(StatusCodes.Status201Created)
             .RefusesWrites(StatusCodes.Status404NotFound)
             .WithTags("Movements")
             .WithSummary("Amend a line: undo it and write the right movement in its stead, in one entry")
-            .WithDescription("`replacement` is a fill, spend, refund, transfer or sweep with its `kind`; without `occurredOn` it stands on the earlier line's day. What belongs to a closed month is posted today and names that day. "
-                + "A script's key needs `amendment`, and the kinds of the line that is undone and of all that is written in its stead. No balance may be below zero at the end of the entry; between its lines one may. An amended reversal stays, and the replacement stands in the stead of what it undid.")
+            .WithDescription("`replacement` is a fill, spend, refund, transfer or sweep with its `kind`; without "
+                + "`occurredOn` it stands on the earlier line's day. What belongs to a closed month is posted today "
+                + "and names that day. "
+                + "A script's key needs `amendment`, and the kinds of the line that is undone and of all that is "
+                + "written in its stead. No balance may be below zero at the end of the entry; between its lines one "
+                + "may. An amended reversal stays, and the replacement stands in the stead of what it undid.")
             .WithExample(
                 """{"reason": "Read the ticket again", "replacement": {"kind": "spend", "compartment": "ferry-fares", "amount": 8.90, "description": "Return to the mainland"}}""",
                 """{"lines": [63, 64], "entryId": 63, "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": 63.50}]}""");
     }
 
     // What a line says never changes, so it can be read before the book decides.
-    private static async Task<IBookEvent> WrittenAsync(HttpContext http, Caller caller, long n, BookReader books, LineReader lines) =>
+    private static async Task<IBookEvent> WrittenAsync(HttpContext http, Caller caller, long n, BookReader books,
+        LineReader lines) =>
         (await lines.FindAsync(caller.Household, n, http.RequestAborted).ConfigureAwait(false))?.Event
-            ?? throw LineEndpoints.Unknown(n, await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false));
+            ?? throw LineEndpoints.Unknown(n,
+                await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false));
 
-    private static async Task<IResult> WriteAsync(HttpContext http, WriteDesk desk, ICommand correction, string what, object sent)
+    private static async Task<IResult> WriteAsync(HttpContext http, WriteDesk desk, ICommand correction, string what,
+        object sent)
     {
         var (entry, currency) = await desk.WriteAsync(http, correction, what, sent).ConfigureAwait(false);
         return TypedResults.Created($"/api/lines/{entry.Id}", MovementAnswer.Of(entry, currency!));

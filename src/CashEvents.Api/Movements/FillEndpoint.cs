@@ -19,7 +19,8 @@ public sealed record FillRequest : MovementRequest
 
     internal override MovementKind Kind => MovementKind.Fill;
 
-    internal override ICommand ToCommand() => new RecordFill(Compartment!, Holding ?? Domain.Books.Holding.Cash, Amount!.Value, OccurredOn, Description);
+    internal override ICommand ToCommand() =>
+        new RecordFill(Compartment!, Holding ?? Domain.Books.Holding.Cash, Amount!.Value, OccurredOn, Description);
 }
 
 internal sealed class FillRequestValidator : AbstractValidator<FillRequest>

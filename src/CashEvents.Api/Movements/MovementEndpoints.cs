@@ -4,7 +4,8 @@ namespace CashEvents.Api.Movements;
 internal static class MovementEndpoints
 {
     /// <summary>Maps one kind of movement to its own address.</summary>
-    public static RouteHandlerBuilder MapMovement<T>(this IEndpointRouteBuilder api, string address) where T : MovementRequest => api
+    public static RouteHandlerBuilder MapMovement<T>(this IEndpointRouteBuilder api, string address)
+        where T : MovementRequest => api
         .MapPost(address, async (HttpContext http, Caller caller, Body<T> body, WriteDesk desk) =>
         {
             caller.MustBeAllowed(body.Value.Kind);
@@ -18,7 +19,8 @@ internal static class MovementEndpoints
     /// <summary>Writes one movement and answers with what it wrote.</summary>
     public static async Task<IResult> RecordAsync(HttpContext http, WriteDesk desk, MovementRequest movement)
     {
-        var (entry, currency) = await desk.WriteAsync(http, movement.ToCommand(), Spelling.Of(movement.Kind), movement with { IdempotencyKey = null }, movement.IdempotencyKey).ConfigureAwait(false);
+        var (entry, currency) = await desk.WriteAsync(http, movement.ToCommand(), Spelling.Of(movement.Kind),
+            movement with { IdempotencyKey = null }, movement.IdempotencyKey).ConfigureAwait(false);
         var answer = MovementAnswer.Of(entry, currency!);
         return entry.Id is { } first ? TypedResults.Created($"/api/lines/{first}", answer) : TypedResults.Ok(answer);
     }

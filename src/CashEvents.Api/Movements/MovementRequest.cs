@@ -5,7 +5,8 @@ using FluentValidation;
 namespace CashEvents.Api.Movements;
 
 /// <summary>What every movement has. In a batch its <c>kind</c> says which movement it is.</summary>
-[JsonPolymorphic(TypeDiscriminatorPropertyName = "kind", UnknownDerivedTypeHandling = JsonUnknownDerivedTypeHandling.FailSerialization)]
+[JsonPolymorphic(TypeDiscriminatorPropertyName = "kind",
+    UnknownDerivedTypeHandling = JsonUnknownDerivedTypeHandling.FailSerialization)]
 [JsonDerivedType(typeof(FillRequest), "fill")]
 [JsonDerivedType(typeof(SpendRequest), "spend")]
 [JsonDerivedType(typeof(RefundRequest), "refund")]
@@ -20,7 +21,10 @@ public abstract record MovementRequest
     /// <summary>The household's date on which it happened; today if left out.</summary>
     public DateOnly? OccurredOn { get; init; }
 
-    /// <summary>The sender's own name for this movement: sent again under the same name, it is written once. Alone, the Idempotency-Key header does the same.</summary>
+    /// <summary>
+    /// The sender's own name for this movement: sent again under the same name, it is written once. Alone, the
+    /// Idempotency-Key header does the same.
+    /// </summary>
     public string? IdempotencyKey { get; init; }
 
     /// <summary>Which movement it is.</summary>
@@ -31,7 +35,8 @@ public abstract record MovementRequest
 
     /// <summary>The request as the writer takes it.</summary>
     internal EntryRequest ToEntry() =>
-        WriteDesk.Named(new EntryRequest(ToCommand(), WriteDesk.BodyKey(IdempotencyKey, "idempotencyKey")), Spelling.Of(Kind), this with { IdempotencyKey = null });
+        WriteDesk.Named(new EntryRequest(ToCommand(), WriteDesk.BodyKey(IdempotencyKey, "idempotencyKey")),
+            Spelling.Of(Kind), this with { IdempotencyKey = null });
 }
 
 /// <summary>A compartment and one of its holdings.</summary>
@@ -76,11 +81,13 @@ internal static class MovementRules
 
     public static void IsAmount<T>(this IRuleBuilder<T, decimal?> rule) => rule
         .NotNull().WithMessage("`{PropertyName}` is needed: a JSON number such as 12.50.")
-        .GreaterThan(0m).WithMessage("`{PropertyName}` is {PropertyValue}: write an amount above zero, and choose the kind of movement for its direction.");
+        .GreaterThan(0m).WithMessage("`{PropertyName}` is {PropertyValue}: write an amount above zero, and choose the "
+            + "kind of movement for its direction.");
 
     public static void IsPlace<T>(this IRuleBuilder<T, PlaceRef?> rule) => rule
         .NotNull().WithMessage(PlaceNeeded)
         .Must(place => !string.IsNullOrEmpty(place!.Compartment)).WithMessage(PlaceNeeded);
 
-    private const string PlaceNeeded = "`{PropertyName}` is needed: {\"compartment\": \"ferry-fares\", \"holding\": \"cash\"}.";
+    private const string PlaceNeeded =
+        "`{PropertyName}` is needed: {\"compartment\": \"ferry-fares\", \"holding\": \"cash\"}.";
 }

@@ -17,12 +17,18 @@ public sealed record RefundRequest : MovementRequest
     /// <summary>What to write beside it, at most 200 characters.</summary>
     public string? Description { get; init; }
 
-    /// <summary>Whether it went to the notes that somebody carries, and not into the compartment's place; if left out, yes when the sender's key is the carrier's own.</summary>
+    /// <summary>
+    /// Whether it went to the notes that somebody carries, and not into the compartment's place; if left out, yes when
+    /// the sender's key is the carrier's own.
+    /// </summary>
     public bool? Carried { get; init; }
 
     internal override MovementKind Kind => MovementKind.Refund;
 
-    internal override ICommand ToCommand() => new RecordRefund(Compartment!, Holding ?? Domain.Books.Holding.Cash, Amount!.Value, OccurredOn, Description) { Hands = new Hands(Carried: Carried) };
+    internal override ICommand ToCommand() =>
+        new RecordRefund(Compartment!, Holding ?? Domain.Books.Holding.Cash, Amount!.Value, OccurredOn,
+            Description)
+        { Hands = new Hands(Carried: Carried) };
 }
 
 internal sealed class RefundRequestValidator : AbstractValidator<RefundRequest>

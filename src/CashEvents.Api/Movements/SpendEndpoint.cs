@@ -23,12 +23,18 @@ public sealed record SpendRequest : MovementRequest
     /// <summary>A goal of the compartment, whose next open bill this spend pays, whatever its amount.</summary>
     public string? Goal { get; init; }
 
-    /// <summary>Whether it was paid from notes that somebody carries, and not from those in the compartment's place; if left out, yes when the sender's key is the carrier's own.</summary>
+    /// <summary>
+    /// Whether it was paid from notes that somebody carries, and not from those in the compartment's place; if left
+    /// out, yes when the sender's key is the carrier's own.
+    /// </summary>
     public bool? Carried { get; init; }
 
     internal override MovementKind Kind => MovementKind.Spend;
 
-    internal override ICommand ToCommand() => new RecordSpend(Compartment!, Holding ?? Domain.Books.Holding.Cash, Amount!.Value, OccurredOn, Description, CoverFrom, Goal) { Hands = new Hands(Carried: Carried) };
+    internal override ICommand ToCommand() =>
+        new RecordSpend(Compartment!, Holding ?? Domain.Books.Holding.Cash, Amount!.Value, OccurredOn, Description,
+            CoverFrom, Goal)
+        { Hands = new Hands(Carried: Carried) };
 }
 
 internal sealed class SpendRequestValidator : AbstractValidator<SpendRequest>
@@ -44,9 +50,12 @@ internal static class SpendEndpoint
 {
     public static void MapSpends(this IEndpointRouteBuilder api) => api.MapMovement<SpendRequest>("/spends")
         .WithSummary("Record a spend: money leaves to a seller")
-        .WithDescription("With `coverFrom`, what the compartment lacks is first transferred from another, in the same entry. Without it, a spend of more than is there is refused with what is there and who could cover it. "
-            + "With `goal`, a bill of a sinking fund is paid and its next occurrence takes over; where two spends pay one bill, name the goal in one of them. "
-            + "Where somebody else carries cash of the compartment, a spend of more than lies in its place is refused with who carries it and since when; `carried` says that it was paid from that.")
+        .WithDescription("With `coverFrom`, what the compartment lacks is first transferred from another, in the same "
+            + "entry. Without it, a spend of more than is there is refused with what is there and who could cover it. "
+            + "With `goal`, a bill of a sinking fund is paid and its next occurrence takes over; where two spends pay "
+            + "one bill, name the goal in one of them. "
+            + "Where somebody else carries cash of the compartment, a spend of more than lies in its place is refused "
+            + "with who carries it and since when; `carried` says that it was paid from that.")
         .WithExample(
             """{"compartment": "ferry-fares", "amount": 8.40, "occurredOn": "2026-11-03", "description": "Return to the mainland"}""",
             """{"lines": [52], "entryId": 52, "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": 64.00}]}""");

@@ -20,10 +20,16 @@ public sealed record SweepRequest : MovementRequest
     /// <summary>What to leave in each; nothing if left out.</summary>
     public decimal? Leave { get; init; }
 
-    /// <summary>What it takes: <c>all</c>, which is meant if left out, or <c>broughtForward</c>: what was there before the last fill of each, less what left since.</summary>
+    /// <summary>
+    /// What it takes: <c>all</c>, which is meant if left out, or <c>broughtForward</c>: what was there before the last
+    /// fill of each, less what left since.
+    /// </summary>
     public SweepTake? Take { get; init; }
 
-    /// <summary>With <c>broughtForward</c>: the first day whose fills are fresh and stay; that of each compartment's last fill if left out.</summary>
+    /// <summary>
+    /// With <c>broughtForward</c>: the first day whose fills are fresh and stay; that of each compartment's last fill
+    /// if left out.
+    /// </summary>
     public DateOnly? FreshFrom { get; init; }
 
     /// <summary>What to write beside each line, at most 200 characters.</summary>
@@ -34,7 +40,9 @@ public sealed record SweepRequest : MovementRequest
     internal override ICommand ToCommand()
     {
         var holding = Holding ?? Domain.Books.Holding.Cash;
-        return new RecordSweep(From!.ToDomain(), holding, To!.ToPlace(otherwise: holding), Leave, OccurredOn, Description) { Take = Take ?? SweepTake.All, FreshFrom = FreshFrom };
+        return new RecordSweep(From!.ToDomain(), holding, To!.ToPlace(otherwise: holding), Leave, OccurredOn,
+            Description)
+        { Take = Take ?? SweepTake.All, FreshFrom = FreshFrom };
     }
 }
 
@@ -45,7 +53,8 @@ public sealed record SweepRequest : MovementRequest
 [JsonConverter(typeof(SweptFromJson))]
 public sealed record SweptFrom(ImmutableArray<string>? Compartments, string? Wallet, Purpose? Purpose)
 {
-    internal bool IsOneOfThree => (Compartments is null ? 0 : 1) + (Wallet is null ? 0 : 1) + (Purpose is null ? 0 : 1) == 1;
+    internal bool IsOneOfThree =>
+        (Compartments is null ? 0 : 1) + (Wallet is null ? 0 : 1) + (Purpose is null ? 0 : 1) == 1;
 
     internal SweepFrom ToDomain() => new(Compartments, Wallet, Purpose);
 }
@@ -78,14 +87,17 @@ internal sealed class SweepRequestValidator : AbstractValidator<SweepRequest>
 {
     public SweepRequestValidator()
     {
-        const string needed = "`from` is needed: a list of compartment ids, or {\"wallet\": \"...\"}, or {\"purpose\": \"spending\"}.";
+        const string needed = "`from` is needed: a list of compartment ids, or {\"wallet\": \"...\"}, or {\"purpose\": "
+            + "\"spending\"}.";
         RuleFor(r => r.From)
             .NotNull().WithMessage(needed)
             .Must(from => from!.IsOneOfThree).WithMessage(needed)
-            .Must(from => from!.Compartments is not { } named || (named.Length is > 0 and <= 500 && named.All(n => !string.IsNullOrEmpty(n))))
+            .Must(from => from!.Compartments is not { } named
+                || (named.Length is > 0 and <= 500 && named.All(n => !string.IsNullOrEmpty(n))))
             .WithMessage("`from` lists 1 to 500 compartments by their ids.");
         RuleFor(r => r.To).IsPlace();
-        RuleFor(r => r.Leave).GreaterThanOrEqualTo(0m).WithMessage("`leave` is what stays in each compartment: zero or more.");
+        RuleFor(r => r.Leave).GreaterThanOrEqualTo(0m)
+            .WithMessage("`leave` is what stays in each compartment: zero or more.");
     }
 }
 
@@ -94,8 +106,11 @@ internal static class SweepEndpoint
     public static void MapSweeps(this IEndpointRouteBuilder api) => api.MapMovement<SweepRequest>("/sweeps")
         .Produces<MovementAnswer>(StatusCodes.Status200OK)
         .WithSummary("Record a sweep: leftovers of several compartments move into one")
-        .WithDescription("A line for each compartment that has something left; empty ones are passed over. `swept` in the answer says what was taken of each and what it leaves there. "
-            + "Where the month's end comes after a payday, `take` \"broughtForward\" takes only what was there before the last fill, less what left since, so that the fresh notes stay. With nothing to sweep the answer is 200 with no lines, and nothing is written.")
+        .WithDescription("A line for each compartment that has something left; empty ones are passed over. `swept` in "
+            + "the answer says what was taken of each and what it leaves there. "
+            + "Where the month's end comes after a payday, `take` \"broughtForward\" takes only what was there before "
+            + "the last fill, less what left since, so that the fresh notes stay. With nothing to sweep the answer is "
+            + "200 with no lines, and nothing is written.")
         .WithExample(
             """{"from": {"purpose": "spending"}, "to": "rainy-day", "take": "broughtForward", "occurredOn": "2026-10-31", "description": "October leftovers"}""",
             """{"lines": [88, 89], "entryId": 88, "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": 115.00}, {"compartment": "rainy-day", "holding": "cash", "balance": 46.35}, {"compartment": "market-days", "holding": "cash", "balance": 55.00}], "swept": [{"compartment": "ferry-fares", "holding": "cash", "taken": 3.40, "left": 115.00}, {"compartment": "market-days", "holding": "cash", "taken": 2.95, "left": 55.00}]}""");

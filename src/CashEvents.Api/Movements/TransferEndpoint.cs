@@ -17,12 +17,18 @@ public sealed record TransferRequest : MovementRequest
     /// <summary>What to write beside it, at most 200 characters.</summary>
     public string? Description { get; init; }
 
-    /// <summary>Whether it came from notes that somebody carries, and not from those in the place of `from`; if left out, yes when the sender's key is the carrier's own.</summary>
+    /// <summary>
+    /// Whether it came from notes that somebody carries, and not from those in the place of `from`; if left out, yes
+    /// when the sender's key is the carrier's own.
+    /// </summary>
     public bool? Carried { get; init; }
 
     internal override MovementKind Kind => MovementKind.Transfer;
 
-    internal override ICommand ToCommand() => new RecordTransfer(From!.ToPlace(), To!.ToPlace(), Amount!.Value, OccurredOn, Description) { Hands = new Hands(Carried: Carried) };
+    internal override ICommand ToCommand() =>
+        new RecordTransfer(From!.ToPlace(), To!.ToPlace(), Amount!.Value, OccurredOn,
+            Description)
+        { Hands = new Hands(Carried: Carried) };
 }
 
 internal sealed class TransferRequestValidator : AbstractValidator<TransferRequest>

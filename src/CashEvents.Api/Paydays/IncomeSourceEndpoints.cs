@@ -4,14 +4,18 @@ namespace CashEvents.Api.Paydays;
 
 /// <summary>An income source, described whole.</summary>
 /// <param name="Label">As people call it.</param>
-/// <param name="Rule">When it pays: a recurrence rule of RFC 5545, such as <c>FREQ=MONTHLY;BYMONTHDAY=-1</c>, that tells days.</param>
+/// <param name="Rule">When it pays: a recurrence rule of RFC 5545, such as <c>FREQ=MONTHLY;BYMONTHDAY=-1</c>, that
+/// tells days.</param>
 /// <param name="First">The first nominal payday, one of the rule's days.</param>
 /// <param name="NotBankDay">Whether it pays on the previous or the next bank day when a nominal payday is none.</param>
 /// <param name="Amount">What it pays each time; left out when it pays as it comes.</param>
-public sealed record IncomeSourceRequest(string? Label, string? Rule, DateOnly? First, NotBankDay? NotBankDay, decimal? Amount)
+public sealed record IncomeSourceRequest(string? Label, string? Rule, DateOnly? First, NotBankDay? NotBankDay,
+    decimal? Amount)
 {
-    /// <exception cref="Domain.Naming.RefusalException">The rule can't be read, or does not name the first day.</exception>
-    internal SetIncomeSource ToCommand(string id) => new(id, Label!, RecurrenceRules.Read(Rule!, First!.Value), NotBankDay!.Value, Amount);
+    /// <exception cref="Domain.Naming.RefusalException">The rule can't be read, or does not name the first
+    /// day.</exception>
+    internal SetIncomeSource ToCommand(string id) =>
+        new(id, Label!, RecurrenceRules.Read(Rule!, First!.Value), NotBankDay!.Value, Amount);
 }
 
 /// <summary>An income source.</summary>
@@ -21,10 +25,12 @@ public sealed record IncomeSourceRequest(string? Label, string? Rule, DateOnly? 
 /// <param name="First">The first nominal payday.</param>
 /// <param name="NotBankDay">Whether it pays on the previous or the next bank day when a nominal payday is none.</param>
 /// <param name="Amount">What it pays each time; absent when it pays as it comes.</param>
-public sealed record IncomeSourceAnswer(string Source, string Label, string Rule, DateOnly First, NotBankDay NotBankDay, decimal? Amount)
+public sealed record IncomeSourceAnswer(string Source, string Label, string Rule, DateOnly First, NotBankDay NotBankDay,
+    decimal? Amount)
 {
     internal static IncomeSourceAnswer Of(IncomeSource source, Currency? currency) => new(
-        source.Id, source.Label, source.Recurrence.Rule, source.Recurrence.First, source.NotBankDay, source.Amount is { } amount ? currency!.ToDecimal(amount) : null);
+        source.Id, source.Label, source.Recurrence.Rule, source.Recurrence.First, source.NotBankDay,
+        source.Amount is { } amount ? currency!.ToDecimal(amount) : null);
 }
 
 /// <summary>The household's income sources.</summary>
@@ -47,9 +53,12 @@ internal sealed class IncomeSourceRequestValidator : AbstractValidator<IncomeSou
     public IncomeSourceRequestValidator()
     {
         RuleFor(r => r.Label).NotEmpty().WithMessage("`label` is needed: what the source is called.");
-        RuleFor(r => r.Rule).NotEmpty().WithMessage("`rule` is needed: a recurrence rule of RFC 5545, such as \"FREQ=MONTHLY;BYMONTHDAY=-1\".");
-        RuleFor(r => r.First).NotNull().WithMessage("`first` is needed: the first nominal payday, such as \"2026-09-30\".");
-        RuleFor(r => r.NotBankDay).NotNull().WithMessage("`notBankDay` is needed: \"previous\" or \"next\", for a payday that is no bank day.");
+        RuleFor(r => r.Rule).NotEmpty()
+            .WithMessage("`rule` is needed: a recurrence rule of RFC 5545, such as \"FREQ=MONTHLY;BYMONTHDAY=-1\".");
+        RuleFor(r => r.First).NotNull()
+            .WithMessage("`first` is needed: the first nominal payday, such as \"2026-09-30\".");
+        RuleFor(r => r.NotBankDay).NotNull()
+            .WithMessage("`notBankDay` is needed: \"previous\" or \"next\", for a payday that is no bank day.");
     }
 }
 
@@ -63,7 +72,8 @@ internal static class IncomeSourceEndpoints
                 var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
                 Answers.StampLine(http, book.Line);
                 return TypedResults.Ok(new IncomeSourcesAnswer(
-                    [.. book.IncomeSources.Values.OrderBy(s => s.Id, StringComparer.Ordinal).Select(s => IncomeSourceAnswer.Of(s, book.Household!.Currency))], book.Line));
+                    [.. book.IncomeSources.Values.OrderBy(s => s.Id, StringComparer.Ordinal)
+                        .Select(s => IncomeSourceAnswer.Of(s, book.Household!.Currency))], book.Line));
             })
             .Produces<IncomeSourcesAnswer>()
             .RefusesReads()
@@ -76,10 +86,12 @@ internal static class IncomeSourceEndpoints
                  "bookLine": 70}
                 """);
 
-        api.MapPut("/income-sources/{id}", async (HttpContext http, Caller caller, string id, Body<IncomeSourceRequest> body, WriteDesk desk) =>
+        api.MapPut("/income-sources/{id}",
+            async (HttpContext http, Caller caller, string id, Body<IncomeSourceRequest> body, WriteDesk desk) =>
             {
                 caller.MustKeep();
-                var (entry, _) = await desk.WriteAsync(http, body.Value.ToCommand(id), $"income source {id}", body.Value).ConfigureAwait(false);
+                var (entry, _) = await desk.WriteAsync(http, body.Value.ToCommand(id), $"income source {id}",
+                    body.Value).ConfigureAwait(false);
                 return TypedResults.Ok(new IncomeSourceSetAnswer(entry.Lines, entry.Id, id)
                 {
                     Note = entry.Lines.IsEmpty ? "It is set like this already. Nothing was written." : null,
@@ -89,9 +101,13 @@ internal static class IncomeSourceEndpoints
             .Produces<IncomeSourceSetAnswer>()
             .RefusesWrites()
             .WithTags("Paydays")
-            .WithSummary("Set an income source, whole: when it pays, how much, and what it does when that is no bank day")
-            .WithDescription("`rule` is a recurrence rule of RFC 5545 (section 3.3.10) that tells days: FREQ of DAILY, WEEKLY, MONTHLY or YEARLY with INTERVAL, COUNT or UNTIL (a day), BYMONTH, BYWEEKNO, BYYEARDAY, BYMONTHDAY, BYDAY, BYSETPOS and WKST. "
-                + "`first` is the first of its days. Without `amount` the source pays as it comes. The same id again stands in the stead of what was set before, for past paydays too.")
+            .WithSummary("Set an income source, whole: when it pays, how much, and what it does when that is no bank "
+                + "day")
+            .WithDescription("`rule` is a recurrence rule of RFC 5545 (section 3.3.10) that tells days: FREQ of DAILY, "
+                + "WEEKLY, MONTHLY or YEARLY with INTERVAL, COUNT or UNTIL (a day), BYMONTH, BYWEEKNO, BYYEARDAY, "
+                + "BYMONTHDAY, BYDAY, BYSETPOS and WKST. "
+                + "`first` is the first of its days. Without `amount` the source pays as it comes. The same id again "
+                + "stands in the stead of what was set before, for past paydays too.")
             .WithExample(
                 """{"label": "Boat hire", "rule": "FREQ=MONTHLY;BYMONTHDAY=-1", "first": "2026-09-30", "notBankDay": "previous", "amount": 240.00}""",
                 """{"lines": [70], "entryId": 70, "source": "boat-hire"}""");
@@ -100,14 +116,16 @@ internal static class IncomeSourceEndpoints
             {
                 Reads.OnlyTakes(http);
                 caller.MustKeep();
-                await desk.WriteAsync(http, new EndIncomeSource(id), $"end income source {id}", id).ConfigureAwait(false);
+                await desk.WriteAsync(http, new EndIncomeSource(id), $"end income source {id}", id)
+                    .ConfigureAwait(false);
                 return TypedResults.NoContent();
             })
             .Produces(StatusCodes.Status204NoContent)
             .RefusesWrites(StatusCodes.Status404NotFound)
             .WithTags("Paydays")
             .WithSummary("End an income source: its paydays are told no more")
-            .WithDescription("Where its last payday is known, set it again with UNTIL in its rule instead: paydays before it stay told.")
+            .WithDescription("Where its last payday is known, set it again with UNTIL in its rule instead: paydays "
+                + "before it stay told.")
             .WithExample(null, null);
     }
 }

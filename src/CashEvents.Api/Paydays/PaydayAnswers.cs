@@ -8,21 +8,27 @@ namespace CashEvents.Api.Paydays;
 /// <param name="Amount">What is paid; absent when it comes as it comes.</param>
 public sealed record PaydayAnswer(DateOnly Day, DateOnly Nominal, string Source, string Label, decimal? Amount)
 {
-    /// <summary>Why it moved: the days between the nominal one and the bank day, on which banks are closed; absent when it did not.</summary>
+    /// <summary>
+    /// Why it moved: the days between the nominal one and the bank day, on which banks are closed; absent when it did
+    /// not.
+    /// </summary>
     public IReadOnlyList<ClosedDayAnswer>? ClosedDays { get; init; }
 
     internal static PaydayAnswer Of(Payday payday, Currency? currency) => new(
-        payday.Date.Day, payday.Date.Nominal, payday.Source.Id, payday.Source.Label, payday.Source.Amount is { } amount ? currency!.ToDecimal(amount) : null)
+        payday.Date.Day, payday.Date.Nominal, payday.Source.Id, payday.Source.Label,
+        payday.Source.Amount is { } amount ? currency!.ToDecimal(amount) : null)
     { ClosedDays = ClosedDayAnswer.Of(payday.Date) };
 }
 
 /// <summary>Paydays of a stretch of days.</summary>
 /// <param name="From">Its first day.</param>
 /// <param name="To">Its last day.</param>
-/// <param name="Country">The country whose bank holidays count; absent when only Saturdays and Sundays are no bank days.</param>
+/// <param name="Country">The country whose bank holidays count; absent when only Saturdays and Sundays are no bank
+/// days.</param>
 /// <param name="Paydays">In the order of their bank days.</param>
 /// <param name="BookLine">The line at which the book stood.</param>
-public sealed record PaydaysAnswer(DateOnly From, DateOnly To, string? Country, IReadOnlyList<PaydayAnswer> Paydays, long BookLine)
+public sealed record PaydaysAnswer(DateOnly From, DateOnly To, string? Country, IReadOnlyList<PaydayAnswer> Paydays,
+    long BookLine)
 {
     /// <summary>Said where that country's bank holidays were not checked against a published list.</summary>
     public string? CountryNote => BankHolidays.NoteOn(Country);
@@ -36,13 +42,17 @@ public sealed record PaydaysAnswer(DateOnly From, DateOnly To, string? Country, 
 /// <param name="Amount">How much.</param>
 public sealed record PaymentDueAnswer(DateOnly Day, DateOnly Nominal, string Payment, string Label, decimal Amount)
 {
-    /// <summary>Why it moved: the days between the nominal one and the bank day, on which banks are closed; absent when it did not.</summary>
+    /// <summary>
+    /// Why it moved: the days between the nominal one and the bank day, on which banks are closed; absent when it did
+    /// not.
+    /// </summary>
     public IReadOnlyList<ClosedDayAnswer>? ClosedDays { get; init; }
 
-    internal static PaymentDueAnswer Of(PaymentDue due, Currency currency) => new(due.Date.Day, due.Date.Nominal, due.Payment.Id, due.Payment.Label, currency.ToDecimal(due.Payment.Amount))
-    {
-        ClosedDays = ClosedDayAnswer.Of(due.Date),
-    };
+    internal static PaymentDueAnswer Of(PaymentDue due, Currency currency) =>
+        new(due.Date.Day, due.Date.Nominal, due.Payment.Id, due.Payment.Label, currency.ToDecimal(due.Payment.Amount))
+        {
+            ClosedDays = ClosedDayAnswer.Of(due.Date),
+        };
 }
 
 /// <summary>What the plan puts into a compartment until the next payday.</summary>
@@ -57,7 +67,8 @@ public sealed record PlannedFillAnswer(string Compartment, string Label, decimal
 /// <param name="AutomaticSavings">Automatic savings together.</param>
 /// <param name="Fills">Planned fills together.</param>
 /// <param name="StaysInBank">What stays in the bank; below zero when the pay does not reach.</param>
-public sealed record StatementSumsAnswer(decimal Pay, decimal FixedBills, decimal AutomaticSavings, decimal Fills, decimal StaysInBank);
+public sealed record StatementSumsAnswer(decimal Pay, decimal FixedBills, decimal AutomaticSavings, decimal Fills,
+    decimal StaysInBank);
 
 /// <summary>Where the pay of a day goes until the next payday.</summary>
 /// <param name="Day">The bank day on which it is paid.</param>
@@ -70,8 +81,10 @@ public sealed record StatementSumsAnswer(decimal Pay, decimal FixedBills, decima
 /// <param name="Sums">The sums.</param>
 /// <param name="BookLine">The line at which the book stood.</param>
 public sealed record PaydayStatementAnswer(
-    DateOnly Day, DateOnly Until, DateOnly NextPayday, IReadOnlyList<PaydayAnswer> Paydays, IReadOnlyList<PaymentDueAnswer> FixedBills,
-    IReadOnlyList<PaymentDueAnswer> AutomaticSavings, IReadOnlyList<PlannedFillAnswer> Fills, StatementSumsAnswer Sums, long BookLine)
+    DateOnly Day, DateOnly Until, DateOnly NextPayday, IReadOnlyList<PaydayAnswer> Paydays,
+    IReadOnlyList<PaymentDueAnswer> FixedBills,
+    IReadOnlyList<PaymentDueAnswer> AutomaticSavings, IReadOnlyList<PlannedFillAnswer> Fills, StatementSumsAnswer Sums,
+    long BookLine)
 {
     /// <summary>What the pay lacks; absent when it reaches.</summary>
     public decimal? Short { get; init; }
@@ -82,19 +95,27 @@ public sealed record PaydayStatementAnswer(
     /// <summary>What to look at: pay that does not reach, or is not known.</summary>
     public string? Note { get; init; }
 
-    /// <summary>Said where the bank holidays of the household's country were not checked against a published list.</summary>
+    /// <summary>
+    /// Said where the bank holidays of the household's country were not checked against a published list.
+    /// </summary>
     public string? CountryNote { get; init; }
 
-    internal static PaydayStatementAnswer Of(PaydayStatement statement, bool isPayKnown, Currency currency, long bookLine)
+    internal static PaydayStatementAnswer Of(PaydayStatement statement, bool isPayKnown, Currency currency,
+        long bookLine)
     {
         var until = statement.Next.AddDays(-1);
-        var notCounted = isPayKnown ? [] : statement.Paydays.Where(p => p.Source.Amount is null).Select(p => p.Source.Id).ToList();
+        var notCounted = isPayKnown
+            ? []
+            : statement.Paydays.Where(p => p.Source.Amount is null).Select(p => p.Source.Id).ToList();
         return new PaydayStatementAnswer(
             statement.Day, until, statement.Next,
             [.. statement.Paydays.Select(p => PaydayAnswer.Of(p, currency))],
             Due(StandingPaymentKind.FixedBill), Due(StandingPaymentKind.AutomaticSaving),
-            [.. statement.Fills.Select(f => new PlannedFillAnswer(f.Compartment.Id, f.Compartment.Label, currency.ToDecimal(f.Amount)))],
-            new StatementSumsAnswer(currency.ToDecimal(statement.Pay), currency.ToDecimal(statement.Bills), currency.ToDecimal(statement.Savings), currency.ToDecimal(statement.Filled), currency.ToDecimal(statement.StaysInBank)),
+            [.. statement.Fills.Select(
+                f => new PlannedFillAnswer(f.Compartment.Id, f.Compartment.Label, currency.ToDecimal(f.Amount)))],
+            new StatementSumsAnswer(currency.ToDecimal(statement.Pay), currency.ToDecimal(statement.Bills),
+                currency.ToDecimal(statement.Savings), currency.ToDecimal(statement.Filled),
+                currency.ToDecimal(statement.StaysInBank)),
             bookLine)
         {
             Short = statement.Short > Money.Zero ? currency.ToDecimal(statement.Short) : null,
@@ -102,18 +123,21 @@ public sealed record PaydayStatementAnswer(
             Note = string.Join(' ', Notes()) is { Length: > 0 } note ? note : null,
         };
 
-        IReadOnlyList<PaymentDueAnswer> Due(StandingPaymentKind kind) => [.. statement.Due.Where(d => d.Payment.Kind == kind).Select(d => PaymentDueAnswer.Of(d, currency))];
+        IReadOnlyList<PaymentDueAnswer> Due(StandingPaymentKind kind) =>
+            [.. statement.Due.Where(d => d.Payment.Kind == kind).Select(d => PaymentDueAnswer.Of(d, currency))];
 
         IEnumerable<string> Notes()
         {
             if (statement.Short > Money.Zero)
             {
-                yield return $"Bills, savings and fills until {until:O} come to {currency.Say(statement.Short)} more than the pay: plan less, or cover it from what the bank holds already.";
+                yield return $"Bills, savings and fills until {until:O} come to {currency.Say(statement.Short)} more "
+                    + $"than the pay: plan less, or cover it from what the bank holds already.";
             }
 
             if (notCounted.Count > 0)
             {
-                yield return $"{string.Join(", ", notCounted)} pays as it comes and is not counted: send `pay`, what was paid in all, to count it.";
+                yield return $"{string.Join(", ", notCounted)} pays as it comes and is not counted: send `pay`, what "
+                    + $"was paid in all, to count it.";
             }
         }
     }

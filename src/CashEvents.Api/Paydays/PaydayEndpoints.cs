@@ -8,7 +8,8 @@ internal static class PaydayEndpoints
 
     public static void MapPaydays(this IEndpointRouteBuilder api)
     {
-        api.MapGet("/paydays", async (HttpContext http, Caller caller, string? from, string? to, BookReader books, TimeProvider clock) =>
+        api.MapGet("/paydays", async (HttpContext http, Caller caller, string? from, string? to, BookReader books,
+            TimeProvider clock) =>
             {
                 Reads.OnlyTakes(http, "from", "to");
                 var (askedFrom, askedTo) = (Reads.Day(from, "from"), Reads.Day(to, "to"));
@@ -19,7 +20,8 @@ internal static class PaydayEndpoints
                 var last = askedTo ?? Quarter(first).AddMonths(2 * MonthsInQuarter).AddDays(-1);
                 MustBeStretch(first, last);
                 Answers.StampLine(http, book.Line);
-                var paydays = Payday.Between(first, last, book, new HouseholdCalendar(household.Country)).Select(p => PaydayAnswer.Of(p, household.Currency)).ToList();
+                var paydays = Payday.Between(first, last, book, new HouseholdCalendar(household.Country))
+                    .Select(p => PaydayAnswer.Of(p, household.Currency)).ToList();
                 return Forms.Of(http, Form.Csv) == Form.Csv
                     ? await Csv.OfAsync(_heading, paydays.Select(Cells)).ConfigureAwait(false)
                     : TypedResults.Ok(new PaydaysAnswer(first, last, household.Country, paydays, book.Line));
@@ -28,8 +30,11 @@ internal static class PaydayEndpoints
             .RefusesReads(StatusCodes.Status422UnprocessableEntity)
             .WithTags("Paydays")
             .WithSummary("Paydays: the nominal day, the bank day, who pays, how much, and why it moved")
-            .WithDescription("`from` and `to` are bank days and at most ten years apart. Days are those of the household's calendar; a bank day is none of Saturday, Sunday and the bank holidays of the household's country. "
-                + "Local bank practice may differ: ask the bank where it matters. With `Accept: text/csv` they come as a sheet.")
+            .WithDescription("`from` and `to` are bank days and at most ten years apart. Days are those of the "
+                + "household's calendar; a bank day is none of Saturday, Sunday and the bank holidays of the "
+                + "household's country. "
+                + "Local bank practice may differ: ask the bank where it matters. With `Accept: text/csv` they come as "
+                + "a sheet.")
             .WithExample(null, """
                 {"from": "2026-10-01", "to": "2027-03-31", "country": "IE",
                  "paydays": [
@@ -38,7 +43,8 @@ internal static class PaydayEndpoints
                  "bookLine": 72}
                 """);
 
-        api.MapGet("/paydays/{day}/statement", async (HttpContext http, Caller caller, string day, string? pay, PlanReader plans) =>
+        api.MapGet("/paydays/{day}/statement",
+            async (HttpContext http, Caller caller, string day, string? pay, PlanReader plans) =>
             {
                 Reads.OnlyTakes(http, "pay");
                 var (asked, paid) = (Reads.Day(day, "day")!.Value, Reads.Amount(pay, "pay"));
@@ -46,14 +52,21 @@ internal static class PaydayEndpoints
                 var book = await plans.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
                 Answers.StampLine(http, book.Line);
                 var statement = PaydayStatement.Of(asked, paid, book, new HouseholdCalendar(book.Household!.Country));
-                return TypedResults.Ok(PaydayStatementAnswer.Of(statement, paid is not null, book.Currency, book.Line) with { CountryNote = BankHolidays.NoteOn(book.Household.Country) });
+                return TypedResults.Ok(PaydayStatementAnswer.Of(statement, paid is not null, book.Currency,
+                    book.Line) with
+                { CountryNote = BankHolidays.NoteOn(book.Household.Country) });
             })
             .Produces<PaydayStatementAnswer>()
-            .RefusesReads(StatusCodes.Status404NotFound, StatusCodes.Status409Conflict, StatusCodes.Status422UnprocessableEntity)
+            .RefusesReads(StatusCodes.Status404NotFound, StatusCodes.Status409Conflict,
+                StatusCodes.Status422UnprocessableEntity)
             .WithTags("Paydays")
-            .WithSummary("Where a payday's pay goes until the next: fixed bills, automatic savings, planned fills, and what stays in the bank")
-            .WithDescription("`day` is the bank day of a payday. Bills and savings are those whose bank day is that day or later and before the next payday of any source; fills are the weekly plan's amounts for those days, shared by days where a week is cut. "
-                + "When the pay does not reach, `short` says by how much. Money that the bank held before is not looked at. Nothing is written.")
+            .WithSummary("Where a payday's pay goes until the next: fixed bills, automatic savings, planned fills, and "
+                + "what stays in the bank")
+            .WithDescription("`day` is the bank day of a payday. Bills and savings are those whose bank day is that "
+                + "day or later and before the next payday of any source; fills are the weekly plan's amounts for "
+                + "those days, shared by days where a week is cut. "
+                + "When the pay does not reach, `short` says by how much. Money that the bank held before is not "
+                + "looked at. Nothing is written.")
             .WithExample(null, """
                 {"day": "2026-10-30", "until": "2026-11-29", "nextPayday": "2026-11-30",
                  "paydays": [{"day": "2026-10-30", "nominal": "2026-10-31", "source": "harbour-office", "label": "Harbour office", "amount": 2400.00, "closedDays": [{"day": "2026-10-31", "because": "Saturday"}]}],
@@ -66,21 +79,26 @@ internal static class PaydayEndpoints
     }
 
     private static IReadOnlyList<object?> Cells(PaydayAnswer payday) =>
-        [payday.Day, payday.Nominal, payday.Source, payday.Label, payday.Amount, string.Join("; ", payday.ClosedDays?.Select(c => $"{c.Day:yyyy-MM-dd} {c.Because}") ?? [])];
+        [payday.Day, payday.Nominal, payday.Source, payday.Label, payday.Amount,
+            string.Join("; ", payday.ClosedDays?.Select(c => $"{c.Day:yyyy-MM-dd} {c.Because}") ?? [])];
 
-    private static DateOnly Quarter(DateOnly day) => new(day.Year, ((day.Month - 1) / MonthsInQuarter * MonthsInQuarter) + 1, 1);
+    private static DateOnly Quarter(DateOnly day) =>
+        new(day.Year, ((day.Month - 1) / MonthsInQuarter * MonthsInQuarter) + 1, 1);
 
     private static void MustBeStretch(DateOnly first, DateOnly last)
     {
         BankDate.MustBeTold(last, "to");
         if (last < first)
         {
-            throw Refusal.Unfit("to", "to-before-from", $"`to` is {last:O}, before `from`, {first:O}: write a later day, or leave it out.");
+            throw Refusal.Unfit("to", "to-before-from",
+                $"`to` is {last:O}, before `from`, {first:O}: write a later day, or leave it out.");
         }
 
         if (last >= first.AddYears(Payday.MostYears))
         {
-            throw Refusal.Unfit("to", "stretch-too-long", $"Paydays are told for at most {Payday.MostYears} years at once: ask up to {first.AddYears(Payday.MostYears).AddDays(-1):O}, then for the rest.");
+            throw Refusal.Unfit("to", "stretch-too-long",
+                $"Paydays are told for at most {Payday.MostYears} years at once: ask up to "
+                    + $"{first.AddYears(Payday.MostYears).AddDays(-1):O}, then for the rest.");
         }
     }
 }

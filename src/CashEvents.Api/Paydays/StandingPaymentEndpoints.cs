@@ -5,14 +5,18 @@ namespace CashEvents.Api.Paydays;
 /// <summary>A standing payment, described whole.</summary>
 /// <param name="Kind">What it is for: a fixed bill, or an automatic saving.</param>
 /// <param name="Label">As people call it.</param>
-/// <param name="Rule">When it is due: a recurrence rule of RFC 5545, such as <c>FREQ=MONTHLY;BYMONTHDAY=3</c>, that tells days.</param>
+/// <param name="Rule">When it is due: a recurrence rule of RFC 5545, such as <c>FREQ=MONTHLY;BYMONTHDAY=3</c>, that
+/// tells days.</param>
 /// <param name="First">The first day on which it is due, one of the rule's days.</param>
 /// <param name="NotBankDay">Whether it is paid on the previous or the next bank day when the day is none.</param>
 /// <param name="Amount">How much each time.</param>
-public sealed record StandingPaymentRequest(StandingPaymentKind? Kind, string? Label, string? Rule, DateOnly? First, NotBankDay? NotBankDay, decimal? Amount)
+public sealed record StandingPaymentRequest(StandingPaymentKind? Kind, string? Label, string? Rule, DateOnly? First,
+    NotBankDay? NotBankDay, decimal? Amount)
 {
-    /// <exception cref="Domain.Naming.RefusalException">The rule can't be read, or does not name the first day.</exception>
-    internal SetStandingPayment ToCommand(string id) => new(id, Kind!.Value, Label!, RecurrenceRules.Read(Rule!, First!.Value), NotBankDay!.Value, Amount!.Value);
+    /// <exception cref="Domain.Naming.RefusalException">The rule can't be read, or does not name the first
+    /// day.</exception>
+    internal SetStandingPayment ToCommand(string id) =>
+        new(id, Kind!.Value, Label!, RecurrenceRules.Read(Rule!, First!.Value), NotBankDay!.Value, Amount!.Value);
 }
 
 /// <summary>A standing payment.</summary>
@@ -23,10 +27,12 @@ public sealed record StandingPaymentRequest(StandingPaymentKind? Kind, string? L
 /// <param name="First">The first day on which it is due.</param>
 /// <param name="NotBankDay">Whether it is paid on the previous or the next bank day when the day is none.</param>
 /// <param name="Amount">How much each time.</param>
-public sealed record StandingPaymentAnswer(string Payment, StandingPaymentKind Kind, string Label, string Rule, DateOnly First, NotBankDay NotBankDay, decimal Amount)
+public sealed record StandingPaymentAnswer(string Payment, StandingPaymentKind Kind, string Label, string Rule,
+    DateOnly First, NotBankDay NotBankDay, decimal Amount)
 {
     internal static StandingPaymentAnswer Of(StandingPayment payment, Currency currency) => new(
-        payment.Id, payment.Kind, payment.Label, payment.Recurrence.Rule, payment.Recurrence.First, payment.NotBankDay, currency.ToDecimal(payment.Amount));
+        payment.Id, payment.Kind, payment.Label, payment.Recurrence.Rule, payment.Recurrence.First, payment.NotBankDay,
+        currency.ToDecimal(payment.Amount));
 }
 
 /// <summary>The household's standing payments.</summary>
@@ -50,9 +56,12 @@ internal sealed class StandingPaymentRequestValidator : AbstractValidator<Standi
     {
         RuleFor(r => r.Kind).NotNull().WithMessage("`kind` is needed: \"fixedBill\" or \"automaticSaving\".");
         RuleFor(r => r.Label).NotEmpty().WithMessage("`label` is needed: what the payment is called.");
-        RuleFor(r => r.Rule).NotEmpty().WithMessage("`rule` is needed: a recurrence rule of RFC 5545, such as \"FREQ=MONTHLY;BYMONTHDAY=3\".");
-        RuleFor(r => r.First).NotNull().WithMessage("`first` is needed: the first day on which it is due, such as \"2026-09-03\".");
-        RuleFor(r => r.NotBankDay).NotNull().WithMessage("`notBankDay` is needed: \"previous\" or \"next\", for a day that is no bank day.");
+        RuleFor(r => r.Rule).NotEmpty()
+            .WithMessage("`rule` is needed: a recurrence rule of RFC 5545, such as \"FREQ=MONTHLY;BYMONTHDAY=3\".");
+        RuleFor(r => r.First).NotNull()
+            .WithMessage("`first` is needed: the first day on which it is due, such as \"2026-09-03\".");
+        RuleFor(r => r.NotBankDay).NotNull()
+            .WithMessage("`notBankDay` is needed: \"previous\" or \"next\", for a day that is no bank day.");
         RuleFor(r => r.Amount).NotNull().WithMessage("`amount` is needed: how much is paid each time.");
     }
 }
@@ -67,7 +76,8 @@ internal static class StandingPaymentEndpoints
                 var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
                 Answers.StampLine(http, book.Line);
                 return TypedResults.Ok(new StandingPaymentsAnswer(
-                    [.. book.StandingPayments.Values.OrderBy(p => p.Id, StringComparer.Ordinal).Select(p => StandingPaymentAnswer.Of(p, book.Currency))], book.Line));
+                    [.. book.StandingPayments.Values.OrderBy(p => p.Id, StringComparer.Ordinal)
+                        .Select(p => StandingPaymentAnswer.Of(p, book.Currency))], book.Line));
             })
             .Produces<StandingPaymentsAnswer>()
             .RefusesReads()
@@ -80,10 +90,12 @@ internal static class StandingPaymentEndpoints
                  "bookLine": 72}
                 """);
 
-        api.MapPut("/standing-payments/{id}", async (HttpContext http, Caller caller, string id, Body<StandingPaymentRequest> body, WriteDesk desk) =>
+        api.MapPut("/standing-payments/{id}",
+            async (HttpContext http, Caller caller, string id, Body<StandingPaymentRequest> body, WriteDesk desk) =>
             {
                 caller.MustKeep();
-                var (entry, _) = await desk.WriteAsync(http, body.Value.ToCommand(id), $"standing payment {id}", body.Value).ConfigureAwait(false);
+                var (entry, _) = await desk.WriteAsync(http, body.Value.ToCommand(id), $"standing payment {id}",
+                    body.Value).ConfigureAwait(false);
                 return TypedResults.Ok(new StandingPaymentSetAnswer(entry.Lines, entry.Id, id)
                 {
                     Note = entry.Lines.IsEmpty ? "It is set like this already. Nothing was written." : null,
@@ -93,8 +105,11 @@ internal static class StandingPaymentEndpoints
             .Produces<StandingPaymentSetAnswer>()
             .RefusesWrites()
             .WithTags("Paydays")
-            .WithSummary("Set a standing payment, whole: a fixed bill or an automatic saving, how much and when it leaves the bank")
-            .WithDescription("`rule` is a recurrence rule of RFC 5545 that tells days, as for income sources, and `first` the first of its days. It only says what is known to leave the bank: nothing is paid by it, and no line of money is written. "
+            .WithSummary("Set a standing payment, whole: a fixed bill or an automatic saving, how much and when it "
+                + "leaves the bank")
+            .WithDescription("`rule` is a recurrence rule of RFC 5545 that tells days, as for income sources, and "
+                + "`first` the first of its days. It only says what is known to leave the bank: nothing is paid by it, "
+                + "and no line of money is written. "
                 + "The same id again stands in the stead of what was set before, for past days too.")
             .WithExample(
                 """{"kind": "fixedBill", "label": "Quay rent", "rule": "FREQ=MONTHLY;BYMONTHDAY=3", "first": "2026-09-03", "notBankDay": "next", "amount": 640.00}""",
@@ -104,14 +119,16 @@ internal static class StandingPaymentEndpoints
             {
                 Reads.OnlyTakes(http);
                 caller.MustKeep();
-                await desk.WriteAsync(http, new EndStandingPayment(id), $"end standing payment {id}", id).ConfigureAwait(false);
+                await desk.WriteAsync(http, new EndStandingPayment(id), $"end standing payment {id}", id)
+                    .ConfigureAwait(false);
                 return TypedResults.NoContent();
             })
             .Produces(StatusCodes.Status204NoContent)
             .RefusesWrites(StatusCodes.Status404NotFound)
             .WithTags("Paydays")
             .WithSummary("End a standing payment: it is told no more")
-            .WithDescription("Where the last day on which it is due is known, set it again with UNTIL in its rule instead: days before it stay told.")
+            .WithDescription("Where the last day on which it is due is known, set it again with UNTIL in its rule "
+                + "instead: days before it stay told.")
             .WithExample(null, null);
     }
 }

@@ -2,18 +2,23 @@ using FluentValidation;
 
 namespace CashEvents.Api.Plans;
 
-/// <summary>Amounts to put aside step by step: a first amount with its growth and a number of steps, or a list.</summary>
+/// <summary>
+/// Amounts to put aside step by step: a first amount with its growth and a number of steps, or a list.
+/// </summary>
 /// <param name="First">The first amount.</param>
 /// <param name="Growth">How much each step is more than the one before it; 0 if left out.</param>
 /// <param name="Count">How many steps, 1 to 400.</param>
 /// <param name="Amounts">Or else the amounts one by one, 1 to 400.</param>
 /// <param name="Seed">A whole number that shuffles them, the same way each time; left out, they stay in order.</param>
 /// <param name="From">The day on which the first step is due; today if left out.</param>
-/// <param name="Every">The period from one step to the next, as an ISO 8601 duration of one unit; P1W if left out.</param>
-public sealed record SavingPlanRequest(decimal? First, decimal? Growth, int? Count, IReadOnlyList<decimal>? Amounts, long? Seed, DateOnly? From, string? Every)
+/// <param name="Every">The period from one step to the next, as an ISO 8601 duration of one unit; P1W if left
+/// out.</param>
+public sealed record SavingPlanRequest(decimal? First, decimal? Growth, int? Count, IReadOnlyList<decimal>? Amounts,
+    long? Seed, DateOnly? From, string? Every)
 {
     /// <summary>What it asks the book to write.</summary>
-    internal SetSavingPlan ToCommand(string compartment) => new(compartment, First, Growth, Count, Amounts, Seed, From, Every);
+    internal SetSavingPlan ToCommand(string compartment) =>
+        new(compartment, First, Growth, Count, Amounts, Seed, From, Every);
 }
 
 /// <summary>A step of a saving plan is done.</summary>
@@ -22,12 +27,19 @@ public sealed record SavingPlanRequest(decimal? First, decimal? Growth, int? Cou
 /// <param name="Description">What to write beside it, at most 200 characters.</param>
 /// <param name="Number">Which step, 1 for the first; the next that is open if left out.</param>
 /// <param name="From">The compartment that it is taken from; from outside the book if left out.</param>
-/// <param name="Carried">Whether it came from notes that somebody carries of `from`; if left out, yes when the sender's key is the carrier's own.</param>
-public sealed record SavingStepRequest(Holding? Holding, DateOnly? OccurredOn, string? Description, int? Number = null, PlaceRef? From = null, bool? Carried = null)
+/// <param name="Carried">Whether it came from notes that somebody carries of `from`; if left out, yes when the sender's
+/// key is the carrier's own.</param>
+public sealed record SavingStepRequest(Holding? Holding, DateOnly? OccurredOn, string? Description, int? Number = null,
+    PlaceRef? From = null, bool? Carried = null)
 {
     /// <summary>What it asks the book to write.</summary>
     internal DoSavingStep ToCommand(string compartment) =>
-        new(compartment, Holding ?? Domain.Books.Holding.Cash, OccurredOn, Description) { Number = Number, From = From?.ToPlace(), Hands = new Hands(Carried: Carried) };
+        new(compartment, Holding ?? Domain.Books.Holding.Cash, OccurredOn, Description)
+        {
+            Number = Number,
+            From = From?.ToPlace(),
+            Hands = new Hands(Carried: Carried)
+        };
 
     internal MovementKind Writes => From is null ? MovementKind.Fill : MovementKind.Transfer;
 }
@@ -47,7 +59,8 @@ public sealed record SavingStepAnswer(int Number, DateOnly Due, decimal Amount, 
 /// <param name="Total">What all come to.</param>
 /// <param name="Every">The period from one step to the next.</param>
 /// <param name="Next">The next step; absent when all are done.</param>
-public sealed record SavingPlanAnswer(string Compartment, int StepCount, int StepsDone, decimal DoneTotal, decimal Total, string Every, SavingStepAnswer? Next)
+public sealed record SavingPlanAnswer(string Compartment, int StepCount, int StepsDone, decimal DoneTotal,
+    decimal Total, string Every, SavingStepAnswer? Next)
 {
     /// <summary>All of them, in order; absent in the list of plans.</summary>
     public IReadOnlyList<SavingStepAnswer>? Steps { get; init; }
@@ -61,9 +74,12 @@ public sealed record SavingPlanAnswer(string Compartment, int StepCount, int Ste
     /// <summary>A plan in this API's words.</summary>
     internal static SavingPlanAnswer Of(SavingPlan plan, Currency currency, bool withSteps)
     {
-        List<SavingStepAnswer> steps = [.. plan.All().Select(s => new SavingStepAnswer(s.Number, s.Due, currency.ToDecimal(s.Amount), plan.Done.Contains(s.Number)))];
+        List<SavingStepAnswer> steps =
+            [.. plan.All().Select(s =>
+                new SavingStepAnswer(s.Number, s.Due, currency.ToDecimal(s.Amount), plan.Done.Contains(s.Number)))];
         return new SavingPlanAnswer(
-            plan.Compartment, steps.Count, plan.Done.Count, Sum(steps.Where(s => s.Done)), Sum(steps), plan.Every, steps.Find(s => !s.Done))
+            plan.Compartment, steps.Count, plan.Done.Count, Sum(steps.Where(s => s.Done)), Sum(steps), plan.Every,
+            steps.Find(s => !s.Done))
         {
             Steps = withSteps ? steps : null,
         };
@@ -101,19 +117,25 @@ internal static class SavingPlanEndpoints
 
     public static void MapSavingPlans(this IEndpointRouteBuilder api)
     {
-        api.MapPut("/saving-plans/{id}", async (HttpContext http, Caller caller, string id, Body<SavingPlanRequest> body, WriteDesk desk) =>
+        api.MapPut("/saving-plans/{id}",
+            async (HttpContext http, Caller caller, string id, Body<SavingPlanRequest> body, WriteDesk desk) =>
             {
                 caller.MustKeep();
                 var sent = body.Value;
-                var (entry, currency) = await desk.WriteAsync(http, sent.ToCommand(id), $"saving plan {id}", sent).ConfigureAwait(false);
-                return TypedResults.Ok(SavingPlanAnswer.Of(entry.SavingPlan!, currency!, withSteps: false) with { Lines = entry.Lines, EntryId = entry.Id });
+                var (entry, currency) = await desk.WriteAsync(http, sent.ToCommand(id), $"saving plan {id}", sent)
+                    .ConfigureAwait(false);
+                return TypedResults.Ok(SavingPlanAnswer.Of(entry.SavingPlan!, currency!,
+                    withSteps: false) with
+                { Lines = entry.Lines, EntryId = entry.Id });
             })
             .Accepts<SavingPlanRequest>("application/json")
             .Produces<SavingPlanAnswer>()
             .RefusesWrites()
             .WithTags(Tag)
             .WithSummary("Give a saving compartment steps: fixed, growing, listed, or shuffled by a seed")
-            .WithDescription("With `first`, `growth` and `count` each step is `growth` more than the one before it; n steps that begin at 1.00 and grow by 1.00 come to n(n+1)/2. A later plan stands in the stead of an earlier one, and its steps are counted anew.")
+            .WithDescription("With `first`, `growth` and `count` each step is `growth` more than the one before it; n "
+                + "steps that begin at 1.00 and grow by 1.00 come to n(n+1)/2. A later plan stands in the stead of an "
+                + "earlier one, and its steps are counted anew.")
             .WithExample(
                 """{"first": 1.00, "growth": 1.00, "count": 52, "from": "2026-11-15"}""",
                 $$"""{ {{Plan}}, "lines": [66], "entryId": 66}""");
@@ -123,7 +145,9 @@ internal static class SavingPlanEndpoints
                 Reads.OnlyTakes(http);
                 var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
                 Answers.StampLine(http, book.Line);
-                return TypedResults.Ok(new SavingPlansAnswer([.. book.SavingPlans.Values.OrderBy(p => p.Line).Select(p => SavingPlanAnswer.Of(p, book.Currency, withSteps: false))], book.Line));
+                return TypedResults.Ok(new SavingPlansAnswer(
+                    [.. book.SavingPlans.Values.OrderBy(p => p.Line)
+                        .Select(p => SavingPlanAnswer.Of(p, book.Currency, withSteps: false))], book.Line));
             })
             .Produces<SavingPlansAnswer>()
             .RefusesReads()
@@ -136,7 +160,8 @@ internal static class SavingPlanEndpoints
                 Reads.OnlyTakes(http);
                 var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
                 var plan = book.SavingPlans.GetValueOrDefault(id)
-                    ?? throw Refusal.NotFound("saving-plan-unknown", $"There is no saving plan for '{id}'.", NearNames.Of(id, book.SavingPlans.Keys));
+                    ?? throw Refusal.NotFound("saving-plan-unknown", $"There is no saving plan for '{id}'.",
+                        NearNames.Of(id, book.SavingPlans.Keys));
                 Answers.StampLine(http, book.Line);
                 return TypedResults.Ok(SavingPlanAnswer.Of(plan, book.Currency, withSteps: true));
             })
@@ -144,21 +169,27 @@ internal static class SavingPlanEndpoints
             .RefusesReads(StatusCodes.Status404NotFound)
             .WithTags(Tag)
             .WithSummary("A saving plan with all its steps")
-            .WithExample(null, $$"""{ {{Plan}}, "steps": [{"number": 1, "due": "2026-11-15", "amount": 1.00, "done": true}]}""");
+            .WithExample(null,
+                $$"""{ {{Plan}}, "steps": [{"number": 1, "due": "2026-11-15", "amount": 1.00, "done": true}]}""");
 
-        api.MapPost("/saving-plans/{id}/steps", async (HttpContext http, Caller caller, string id, Body<SavingStepRequest> body, WriteDesk desk) =>
+        api.MapPost("/saving-plans/{id}/steps",
+            async (HttpContext http, Caller caller, string id, Body<SavingStepRequest> body, WriteDesk desk) =>
             {
                 var sent = body.Value;
                 caller.MustBeAllowed(sent.Writes);
-                var (entry, currency) = await desk.WriteAsync(http, sent.ToCommand(id), $"saving step {id}", sent).ConfigureAwait(false);
+                var (entry, currency) = await desk.WriteAsync(http, sent.ToCommand(id), $"saving step {id}", sent)
+                    .ConfigureAwait(false);
                 return TypedResults.Created($"/api/lines/{entry.Id}", MovementAnswer.Of(entry, currency!));
             })
             .Accepts<SavingStepRequest>("application/json")
             .Produces<MovementAnswer>(StatusCodes.Status201Created)
             .RefusesWrites(StatusCodes.Status404NotFound)
             .WithTags(Tag)
-            .WithSummary("Do a step of a saving plan, the next or any that is open: a fill of its amount, or a transfer from a compartment")
-            .WithDescription("With `from` it is a transfer, which a script's key needs `transfer` for; else it is a fill from outside the book. Reversing the line leaves the step to be done again. A line that is amended is an ordinary one, and its step is to be done again too.")
+            .WithSummary("Do a step of a saving plan, the next or any that is open: a fill of its amount, or a "
+                + "transfer from a compartment")
+            .WithDescription("With `from` it is a transfer, which a script's key needs `transfer` for; else it is a "
+                + "fill from outside the book. Reversing the line leaves the step to be done again. A line that is "
+                + "amended is an ordinary one, and its step is to be done again too.")
             .WithExample(
                 """{"number": 3, "from": "market-days", "occurredOn": "2026-11-29"}""",
                 """{"lines": [69], "entryId": 69, "balances": [{"compartment": "market-days", "holding": "cash", "balance": 42.00}, {"compartment": "rainy-day", "holding": "cash", "balance": 6.00}]}""");

@@ -13,21 +13,27 @@ internal sealed class SetAsideRequestValidator : AbstractValidator<SetAsideReque
 {
     public SetAsideRequestValidator()
     {
-        RuleFor(r => r.Denomination).NotNull().WithMessage("`denomination` is needed: the face value of the notes or coins, such as 1.00.");
-        RuleFor(r => r.To).NotEmpty().WithMessage("`to` names a compartment for saving by its id, such as \"rainy-day\".");
+        RuleFor(r => r.Denomination).NotNull()
+            .WithMessage("`denomination` is needed: the face value of the notes or coins, such as 1.00.");
+        RuleFor(r => r.To).NotEmpty()
+            .WithMessage("`to` names a compartment for saving by its id, such as \"rainy-day\".");
     }
 }
 
 internal static class SetAsideEndpoint
 {
     public static void MapSetAside(this IEndpointRouteBuilder api) => api
-        .MapPost("/counts/{id:long}/set-aside", async (HttpContext http, Caller caller, long id, Body<SetAsideRequest> body, WriteDesk desk, LineReader lines) =>
+        .MapPost("/counts/{id:long}/set-aside",
+            async (HttpContext http, Caller caller, long id, Body<SetAsideRequest> body, WriteDesk desk,
+                LineReader lines) =>
         {
             caller.MustBeAllowed(MovementKind.Transfer);
             var sent = body.Value;
-            var count = (await lines.FindAsync(caller.Household, id, http.RequestAborted).ConfigureAwait(false))?.Event as CountTaken
+            var count = (await lines.FindAsync(caller.Household, id, http.RequestAborted)
+                .ConfigureAwait(false))?.Event as CountTaken
                 ?? throw Refusal.NotFound("count-unknown", $"There is no count {id}.");
-            var command = new SetAside(id, count, sent.Denomination!.Value, sent.To!, sent.OccurredOn, sent.Description);
+            var command = new SetAside(id, count, sent.Denomination!.Value, sent.To!, sent.OccurredOn,
+                sent.Description);
             var (entry, currency) = await desk.WriteAsync(http, command, $"set aside {id}", sent).ConfigureAwait(false);
             var answer = MovementAnswer.Of(entry, currency!);
             return entry.Id is { } first ? (IResult)TypedResults.Created($"/api/lines/{first}", answer)
@@ -38,7 +44,8 @@ internal static class SetAsideEndpoint
         .RefusesWrites(StatusCodes.Status404NotFound)
         .WithTags("Saving")
         .WithSummary("Set aside every note or coin of one value found in a count: a transfer to a saving compartment")
-        .WithDescription("The count is the last of its place and was taken by denomination. Asked again, it moves nothing: what a count found can be set aside once.")
+        .WithDescription("The count is the last of its place and was taken by denomination. Asked again, it moves "
+            + "nothing: what a count found can be set aside once.")
         .WithExample(
             """{"denomination": 5.00, "to": "rainy-day"}""",
             """{"lines": [70], "entryId": 70, "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": 49.00}, {"compartment": "rainy-day", "holding": "cash", "balance": 21.00}]}""");

@@ -11,9 +11,11 @@ public sealed record WeekSpentAnswer(string Week, decimal Spent);
 /// <param name="Compartment">Its id.</param>
 /// <param name="Label">What is written on it.</param>
 /// <param name="Planned">What is planned for the present week; absent without a plan.</param>
-/// <param name="Suggested">The weekly amount that would have covered that share of the weeks; absent when there are too few.</param>
+/// <param name="Suggested">The weekly amount that would have covered that share of the weeks; absent when there are too
+/// few.</param>
 /// <param name="Weeks">The weeks it rests on.</param>
-public sealed record SuggestionAnswer(string Compartment, string Label, decimal? Planned, decimal? Suggested, IReadOnlyList<WeekSpentAnswer> Weeks)
+public sealed record SuggestionAnswer(string Compartment, string Label, decimal? Planned, decimal? Suggested,
+    IReadOnlyList<WeekSpentAnswer> Weeks)
 {
     /// <summary>Why nothing is suggested.</summary>
     public string? Note { get; init; }
@@ -31,11 +33,14 @@ internal static class SuggestionEndpoint
     private const decimal UsualCoverage = 0.8m;
 
     public static void MapSuggestions(this IEndpointRouteBuilder api) => api
-        .MapGet("/plan/suggestions", async (HttpContext http, Caller caller, string? coverage, SuggestionReader suggestions) =>
+        .MapGet("/plan/suggestions",
+            async (HttpContext http, Caller caller, string? coverage, SuggestionReader suggestions) =>
         {
             Reads.OnlyTakes(http, "coverage");
             var share = Share(coverage);
-            var (read, firstDays) = await suggestions.ReadAsync(caller.Household, (household, today) => Past(Week.Of(today, household.FirstDayOfWeek)), http.RequestAborted).ConfigureAwait(false);
+            var (read, firstDays) = await suggestions.ReadAsync(caller.Household,
+                (household, today) => Past(Week.Of(today, household.FirstDayOfWeek)), http.RequestAborted)
+                .ConfigureAwait(false);
             Answers.StampLine(http, read.Book.Line);
             decimal Say(Money money) => read.Book.Household!.Currency?.ToDecimal(money) ?? 0m;
             var present = Week.Of(read.Today, read.Book.Household!.FirstDayOfWeek);
@@ -48,7 +53,9 @@ internal static class SuggestionEndpoint
                         s.Amount is { } amount ? Say(amount) : null,
                         [.. s.Weeks.Select(w => new WeekSpentAnswer(w.Week.ToString(), Say(w.Spent)))])
                     {
-                        Note = s.Amount is null ? $"{s.Weeks.Count} whole {(s.Weeks.Count == 1 ? "week is" : "weeks are")} known of it, and with fewer than {Suggestion.FewestWeeks} nothing should be guessed." : null,
+                        Note = s.Amount is null ? $"{s.Weeks.Count} whole "
+                            + $"{(s.Weeks.Count == 1 ? "week is" : "weeks are")} known of it, and with fewer than "
+                            + $"{Suggestion.FewestWeeks} nothing should be guessed." : null,
                     }),
                 ],
                 read.Book.Line));
@@ -58,8 +65,12 @@ internal static class SuggestionEndpoint
         .RefusesReads()
         .WithTags("Weeks")
         .WithSummary("The weekly amounts that would have covered a share of past weeks")
-        .WithDescription($"`coverage` is the share of weeks to cover, 0 to 1, {UsualCoverage.ToString(CultureInfo.InvariantCulture)} if left out. It rests on the whole weeks of the last {PastWeeks} since the compartment first had money, the first of them only if it had some from that week's first day on; with fewer than {Suggestion.FewestWeeks} nothing is suggested. "
-            + "The amount is a quantile by type 7 of Hyndman and Fan (1996), rounded up to the minor unit. What was needed in the past need not be enough in the future.")
+        .WithDescription($"`coverage` is the share of weeks to cover, 0 to 1, "
+            + $"{UsualCoverage.ToString(CultureInfo.InvariantCulture)} if left out. It rests on the whole weeks of the "
+            + $"last {PastWeeks} since the compartment first had money, the first of them only if it had some from "
+            + $"that week's first day on; with fewer than {Suggestion.FewestWeeks} nothing is suggested. "
+            + "The amount is a quantile by type 7 of Hyndman and Fan (1996), rounded up to the minor unit. What was "
+            + "needed in the past need not be enough in the future.")
         .WithExample(null, """
             {"coverage": 0.8, "compartments": [
                {"compartment": "ferry-fares", "label": "Ferry fares", "planned": 25.00, "suggested": 22.45,
@@ -69,9 +80,12 @@ internal static class SuggestionEndpoint
              "bookLine": 112}
             """);
 
-    private static IReadOnlyList<WeekSlice> Past(Week present) => WeekSlice.Whole(new Week(present.First.AddDays(-7 * PastWeeks)), present.Previous);
+    private static IReadOnlyList<WeekSlice> Past(Week present) =>
+        WeekSlice.Whole(new Week(present.First.AddDays(-7 * PastWeeks)), present.Previous);
 
     private static decimal Share(string? written) => written is null ? UsualCoverage
-        : decimal.TryParse(written, NumberStyles.AllowDecimalPoint, CultureInfo.InvariantCulture, out var share) && share is >= 0m and <= 1m && share.Scale <= 6 ? share
-        : throw new MalformedException("coverage", "`coverage` is a share from 0 to 1 with at most six decimals, such as 0.8.");
+        : decimal.TryParse(written, NumberStyles.AllowDecimalPoint, CultureInfo.InvariantCulture, out var share)
+            && share is >= 0m and <= 1m && share.Scale <= 6 ? share
+        : throw new MalformedException("coverage",
+            "`coverage` is a share from 0 to 1 with at most six decimals, such as 0.8.");
 }

@@ -11,13 +11,15 @@ internal static class Written
     public const string Nil = "\u2013";
 
     /// <summary>An amount with its currency's decimals, thousands apart: <c>1,234.50</c>.</summary>
-    public static string Amount(decimal amount) => amount.ToString("N" + amount.Scale, CultureInfo.InvariantCulture).Replace("-", Minus, StringComparison.Ordinal);
+    public static string Amount(decimal amount) =>
+        amount.ToString("N" + amount.Scale, CultureInfo.InvariantCulture).Replace("-", Minus, StringComparison.Ordinal);
 
     /// <summary>An amount in a column of figures: a dash where there is nothing.</summary>
     public static string Figure(decimal amount) => amount == 0 ? Nil : Amount(amount);
 
     /// <summary>A mark on a scale: only the decimals it needs.</summary>
-    public static string Mark(decimal value) => value.ToString("#,##0.###", CultureInfo.InvariantCulture).Replace("-", Minus, StringComparison.Ordinal);
+    public static string Mark(decimal value) =>
+        value.ToString("#,##0.###", CultureInfo.InvariantCulture).Replace("-", Minus, StringComparison.Ordinal);
 
     /// <summary>A day of a known month, <c>3 Nov</c>.</summary>
     public static string Day(DateOnly day) => day.ToString("d MMM", CultureInfo.InvariantCulture);
@@ -36,19 +38,25 @@ internal static class Written
     }
 
     /// <summary>A share, to a whole percent.</summary>
-    public static string Percent(decimal share) => decimal.Round(share * 100, MidpointRounding.AwayFromZero).ToString("#,##0", CultureInfo.InvariantCulture).Replace("-", Minus, StringComparison.Ordinal) + " %";
+    public static string Percent(decimal share) =>
+        decimal.Round(share * 100, MidpointRounding.AwayFromZero).ToString("#,##0", CultureInfo.InvariantCulture)
+            .Replace("-", Minus, StringComparison.Ordinal) + " %";
 
     /// <summary>A month in full, <c>November 2026</c>.</summary>
     public static string MonthName(DateOnly first) => first.ToString("MMMM yyyy", CultureInfo.InvariantCulture);
 
     /// <summary>An instant to the minute, <c>2026-11-03 17:20 UTC</c>.</summary>
-    public static string Instant(DateTimeOffset instant) => instant.UtcDateTime.ToString("yyyy-MM-dd HH:mm 'UTC'", CultureInfo.InvariantCulture);
+    public static string Instant(DateTimeOffset instant) =>
+        instant.UtcDateTime.ToString("yyyy-MM-dd HH:mm 'UTC'", CultureInfo.InvariantCulture);
 
     /// <summary>So many of something, <c>1 day</c> or <c>3 days</c>.</summary>
-    public static string Many(int count, string one) => $"{count.ToString(CultureInfo.InvariantCulture)} {one}{(count == 1 ? "" : "s")}";
+    public static string Many(int count, string one) =>
+        $"{count.ToString(CultureInfo.InvariantCulture)} {one}{(count == 1 ? "" : "s")}";
 
     /// <summary>A word of the API, <c>movedIn</c>, as on a heading: <c>moved in</c>.</summary>
-    public static string Heading(string word) => string.Concat(word.Select(letter => char.IsUpper(letter) ? " " + char.ToLowerInvariant(letter) : letter.ToString()));
+    public static string Heading(string word) =>
+        string.Concat(word.Select(
+            letter => char.IsUpper(letter) ? " " + char.ToLowerInvariant(letter) : letter.ToString()));
 
     /// <summary>How a line is bound to others by corrections: whichever of the four there are.</summary>
     /// <param name="reverses">The line that it undoes.</param>
@@ -56,7 +64,8 @@ internal static class Written
     /// <param name="reversedBy">The line that undoes it.</param>
     /// <param name="amendedBy">The line that stands in its stead.</param>
     public static IEnumerable<string> Corrections(long? reverses, long? amends, long? reversedBy, long? amendedBy) =>
-        from mark in new[] { ("undoes", reverses), ("in the stead of", amends), ("undone by", reversedBy), ("replaced by", amendedBy) }
+        from mark in new[] { ("undoes", reverses), ("in the stead of", amends), ("undone by", reversedBy),
+            ("replaced by", amendedBy) }
         where mark.Item2 is not null
         select string.Create(CultureInfo.InvariantCulture, $"{mark.Item1} {mark.Item2}");
 }

@@ -1,13 +1,18 @@
 namespace CashEvents.Domain.Amounts;
 
-/// <summary>An amount in whole minor units (cents, pence, yen) of the household's one currency. May be negative as a difference.</summary>
+/// <summary>
+/// An amount in whole minor units (cents, pence, yen) of the household's one currency. May be negative as a difference.
+/// </summary>
 /// <param name="Minor">Minor units as ISO 4217 defines them for the currency.</param>
 public readonly record struct Money(long Minor) : IComparable<Money>
 {
     /// <summary>Nothing.</summary>
     public static Money Zero => default;
 
-    /// <summary>The largest amount one movement or count may carry: 999,999,999,999 minor units, so that sums of a book stay far from the limits of 64 bits.</summary>
+    /// <summary>
+    /// The largest amount one movement or count may carry: 999,999,999,999 minor units, so that sums of a book stay far
+    /// from the limits of 64 bits.
+    /// </summary>
     public static Money Largest { get; } = new(999_999_999_999);
 
     /// <summary>Sum.</summary>

@@ -2,7 +2,9 @@ using System.Collections.Immutable;
 
 namespace CashEvents.Domain.Books;
 
-/// <summary>What the book keeps of its balances by day, of its corrections, and of when its lines were written.</summary>
+/// <summary>
+/// What the book keeps of its balances by day, of its corrections, and of when its lines were written.
+/// </summary>
 public static class BalancesInBook
 {
     /// <summary>Closing balances by day of every place that money has been in.</summary>
@@ -10,10 +12,12 @@ public static class BalancesInBook
         new("daily balances", ImmutableDictionary<Place, DailyBalances>.Empty, growsWithTheBook: true);
 
     /// <summary>Lines that are corrected, and by which.</summary>
-    public static readonly Section<CorrectedLines> Corrections = new("corrected lines", CorrectedLines.None, growsWithTheBook: true);
+    public static readonly Section<CorrectedLines> Corrections = new("corrected lines", CorrectedLines.None,
+        growsWithTheBook: true);
 
     /// <summary>What corrections of closed months change later than on the day that they belong to.</summary>
-    public static readonly Section<ImmutableList<LateCorrection>> LateCorrections = new("late corrections", [], growsWithTheBook: true);
+    public static readonly Section<ImmutableList<LateCorrection>> LateCorrections = new("late corrections", [],
+        growsWithTheBook: true);
 
     /// <summary>Lines that were stamped by a clock that was ahead.</summary>
     public static readonly Section<ImmutableList<LinesAhead>?> LinesAhead = new("lines ahead", null);

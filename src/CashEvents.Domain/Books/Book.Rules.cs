@@ -7,14 +7,17 @@ namespace CashEvents.Domain.Books;
 public sealed partial record Book
 {
     /// <summary>What can be taken from a place on a day without that or any later day closing below zero.</summary>
-    public DayClosing Available(Place place, DateOnly day) => Days.GetValueOrDefault(place, DailyBalances.Empty).LowestFrom(day);
+    public DayClosing Available(Place place, DateOnly day) =>
+        Days.GetValueOrDefault(place, DailyBalances.Empty).LowestFrom(day);
 
     /// <summary>Balance of a place at the end of a day.</summary>
     public Money BalanceOn(Place place, DateOnly day) => Days.GetValueOrDefault(place, DailyBalances.Empty).On(day);
 
     /// <summary>
-    /// What a count of a place should find at the end of a day: its balance, with the corrections that belong to that day or an earlier one and are posted later because their month was closed,
-    /// and the over and short of earlier counts that is posted later. The notes hold what happened, on whatever page it was put right.
+    /// What a count of a place should find at the end of a day: its balance, with the corrections that belong to that
+    /// day or an earlier one and are posted later because their month was closed,
+    /// and the over and short of earlier counts that is posted later. The notes hold what happened, on whatever page it
+    /// was put right.
     /// </summary>
     public Money ExpectedOn(Place place, DateOnly day) => LateCorrections
         .Where(c => c.Place == place && c.BelongsTo <= day && c.PostedOn > day)
@@ -31,12 +34,15 @@ public sealed partial record Book
     };
 
     /// <summary>The last day, up to one, on which money moved in a place; null when none did.</summary>
-    public DateOnly? LastDayMoved(Place place, DateOnly upTo) => Days.GetValueOrDefault(place, DailyBalances.Empty).LastUpTo(upTo)?.Day;
+    public DateOnly? LastDayMoved(Place place, DateOnly upTo) =>
+        Days.GetValueOrDefault(place, DailyBalances.Empty).LastUpTo(upTo)?.Day;
 
     /// <summary>The book's currency.</summary>
     /// <exception cref="RefusalException">The household has not named one yet.</exception>
     public Currency Currency => Household?.Currency
-        ?? throw Refusal.Conflict("currency-missing", "The household has not named its currency: PUT /api/household with name, currency, timeZone and firstDayOfWeek first.");
+        ?? throw Refusal.Conflict("currency-missing",
+            "The household has not named its currency: PUT /api/household with name, currency, timeZone and "
+                + "firstDayOfWeek first.");
 
     /// <summary>An amount for a sentence.</summary>
     public string Say(Money money) => Household?.Currency?.Say(money) ?? "nothing";
@@ -48,7 +54,9 @@ public sealed partial record Book
         var amount = Currency.Exactly(written, field);
         return amount > Money.Zero
             ? amount
-            : throw Refusal.Unfit(field, "amount-not-positive", $"`{field}` is {written.ToString(CultureInfo.InvariantCulture)}: write an amount above zero, and choose the kind of movement for its direction.");
+            : throw Refusal.Unfit(field, "amount-not-positive",
+                $"`{field}` is {written.ToString(CultureInfo.InvariantCulture)}: write an amount above zero, and "
+                    + $"choose the kind of movement for its direction.");
     }
 
     /// <summary>A day on which something may have happened; today if none is given.</summary>
@@ -58,11 +66,14 @@ public sealed partial record Book
         var day = written ?? today;
         if (day > today)
         {
-            throw Refusal.Unfit("occurredOn", "after-today", $"{day:O} is after the household's today, {today:O}: write what has happened, on the day it did.");
+            throw Refusal.Unfit("occurredOn", "after-today",
+                $"{day:O} is after the household's today, {today:O}: write what has happened, on the day it did.");
         }
 
         return !IsClosed(day) ? day
-            : throw Refusal.Conflict("month-closed", $"{Month.Of(day)} is closed, and nothing changes in it: date it {ClosedMonths!.Latest.Next.First:O} or later, or reopen the month first.", "occurredOn");
+            : throw Refusal.Conflict("month-closed",
+                $"{Month.Of(day)} is closed, and nothing changes in it: date it {ClosedMonths!.Latest.Next.First:O} or "
+                    + $"later, or reopen the month first.", "occurredOn");
     }
 
     /// <summary>Whether a day is in a closed month, or before the first of them.</summary>
@@ -71,11 +82,16 @@ public sealed partial record Book
     /// <summary>Today, for what can't be written on the day it belongs to.</summary>
     /// <exception cref="RefusalException">In a closed month itself.</exception>
     internal DateOnly OpenDay(DateOnly today) => !IsClosed(today) ? today
-        : throw Refusal.Conflict("month-closed", $"{Month.Of(today)} is closed, so there is no open month to post the correction in: reopen it first.");
+        : throw Refusal.Conflict("month-closed",
+            $"{Month.Of(today)} is closed, so there is no open month to post the correction in: reopen it first.");
 
-    /// <summary>Where a correction of a movement stands: on its day, or today when nothing changes on that day any more, with the day that it belongs to.</summary>
+    /// <summary>
+    /// Where a correction of a movement stands: on its day, or today when nothing changes on that day any more, with
+    /// the day that it belongs to.
+    /// </summary>
     /// <exception cref="RefusalException">No month is open.</exception>
-    internal (DateOnly Day, DateOnly? ClosedDay) DayToCorrect(IMovement movement, DateOnly today) => IsClosed(movement.OccurredOn)
+    internal (DateOnly Day, DateOnly? ClosedDay) DayToCorrect(IMovement movement, DateOnly today) =>
+        IsClosed(movement.OccurredOn)
         ? (OpenDay(today), movement.Corrects?.ClosedDay ?? movement.OccurredOn)
         : (movement.OccurredOn, movement.Corrects?.ClosedDay);
 
@@ -85,7 +101,9 @@ public sealed partial record Book
     {
         if (Corrections.By(line) is { } by)
         {
-            throw Refusal.Conflict("line-corrected", $"Line {line} has been corrected by line {by}, and a line is corrected once: amend line {Corrections.Latest(line)} if it is still not right.");
+            throw Refusal.Conflict("line-corrected",
+                $"Line {line} has been corrected by line {by}, and a line is corrected once: amend line "
+                    + $"{Corrections.Latest(line)} if it is still not right.");
         }
     }
 
@@ -105,7 +123,8 @@ public sealed partial record Book
         {
             var near = NearNames.Of(written, Compartments.Values.Where(c => !c.Closed).Select(c => c.Id));
             throw new RefusalException(new Refusal(RefusalSort.Conflict, "compartment-closed",
-                $"'{written}' is closed: reopen it with PATCH /api/compartments/{written} {{\"closed\": false}}{(near.Count > 0 ? $", or did you mean '{near[0]}'?" : ".")}", field)
+                $"'{written}' is closed: reopen it with PATCH /api/compartments/{written} {{\"closed\": "
+                    + $"false}}{(near.Count > 0 ? $", or did you mean '{near[0]}'?" : ".")}", field)
             { Suggestions = near });
         }
 
@@ -133,7 +152,9 @@ public sealed partial record Book
     {
         var wallet = WalletNamed(written, field);
         return !wallet.Closed ? wallet
-            : throw Refusal.Conflict("wallet-closed", $"'{wallet.Id}' is closed: name another wallet, or reopen it with PATCH /api/wallets/{wallet.Id} {{\"closed\": false}} first.", field);
+            : throw Refusal.Conflict("wallet-closed",
+                $"'{wallet.Id}' is closed: name another wallet, or reopen it with PATCH "
+                    + $"/api/wallets/{wallet.Id} {{\"closed\": false}} first.", field);
     }
 
     /// <summary>An id made from a label.</summary>
@@ -143,11 +164,13 @@ public sealed partial record Book
         var id = Slug.From(label);
         if (id.Length == 0)
         {
-            throw Refusal.Unfit("label", "label-without-letters", "The id is made from the label's letters and digits, and it has none: write at least one.");
+            throw Refusal.Unfit("label", "label-without-letters",
+                "The id is made from the label's letters and digits, and it has none: write at least one.");
         }
 
         return !taken(id) ? id
-            : throw Refusal.Conflict($"{what}-taken", $"There is a {what} '{id}' already: choose a label that differs in its letters or digits.", "label");
+            : throw Refusal.Conflict($"{what}-taken",
+                $"There is a {what} '{id}' already: choose a label that differs in its letters or digits.", "label");
     }
 
     /// <summary>Refuses to take more from a place than is there, that day and every day after.</summary>
@@ -155,10 +178,13 @@ public sealed partial record Book
     /// <param name="amount">How much.</param>
     /// <param name="day">The day.</param>
     /// <param name="field">The field at fault.</param>
-    /// <param name="covered">The compartment that the amount is to cover, if it is: it can't cover itself, and one other has to cover the whole.</param>
-    /// <param name="to">The compartment that the amount goes to, if it stays in the book: what it would give for that would only come back.</param>
+    /// <param name="covered">The compartment that the amount is to cover, if it is: it can't cover itself, and one
+    /// other has to cover the whole.</param>
+    /// <param name="to">The compartment that the amount goes to, if it stays in the book: what it would give for that
+    /// would only come back.</param>
     /// <exception cref="RefusalException">Too little; says what is there and who could cover it.</exception>
-    internal void MustHave(Place place, Money amount, DateOnly day, string field, string? covered = null, string? to = null)
+    internal void MustHave(Place place, Money amount, DateOnly day, string field, string? covered = null,
+        string? to = null)
     {
         var lowest = Available(place, day);
         if (amount <= lowest.Closing)
@@ -169,30 +195,38 @@ public sealed partial record Book
         var missing = amount - lowest.Closing;
         var others = Covers(place, covered is null ? missing : amount, day, covered ?? to);
         // Below zero can only be what is left when a line is undone and the right one not yet written.
-        var there = lowest.Closing < Money.Zero ? $"Without the line that is corrected the {place} would close {lowest.Day:O} at {Say(lowest.Closing)}"
-            : lowest.Day > day ? $"The {place} closes {lowest.Day:O} at {Say(lowest.Closing)}, so no more than that can be taken on {day:O}"
+        var there = lowest.Closing < Money.Zero
+            ? $"Without the line that is corrected the {place} would close {lowest.Day:O} at {Say(lowest.Closing)}"
+            : lowest.Day > day ? $"The {place} closes {lowest.Day:O} at {Say(lowest.Closing)}, so no more than that "
+                + $"can be taken on {day:O}"
             : $"The {place} holds {Say(lowest.Closing)}";
         throw NotEnough(there, new Shortage(place, lowest.Closing, missing, lowest.Day, others), field);
     }
 
-    /// <summary>Refuses an entry at whose end a place would be below zero at the end of any day; between its lines one may be.</summary>
+    /// <summary>
+    /// Refuses an entry at whose end a place would be below zero at the end of any day; between its lines one may be.
+    /// </summary>
     /// <param name="entry">Its movements, from this book on.</param>
     /// <param name="what">What is done, to begin the sentence with: <c>Without line 12</c>.</param>
     /// <param name="field">The field at fault, if one is.</param>
-    /// <exception cref="RefusalException">Too little; says when, what would be there and who could cover it.</exception>
+    /// <exception cref="RefusalException">Too little; says when, what would be there and who could cover
+    /// it.</exception>
     internal void MustHaveAfter(IReadOnlyList<IMovement> entry, string what, string? field = null)
     {
         var after = entry.Aggregate(this, (book, line) => book.Apply(line));
-        foreach (var changed in entry.SelectMany(line => line.Postings.Select(p => (p.Place, line.OccurredOn))).GroupBy(p => p.Place))
+        foreach (var changed in entry.SelectMany(line => line.Postings.Select(p => (p.Place, line.OccurredOn)))
+            .GroupBy(p => p.Place))
         {
             var since = changed.Min(p => p.OccurredOn);
             var lowest = after.Available(changed.Key, since);
             if (lowest.Closing < Money.Zero)
             {
                 // Who covers does so before the entry, and must not be short after it.
-                var others = Covers(changed.Key, -lowest.Closing, since).Intersect(after.Covers(changed.Key, -lowest.Closing, since)).ToList();
+                var others = Covers(changed.Key, -lowest.Closing, since)
+                    .Intersect(after.Covers(changed.Key, -lowest.Closing, since)).ToList();
                 throw NotEnough(
-                    $"{what} the {changed.Key} would close {lowest.Day:O} at {Say(lowest.Closing)}", new Shortage(changed.Key, lowest.Closing, -lowest.Closing, lowest.Day, others), field);
+                    $"{what} the {changed.Key} would close {lowest.Day:O} at {Say(lowest.Closing)}",
+                    new Shortage(changed.Key, lowest.Closing, -lowest.Closing, lowest.Day, others), field);
             }
         }
     }
@@ -209,6 +243,7 @@ public sealed partial record Book
 
     private RefusalException NotEnough(string there, Shortage shortage, string? field = null) => new(new Refusal(
         RefusalSort.Conflict, "not-enough",
-        $"{there}: {Say(shortage.Missing)} is missing. {(shortage.CouldCover.Count > 0 ? $"'{shortage.CouldCover[0].Compartment}' could cover it." : "No other compartment could cover it.")}", field)
+        $"{there}: {Say(shortage.Missing)} is missing. "
+            + $"{(shortage.CouldCover.Count > 0 ? $"'{shortage.CouldCover[0].Compartment}' could cover it." : "No other compartment could cover it.")}", field)
     { Facts = shortage });
 }

@@ -3,8 +3,10 @@ using System.Collections.Immutable;
 namespace CashEvents.Domain.Books;
 
 /// <summary>
-/// A household's book as its lines leave it. Never changed: applying a line gives the next book. It knows what every rule of movements needs, the
-/// household, its compartments, balances and corrections; whatever else it keeps stands in sections that the rooms of the domain name.
+/// A household's book as its lines leave it. Never changed: applying a line gives the next book. It knows what every
+/// rule of movements needs, the
+/// household, its compartments, balances and corrections; whatever else it keeps stands in sections that the rooms of
+/// the domain name.
 /// </summary>
 public sealed partial record Book
 {
@@ -21,7 +23,8 @@ public sealed partial record Book
     public ImmutableDictionary<string, Wallet> Wallets { get; init; } = ImmutableDictionary<string, Wallet>.Empty;
 
     /// <summary>Compartments by id, with their balances.</summary>
-    public ImmutableDictionary<string, Compartment> Compartments { get; init; } = ImmutableDictionary<string, Compartment>.Empty;
+    public ImmutableDictionary<string, Compartment> Compartments { get; init; } =
+        ImmutableDictionary<string, Compartment>.Empty;
 
     /// <summary>The months in which nothing changes any more; null while none is closed.</summary>
     public ClosedMonths? ClosedMonths { get; init; }
@@ -44,20 +47,27 @@ public sealed partial record Book
     /// <summary>Lines that are undone, or stood in the stead of, with the line that did it: each once.</summary>
     public CorrectedLines Corrections => BalancesInBook.Corrections.In(this);
 
-    /// <summary>What corrections of closed months and settlements change later than on the day that it belongs to.</summary>
+    /// <summary>
+    /// What corrections of closed months and settlements change later than on the day that it belongs to.
+    /// </summary>
     public ImmutableList<LateCorrection> LateCorrections => BalancesInBook.LateCorrections.In(this);
 
-    /// <summary>The line that says of another that it was stamped by a clock that was ahead; null when none does.</summary>
-    public long? SaidAhead(long line) => LinesAhead?.Find(ahead => line >= ahead.FromLine && line <= ahead.ToLine)?.Line;
+    /// <summary>
+    /// The line that says of another that it was stamped by a clock that was ahead; null when none does.
+    /// </summary>
+    public long? SaidAhead(long line) =>
+        LinesAhead?.Find(ahead => line >= ahead.FromLine && line <= ahead.ToLine)?.Line;
 
     /// <summary>The book with something else in one of its sections.</summary>
-    public Book With<T>(Section<T> section, T kept) => this with { Sections = Sections.SetItem(section, kept), NotLoaded = NotLoaded.Remove(section) };
+    public Book With<T>(Section<T> section, T kept) =>
+        this with { Sections = Sections.SetItem(section, kept), NotLoaded = NotLoaded.Remove(section) };
 
     /// <summary>Whether it was loaded without a section.</summary>
     internal bool Lacks(Section section) => NotLoaded.Contains(section);
 
     /// <summary>The lines that a command writes, and the book after them.</summary>
-    /// <exception cref="RefusalException">A rule forbids it, or the amounts would add up to more than 64 bits of minor units.</exception>
+    /// <exception cref="RefusalException">A rule forbids it, or the amounts would add up to more than 64 bits of minor
+    /// units.</exception>
     public (IReadOnlyList<IBookEvent> Lines, Book After) Decide(ICommand command, DateOnly today)
     {
         ArgumentNullException.ThrowIfNull(command);

@@ -1,6 +1,9 @@
 namespace CashEvents.Domain.Books;
 
-/// <summary>What one line of the book says: its words, what it changes, and how it is put right. All that is known of a kind of line stands here, beside its facts.</summary>
+/// <summary>
+/// What one line of the book says: its words, what it changes, and how it is put right. All that is known of a kind of
+/// line stands here, beside its facts.
+/// </summary>
 public interface IBookEvent
 {
     /// <summary>Ids of the compartments that the line is about.</summary>
@@ -17,7 +20,10 @@ public interface IBookEvent
     string Mend(long line);
 }
 
-/// <summary>The one name of a kind of line, where it is stored and in every answer. A name once used is never changed: old lines carry it.</summary>
+/// <summary>
+/// The one name of a kind of line, where it is stored and in every answer. A name once used is never changed: old lines
+/// carry it.
+/// </summary>
 /// <param name="name">Such as <c>spend</c>.</param>
 [AttributeUsage(AttributeTargets.Class, Inherited = false)]
 public sealed class LineKindAttribute(string name) : Attribute
@@ -75,7 +81,9 @@ public interface IConsequence
     /// <summary>The book after the movement's reversal undid it.</summary>
     Book Undone(Book book, IMovement reversal);
 
-    /// <summary>The earlier day that the movement belongs to because of it; null when it belongs to the day on which it stands.</summary>
+    /// <summary>
+    /// The earlier day that the movement belongs to because of it; null when it belongs to the day on which it stands.
+    /// </summary>
     /// <param name="book">The book before the movement.</param>
     /// <param name="movement">The movement, or the reversal that undoes it.</param>
     DateOnly? BelongsTo(Book book, IMovement movement) => null;
@@ -101,7 +109,9 @@ public readonly record struct CarriedChange(long Handover, Money Change);
 /// <summary>Something a key asks the book to write.</summary>
 public interface ICommand
 {
-    /// <summary>The lines to write, given the book as it stands. Pure: the same book, day and command give the same lines.</summary>
+    /// <summary>
+    /// The lines to write, given the book as it stands. Pure: the same book, day and command give the same lines.
+    /// </summary>
     /// <param name="book">The book as it stands.</param>
     /// <param name="today">The household's date.</param>
     /// <returns>The lines, none if there is nothing to do.</returns>

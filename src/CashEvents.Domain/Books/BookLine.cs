@@ -8,7 +8,9 @@ namespace CashEvents.Domain.Books;
 /// <param name="Event">What it says.</param>
 public sealed record BookLine(long Number, long EntryId, DateTimeOffset RecordedAt, string By, IBookEvent Event)
 {
-    /// <summary>Its hash, which covers it and every line before it; null when it was written before lines had one.</summary>
+    /// <summary>
+    /// Its hash, which covers it and every line before it; null when it was written before lines had one.
+    /// </summary>
     public string? Hash { get; init; }
 
     /// <summary>The reversal that undoes it, by what is known now.</summary>

@@ -49,7 +49,10 @@ public readonly record struct ColumnPosting(Place Place, Column Column, Money Ch
 /// <summary>Sorts movements into the analysis columns of the cash book.</summary>
 public static class Analysis
 {
-    /// <summary>A movement's changes by column. A reversal stands in the column of what it undoes, so that the two make nothing there.</summary>
+    /// <summary>
+    /// A movement's changes by column. A reversal stands in the column of what it undoes, so that the two make nothing
+    /// there.
+    /// </summary>
     public static IEnumerable<ColumnPosting> Of(IMovement movement)
     {
         ArgumentNullException.ThrowIfNull(movement);

@@ -7,7 +7,10 @@ namespace CashEvents.Domain.Books;
 /// <param name="Change">In is positive, out negative, whatever the column; never zero.</param>
 public readonly record struct ColumnTotal(DateOnly Slice, Place Place, Column Column, Money Change);
 
-/// <summary>The analysis columns added up over slices of days that follow one another, with what each place held before the first.</summary>
+/// <summary>
+/// The analysis columns added up over slices of days that follow one another, with what each place held before the
+/// first.
+/// </summary>
 /// <param name="Openings">Balance of each place before the first slice; a place that is not there held nothing.</param>
 /// <param name="Changes">What changed since, each slice, place and column at most once.</param>
 public sealed record ColumnTotals(IReadOnlyDictionary<Place, Money> Openings, IReadOnlyList<ColumnTotal> Changes)
@@ -40,7 +43,8 @@ public sealed class ColumnTally(IReadOnlyList<DateOnly> slices, DateOnly last)
     /// <summary>What was added up so far.</summary>
     public ColumnTotals Totals => new(
         _openings.Where(o => o.Value != Money.Zero).ToDictionary(),
-        [.. _changes.Where(c => c.Value != Money.Zero).Select(c => new ColumnTotal(c.Key.Slice, c.Key.Place, c.Key.Column, c.Value))]);
+        [.. _changes.Where(c => c.Value != Money.Zero)
+            .Select(c => new ColumnTotal(c.Key.Slice, c.Key.Place, c.Key.Column, c.Value))]);
 
     /// <summary>Adds one movement.</summary>
     public void Add(IMovement movement)

@@ -2,22 +2,32 @@ using System.Collections.Immutable;
 
 namespace CashEvents.Domain.Books;
 
-/// <summary>Which lines have been corrected, and by which. A line is corrected once; what was written in its stead may be corrected in turn.</summary>
+/// <summary>
+/// Which lines have been corrected, and by which. A line is corrected once; what was written in its stead may be
+/// corrected in turn.
+/// </summary>
 public sealed class CorrectedLines
 {
     private readonly ImmutableDictionary<long, (long Line, bool Undoes)> _by;
     private readonly ImmutableDictionary<long, long> _origins;
 
-    private CorrectedLines(ImmutableDictionary<long, (long Line, bool Undoes)> by, ImmutableDictionary<long, long> origins) => (_by, _origins) = (by, origins);
+    private CorrectedLines(ImmutableDictionary<long, (long Line, bool Undoes)> by,
+        ImmutableDictionary<long, long> origins) => (_by, _origins) = (by, origins);
 
     /// <summary>Nothing has been corrected.</summary>
-    public static CorrectedLines None { get; } = new(ImmutableDictionary<long, (long Line, bool Undoes)>.Empty, ImmutableDictionary<long, long>.Empty);
+    public static CorrectedLines None { get; } = new(ImmutableDictionary<long, (long Line, bool Undoes)>.Empty,
+        ImmutableDictionary<long, long>.Empty);
 
-    /// <summary>From stored lines that correct others, in order of their numbers; those that are reversals undo.</summary>
+    /// <summary>
+    /// From stored lines that correct others, in order of their numbers; those that are reversals undo.
+    /// </summary>
     public static CorrectedLines Of(IEnumerable<(long Line, long Corrects, bool Undoes)> lines) =>
         lines.Aggregate(None, (corrected, l) => corrected.With(l.Line, l.Corrects, l.Undoes));
 
-    /// <summary>The reversal that undid a line, or for a reversal the first line that stands in the stead of what it undid; null while the line stands.</summary>
+    /// <summary>
+    /// The reversal that undid a line, or for a reversal the first line that stands in the stead of what it undid; null
+    /// while the line stands.
+    /// </summary>
     public long? By(long line) => _by.TryGetValue(line, out var by) ? by.Line : null;
 
     /// <summary>The last of the lines that corrected a line, one the other: itself while it stands.</summary>
@@ -29,8 +39,10 @@ public sealed class CorrectedLines
     /// <summary>With one more line that corrects an earlier one.</summary>
     internal CorrectedLines With(long line, long corrects, bool undoes)
     {
-        // What stands in the stead of a line that was undone stands in the stead of its reversal too, so that no second line does.
+        // What stands in the stead of a line that was undone stands in the stead of its reversal too, so that no second
+        // line does.
         var corrected = _by.TryGetValue(corrects, out var by) && by.Undoes ? by.Line : corrects;
-        return new CorrectedLines(_by.ContainsKey(corrected) ? _by : _by.Add(corrected, (line, undoes)), _origins.Add(line, Origin(corrects)));
+        return new CorrectedLines(_by.ContainsKey(corrected) ? _by : _by.Add(corrected, (line, undoes)),
+            _origins.Add(line, Origin(corrects)));
     }
 }

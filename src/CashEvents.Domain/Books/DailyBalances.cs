@@ -7,7 +7,10 @@ namespace CashEvents.Domain.Books;
 /// <param name="Closing">Balance at the end of that day.</param>
 public readonly record struct DayClosing(DateOnly Day, Money Closing);
 
-/// <summary>A place's closing balances in date order. The work of a back-dated change follows the days back to it, not the length of the book.</summary>
+/// <summary>
+/// A place's closing balances in date order. The work of a back-dated change follows the days back to it, not the
+/// length of the book.
+/// </summary>
 public sealed class DailyBalances
 {
     // Nearly every change is on the last day, so that one stands by itself: the earlier ones stay as they are.
@@ -65,7 +68,10 @@ public sealed class DailyBalances
         return null;
     }
 
-    /// <summary>The lowest closing balance from a day on, and the day it stands at: what can be taken on that day without a later one falling below zero.</summary>
+    /// <summary>
+    /// The lowest closing balance from a day on, and the day it stands at: what can be taken on that day without a
+    /// later one falling below zero.
+    /// </summary>
     public DayClosing LowestFrom(DateOnly day)
     {
         var index = IndexUpTo(day);

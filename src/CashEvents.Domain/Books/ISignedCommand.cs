@@ -11,5 +11,6 @@ public interface ISignedCommand : ICommand
 public static class Signing
 {
     /// <summary>A command as the key of this name writes it.</summary>
-    public static ICommand SignedBy(this ICommand command, string key) => command is ISignedCommand signed ? signed.SignedBy(key) : command;
+    public static ICommand SignedBy(this ICommand command, string key) =>
+        command is ISignedCommand signed ? signed.SignedBy(key) : command;
 }

@@ -1,8 +1,10 @@
 namespace CashEvents.Domain.Books;
 
 /// <summary>
-/// What a line changes in a place that belongs to an earlier day than the one on which it stands, so that until then the balances of the days in between do not have it, though the notes did:
-/// a correction of a closed month, which stands in the open one, and what a settlement posts, which was found when it was counted.
+/// What a line changes in a place that belongs to an earlier day than the one on which it stands, so that until then
+/// the balances of the days in between do not have it, though the notes did:
+/// a correction of a closed month, which stands in the open one, and what a settlement posts, which was found when it
+/// was counted.
 /// </summary>
 /// <param name="Line">The line.</param>
 /// <param name="Place">Where.</param>
@@ -11,7 +13,9 @@ namespace CashEvents.Domain.Books;
 /// <param name="Change">In is positive, out negative.</param>
 public sealed record LateCorrection(long Line, Place Place, DateOnly BelongsTo, DateOnly PostedOn, Money Change)
 {
-    /// <summary>What a movement changes late, place by place; nothing when it stands on the day that it belongs to.</summary>
+    /// <summary>
+    /// What a movement changes late, place by place; nothing when it stands on the day that it belongs to.
+    /// </summary>
     /// <param name="line">Its line.</param>
     /// <param name="movement">The movement.</param>
     /// <param name="belongsTo">The day that it belongs to.</param>

@@ -3,14 +3,16 @@ using System.Reflection;
 namespace CashEvents.Domain.Books;
 
 /// <summary>
-/// One thing that a book keeps besides balances, such as its goals or its open rounds of counts. Each room of the domain names its own,
+/// One thing that a book keeps besides balances, such as its goals or its open rounds of counts. Each room of the
+/// domain names its own,
 /// so that the book knows none of them; a book that was loaded without one can't be asked for it.
 /// </summary>
 public abstract class Section
 {
     private static readonly Lazy<IReadOnlyList<Section>> _all = new(Found);
 
-    private protected Section(string name, bool growsWithTheBook) => (Name, GrowsWithTheBook) = (name, growsWithTheBook);
+    private protected Section(string name, bool growsWithTheBook) =>
+        (Name, GrowsWithTheBook) = (name, growsWithTheBook);
 
     /// <summary>Every section that a room has named, by name.</summary>
     public static IReadOnlyList<Section> All => _all.Value;
@@ -18,7 +20,9 @@ public abstract class Section
     /// <summary>Its name, also where it is stored.</summary>
     public string Name { get; }
 
-    /// <summary>Whether it grows with every line, so that it is stored in tables of its own and not on one page.</summary>
+    /// <summary>
+    /// Whether it grows with every line, so that it is stored in tables of its own and not on one page.
+    /// </summary>
     public bool GrowsWithTheBook { get; }
 
     /// <summary>The type of what it keeps.</summary>
@@ -60,7 +64,8 @@ public sealed class Section<T>(string name, T blank, bool growsWithTheBook = fal
 
     /// <summary>What a book keeps in it.</summary>
     /// <exception cref="InvalidOperationException">The book was loaded without it.</exception>
-    public T In(Book book) => book.Sections.TryGetValue(this, out var kept) ? (T)kept! : book.Lacks(this) ? throw Missing(book) : blank;
+    public T In(Book book) =>
+        book.Sections.TryGetValue(this, out var kept) ? (T)kept! : book.Lacks(this) ? throw Missing(book) : blank;
 
     /// <summary>The book with something else in it.</summary>
     public Book On(Book book, T kept) => book.With(this, kept);
@@ -92,7 +97,9 @@ public sealed class Section<T>(string name, T blank, bool growsWithTheBook = fal
 /// <param name="After">The book after it; sections that follow it later are still as they were.</param>
 internal readonly record struct Posted(IMovement Movement, long Line, Book Before, Book After)
 {
-    /// <summary>The day that it belongs to; for a correction of a closed month, not the day on which it stands.</summary>
+    /// <summary>
+    /// The day that it belongs to; for a correction of a closed month, not the day on which it stands.
+    /// </summary>
     public DateOnly BelongsTo => Movement.Corrects?.ClosedDay ?? Movement.OccurredOn;
 
     /// <summary>For a correction, the first of the lines that it corrects.</summary>

@@ -2,11 +2,14 @@ namespace CashEvents.Domain.Books;
 
 /// <summary>Too little money in a place.</summary>
 /// <param name="Place">Where.</param>
-/// <param name="Available">What can be taken there on that day without any later day going below zero; below zero itself where a correction would leave it so.</param>
+/// <param name="Available">What can be taken there on that day without any later day going below zero; below zero
+/// itself where a correction would leave it so.</param>
 /// <param name="Missing">What is wanting, above zero.</param>
 /// <param name="On">The day whose closing balance is the bound.</param>
-/// <param name="CouldCover">Compartments whose same holding has enough, fullest first: for what is missing, or in place of a cover that is too small for all that it was to cover.</param>
-public sealed record Shortage(Place Place, Money Available, Money Missing, DateOnly On, IReadOnlyList<Cover> CouldCover);
+/// <param name="CouldCover">Compartments whose same holding has enough, fullest first: for what is missing, or in place
+/// of a cover that is too small for all that it was to cover.</param>
+public sealed record Shortage(Place Place, Money Available, Money Missing, DateOnly On,
+    IReadOnlyList<Cover> CouldCover);
 
 /// <summary>A compartment that could cover a shortage.</summary>
 /// <param name="Compartment">Its id.</param>

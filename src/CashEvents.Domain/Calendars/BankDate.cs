@@ -18,7 +18,8 @@ public sealed record ClosedDay(DateOnly Day, string Because);
 /// <summary>A day on which money is due, and the bank day on which it moves.</summary>
 /// <param name="Nominal">The day that the recurrence names.</param>
 /// <param name="Day">The bank day.</param>
-/// <param name="Closed">The days between on which banks are closed, from the nominal one on; none if that is a bank day.</param>
+/// <param name="Closed">The days between on which banks are closed, from the nominal one on; none if that is a bank
+/// day.</param>
 public sealed record BankDate(DateOnly Nominal, DateOnly Day, IReadOnlyList<ClosedDay> Closed)
 {
     // No country's banks stay closed for so long; who looks for bank days looks so far around them for nominal ones.
@@ -46,7 +47,8 @@ public sealed record BankDate(DateOnly Nominal, DateOnly Day, IReadOnlyList<Clos
     }
 
     /// <summary>The bank days of a recurrence from one day to another, both counted in, in their order.</summary>
-    public static IEnumerable<BankDate> Between(DateOnly first, DateOnly last, Recurrence recurrence, NotBankDay notBankDay, ICalendar calendar)
+    public static IEnumerable<BankDate> Between(DateOnly first, DateOnly last, Recurrence recurrence,
+        NotBankDay notBankDay, ICalendar calendar)
     {
         ArgumentNullException.ThrowIfNull(calendar);
         return calendar.DaysOf(recurrence, first.AddDays(-LongestClosure), last.AddDays(LongestClosure))
@@ -60,11 +62,14 @@ public sealed record BankDate(DateOnly Nominal, DateOnly Day, IReadOnlyList<Clos
     {
         if (day < FirstTold || day > LastTold)
         {
-            throw Refusal.Unfit(field, "bank-days-unknown", $"Bank days are told from {FirstTold:O} to {LastTold:O}, and {day:O} is not among them.");
+            throw Refusal.Unfit(field, "bank-days-unknown",
+                $"Bank days are told from {FirstTold:O} to {LastTold:O}, and {day:O} is not among them.");
         }
     }
 
     // Weekends first: that a holiday falls on one moves nothing.
     private static string? WhyClosed(DateOnly day, ICalendar calendar) =>
-        day.DayOfWeek is DayOfWeek.Saturday or DayOfWeek.Sunday ? day.DayOfWeek.ToString() : calendar.BankHolidayOn(day);
+        day.DayOfWeek is DayOfWeek.Saturday or DayOfWeek.Sunday
+            ? day.DayOfWeek.ToString()
+            : calendar.BankHolidayOn(day);
 }

@@ -1,6 +1,8 @@
 namespace CashEvents.Domain.Calendars;
 
-/// <summary>What the domain asks of a household's calendar; it works out neither recurrence rules nor holidays itself.</summary>
+/// <summary>
+/// What the domain asks of a household's calendar; it works out neither recurrence rules nor holidays itself.
+/// </summary>
 public interface ICalendar
 {
     /// <summary>The days of a recurrence from one day to another, both counted in, in their order.</summary>

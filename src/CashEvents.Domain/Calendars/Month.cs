@@ -11,7 +11,9 @@ public readonly record struct Month(DateOnly First) : IComparable<Month>
 
     /// <summary>A month as written, <c>2026-11</c>; null if it is not written so.</summary>
     public static Month? Read(string written) =>
-        DateOnly.TryParseExact(written, "yyyy-MM", CultureInfo.InvariantCulture, DateTimeStyles.None, out var first) ? new Month(first) : null;
+        DateOnly.TryParseExact(written, "yyyy-MM", CultureInfo.InvariantCulture, DateTimeStyles.None, out var first)
+            ? new Month(first)
+            : null;
 
     /// <summary>Its last day.</summary>
     public DateOnly Last => First.AddDays(DateTime.DaysInMonth(First.Year, First.Month) - 1);
@@ -26,7 +28,8 @@ public readonly record struct Month(DateOnly First) : IComparable<Month>
     public Month Plus(int months) => new(First.AddMonths(months));
 
     /// <summary>The months from one to another, both among them; none when the last is earlier.</summary>
-    public static IReadOnlyList<Month> Through(Month first, Month last) => [.. Enumerable.Range(0, Math.Max(0, first.MonthsTo(last) + 1)).Select(first.Plus)];
+    public static IReadOnlyList<Month> Through(Month first, Month last) =>
+        [.. Enumerable.Range(0, Math.Max(0, first.MonthsTo(last) + 1)).Select(first.Plus)];
 
     /// <summary>How many months later another is; negative when it is earlier.</summary>
     public int MonthsTo(Month later) => ((later.First.Year - First.Year) * 12) + later.First.Month - First.Month;

@@ -3,9 +3,13 @@ using System.Text.RegularExpressions;
 
 namespace CashEvents.Domain.Calendars;
 
-/// <summary>How far apart things are that come again and again: an ISO 8601 duration of one unit, such as <c>P1M</c>, <c>P2W</c> or <c>P1Y</c>.</summary>
+/// <summary>
+/// How far apart things are that come again and again: an ISO 8601 duration of one unit, such as <c>P1M</c>, <c>P2W</c>
+/// or <c>P1Y</c>.
+/// </summary>
 /// <param name="Count">How many units, above zero; ten years at most.</param>
-/// <param name="Unit"><c>D</c>, <c>W</c>, <c>M</c> or <c>Y</c>, as ISO 8601 writes days, weeks, months and years.</param>
+/// <param name="Unit"><c>D</c>, <c>W</c>, <c>M</c> or <c>Y</c>, as ISO 8601 writes days, weeks, months and
+/// years.</param>
 public readonly partial record struct Period(int Count, char Unit)
 {
     private const int MostYears = 10;
@@ -16,7 +20,9 @@ public readonly partial record struct Period(int Count, char Unit)
     {
         if (!Form().IsMatch(written))
         {
-            throw Refusal.Unfit(field, "period-unreadable", $"`{field}` is an ISO 8601 duration of one unit: P1M for every month, P2W for every second week, P1Y for every year, P10D for every tenth day.");
+            throw Refusal.Unfit(field, "period-unreadable",
+                $"`{field}` is an ISO 8601 duration of one unit: P1M for every month, P2W for every second week, P1Y "
+                    + $"for every year, P10D for every tenth day.");
         }
 
         var period = Of(written);
@@ -31,7 +37,10 @@ public readonly partial record struct Period(int Count, char Unit)
         return new Period(int.Parse(written.AsSpan(1, written.Length - 2), CultureInfo.InvariantCulture), written[^1]);
     }
 
-    /// <summary>The day that is so many periods after a first one. Months are counted from the first day, so that one on a 31st comes back to it after a shorter month.</summary>
+    /// <summary>
+    /// The day that is so many periods after a first one. Months are counted from the first day, so that one on a 31st
+    /// comes back to it after a shorter month.
+    /// </summary>
     public DateOnly After(DateOnly first, int times) => Unit switch
     {
         'D' => first.AddDays(Count * times),

@@ -4,14 +4,18 @@ using System.Text.RegularExpressions;
 
 namespace CashEvents.Domain.Calendars;
 
-/// <summary>A week of the household's calendar. A week that starts on Monday is named as ISO 8601 does, <c>2026-W47</c>; any other by its first day, <c>2026-11-15</c>.</summary>
+/// <summary>
+/// A week of the household's calendar. A week that starts on Monday is named as ISO 8601 does, <c>2026-W47</c>; any
+/// other by its first day, <c>2026-11-15</c>.
+/// </summary>
 /// <param name="First">Its first day.</param>
 public readonly partial record struct Week(DateOnly First) : IComparable<Week>
 {
     /// <summary>Days in a week.</summary>
     public const int Days = 7;
 
-    // A week of ISO 8601 belongs to the year of its Thursday, the fourth day. Weeks that start elsewhere follow the same rule.
+    // A week of ISO 8601 belongs to the year of its Thursday, the fourth day. Weeks that start elsewhere follow the
+    // same rule.
     private const int DaysBeforeFourth = 3;
 
     /// <summary>Its last day.</summary>
@@ -35,18 +39,23 @@ public readonly partial record struct Week(DateOnly First) : IComparable<Week>
     /// <summary>The week that a day is in.</summary>
     /// <param name="day">Any day of the years told by <see cref="IsTold"/>.</param>
     /// <param name="startsOn">The day on which the household's weeks start.</param>
-    public static Week Of(DateOnly day, DayOfWeek startsOn) => new(day.AddDays(-((day.DayOfWeek - startsOn + Days) % Days)));
+    public static Week Of(DateOnly day, DayOfWeek startsOn) =>
+        new(day.AddDays(-((day.DayOfWeek - startsOn + Days) % Days)));
 
     /// <summary>The first week that begins on a day or later.</summary>
     /// <param name="day">Any day of the years told by <see cref="IsTold"/>.</param>
     /// <param name="startsOn">The day on which the household's weeks start.</param>
     public static Week BeginningFrom(DateOnly day, DayOfWeek startsOn) => Of(day.AddDays(Days - 1), startsOn);
 
-    /// <summary>Whether weeks are told for a day: from 1900 to 9998, so that no week and no year of weeks reaches over an end of the calendar.</summary>
+    /// <summary>
+    /// Whether weeks are told for a day: from 1900 to 9998, so that no week and no year of weeks reaches over an end of
+    /// the calendar.
+    /// </summary>
     public static bool IsTold(DateOnly day) => IsYearTold(day.Year);
 
     /// <summary>Whether words have the form of a week, <c>2026-W47</c>, or of a day, <c>2026-11-15</c>.</summary>
-    public static bool HasForm([NotNullWhen(true)] string? written) => written is not null && (IsoWeek().IsMatch(written) || TryDay(written, out _));
+    public static bool HasForm([NotNullWhen(true)] string? written) =>
+        written is not null && (IsoWeek().IsMatch(written) || TryDay(written, out _));
 
     /// <summary>A week as it is named.</summary>
     /// <param name="written">Such as <c>2026-W47</c>, or its first day.</param>
@@ -58,7 +67,8 @@ public readonly partial record struct Week(DateOnly First) : IComparable<Week>
         var week = Holding(written, startsOn, field);
         return !TryDay(written, out var day) || week.First == day ? week
             : throw Refusal.Unfit(field, "week-starts-elsewhere",
-                $"{written} is a {day.DayOfWeek}, and the household's weeks start on {startsOn}: write {week} for the week it is in, or {week.Next} for the next.",
+                $"{written} is a {day.DayOfWeek}, and the household's weeks start on {startsOn}: write {week} for the "
+                    + $"week it is in, or {week.Next} for the next.",
                 [week.ToString(), week.Next.ToString()]);
     }
 
@@ -82,7 +92,8 @@ public readonly partial record struct Week(DateOnly First) : IComparable<Week>
         var match = IsoWeek().Match(written);
         if (!match.Success)
         {
-            throw Refusal.Unfit(field, "week-unreadable", $"`{field}` is a week written like 2026-W47, or by its first day like 2026-11-16.");
+            throw Refusal.Unfit(field, "week-unreadable",
+                $"`{field}` is a week written like 2026-W47, or by its first day like 2026-11-16.");
         }
 
         var year = int.Parse(match.Groups["year"].ValueSpan, CultureInfo.InvariantCulture);
@@ -95,7 +106,8 @@ public readonly partial record struct Week(DateOnly First) : IComparable<Week>
         var last = ISOWeek.GetWeeksInYear(year);
         if (number < 1 || number > last)
         {
-            throw Refusal.Unfit(field, "week-unknown", $"By ISO 8601 the year {year} has the weeks {year}-W01 to {year}-W{last}: {written} is none of them.");
+            throw Refusal.Unfit(field, "week-unknown",
+                $"By ISO 8601 the year {year} has the weeks {year}-W01 to {year}-W{last}: {written} is none of them.");
         }
 
         var monday = DateOnly.FromDateTime(ISOWeek.ToDateTime(year, number, DayOfWeek.Monday));
@@ -106,15 +118,18 @@ public readonly partial record struct Week(DateOnly First) : IComparable<Week>
 
         var week = Of(monday, startsOn);
         throw Refusal.Unfit(field, "week-starts-elsewhere",
-            $"{written} is a week from Monday, and the household's weeks start on {startsOn} and are named by their first day: write {week} or {week.Next}.",
+            $"{written} is a week from Monday, and the household's weeks start on {startsOn} and are named by their "
+                + $"first day: write {week} or {week.Next}.",
             [week.ToString(), week.Next.ToString()]);
     }
 
-    internal static RefusalException NotTold(string field) => Refusal.Unfit(field, "week-unknown", "Weeks are told for the years 1900 to 9998.");
+    internal static RefusalException NotTold(string field) =>
+        Refusal.Unfit(field, "week-unknown", "Weeks are told for the years 1900 to 9998.");
 
     private static bool IsYearTold(int year) => year is >= 1900 and <= 9998;
 
-    private static bool TryDay(string written, out DateOnly day) => DateOnly.TryParseExact(written, "yyyy-MM-dd", CultureInfo.InvariantCulture, DateTimeStyles.None, out day);
+    private static bool TryDay(string written, out DateOnly day) =>
+        DateOnly.TryParseExact(written, "yyyy-MM-dd", CultureInfo.InvariantCulture, DateTimeStyles.None, out day);
 
     [GeneratedRegex(@"\A(?<year>[0-9]{4})-W(?<number>[0-9]{2})\z")]
     private static partial Regex IsoWeek();

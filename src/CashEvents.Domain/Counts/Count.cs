@@ -2,23 +2,35 @@ using System.Collections.Immutable;
 
 namespace CashEvents.Domain.Counts;
 
-/// <summary>The last count of a place: that of the latest day, and of several on that day the one written last. One that is typed in late does not stand in the stead of a later one.</summary>
+/// <summary>
+/// The last count of a place: that of the latest day, and of several on that day the one written last. One that is
+/// typed in late does not stand in the stead of a later one.
+/// </summary>
 /// <param name="Line">The line of the count, which is also its id.</param>
 /// <param name="OccurredOn">The day it was taken.</param>
-/// <param name="Expected">The balance expected that day, by what is known now: lines written since and dated before that day are in it.</param>
+/// <param name="Expected">The balance expected that day, by what is known now: lines written since and dated before
+/// that day are in it.</param>
 /// <param name="Counted">What was found.</param>
 public sealed record LastCount(long Line, DateOnly OccurredOn, Money Expected, Money Counted)
 {
-    /// <summary>The last line that was written when it was taken: the one before its own, unless its figure was written later.</summary>
+    /// <summary>
+    /// The last line that was written when it was taken: the one before its own, unless its figure was written later.
+    /// </summary>
     public long AtLine { get; init; } = Line - 1;
 
     /// <summary>Whether its over or short has been posted.</summary>
     public bool Settled { get; init; }
 
-    /// <summary>What would be expected besides by what has become known since it was settled; it counts again if the settlement is reversed.</summary>
+    /// <summary>
+    /// What would be expected besides by what has become known since it was settled; it counts again if the settlement
+    /// is reversed.
+    /// </summary>
     public Money LearntSince { get; init; }
 
-    /// <summary>The first day, its own or a later one, on which money came or went after it; null while what it found lies there untouched. To settle it moves nothing.</summary>
+    /// <summary>
+    /// The first day, its own or a later one, on which money came or went after it; null while what it found lies there
+    /// untouched. To settle it moves nothing.
+    /// </summary>
     public DateOnly? MovedSince { get; init; }
 
     /// <summary>Face values whose notes or coins were set aside for saving, so that none are twice.</summary>
@@ -27,12 +39,17 @@ public sealed record LastCount(long Line, DateOnly OccurredOn, Money Expected, M
     /// <summary>Over when positive, short when negative.</summary>
     public Money Difference => Counted - Expected;
 
-    /// <summary>What is there more than the book says, or less when negative: the over or short while it is not settled, and after that what has become known since and was not agreed on.</summary>
+    /// <summary>
+    /// What is there more than the book says, or less when negative: the over or short while it is not settled, and
+    /// after that what has become known since and was not agreed on.
+    /// </summary>
     public Money Unsettled => Settled ? -LearntSince : Difference;
 
     /// <summary>
-    /// Whether a count should have found what a line written after it moves. Money found to have moved before the day of a count changes what that count should have found.
-    /// On the day itself lines are taken to have happened after the count, unless they correct one that was in the book by then.
+    /// Whether a count should have found what a line written after it moves. Money found to have moved before the day
+    /// of a count changes what that count should have found.
+    /// On the day itself lines are taken to have happened after the count, unless they correct one that was in the book
+    /// by then.
     /// </summary>
     /// <param name="countedOn">The day of the count.</param>
     /// <param name="atLine">The last line that was written when it was taken.</param>
@@ -41,17 +58,23 @@ public sealed record LastCount(long Line, DateOnly OccurredOn, Money Expected, M
     internal static bool ShouldHaveFound(DateOnly countedOn, long atLine, DateOnly day, long? origin) =>
         day < countedOn || (day == countedOn && origin <= atLine);
 
-    /// <summary>The count after it becomes known that the balance of its day was another. One that is settled stays as it was agreed.</summary>
-    internal LastCount Learn(Money change) => Settled ? this with { LearntSince = LearntSince + change } : this with { Expected = Expected + change };
+    /// <summary>
+    /// The count after it becomes known that the balance of its day was another. One that is settled stays as it was
+    /// agreed.
+    /// </summary>
+    internal LastCount Learn(Money change) =>
+        Settled ? this with { LearntSince = LearntSince + change } : this with { Expected = Expected + change };
 
     /// <summary>The count after money came or went that it could not find.</summary>
     internal LastCount Moved(DateOnly day) => MovedSince <= day ? this : this with { MovedSince = day };
 
     /// <summary>The count after its settlement is undone.</summary>
-    internal LastCount Opened => this with { Settled = false, Expected = Expected + LearntSince, LearntSince = Money.Zero };
+    internal LastCount Opened =>
+        this with { Settled = false, Expected = Expected + LearntSince, LearntSince = Money.Zero };
 
     /// <summary>A count that is the last of its place, by its line.</summary>
-    /// <exception cref="RefusalException">There is no such count, or one that was taken later stands in its stead.</exception>
+    /// <exception cref="RefusalException">There is no such count, or one that was taken later stands in its
+    /// stead.</exception>
     public static (Place Place, LastCount Count) In(Book book, long line)
     {
         ArgumentNullException.ThrowIfNull(book);
@@ -63,14 +86,17 @@ public sealed record LastCount(long Line, DateOnly OccurredOn, Money Expected, M
             }
         }
 
-        throw Refusal.NotFound("count-not-open", $"There is no count {line} that could be settled: either no such count was taken, or a count of the same place that was taken later stands in its stead.");
+        throw Refusal.NotFound("count-not-open",
+            $"There is no count {line} that could be settled: either no such count was taken, or a count of the same "
+                + $"place that was taken later stands in its stead.");
     }
 }
 
 /// <summary>Line: the money in a place was counted. Moves none.</summary>
 /// <param name="Compartment">The compartment.</param>
 /// <param name="Holding">Cash, or the bank part read off a statement.</param>
-/// <param name="Expected">What should be there at the end of that day, by the lines before this one; in a round, at the moment it was counted.</param>
+/// <param name="Expected">What should be there at the end of that day, by the lines before this one; in a round, at the
+/// moment it was counted.</param>
 /// <param name="Counted">What was found.</param>
 /// <param name="Pieces">By denomination, largest first; empty where only a total was given.</param>
 /// <param name="OccurredOn">The day.</param>
@@ -78,7 +104,8 @@ public sealed record LastCount(long Line, DateOnly OccurredOn, Money Expected, M
 /// <param name="Description">What was written beside it.</param>
 [LineKind("count")]
 public sealed record CountTaken(
-    string Compartment, Holding Holding, Money Expected, Money Counted, ImmutableArray<Pieces> Pieces, DateOnly OccurredOn, string Witness, string Description) : IDatedEvent
+    string Compartment, Holding Holding, Money Expected, Money Counted, ImmutableArray<Pieces> Pieces,
+    DateOnly OccurredOn, string Witness, string Description) : IDatedEvent
 {
     /// <summary>The round it belongs to; null when it was taken by itself.</summary>
     public CountedInRound? InRound { get; init; }
@@ -107,7 +134,8 @@ public sealed record CountTaken(
 /// <param name="OccurredOn">The day it was accepted.</param>
 /// <param name="Description">The reason.</param>
 [LineKind("settlement")]
-public sealed record CountSettled(long Count, string Compartment, Holding Holding, Money Difference, DateOnly OccurredOn, string Description) : IMovement
+public sealed record CountSettled(long Count, string Compartment, Holding Holding, Money Difference,
+    DateOnly OccurredOn, string Description) : IMovement
 {
     /// <inheritdoc />
     public MovementKind Kind => MovementKind.Settlement;
@@ -122,15 +150,19 @@ public sealed record CountSettled(long Count, string Compartment, Holding Holdin
     public IEnumerable<IConsequence> Consequences => [new SettledCount(Count)];
 }
 
-/// <summary>A count is settled by its over or short. Undone, it is open again unless a later count stands in its stead.</summary>
+/// <summary>
+/// A count is settled by its over or short. Undone, it is open again unless a later count stands in its stead.
+/// </summary>
 /// <param name="Count">The line of the count.</param>
 public sealed record SettledCount(long Count) : IConsequence
 {
     /// <inheritdoc />
-    public Book Done(Book book, IMovement movement) => book.WithCount(movement.Postings.First().Place, Count, count => count with { Settled = true });
+    public Book Done(Book book, IMovement movement) =>
+        book.WithCount(movement.Postings.First().Place, Count, count => count with { Settled = true });
 
     /// <inheritdoc />
-    public Book Undone(Book book, IMovement reversal) => book.WithCount(reversal.Postings.First().Place, Count, count => count.Opened);
+    public Book Undone(Book book, IMovement reversal) =>
+        book.WithCount(reversal.Postings.First().Place, Count, count => count.Opened);
 
     /// <summary>The day of the count: what is posted was found then.</summary>
     public DateOnly? BelongsTo(Book book, IMovement movement) => movement.Undoes
@@ -147,7 +179,8 @@ public sealed record SettledCount(long Count) : IConsequence
 /// <param name="Witness">Who else was there.</param>
 /// <param name="Description">What to write beside it.</param>
 public sealed record RecordCount(
-    string Compartment, Holding Holding, decimal? Total, IReadOnlyDictionary<string, long>? Denominations, DateOnly? OccurredOn, string? Witness, string? Description) : ISignedCommand
+    string Compartment, Holding Holding, decimal? Total, IReadOnlyDictionary<string, long>? Denominations,
+    DateOnly? OccurredOn, string? Witness, string? Description) : ISignedCommand
 {
     /// <summary>Whose hands it was counted from.</summary>
     public Hands Hands { get; init; } = Hands.Unsaid;
@@ -163,7 +196,8 @@ public sealed record RecordCount(
         var (counted, pieces) = Found(book.Currency);
         var day = book.Day(OccurredOn, today);
         var expected = book.ExpectedOn(new Place(compartment.Id, Holding), day);
-        return [new CountTaken(compartment.Id, Holding, expected, counted, pieces, day, Words.Description(Witness, "witness"), Words.Description(Description))];
+        return [new CountTaken(compartment.Id, Holding, expected, counted, pieces, day,
+            Words.Description(Witness, "witness"), Words.Description(Description))];
     }
 
     private (Money Counted, ImmutableArray<Pieces> Pieces) Found(Currency currency)
@@ -172,16 +206,19 @@ public sealed record RecordCount(
         {
             if (Holding == Holding.Bank)
             {
-                throw Refusal.Unfit("denominations", "denominations-in-bank", "Money in the bank has no notes or coins: send `total`.");
+                throw Refusal.Unfit("denominations", "denominations-in-bank",
+                    "Money in the bank has no notes or coins: send `total`.");
             }
 
             var pieces = Amounts.Denominations.Read(currency, Denominations, "denominations");
             var sum = Amounts.Denominations.Total(pieces);
             return sum <= Money.Largest ? (sum, pieces)
-                : throw Refusal.Unfit("denominations", "amount-too-large", $"One line carries at most {currency.Say(Money.Largest)}.");
+                : throw Refusal.Unfit("denominations", "amount-too-large",
+                    $"One line carries at most {currency.Say(Money.Largest)}.");
         }
 
-        var total = currency.Exactly(Total ?? throw Refusal.Unfit("total", "total-missing", "Send `total`, or `denominations`."), "total");
+        var total = currency.Exactly(
+            Total ?? throw Refusal.Unfit("total", "total-missing", "Send `total`, or `denominations`."), "total");
         return total >= Money.Zero ? (total, [])
             : throw Refusal.Unfit("total", "total-negative", "`total` is what was found: zero or more.");
     }
@@ -205,14 +242,16 @@ public sealed record SettleCount(long Count, string Reason, DateOnly? OccurredOn
 
         if (count.Difference == Money.Zero)
         {
-            throw Refusal.Conflict("nothing-to-settle", $"Count {Count} agrees with the book: there is no over or short to post.");
+            throw Refusal.Conflict("nothing-to-settle",
+                $"Count {Count} agrees with the book: there is no over or short to post.");
         }
 
         book.OpenCompartment(place.Compartment, "compartment");
         var day = book.Day(OccurredOn, today);
         if (day < count.OccurredOn)
         {
-            throw Refusal.Unfit("occurredOn", "before-count", $"The count was taken on {count.OccurredOn:O}: settle it on that day or later.");
+            throw Refusal.Unfit("occurredOn", "before-count",
+                $"The count was taken on {count.OccurredOn:O}: settle it on that day or later.");
         }
 
         if (count.Difference < Money.Zero)

@@ -14,6 +14,8 @@ public sealed record CountedPieces(long Count, Money Value) : IConsequence
     public Book Undone(Book book, IMovement reversal) => With(book, reversal, values => values.Remove(Value));
 
     // They were taken from the place that was counted, which a transfer names first.
-    private Book With(Book book, IMovement movement, Func<ImmutableSortedSet<Money>, ImmutableSortedSet<Money>> change) =>
-        book.WithCount(movement.Postings.First().Place, Count, count => count with { SetAside = change(count.SetAside) });
+    private Book With(Book book, IMovement movement,
+        Func<ImmutableSortedSet<Money>, ImmutableSortedSet<Money>> change) =>
+        book.WithCount(movement.Postings.First().Place, Count,
+            count => count with { SetAside = change(count.SetAside) });
 }

@@ -7,7 +7,11 @@ public static class CountsInBook
 {
     /// <summary>The last count of each place that was counted.</summary>
     public static readonly Section<ImmutableDictionary<Place, LastCount>> LastCounts =
-        new("last counts", ImmutableDictionary<Place, LastCount>.Empty) { Follows = (counts, posted) => posted.Movement.Postings.Aggregate(counts, (c, p) => After(c, p, posted)) };
+        new("last counts", ImmutableDictionary<Place, LastCount>.Empty)
+        {
+            Follows =
+            (counts, posted) => posted.Movement.Postings.Aggregate(counts, (c, p) => After(c, p, posted))
+        };
 
     /// <summary>Rounds of counts that are open.</summary>
     public static readonly Section<ImmutableDictionary<long, CountRound>> Rounds =
@@ -15,13 +19,23 @@ public static class CountsInBook
 
     /// <summary>The notes and coins of compartments, while they are known.</summary>
     public static readonly Section<ImmutableDictionary<string, KnownNotes>> KnownNotes =
-        new("known notes", ImmutableDictionary<string, KnownNotes>.Empty) { Follows = (known, posted) => known.IsEmpty ? known : known.RemoveRange(Unknown(posted)) };
+        new("known notes", ImmutableDictionary<string, KnownNotes>.Empty)
+        {
+            Follows =
+            (known, posted) => known.IsEmpty ? known : known.RemoveRange(Unknown(posted))
+        };
 
-    /// <summary>The last day on which a compartment exchanged notes with another: a count of an earlier day does not say which it has since.</summary>
-    public static readonly Section<ImmutableDictionary<string, DateOnly>> ExchangedOn = new("exchanged on", ImmutableDictionary<string, DateOnly>.Empty);
+    /// <summary>
+    /// The last day on which a compartment exchanged notes with another: a count of an earlier day does not say which
+    /// it has since.
+    /// </summary>
+    public static readonly Section<ImmutableDictionary<string, DateOnly>> ExchangedOn = new("exchanged on",
+        ImmutableDictionary<string, DateOnly>.Empty);
 
     /// <summary>The last statement of the bank.</summary>
-    public static readonly Section<BankStatement?> Statement = new("bank statement", null) { Follows = (statement, posted) => After(statement, posted) };
+    public static readonly Section<BankStatement?> Statement = new("bank statement",
+        null)
+    { Follows = (statement, posted) => After(statement, posted) };
 
     extension(Book book)
     {
@@ -43,24 +57,32 @@ public static class CountsInBook
         /// <summary>A round of counts that is open.</summary>
         /// <exception cref="RefusalException">No such round is.</exception>
         internal CountRound OpenCountRound(long id) => book.CountRounds.TryGetValue(id, out var round) ? round
-            : throw Refusal.NotFound("count-round-not-open", $"There is no count round {id} that is open{(book.CountRounds.IsEmpty ? ": open one with POST /api/count-rounds." : $": {string.Join(", ", book.CountRounds.Keys.Order())} {(book.CountRounds.Count == 1 ? "is" : "are")}.")}");
+            : throw Refusal.NotFound("count-round-not-open",
+                $"There is no count round {id} that is "
+                    + $"open{(book.CountRounds.IsEmpty ? ": open one with POST /api/count-rounds." : $": {string.Join(", ", book.CountRounds.Keys.Order())} {(book.CountRounds.Count == 1 ? "is" : "are")}.")}");
 
         /// <summary>The book with the last count of a place changed, if it is the one of this line.</summary>
         internal Book WithCount(Place place, long line, Func<LastCount, LastCount> change) =>
-            book.LastCount(place) is { } count && count.Line == line ? LastCounts.Change(book, counts => counts.SetItem(place, change(count))) : book;
+            book.LastCount(place) is { } count && count.Line == line
+                ? LastCounts.Change(book, counts => counts.SetItem(place, change(count)))
+                : book;
 
         /// <summary>The book with a compartment of an open round changed.</summary>
         internal Book InRound(long round, string compartment, Func<RoundCompartment, RoundCompartment> change) =>
             Rounds.Change(book, rounds => rounds.SetItem(round, rounds[round].With(compartment, change)));
 
-        /// <summary>The book after a count. One that is typed in late is a line of the book, and the count of a later day stands.</summary>
+        /// <summary>
+        /// The book after a count. One that is typed in late is a line of the book, and the count of a later day
+        /// stands.
+        /// </summary>
         internal Book Count(CountTaken taken)
         {
             var atLine = taken.InRound?.AtLine ?? book.Line;
             var last = book.LastCount(new Place(taken.Compartment, taken.Holding));
             var after = last?.OccurredOn > taken.OccurredOn ? book : book.Counted(taken, last, atLine);
             return taken.InRound is { } inRound
-                ? after.InRound(inRound.Round, taken.Compartment, counted => counted.Counted(new RoundCount(book.Line + 1, atLine, inRound.By)))
+                ? after.InRound(inRound.Round, taken.Compartment,
+                    counted => counted.Counted(new RoundCount(book.Line + 1, atLine, inRound.By)))
                 : after;
         }
 
@@ -69,11 +91,13 @@ public static class CountsInBook
             var line = book.Line + 1;
             var place = new Place(taken.Compartment, taken.Holding);
             var meanwhile = taken.Holding == Holding.Cash
-                ? book.CountRounds.With(taken.Compartment)?.Find(taken.Compartment)!.MovedAfter(taken.OccurredOn, atLine).ToList() ?? [] : [];
+                ? book.CountRounds.With(taken.Compartment)?.Find(taken.Compartment)!.MovedAfter(taken.OccurredOn,
+                    atLine).ToList() ?? [] : [];
             var count = new LastCount(line, taken.OccurredOn, taken.Expected, taken.Counted)
             {
                 AtLine = atLine,
-                MovedSince = meanwhile.Where(m => m.Change != Money.Zero).Select(m => (DateOnly?)m.BelongsTo).Append(book.MovedAfter(place, taken, before)).Min(),
+                MovedSince = meanwhile.Where(m => m.Change != Money.Zero).Select(m => (DateOnly?)m.BelongsTo)
+                    .Append(book.MovedAfter(place, taken, before)).Min(),
             };
             var after = LastCounts.Change(book, counts => counts.SetItem(place, count));
             if (taken.Holding == Holding.Bank)
@@ -82,13 +106,17 @@ public static class CountsInBook
             }
 
             var areKnown = count.MovedSince is null && meanwhile.Count == 0
-                && !(ExchangedOn.In(book).TryGetValue(taken.Compartment, out var exchanged) && exchanged > taken.OccurredOn);
+                && !(ExchangedOn.In(book).TryGetValue(taken.Compartment, out var exchanged)
+                    && exchanged > taken.OccurredOn);
             var found = areKnown ? Domain.Counts.KnownNotes.From(taken, line) : null;
-            return KnownNotes.Change(after, known => found is null ? known.Remove(taken.Compartment) : known.SetItem(taken.Compartment, found));
+            return KnownNotes.Change(after,
+                known => found is null ? known.Remove(taken.Compartment) : known.SetItem(taken.Compartment, found));
         }
 
-        // The count before it knows what moved since, and that settlements did not; where that is on or before its day, the days tell.
-        private DateOnly? MovedAfter(Place place, CountTaken taken, LastCount? before) => before is not null && !(before.MovedSince <= taken.OccurredOn)
+        // The count before it knows what moved since, and that settlements did not; where that is on or before its day,
+        // the days tell.
+        private DateOnly? MovedAfter(Place place, CountTaken taken, LastCount? before) =>
+            before is not null && !(before.MovedSince <= taken.OccurredOn)
             ? before.MovedSince
             : book.Days.GetValueOrDefault(place, DailyBalances.Empty).FirstAfter(taken.OccurredOn);
 
@@ -98,29 +126,40 @@ public static class CountsInBook
             var noted = exchange.About.Aggregate(book.CountRounds, (rounds, compartment) =>
                 rounds.Noted(compartment, new MovedMeanwhile(book.Line + 1, exchange.OccurredOn, Money.Zero, null)));
             var after = Rounds.On(KnownNotes.Change(book, known =>
-                known.Exchanged(exchange.Compartment, exchange, exchange.Gives, exchange.Takes).Exchanged(exchange.With, exchange, exchange.Takes, exchange.Gives)), noted);
+                known.Exchanged(exchange.Compartment, exchange, exchange.Gives, exchange.Takes)
+                    .Exchanged(exchange.With, exchange, exchange.Takes, exchange.Gives)), noted);
             return ExchangedOn.Change(after, days => exchange.About.Aggregate(days, (d, compartment) =>
-                d.TryGetValue(compartment, out var day) && day > exchange.OccurredOn ? d : d.SetItem(compartment, exchange.OccurredOn)));
+                d.TryGetValue(compartment, out var day) && day > exchange.OccurredOn
+                    ? d
+                    : d.SetItem(compartment, exchange.OccurredOn)));
         }
     }
 
     private static ImmutableDictionary<string, KnownNotes> Exchanged(
-        this ImmutableDictionary<string, KnownNotes> known, string compartment, NotesExchanged exchange, ImmutableArray<Pieces> gone, ImmutableArray<Pieces> come) =>
-        known.TryGetValue(compartment, out var notes) && exchange.OccurredOn >= notes.CountedOn ? known.SetItem(compartment, notes.After(gone, come)) : known;
+        this ImmutableDictionary<string, KnownNotes> known, string compartment, NotesExchanged exchange,
+        ImmutableArray<Pieces> gone, ImmutableArray<Pieces> come) =>
+        known.TryGetValue(compartment, out var notes) && exchange.OccurredOn >= notes.CountedOn
+            ? known.SetItem(compartment, notes.After(gone, come))
+            : known;
 
     private static CountRound? With(this ImmutableDictionary<long, CountRound> rounds, string compartment) =>
         rounds.IsEmpty ? null : rounds.Values.FirstOrDefault(round => round.Find(compartment) is not null);
 
-    private static ImmutableDictionary<long, CountRound> Noted(this ImmutableDictionary<long, CountRound> rounds, string compartment, MovedMeanwhile moved) =>
-        rounds.With(compartment) is { } round ? rounds.SetItem(round.Id, round.With(compartment, counted => counted.Note(moved))) : rounds;
+    private static ImmutableDictionary<long, CountRound> Noted(this ImmutableDictionary<long, CountRound> rounds,
+        string compartment, MovedMeanwhile moved) =>
+        rounds.With(compartment) is { } round
+            ? rounds.SetItem(round.Id, round.With(compartment, counted => counted.Note(moved)))
+            : rounds;
 
     // What a settlement posts was found there, and not moved.
-    private static ImmutableDictionary<long, CountRound> Noted(ImmutableDictionary<long, CountRound> rounds, Posted posted) =>
+    private static ImmutableDictionary<long, CountRound> Noted(ImmutableDictionary<long, CountRound> rounds,
+        Posted posted) =>
         rounds.IsEmpty || posted.Movement.Kind == MovementKind.Settlement ? rounds
         : posted.Movement.Postings.Where(p => p.Place.Holding == Holding.Cash).Aggregate(rounds, (r, p) =>
             r.Noted(p.Place.Compartment, new MovedMeanwhile(posted.Line, posted.BelongsTo, p.Amount, posted.Origin)));
 
-    private static ImmutableDictionary<Place, LastCount> After(ImmutableDictionary<Place, LastCount> counts, Posting posting, Posted posted) =>
+    private static ImmutableDictionary<Place, LastCount> After(ImmutableDictionary<Place, LastCount> counts,
+        Posting posting, Posted posted) =>
         !counts.TryGetValue(posting.Place, out var count) ? counts
         : posted.ShouldHaveBeenFoundBy(count) ? counts.SetItem(posting.Place, count.Learn(posting.Amount))
         // To agree on an over or short moves no note.
@@ -129,16 +168,21 @@ public static class CountsInBook
 
     // In which notes money came or went no line says.
     private static IEnumerable<string> Unknown(Posted posted) => posted.Movement.Kind == MovementKind.Settlement ? []
-        : posted.Movement.Postings.Where(p => p.Place.Holding == Holding.Cash && posted.Before.LastCount(p.Place) is { } count && !posted.ShouldHaveBeenFoundBy(count))
+        : posted.Movement.Postings.Where(
+            p => p.Place.Holding == Holding.Cash && posted.Before.LastCount(p.Place) is { } count
+                && !posted.ShouldHaveBeenFoundBy(count))
             .Select(p => p.Place.Compartment);
 
     // What an earlier count found to be over or short, this one found too.
     private static bool ShouldHaveBeenFoundBy(this Posted posted, LastCount count) =>
-        posted.Movement.Consequences.OfType<SettledCount>().FirstOrDefault() is { } settled ? settled.Count != count.Line
+        posted.Movement.Consequences.OfType<SettledCount>().FirstOrDefault() is { } settled
+            ? settled.Count != count.Line
         : Domain.Counts.LastCount.ShouldHaveFound(count.OccurredOn, count.AtLine, posted.BelongsTo, posted.Origin);
 
     // What a settlement of the statement posts was found there: the statement does not learn it.
     private static BankStatement? After(BankStatement? statement, Posted posted) =>
-        statement is null || posted.Movement.Consequences.OfType<SettledStatement>().Any(settled => settled.Statement == statement.Line) ? statement
-        : posted.Movement.Postings.Where(p => p.Place.Holding == Holding.Bank).Aggregate(statement, (s, p) => s.After(posted.BelongsTo, posted.Origin, p.Amount));
+        statement is null || posted.Movement.Consequences.OfType<SettledStatement>()
+            .Any(settled => settled.Statement == statement.Line) ? statement
+        : posted.Movement.Postings.Where(p => p.Place.Holding == Holding.Bank)
+            .Aggregate(statement, (s, p) => s.After(posted.BelongsTo, posted.Origin, p.Amount));
 }

@@ -11,7 +11,8 @@ namespace CashEvents.Domain.Counts;
 /// <param name="Description">What was written beside it.</param>
 [LineKind("exchange")]
 public sealed record NotesExchanged(
-    string Compartment, string With, ImmutableArray<Pieces> Gives, ImmutableArray<Pieces> Takes, DateOnly OccurredOn, string Description) : IDatedEvent
+    string Compartment, string With, ImmutableArray<Pieces> Gives, ImmutableArray<Pieces> Takes, DateOnly OccurredOn,
+    string Description) : IDatedEvent
 {
     /// <inheritdoc />
     public IEnumerable<string> About => [Compartment, With];
@@ -23,7 +24,8 @@ public sealed record NotesExchanged(
     public Book WrittenIn(Book book) => book.Exchange(this);
 
     /// <inheritdoc />
-    public string Mend(long line) => $"exchange the notes back between '{Compartment}' and '{With}', or count both again";
+    public string Mend(long line) =>
+        $"exchange the notes back between '{Compartment}' and '{With}', or count both again";
 }
 
 /// <summary>Records an exchange.</summary>
@@ -34,7 +36,8 @@ public sealed record NotesExchanged(
 /// <param name="OccurredOn">The day; today if left out.</param>
 /// <param name="Description">What to write beside it.</param>
 public sealed record RecordExchange(
-    string Compartment, string With, IReadOnlyDictionary<string, long> Gives, IReadOnlyDictionary<string, long> Takes, DateOnly? OccurredOn, string? Description) : ICommand
+    string Compartment, string With, IReadOnlyDictionary<string, long> Gives, IReadOnlyDictionary<string, long> Takes,
+    DateOnly? OccurredOn, string? Description) : ICommand
 {
     /// <inheritdoc />
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
@@ -43,7 +46,8 @@ public sealed record RecordExchange(
         var other = book.OpenCompartment(With, "with");
         if (one.Id == other.Id)
         {
-            throw Refusal.Unfit("with", "same-compartment", $"'{With}' exchanges with itself here: name the other compartment.");
+            throw Refusal.Unfit("with", "same-compartment",
+                $"'{With}' exchanges with itself here: name the other compartment.");
         }
 
         var gives = Denominations.Read(book.Currency, Gives, "gives");
@@ -51,13 +55,15 @@ public sealed record RecordExchange(
         var (given, taken) = (Denominations.Total(gives), Denominations.Total(takes));
         if (given == Money.Zero)
         {
-            throw Refusal.Unfit("gives", "exchange-empty", "`gives` names no pieces: write at least one, such as {\"20\": 1}.");
+            throw Refusal.Unfit("gives", "exchange-empty",
+                "`gives` names no pieces: write at least one, such as {\"20\": 1}.");
         }
 
         if (given != taken)
         {
             throw Refusal.Unfit("takes", "exchange-unequal",
-                $"{book.Say(given)} is given and {book.Say(taken)} taken: an exchange is of equal worth. Money that moves is a transfer.");
+                $"{book.Say(given)} is given and {book.Say(taken)} taken: an exchange is of equal worth. Money that "
+                    + $"moves is a transfer.");
         }
 
         var day = book.Day(OccurredOn, today);
@@ -67,13 +73,17 @@ public sealed record RecordExchange(
     }
 
     // Where the notes are known they must be there; where they are not, there must be as much money.
-    private static void MustHold(Book book, Compartment compartment, ImmutableArray<Pieces> pieces, Money worth, DateOnly day, string field)
+    private static void MustHold(Book book, Compartment compartment, ImmutableArray<Pieces> pieces, Money worth,
+        DateOnly day, string field)
     {
         book.MustHave(new Place(compartment.Id, Holding.Cash), worth, day, field);
-        if (book.NotesOf(compartment.Id) is { } known && day >= known.CountedOn && known.Lacking(pieces).ToList() is { Count: > 0 } lacking)
+        if (book.NotesOf(compartment.Id) is { } known && day >= known.CountedOn
+            && known.Lacking(pieces).ToList() is { Count: > 0 } lacking)
         {
             throw Refusal.Conflict("notes-not-there",
-                $"By count {known.Count} and the exchanges since, '{compartment.Id}' lacks {string.Join(", ", lacking.Select(p => $"{p.Count} of {book.Say(p.Value)}"))}: write the notes that were there, or count it again.", field);
+                $"By count {known.Count} and the exchanges since, '{compartment.Id}' lacks "
+                    + $"{string.Join(", ", lacking.Select(p => $"{p.Count} of {book.Say(p.Value)}"))}: write the notes "
+                    + $"that were there, or count it again.", field);
         }
     }
 }

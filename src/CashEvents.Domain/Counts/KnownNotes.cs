@@ -2,7 +2,10 @@ using System.Collections.Immutable;
 
 namespace CashEvents.Domain.Counts;
 
-/// <summary>The notes and coins of a compartment. They are known from a count by denomination on, through exchanges, until other cash comes or goes: no line says in which notes it did.</summary>
+/// <summary>
+/// The notes and coins of a compartment. They are known from a count by denomination on, through exchanges, until other
+/// cash comes or goes: no line says in which notes it did.
+/// </summary>
 /// <param name="Count">The line of the count.</param>
 /// <param name="CountedOn">Its day.</param>
 /// <param name="Pieces">What is there, largest first.</param>
@@ -25,7 +28,8 @@ public sealed record KnownNotes(long Count, DateOnly CountedOn, ImmutableArray<P
         Pieces =
         [
             .. Pieces.Concat(come).Concat(gone.Select(p => p with { Count = -p.Count }))
-                .GroupBy(p => p.Value).Select(g => new Pieces(g.Key, g.Sum(p => p.Count))).Where(p => p.Count > 0).OrderByDescending(p => p.Value),
+                .GroupBy(p => p.Value).Select(g => new Pieces(g.Key, g.Sum(p => p.Count))).Where(p => p.Count > 0)
+                .OrderByDescending(p => p.Value),
         ],
     };
 

@@ -6,7 +6,9 @@ namespace CashEvents.Domain.Custody;
 /// <param name="Line">The line that set them.</param>
 public sealed record CautionLimits(Money? CashAtHome, Money? Carried, long Line);
 
-/// <summary>Line: the household states above which amounts it would be cautioned, in the stead of those before.</summary>
+/// <summary>
+/// Line: the household states above which amounts it would be cautioned, in the stead of those before.
+/// </summary>
 /// <param name="CashAtHome">Of cash at home; none where it states none.</param>
 /// <param name="Carried">Of what one person carries; none where it states none.</param>
 [LineKind("cautionLimits")]
@@ -16,7 +18,8 @@ public sealed record CautionLimitsSet(Money? CashAtHome, Money? Carried) : IBook
     public bool CarriesAmount => true;
 
     /// <inheritdoc />
-    public Book WrittenIn(Book book) => CustodyInBook.CautionLimits.On(book, new CautionLimits(CashAtHome, Carried, book.Line + 1));
+    public Book WrittenIn(Book book) =>
+        CustodyInBook.CautionLimits.On(book, new CautionLimits(CashAtHome, Carried, book.Line + 1));
 
     /// <inheritdoc />
     public string Mend(long line) => "set the limits anew with PUT /api/caution-limits";
@@ -31,7 +34,8 @@ public sealed record SetCautionLimits(decimal? CashAtHome, decimal? Carried) : I
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
     {
         ArgumentNullException.ThrowIfNull(book);
-        var set = new CautionLimitsSet(CashAtHome is { } home ? book.Amount(home, "cashAtHome") : null, Carried is { } carried ? book.Amount(carried, "carried") : null);
+        var set = new CautionLimitsSet(CashAtHome is { } home ? book.Amount(home, "cashAtHome") : null,
+            Carried is { } carried ? book.Amount(carried, "carried") : null);
         return set == new CautionLimitsSet(book.CautionLimits?.CashAtHome, book.CautionLimits?.Carried) ? [] : [set];
     }
 }

@@ -9,18 +9,24 @@ public static class CustodyInBook
     public static readonly Section<ImmutableDictionary<string, Handover>> Handovers =
         new("handovers", ImmutableDictionary<string, Handover>.Empty)
         {
-            Follows = (handovers, posted) => handovers.IsEmpty ? handovers : handovers.After(posted.Movement, posted.Line, posted.Origin ?? posted.Line),
+            Follows = (handovers, posted) =>
+                handovers.IsEmpty
+                    ? handovers
+                    : handovers.After(posted.Movement, posted.Line, posted.Origin ?? posted.Line),
         };
 
     /// <summary>Where wallets may lie.</summary>
-    public static readonly Section<ImmutableDictionary<string, NamedPlace>> Places = new("places", ImmutableDictionary<string, NamedPlace>.Empty);
+    public static readonly Section<ImmutableDictionary<string, NamedPlace>> Places = new("places",
+        ImmutableDictionary<string, NamedPlace>.Empty);
 
     /// <summary>Limits above which the household would be cautioned.</summary>
     public static readonly Section<CautionLimits?> CautionLimits = new("caution limits", null);
 
     extension(Book book)
     {
-        /// <summary>Cash that is carried and not back yet, by compartment: one person at a time carries from each.</summary>
+        /// <summary>
+        /// Cash that is carried and not back yet, by compartment: one person at a time carries from each.
+        /// </summary>
         public ImmutableDictionary<string, Handover> Handovers => Handovers.In(book);
 
         /// <summary>Where wallets may lie, by id.</summary>

@@ -1,14 +1,21 @@
 namespace CashEvents.Domain.Custody;
 
-/// <summary>Whose hands notes go through. Two people can't spend the same notes: what somebody carries is touched only by them, or by who says that it is meant.</summary>
+/// <summary>
+/// Whose hands notes go through. Two people can't spend the same notes: what somebody carries is touched only by them,
+/// or by who says that it is meant.
+/// </summary>
 /// <param name="By">Name of the key that writes it; null when nobody has signed.</param>
-/// <param name="Carried">Whether the notes that somebody carries are meant, and not those in the compartment's place; null for yes when the key is the carrier's own.</param>
+/// <param name="Carried">Whether the notes that somebody carries are meant, and not those in the compartment's place;
+/// null for yes when the key is the carrier's own.</param>
 public sealed record Hands(string? By = null, bool? Carried = null)
 {
     /// <summary>Nothing was said.</summary>
     public static Hands Unsaid { get; } = new();
 
-    /// <summary>Takes notes from a place. Who carries some of them pays from those first and then from what lies in the place; anybody else only from what lies there.</summary>
+    /// <summary>
+    /// Takes notes from a place. Who carries some of them pays from those first and then from what lies in the place;
+    /// anybody else only from what lies there.
+    /// </summary>
     /// <param name="book">The book as it stands.</param>
     /// <param name="place">Where they are taken.</param>
     /// <param name="amount">How much.</param>
@@ -28,15 +35,22 @@ public sealed record Hands(string? By = null, bool? Carried = null)
         return taken > Money.Zero ? new CarriedChange(book.Handovers[place.Compartment].Id, -taken) : null;
     }
 
-    /// <summary>How much of an amount in a place these hands may take: all of it, or what lies there where somebody else carries the rest.</summary>
+    /// <summary>
+    /// How much of an amount in a place these hands may take: all of it, or what lies there where somebody else carries
+    /// the rest.
+    /// </summary>
     internal Money Within(Book book, Place place, Money available) =>
-        place.Holding == Holding.Cash && !Mean(book, place) && book.LiesInPlace(place.Compartment) is var lies && lies < available ? lies : available;
+        place.Holding == Holding.Cash && !Mean(book, place) && book.LiesInPlace(place.Compartment) is var lies
+            && lies < available ? lies : available;
 
     /// <summary>Puts notes into a place; those that come back to a carrier are carried on.</summary>
     /// <returns>What is put to the carried notes; null for nothing.</returns>
-    internal CarriedChange? Put(Book book, Place place, Money amount) => Mean(book, place) ? new CarriedChange(book.Handovers[place.Compartment].Id, amount) : null;
+    internal CarriedChange? Put(Book book, Place place, Money amount) =>
+        Mean(book, place) ? new CarriedChange(book.Handovers[place.Compartment].Id, amount) : null;
 
-    /// <summary>Refuses to count a compartment while somebody carries some of it, unless what they carry is counted too.</summary>
+    /// <summary>
+    /// Refuses to count a compartment while somebody carries some of it, unless what they carry is counted too.
+    /// </summary>
     /// <exception cref="RefusalException">Somebody else carries some of it.</exception>
     internal void MustCountAll(Book book, Place place)
     {
@@ -48,7 +62,8 @@ public sealed record Hands(string? By = null, bool? Carried = null)
     }
 
     private bool Mean(Book book, Place place) =>
-        place.Holding == Holding.Cash && book.Handovers.TryGetValue(place.Compartment, out var handover) && (Carried ?? handover.IsCarriedBy(By));
+        place.Holding == Holding.Cash && book.Handovers.TryGetValue(place.Compartment, out var handover)
+            && (Carried ?? handover.IsCarriedBy(By));
 }
 
 /// <summary>Refusals that name who carries what is asked for.</summary>
@@ -61,18 +76,24 @@ internal static class CarriedByAnotherRule
     /// <param name="field">The field at fault.</param>
     /// <param name="mend">What to do instead of bringing it back; the end of a sentence is added.</param>
     /// <exception cref="RefusalException">More than lies there.</exception>
-    public static void MustLieInPlace(this Book book, Place place, Money amount, string field, Func<Handover, string>? mend = null)
+    public static void MustLieInPlace(this Book book, Place place, Money amount, string field,
+        Func<Handover, string>? mend = null)
     {
-        if (place.Holding == Holding.Cash && book.Carried(place.Compartment) > Money.Zero && amount > book.LiesInPlace(place.Compartment))
+        if (place.Holding == Holding.Cash && book.Carried(place.Compartment) > Money.Zero
+            && amount > book.LiesInPlace(place.Compartment))
         {
             throw book.CarriedByAnother(book.Handovers[place.Compartment], field,
-                $"{book.Say(book.LiesInPlace(place.Compartment))} lies in its place, and two people can't spend the same notes", mend);
+                $"{book.Say(book.LiesInPlace(place.Compartment))} lies in its place, and two people can't spend the "
+                    + $"same notes", mend);
         }
     }
 
-    public static RefusalException CarriedByAnother(this Book book, Handover handover, string field, string because, Func<Handover, string>? mend) => Refusal.Conflict(
+    public static RefusalException CarriedByAnother(this Book book, Handover handover, string field, string because,
+        Func<Handover, string>? mend) => Refusal.Conflict(
         "carried-by-another",
-        $"'{handover.Carrier}' carries {book.Say(book.Carried(handover.Compartment))} of '{handover.Compartment}' since {handover.Since:O}: {because}. "
-        + $"{(mend is null ? "Bring" : $"{mend(handover)}, or bring")} it back first with POST /api/handovers/{handover.Id}/return.",
+        $"'{handover.Carrier}' carries {book.Say(book.Carried(handover.Compartment))} of '{handover.Compartment}' "
+            + $"since {handover.Since:O}: {because}. "
+        + $"{(mend is null ? "Bring" : $"{mend(handover)}, or bring")} it back first with POST "
+        + $"/api/handovers/{handover.Id}/return.",
         field);
 }

@@ -16,14 +16,16 @@ public sealed record NamedPlace(string Id, string Label, bool AtHome, long Line)
 /// <param name="Wallets">Ids of the wallets that lie in it, and in no other place from then on.</param>
 /// <param name="Since">The day on which it was said.</param>
 [LineKind("place")]
-public sealed record PlaceSet(string Place, string Label, bool AtHome, ImmutableArray<string> Wallets, DateOnly Since) : IBookEvent
+public sealed record PlaceSet(string Place, string Label, bool AtHome, ImmutableArray<string> Wallets, DateOnly Since)
+    : IBookEvent
 {
     /// <inheritdoc />
     public Book WrittenIn(Book book) => CustodyInBook.Places.Change(
         book with
         {
             Wallets = book.Wallets.SetItems(book.Wallets.Values
-                .Select(w => Wallets.Contains(w.Id) ? w.LiesIn?.Place == Place ? w : w with { LiesIn = new LyingIn(Place, Since) }
+                .Select(w => Wallets.Contains(w.Id)
+                    ? w.LiesIn?.Place == Place ? w : w with { LiesIn = new LyingIn(Place, Since) }
                     : w.LiesIn?.Place == Place ? w with { LiesIn = null } : w)
                 .Select(w => KeyValuePair.Create(w.Id, w))),
         },
@@ -62,18 +64,23 @@ public sealed record SetPlace(string Id, string Label, bool AtHome, IReadOnlyLis
         var id = Slug.Named(Id, "id");
         var label = Words.Name(Label, "label");
         var wallets = Wallets.Select((wallet, i) => book.WalletInUse(wallet, $"wallets[{i}]").Id).ToImmutableArray();
-        if (wallets.Select((w, i) => (w, i)).FirstOrDefault(w => wallets.IndexOf(w.w) < w.i) is { w: { } twice, i: var second })
+        if (wallets.Select((w, i) => (w, i))
+            .FirstOrDefault(w => wallets.IndexOf(w.w) < w.i) is { w: { } twice, i: var second })
         {
             throw Refusal.Unfit($"wallets[{second}]", "wallet-twice", $"'{twice}' is in the list twice: name it once.");
         }
 
         if (!book.Places.TryGetValue(id, out var place) && book.Places.Count == Most)
         {
-            throw Refusal.Conflict("too-many", $"A household has at most {Most} places: remove one that nothing lies in with DELETE /api/places/{{id}}, or set it anew.");
+            throw Refusal.Conflict("too-many",
+                $"A household has at most {Most} places: remove one that nothing lies in with DELETE "
+                    + $"/api/places/{{id}}, or set it anew.");
         }
 
         var lying = book.Wallets.Values.Where(w => w.LiesIn?.Place == id).Select(w => w.Id).ToHashSet();
-        return place is not null && place.Label == label && place.AtHome == AtHome && lying.SetEquals(wallets) ? [] : [new PlaceSet(id, label, AtHome, wallets, today)];
+        return place is not null && place.Label == label && place.AtHome == AtHome && lying.SetEquals(wallets)
+            ? []
+            : [new PlaceSet(id, label, AtHome, wallets, today)];
     }
 }
 
@@ -87,12 +94,17 @@ public sealed record RemovePlace(string Id) : ICommand
         ArgumentNullException.ThrowIfNull(book);
         if (!book.Places.ContainsKey(Id))
         {
-            throw Refusal.NotFound("place-unknown", $"There is no place '{Id}'. GET /api/custody tells what lies where.", NearNames.Of(Id, book.Places.Keys));
+            throw Refusal.NotFound("place-unknown",
+                $"There is no place '{Id}'. GET /api/custody tells what lies where.",
+                NearNames.Of(Id, book.Places.Keys));
         }
 
-        var lying = book.Wallets.Values.Where(w => w.LiesIn?.Place == Id).OrderBy(w => w.Line).Select(w => w.Id).ToList();
+        var lying = book.Wallets.Values.Where(w => w.LiesIn?.Place == Id).OrderBy(w => w.Line).Select(w => w.Id)
+            .ToList();
         return lying.Count == 0 ? [new PlaceRemoved(Id)]
             : throw Refusal.Conflict("place-in-use",
-                $"{string.Join(", ", lying)} {(lying.Count == 1 ? "lies" : "lie")} in '{Id}': name another place for {(lying.Count == 1 ? "it" : "them")} with PUT /api/places/{{id}}, or say with PUT /api/places/{Id} and \"wallets\": [] that nothing lies there any more, then remove it.");
+                $"{string.Join(", ", lying)} {(lying.Count == 1 ? "lies" : "lie")} in '{Id}': name another place for "
+                    + $"{(lying.Count == 1 ? "it" : "them")} with PUT /api/places/{{id}}, or say with PUT "
+                    + $"/api/places/{Id} and \"wallets\": [] that nothing lies there any more, then remove it.");
     }
 }

@@ -7,7 +7,8 @@ public sealed record LyingCash(Compartment Compartment, Money Amount);
 
 /// <summary>A wallet with the cash that lies in it.</summary>
 /// <param name="Wallet">The wallet.</param>
-/// <param name="Compartments">Its compartments, in the order of the household's lists; one that is closed only if it held something on the day that is told.</param>
+/// <param name="Compartments">Its compartments, in the order of the household's lists; one that is closed only if it
+/// held something on the day that is told.</param>
 public sealed record LyingWallet(Wallet Wallet, IReadOnlyList<LyingCash> Compartments)
 {
     /// <summary>All of it.</summary>
@@ -37,7 +38,8 @@ public static class Whereabouts
         [
             .. book.Wallets.Values.OrderBy(w => w.Line).GroupBy(w => w.LiesIn?.Place)
                 .OrderBy(g => g.Key is null).ThenBy(g => g.Key, StringComparer.Ordinal)
-                .Select(g => new OccupiedPlace(g.Key is null ? null : book.Places[g.Key], [.. g.Select(w => In(book, w)).Where(w => !w.Wallet.Closed || w.Compartments.Count > 0)]))
+                .Select(g => new OccupiedPlace(g.Key is null ? null : book.Places[g.Key],
+                    [.. g.Select(w => In(book, w)).Where(w => !w.Wallet.Closed || w.Compartments.Count > 0)]))
                 .Where(place => place.Place is not null || place.Wallets.Count > 0),
         ];
     }
@@ -46,9 +48,11 @@ public static class Whereabouts
     public static IReadOnlyList<(Handover Handover, Money Amount)> Carried(Book book)
     {
         ArgumentNullException.ThrowIfNull(book);
-        return [.. book.Handovers.Values.OrderBy(h => h.Since).ThenBy(h => h.Id).Select(h => (h, book.Carried(h.Compartment)))];
+        return [.. book.Handovers.Values.OrderBy(h => h.Since).ThenBy(h => h.Id)
+            .Select(h => (h, book.Carried(h.Compartment)))];
     }
 
     private static LyingWallet In(Book book, Wallet wallet) => new(wallet,
-        [.. book.Compartments.Values.Where(c => c.Wallet == wallet.Id && (!c.Closed || c.Cash != Money.Zero)).OrderBy(c => c.Line).Select(c => new LyingCash(c, book.LiesInPlace(c.Id)))]);
+        [.. book.Compartments.Values.Where(c => c.Wallet == wallet.Id && (!c.Closed || c.Cash != Money.Zero))
+            .OrderBy(c => c.Line).Select(c => new LyingCash(c, book.LiesInPlace(c.Id)))]);
 }

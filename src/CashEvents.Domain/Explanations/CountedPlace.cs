@@ -13,9 +13,11 @@ internal sealed record SheetLine(long Number, IReplacement Said, Money Change, b
 /// <param name="Place">Where.</param>
 /// <param name="Count">Its last count.</param>
 /// <param name="Taken">What the count says.</param>
-/// <param name="Since">The day of the count before it that agreed; null when there is none among the lines read.</param>
+/// <param name="Since">The day of the count before it that agreed; null when there is none among the lines
+/// read.</param>
 /// <param name="Lines">In date order; within a day as written.</param>
-internal sealed record CountedPlace(Place Place, LastCount Count, CountTaken Taken, DateOnly? Since, ImmutableArray<SheetLine> Lines)
+internal sealed record CountedPlace(Place Place, LastCount Count, CountTaken Taken, DateOnly? Since,
+    ImmutableArray<SheetLine> Lines)
 {
     /// <summary>A counted place of a book.</summary>
     /// <param name="book">The book.</param>
@@ -26,9 +28,13 @@ internal sealed record CountedPlace(Place Place, LastCount Count, CountTaken Tak
     {
         var about = lines.Where(l => l.Event.About.Contains(place.Compartment)).ToList();
         var taken = about.FirstOrDefault(l => l.Number == count.Line)?.Event as CountTaken
-            ?? new CountTaken(place.Compartment, place.Holding, count.Expected, count.Counted, [], count.OccurredOn, "", "");
-        var settled = about.Where(l => l.Event is CountSettled && book.Corrections.By(l.Number) is null).Select(l => ((CountSettled)l.Event).Count).ToHashSet();
-        var agreed = about.LastOrDefault(l => l.Event is CountTaken c && c.Holding == place.Holding && (c.OccurredOn < count.OccurredOn || (c.OccurredOn == count.OccurredOn && l.Number < count.Line))
+            ?? new CountTaken(place.Compartment, place.Holding, count.Expected, count.Counted, [], count.OccurredOn, "",
+                "");
+        var settled = about.Where(l => l.Event is CountSettled && book.Corrections.By(l.Number) is null)
+            .Select(l => ((CountSettled)l.Event).Count).ToHashSet();
+        var agreed = about.LastOrDefault(
+            l => l.Event is CountTaken c && c.Holding == place.Holding
+                && (c.OccurredOn < count.OccurredOn || (c.OccurredOn == count.OccurredOn && l.Number < count.Line))
             && (settled.Contains(l.Number) || Agrees(book, place, c, l.Number, about)));
         var since = (agreed?.Event as CountTaken)?.OccurredOn;
         var agreedAt = agreed?.Event is CountTaken before ? AtLine(before, agreed.Number) : (long?)null;
@@ -46,8 +52,10 @@ internal sealed record CountedPlace(Place Place, LastCount Count, CountTaken Tak
     }
 
     // By what is known now: what was written after it may explain it, or say that it should have disagreed.
-    private static bool Agrees(Book book, Place place, CountTaken count, long number, List<BookLine> about) => count.Difference == about
-        .Where(l => l.Number > number && l.Event is IMovement { Kind: not MovementKind.Settlement } m && WasExpected(book, count.OccurredOn, AtLine(count, number), l.Number, m))
+    private static bool Agrees(Book book, Place place, CountTaken count, long number, List<BookLine> about) =>
+        count.Difference == about
+        .Where(l => l.Number > number && l.Event is IMovement { Kind: not MovementKind.Settlement } m
+            && WasExpected(book, count.OccurredOn, AtLine(count, number), l.Number, m))
         .SelectMany(l => ((IMovement)l.Event).Postings.Where(p => p.Place == place))
         .Aggregate(Money.Zero, (sum, p) => sum + p.Amount);
 
@@ -55,5 +63,6 @@ internal sealed record CountedPlace(Place Place, LastCount Count, CountTaken Tak
 
     // A line that corrects none goes back to itself.
     private static bool WasExpected(Book book, DateOnly countedOn, long atLine, long number, IMovement line) =>
-        LastCount.ShouldHaveFound(countedOn, atLine, line.Corrects?.ClosedDay ?? line.OccurredOn, book.Corrections.Origin(number));
+        LastCount.ShouldHaveFound(countedOn, atLine, line.Corrects?.ClosedDay ?? line.OccurredOn,
+            book.Corrections.Origin(number));
 }

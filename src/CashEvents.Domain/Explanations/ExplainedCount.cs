@@ -7,18 +7,21 @@ namespace CashEvents.Domain.Explanations;
 /// <param name="Place">What was counted.</param>
 /// <param name="Count">The count.</param>
 /// <param name="Explanations">Likeliest first, each proven by a rehearsal.</param>
-/// <param name="Together">The fewest mistakes that make all counts of that day agree, when more than one disagrees.</param>
+/// <param name="Together">The fewest mistakes that make all counts of that day agree, when more than one
+/// disagrees.</param>
 /// <param name="SomethingElse">The likelihood, from 0 to 1, of what is not listed.</param>
 /// <param name="Since">The day of the count before it that agreed; null when none is known.</param>
 /// <param name="LinesLookedAt">Among how many lines it was looked for.</param>
 public sealed record ExplainedCount(
-    Place Place, LastCount Count, ImmutableArray<Explanation> Explanations, Explanation? Together, decimal SomethingElse, DateOnly? Since, int LinesLookedAt)
+    Place Place, LastCount Count, ImmutableArray<Explanation> Explanations, Explanation? Together,
+    decimal SomethingElse, DateOnly? Since, int LinesLookedAt)
 {
     /// <summary>The most lines of a book that are read to explain a count: the latest up to its day.</summary>
     public const int MostLines = 5_000;
 
     /// <summary>
-    /// How many days before the last agreeing count are looked at too. A count that agreed shows that what was before it is right, unless two mistakes hid each other;
+    /// How many days before the last agreeing count are looked at too. A count that agreed shows that what was before
+    /// it is right, unless two mistakes hid each other;
     /// a week keeps the lines that a doubled one may repeat.
     /// </summary>
     public const int DaysBefore = 7;
@@ -32,7 +35,8 @@ public sealed record ExplainedCount(
     /// <param name="lines">Lines of the book up to the count's day, in date order; within a day as written.</param>
     /// <param name="today">The household's date.</param>
     /// <param name="limit">At most so many explanations.</param>
-    /// <exception cref="RefusalException">There is no such count, a later one stands in its stead, or it is settled.</exception>
+    /// <exception cref="RefusalException">There is no such count, a later one stands in its stead, or it is
+    /// settled.</exception>
     public static ExplainedCount Of(Book book, long count, IReadOnlyList<BookLine> lines, DateOnly today, int limit)
     {
         ArgumentNullException.ThrowIfNull(book);
@@ -40,10 +44,13 @@ public sealed record ExplainedCount(
         var (place, last) = LastCount.In(book, count);
         if (last.Settled)
         {
-            throw Refusal.Conflict("count-settled", $"Count {count} is settled already: what made it disagree was accepted.");
+            throw Refusal.Conflict("count-settled",
+                $"Count {count} is settled already: what made it disagree was accepted.");
         }
 
-        var standing = lines.Where(l => l.Event is IMovement and not (Reversed or CountSettled) && book.Corrections.By(l.Number) is null).Select(l => (IMovement)l.Event);
+        var standing = lines.Where(
+            l => l.Event is IMovement and not (Reversed or CountSettled) && book.Corrections.By(l.Number) is null)
+            .Select(l => (IMovement)l.Event);
         var habits = new Habits([.. standing], last.OccurredOn);
         var together = CountedWith(book, last).Select(c => CountedPlace.Of(book, c.Place, c.Count, lines)).ToList();
         var counted = together.Find(c => c.Place == place)!;
@@ -61,9 +68,11 @@ public sealed record ExplainedCount(
         where other is { Settled: false } && other.OccurredOn == count.OccurredOn
         select (place, other);
 
-    private sealed class Search(Book book, Habits habits, DateOnly today, CountedPlace counted, List<CountedPlace> together)
+    private sealed class Search(Book book, Habits habits, DateOnly today, CountedPlace counted,
+        List<CountedPlace> together)
     {
-        private readonly Dictionary<Place, CountedPlace> _off = together.Where(c => c.Count.Difference != Money.Zero).ToDictionary(c => c.Place);
+        private readonly Dictionary<Place, CountedPlace> _off =
+            together.Where(c => c.Count.Difference != Money.Zero).ToDictionary(c => c.Place);
         private readonly Dictionary<Place, List<Mistake>> _singles = [];
 
         public ExplainedCount Explain(int limit)
@@ -93,29 +102,38 @@ public sealed record ExplainedCount(
                 }
             }
 
-            ImmutableArray<Explanation> explanations = [.. listed.Select(l => l.Explanation with { Likelihood = Rounded(l.Weight / all) })];
+            ImmutableArray<Explanation> explanations =
+                [.. listed.Select(l => l.Explanation with { Likelihood = Rounded(l.Weight / all) })];
             return new ExplainedCount(
-                counted.Place, counted.Count, explanations, Together(), Math.Max(0m, 1m - explanations.Sum(e => e.Likelihood)), counted.Since, counted.Lines.Length);
+                counted.Place, counted.Count, explanations, Together(),
+                Math.Max(0m, 1m - explanations.Sum(e => e.Likelihood)), counted.Since, counted.Lines.Length);
         }
 
-        // A mistake that another count needs as well counts as many times more as that count's difference is unlikely without it.
-        private decimal Beside(Mistake mistake, CountedPlace place) => Agreeing([mistake]).Where(line => line != place.Count.Line)
+        // A mistake that another count needs as well counts as many times more as that count's difference is unlikely
+        // without it.
+        private decimal Beside(Mistake mistake, CountedPlace place) =>
+            Agreeing([mistake]).Where(line => line != place.Count.Line)
             .Aggregate(mistake.Weight, (weight, line) => weight / Alone(_off.Values.First(o => o.Count.Line == line)));
 
-        private decimal Alone(CountedPlace place) => Singles(place).Where(m => Agreeing([m]).Length == 1).Sum(m => m.Weight) + Unknown(place);
+        private decimal Alone(CountedPlace place) =>
+            Singles(place).Where(m => Agreeing([m]).Length == 1).Sum(m => m.Weight) + Unknown(place);
 
-        private decimal Likelihood(Mistake mistake, CountedPlace place) => Beside(mistake, place) / (Singles(place).Sum(m => Beside(m, place)) + Unknown(place));
+        private decimal Likelihood(Mistake mistake, CountedPlace place) =>
+            Beside(mistake, place) / (Singles(place).Sum(m => Beside(m, place)) + Unknown(place));
 
         // Half of what is lost or found is one note or coin, the other half as large as what the household moves.
         private decimal Unknown(CountedPlace place)
         {
             var faces = Denominations.StillIssued(book.Currency);
             var difference = new Money(Math.Abs(place.Count.Difference.Minor));
-            return Priors.SomethingElse / 2 * ((faces.Contains(difference) ? 1m / faces.Length : 0m) + habits.ShareOfAll(difference));
+            return Priors.SomethingElse / 2
+                * ((faces.Contains(difference) ? 1m / faces.Length : 0m) + habits.ShareOfAll(difference));
         }
 
         // What is more than a guess: seen before, or resting on a line that should be otherwise.
-        private bool Fits(Mistake mistake) => mistake is not (NotRecorded { SeenBefore: 0, Movement: not Transferred } or NeedlesslyRecorded { Kind: MistakeKind.NotMoved })
+        private bool Fits(Mistake mistake) =>
+            mistake is not (NotRecorded { SeenBefore: 0, Movement: not Transferred }
+                or NeedlesslyRecorded { Kind: MistakeKind.NotMoved })
             && mistake.Weight >= Unknown(counted);
 
         private List<Mistake> Singles(CountedPlace place)
@@ -125,7 +143,9 @@ public sealed record ExplainedCount(
                 found = [.. new PossibleMistakes(book, habits, place, together).Making(place.Count.Difference)
                     .Where(m => LeavesOthers(m, place.Place))
                     .OrderByDescending(m => m.Weight).ThenBy(m => m.Code, StringComparer.Ordinal)
-                    .DistinctBy(m => m is NeedlesslyRecorded n ? string.Join('-', n.Written.Select(w => w.Line)) : m.Code)];
+                    .DistinctBy(m => m is NeedlesslyRecorded n
+                        ? string.Join('-', n.Written.Select(w => w.Line))
+                        : m.Code)];
                 _singles.Add(place.Place, found);
             }
 
@@ -144,7 +164,8 @@ public sealed record ExplainedCount(
         private IEnumerable<(Mistake[] Mistakes, decimal Weight)> Twos()
         {
             var likeliest = new Dictionary<Money, Mistake>();
-            foreach (var (mistake, effects) in new PossibleMistakes(book, habits, counted, together).All().Select(m => (m, m.Effects)))
+            foreach (var (mistake, effects) in new PossibleMistakes(book, habits, counted, together).All()
+                .Select(m => (m, m.Effects)))
             {
                 if (effects is not [var (_, effect)])
                 {
@@ -167,7 +188,8 @@ public sealed record ExplainedCount(
                    select (mistakes, one.Value.Weight * other.Weight);
         }
 
-        // Mistakes that make two counts agree at once are paired so that the fewest are left; each of the rest is explained alone.
+        // Mistakes that make two counts agree at once are paired so that the fewest are left; each of the rest is
+        // explained alone.
         private Explanation? Together()
         {
             if (_off.Count is < 2 or > MostTogether)
@@ -190,8 +212,11 @@ public sealed record ExplainedCount(
                 {
                     var agreeing = Agreeing([mistake]);
                     var after = done | places.Select((p, i) => agreeing.Contains(p.Count.Line) ? 1 << i : 0).Sum();
-                    if ((after & done) == done && BitOperations.PopCount((uint)after) == BitOperations.PopCount((uint)done) + agreeing.Length
-                        && (best[after].Set is null || set.Length + 1 < best[after].Mistakes || (set.Length + 1 == best[after].Mistakes && best[done].Weight * mistake.Weight > best[after].Weight)))
+                    if ((after & done) == done
+                        && BitOperations.PopCount((uint)after) == BitOperations.PopCount((uint)done) + agreeing.Length
+                        && (best[after].Set is null || set.Length + 1 < best[after].Mistakes
+                            || (set.Length + 1 == best[after].Mistakes
+                                && best[done].Weight * mistake.Weight > best[after].Weight)))
                     {
                         best[after] = (set.Length + 1, best[done].Weight * mistake.Weight, [.. set, mistake]);
                     }
@@ -204,7 +229,9 @@ public sealed record ExplainedCount(
             }
 
             // Each as likely as it is for a count that it makes agree.
-            var likelihood = all.Aggregate(1m, (product, mistake) => product * Likelihood(mistake, places.First(p => Agreeing([mistake]).Contains(p.Count.Line))));
+            var likelihood = all.Aggregate(1m,
+                (product, mistake) => product
+                    * Likelihood(mistake, places.First(p => Agreeing([mistake]).Contains(p.Count.Line))));
             var explanation = new Explanation([.. all], Agreeing(all), Rounded(likelihood));
             return Proves(explanation) ? explanation : null;
         }
@@ -213,7 +240,8 @@ public sealed record ExplainedCount(
         private IEnumerable<Mistake> Options(CountedPlace place)
         {
             var found = Singles(place).Take(MostRehearsals).Where(m => m.Weight > 0m).ToList();
-            var alone = found.Where(m => Agreeing([m]).Length == 1).Take(10).FirstOrDefault(m => Proves(new Explanation([m], [place.Count.Line], 0m)));
+            var alone = found.Where(m => Agreeing([m]).Length == 1).Take(10)
+                .FirstOrDefault(m => Proves(new Explanation([m], [place.Count.Line], 0m)));
             return found.Where(m => Agreeing([m]).Length > 1).Concat(alone is null ? [] : [alone]);
         }
 
@@ -222,7 +250,8 @@ public sealed record ExplainedCount(
         {
             try
             {
-                var then = Rehearsal.Of(book, [.. explanation.Mend(book).Select(c => new Supposition("", c))], today).Then;
+                var then = Rehearsal.Of(book, [.. explanation.Mend(book).Select(c => new Supposition("", c))],
+                    today).Then;
                 return CountsInBook.LastCounts.In(book).All(now => now.Value.Settled
                     || then.LastCount(now.Key)!.Difference == Money.Zero
                     || (now.Value.Difference != Money.Zero && !explanation.Counts.Contains(now.Value.Line)));

@@ -5,7 +5,8 @@ namespace CashEvents.Domain.Explanations;
 /// <summary>Mistakes that, put right, make a count agree: nearly always one.</summary>
 /// <param name="Mistakes">What happened.</param>
 /// <param name="Counts">The counts that disagree now and agree then, by their lines.</param>
-/// <param name="Likelihood">From 0 to 1, beside all that was found and what was not: docs/explanations.md says how it is computed. It ranks and claims no more.</param>
+/// <param name="Likelihood">From 0 to 1, beside all that was found and what was not: docs/explanations.md says how it
+/// is computed. It ranks and claims no more.</param>
 public sealed record Explanation(ImmutableArray<Mistake> Mistakes, ImmutableArray<long> Counts, decimal Likelihood)
 {
     /// <summary>Names it among the explanations of a count, as long as the book stays as it is.</summary>
@@ -13,5 +14,6 @@ public sealed record Explanation(ImmutableArray<Mistake> Mistakes, ImmutableArra
 
     /// <summary>What puts it right, in this order: counts are written anew after the lines.</summary>
     /// <param name="book">The book it explains a count of.</param>
-    public ImmutableArray<ICommand> Mend(Book book) => [.. Mistakes.OrderBy(m => m is Miscounted).SelectMany(m => m.Mend(book))];
+    public ImmutableArray<ICommand> Mend(Book book) =>
+        [.. Mistakes.OrderBy(m => m is Miscounted).SelectMany(m => m.Mend(book))];
 }

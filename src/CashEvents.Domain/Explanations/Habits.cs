@@ -3,8 +3,10 @@ using System.Numerics;
 namespace CashEvents.Domain.Explanations;
 
 /// <summary>
-/// How often a household moves which amounts, with which words and on which weekdays, place by place and way by way (spends of a place are one way, fills another).
-/// docs/explanations.md has the formulas. An estimate of what is usual, from what is in the book; what is new is given room.
+/// How often a household moves which amounts, with which words and on which weekdays, place by place and way by way
+/// (spends of a place are one way, fills another).
+/// docs/explanations.md has the formulas. An estimate of what is usual, from what is in the book; what is new is given
+/// room.
 /// </summary>
 internal sealed class Habits
 {
@@ -35,20 +37,24 @@ internal sealed class Habits
     }
 
     /// <summary>How many movements of one way there are on a day, on average.</summary>
-    public decimal PerDay(Place place, MovementKind kind, bool goesOut) => (Of(place, kind, goesOut).Count + 0.1m) / _days;
+    public decimal PerDay(Place place, MovementKind kind, bool goesOut) =>
+        (Of(place, kind, goesOut).Count + 0.1m) / _days;
 
     /// <summary>Which share of them has an amount, whatever the words.</summary>
-    public decimal Share(Place place, MovementKind kind, Money change) => Of(place, kind, change < Money.Zero).Share(Math.Abs(change.Minor), null, false);
+    public decimal Share(Place place, MovementKind kind, Money change) =>
+        Of(place, kind, change < Money.Zero).Share(Math.Abs(change.Minor), null, false);
 
     /// <summary>How many movements like a line there are in its place on a day like its own.</summary>
     /// <param name="place">The place.</param>
     /// <param name="line">What it says.</param>
     /// <param name="change">What it changes there.</param>
-    /// <param name="itself">Whether the line is among those that the habits were learnt from: then it is left out.</param>
+    /// <param name="itself">Whether the line is among those that the habits were learnt from: then it is left
+    /// out.</param>
     public decimal Rate(Place place, IMovement line, Money change, bool itself)
     {
         var way = Of(place, line.Kind, change < Money.Zero);
-        return PerDay(place, line.Kind, change < Money.Zero) * way.WordsShare(line.Description, itself) * way.WeekdayShare(line.Description, line.OccurredOn.DayOfWeek)
+        return PerDay(place, line.Kind, change < Money.Zero) * way.WordsShare(line.Description, itself)
+            * way.WeekdayShare(line.Description, line.OccurredOn.DayOfWeek)
             * way.Share(Math.Abs(change.Minor), line.Description, itself);
     }
 
@@ -58,9 +64,12 @@ internal sealed class Habits
     /// <param name="change">The amount, its own or another.</param>
     /// <param name="written">What the line says it is, which is left out.</param>
     public decimal ShareWithWords(Place place, IMovement line, Money change, Money written) =>
-        Of(place, line.Kind, written < Money.Zero).Share(Math.Abs(change.Minor), line.Description, true, Math.Abs(written.Minor));
+        Of(place, line.Kind, written < Money.Zero)
+            .Share(Math.Abs(change.Minor), line.Description, true, Math.Abs(written.Minor));
 
-    /// <summary>Which share of the household's movements of any amount has this one: what is usual where nothing else is known.</summary>
+    /// <summary>
+    /// Which share of the household's movements of any amount has this one: what is usual where nothing else is known.
+    /// </summary>
     public decimal ShareOfAll(Money change)
     {
         var all = new Way();
@@ -72,16 +81,23 @@ internal sealed class Habits
         return all.Share(Math.Abs(change.Minor), null, false);
     }
 
-    /// <summary>The words that go oftenest with an amount; null when it has not been seen. Of equally frequent ones the first by the alphabet.</summary>
-    public (string Words, int Times)? WordsFor(Place place, MovementKind kind, Money change) => Of(place, kind, change < Money.Zero).WordsFor(Math.Abs(change.Minor));
+    /// <summary>
+    /// The words that go oftenest with an amount; null when it has not been seen. Of equally frequent ones the first by
+    /// the alphabet.
+    /// </summary>
+    public (string Words, int Times)? WordsFor(Place place, MovementKind kind, Money change) =>
+        Of(place, kind, change < Money.Zero).WordsFor(Math.Abs(change.Minor));
 
     /// <summary>Which share of the movements with these words is on a weekday.</summary>
-    public decimal WeekdayShare(Place place, MovementKind kind, bool goesOut, string words, DayOfWeek day) => Of(place, kind, goesOut).WeekdayShare(words, day);
+    public decimal WeekdayShare(Place place, MovementKind kind, bool goesOut, string words, DayOfWeek day) =>
+        Of(place, kind, goesOut).WeekdayShare(words, day);
 
     /// <summary>The amounts that have been seen going one way, each once.</summary>
-    public IEnumerable<Money> Amounts(Place place, MovementKind kind, bool goesOut) => Of(place, kind, goesOut).Amounts.Select(a => new Money(goesOut ? -a : a));
+    public IEnumerable<Money> Amounts(Place place, MovementKind kind, bool goesOut) =>
+        Of(place, kind, goesOut).Amounts.Select(a => new Money(goesOut ? -a : a));
 
-    private Way Of(Place place, MovementKind kind, bool goesOut) => _ways.GetValueOrDefault((place, kind, goesOut), NoneYet);
+    private Way Of(Place place, MovementKind kind, bool goesOut) =>
+        _ways.GetValueOrDefault((place, kind, goesOut), NoneYet);
 
     private sealed class Way
     {
@@ -133,21 +149,28 @@ internal sealed class Habits
         {
             long? without = itself ? leftOut ?? amount : null;
             var share = Seen(_amounts, Count, amount, without, Unseen(amount, without));
-            return words is not null && _words.TryGetValue(words, out var told) ? Seen(told.Amounts, told.Count, amount, without, share) : share;
+            return words is not null && _words.TryGetValue(words, out var told)
+                ? Seen(told.Amounts, told.Count, amount, without, share)
+                : share;
         }
 
-        private static decimal Seen(Dictionary<long, int> amounts, int count, long amount, long? without, decimal otherwise)
+        private static decimal Seen(Dictionary<long, int> amounts, int count, long amount, long? without,
+            decimal otherwise)
         {
             var times = amounts.GetValueOrDefault(amount) - (without == amount ? 1 : 0);
-            var (all, different) = without is { } one ? (count - 1, amounts.Count - (amounts.GetValueOrDefault(one) == 1 ? 1 : 0)) : (count, amounts.Count);
+            var (all, different) = without is { } one
+                ? (count - 1, amounts.Count - (amounts.GetValueOrDefault(one) == 1 ? 1 : 0))
+                : (count, amounts.Count);
             return (times + ((different + 1) * otherwise)) / (all + different + 1);
         }
 
         private decimal Unseen(long amount, long? without)
         {
             var (size, roundness) = (Size(amount), Roundness(amount));
-            var ofSize = (_sizes[size] - (without is { } a && Size(a) == size ? 1 : 0) + (1m / Sizes)) / (Count - (without is null ? 0 : 1) + 1);
-            var asRound = (_roundness[roundness] - (without is { } b && Roundness(b) == roundness ? 1 : 0) + (1m / Round.Length)) / (Count - (without is null ? 0 : 1) + 1);
+            var ofSize = (_sizes[size] - (without is { } a && Size(a) == size ? 1 : 0)
+                + (1m / Sizes)) / (Count - (without is null ? 0 : 1) + 1);
+            var asRound = (_roundness[roundness] - (without is { } b && Roundness(b) == roundness ? 1 : 0)
+                + (1m / Round.Length)) / (Count - (without is null ? 0 : 1) + 1);
             return ofSize * asRound / Math.Max(1m, (1L << size) * ShareOfNumbers[roundness]);
         }
 

@@ -55,7 +55,8 @@ public abstract record Mistake(MistakeKind Kind, ImmutableArray<long> Lines)
     internal abstract ImmutableArray<ICommand> Mend(Book book);
 
     /// <summary>Its effect in one place.</summary>
-    internal Money EffectIn(Place place) => Effects.Where(e => e.Place == place).Aggregate(Money.Zero, (sum, e) => sum + e.Amount);
+    internal Money EffectIn(Place place) =>
+        Effects.Where(e => e.Place == place).Aggregate(Money.Zero, (sum, e) => sum + e.Amount);
 
     /// <summary>The kind as it is written in codes.</summary>
     protected string Word => char.ToLowerInvariant(Kind.ToString()[0]) + Kind.ToString()[1..];
@@ -67,8 +68,10 @@ public abstract record Mistake(MistakeKind Kind, ImmutableArray<long> Lines)
 /// <summary>A movement that is not in the book.</summary>
 /// <param name="Movement">What should be there.</param>
 /// <param name="SeenBefore">How often its amount was recorded with these words; 0 when the words are not known.</param>
-/// <param name="CountedThen">The count, when the movement can only be dated on its own day: lines of that day are taken to have happened after a count, so it is taken again after it.</param>
-public sealed record NotRecorded(IReplacement Movement, int SeenBefore, CountTaken? CountedThen) : Mistake(MistakeKind.NotRecorded, [])
+/// <param name="CountedThen">The count, when the movement can only be dated on its own day: lines of that day are taken
+/// to have happened after a count, so it is taken again after it.</param>
+public sealed record NotRecorded(IReplacement Movement, int SeenBefore, CountTaken? CountedThen)
+    : Mistake(MistakeKind.NotRecorded, [])
 {
     /// <inheritdoc />
     public override ImmutableArray<Posting> Effects => [.. Movement.Postings];
@@ -82,11 +85,18 @@ public sealed record NotRecorded(IReplacement Movement, int SeenBefore, CountTak
     {
         ArgumentNullException.ThrowIfNull(book);
         var (first, last) = (Movement.Postings.First(), Movement.Postings.Last());
-        var where = first == last ? $"{(first.Amount < Money.Zero ? "from" : "to")} the {first.Place}" : $"from the {first.Place} to the {last.Place}";
-        var seen = SeenBefore > 0 ? $" \"{Movement.Description}\" had that amount {(SeenBefore == 1 ? "once" : $"{Text(SeenBefore)} times")} before." : "";
+        var where = first == last
+            ? $"{(first.Amount < Money.Zero ? "from" : "to")} the {first.Place}"
+            : $"from the {first.Place} to the {last.Place}";
+        var seen = SeenBefore > 0
+            ? $" \"{Movement.Description}\" had that amount "
+                + $"{(SeenBefore == 1 ? "once" : $"{Text(SeenBefore)} times")} before."
+            : "";
         var day = CountedThen is null
-            ? " The day is the likeliest of those before the count: put the right one in. If it was on the day of the count, write it and count again."
-            : " On that day a line is taken to have happened after the count, so the count is written once more after it.";
+            ? " The day is the likeliest of those before the count: put the right one in. If it was on the day of the "
+                + "count, write it and count again."
+            : " On that day a line is taken to have happened after the count, so the count is written once more after "
+                + "it.";
         return $"A {Retold.Kind(Movement)} of {book.Say(Retold.Amount(Movement))} {where} was not recorded.{seen}{day}";
     }
 
@@ -102,22 +112,27 @@ public sealed record NotRecorded(IReplacement Movement, int SeenBefore, CountTak
 /// <param name="Line">Its number.</param>
 /// <param name="Written">What it says.</param>
 /// <param name="Right">What it should say.</param>
-public sealed record Miswritten(MistakeKind Kind, long Line, IReplacement Written, IReplacement Right) : Mistake(Kind, [Line])
+public sealed record Miswritten(MistakeKind Kind, long Line, IReplacement Written, IReplacement Right)
+    : Mistake(Kind, [Line])
 {
     /// <inheritdoc />
     public override ImmutableArray<Posting> Effects =>
-        Retold.OnlyPosting(Written) is { } before && Retold.OnlyPosting(Right) is { } after && before.Place == after.Place
+        Retold.OnlyPosting(Written) is { } before && Retold.OnlyPosting(Right) is { } after
+            && before.Place == after.Place
             ? [after with { Amount = after.Amount - before.Amount }]
             : [
                 .. Right.Postings.Concat(Written.Postings.Select(p => p with { Amount = -p.Amount }))
-                    .GroupBy(p => p.Place).Select(g => new Posting(g.Key, g.Aggregate(Money.Zero, (sum, p) => sum + p.Amount))).Where(p => p.Amount != Money.Zero),
+                    .GroupBy(p => p.Place).Select(
+                        g => new Posting(g.Key, g.Aggregate(Money.Zero, (sum, p) => sum + p.Amount)))
+                        .Where(p => p.Amount != Money.Zero),
             ];
 
     /// <inheritdoc />
     public override string Code => Kind switch
     {
         MistakeKind.WrongDirection => $"{Word}-{Text(Line)}-{Retold.Kind(Right)}",
-        MistakeKind.WrongCompartment => $"{Word}-{Text(Line)}-{string.Join('-', Effects.Select(e => $"{e.Place.Compartment}-{e.Place.Holding.ToString().ToLowerInvariant()}"))}",
+        MistakeKind.WrongCompartment =>
+            $"{Word}-{Text(Line)}-{string.Join('-', Effects.Select(e => $"{e.Place.Compartment}-{e.Place.Holding.ToString().ToLowerInvariant()}"))}",
         _ => $"{Word}-{Text(Line)}-{Text(Retold.Amount(Right).Minor)}",
     };
 
@@ -128,15 +143,19 @@ public sealed record Miswritten(MistakeKind Kind, long Line, IReplacement Writte
         var (line, right) = (Retold.Say(book, Line, Written), book.Say(Retold.Amount(Right)));
         return Kind switch
         {
-            MistakeKind.WrongDirection => $"The money of {line} went the other way: it was a {Retold.Kind(Right)}{Ends()}.",
-            MistakeKind.WrongCompartment => $"The money of {line} moved in another place: it was a {Retold.Kind(Right)}{Ends()}.",
+            MistakeKind.WrongDirection =>
+                $"The money of {line} went the other way: it was a {Retold.Kind(Right)}{Ends()}.",
+            MistakeKind.WrongCompartment =>
+                $"The money of {line} moved in another place: it was a {Retold.Kind(Right)}{Ends()}.",
             MistakeKind.Transposed => $"In {line} two figures changed places: it was {right}.",
             MistakeKind.Slid => $"In {line} the point slid: it was {right}.",
-            _ => $"Of {line} {(Retold.Amount(Right) > Retold.Amount(Written) ? "too little change came back" : "too much change came back")}: {right} left in all. Any other spend since the last count that agreed may be the one.",
+            _ => $"Of "
+                + $"{line} {(Retold.Amount(Right) > Retold.Amount(Written) ? "too little change came back" : "too much change came back")}: {right} left in all. Any other spend since the last count that agreed may be the one.",
         };
     }
 
-    internal override ImmutableArray<ICommand> Mend(Book book) => [new AmendLine(Line, Written, Retold.Command(Right, book, null), Kind switch
+    internal override ImmutableArray<ICommand> Mend(Book book) =>
+        [new AmendLine(Line, Written, Retold.Command(Right, book, null), Kind switch
     {
         MistakeKind.WrongDirection => "Recorded in the wrong direction",
         MistakeKind.WrongCompartment => "Recorded in the wrong place",
@@ -145,19 +164,23 @@ public sealed record Miswritten(MistakeKind Kind, long Line, IReplacement Writte
         _ => "The change was wrong",
     })];
 
-    private string Ends() => string.Join(" and", Right.Postings.Select(p => $" {(p.Amount < Money.Zero ? "from" : "to")} the {p.Place}"));
+    private string Ends() => string.Join(" and",
+        Right.Postings.Select(p => $" {(p.Amount < Money.Zero ? "from" : "to")} the {p.Place}"));
 }
 
 /// <summary>Lines that should not be there.</summary>
 /// <param name="Kind">Recorded twice, or not moved.</param>
 /// <param name="Written">Each with its number.</param>
 /// <param name="Twin">The line that says the same, when it was recorded twice.</param>
-public sealed record NeedlesslyRecorded(MistakeKind Kind, ImmutableArray<(long Line, IReplacement Said)> Written, long? Twin)
+public sealed record NeedlesslyRecorded(MistakeKind Kind, ImmutableArray<(long Line, IReplacement Said)> Written,
+    long? Twin)
     : Mistake(Kind, [.. Written.Select(w => w.Line), .. Twin is { } twin ? [twin] : Array.Empty<long>()])
 {
     /// <inheritdoc />
     public override ImmutableArray<Posting> Effects =>
-        [.. Written.SelectMany(w => w.Said.Postings).GroupBy(p => p.Place).Select(g => new Posting(g.Key, g.Aggregate(Money.Zero, (sum, p) => sum - p.Amount))).Where(p => p.Amount != Money.Zero)];
+        [.. Written.SelectMany(w => w.Said.Postings).GroupBy(p => p.Place)
+            .Select(g => new Posting(g.Key, g.Aggregate(Money.Zero, (sum, p) => sum - p.Amount)))
+            .Where(p => p.Amount != Money.Zero)];
 
     /// <inheritdoc />
     public override string Code => $"{Word}-{string.Join('-', Written.Select(w => Text(w.Line)))}";
@@ -173,7 +196,8 @@ public sealed record NeedlesslyRecorded(MistakeKind Kind, ImmutableArray<(long L
     }
 
     internal override ImmutableArray<ICommand> Mend(Book book) =>
-        [.. Written.Select(w => new ReverseLine(w.Line, w.Said, Twin is { } twin ? $"Recorded twice, also in line {Text(twin)}" : "The money did not move"))];
+        [.. Written.Select(w => new ReverseLine(w.Line, w.Said,
+            Twin is { } twin ? $"Recorded twice, also in line {Text(twin)}" : "The money did not move"))];
 }
 
 /// <summary>A count in which a note or coin was taken for its neighbour.</summary>
@@ -181,10 +205,12 @@ public sealed record NeedlesslyRecorded(MistakeKind Kind, ImmutableArray<(long L
 /// <param name="Taken">What it says.</param>
 /// <param name="As">The value it was counted as.</param>
 /// <param name="Is">The value it has.</param>
-public sealed record Miscounted(long Line, CountTaken Taken, Money As, Money Is) : Mistake(MistakeKind.WrongDenomination, [Line])
+public sealed record Miscounted(long Line, CountTaken Taken, Money As, Money Is)
+    : Mistake(MistakeKind.WrongDenomination, [Line])
 {
     /// <inheritdoc />
-    public override ImmutableArray<Posting> Effects => [new Posting(new Place(Taken.Compartment, Taken.Holding), As - Is)];
+    public override ImmutableArray<Posting> Effects =>
+        [new Posting(new Place(Taken.Compartment, Taken.Holding), As - Is)];
 
     /// <inheritdoc />
     public override string Code => $"{Word}-{Text(As.Minor)}-{Text(Is.Minor)}";
@@ -193,14 +219,17 @@ public sealed record Miscounted(long Line, CountTaken Taken, Money As, Money Is)
     public override string Say(Book book)
     {
         ArgumentNullException.ThrowIfNull(book);
-        return $"In the count a {book.Say(Is)} was taken for a {book.Say(As)}. Look through the notes and coins once more before it is written.";
+        return $"In the count a {book.Say(Is)} was taken for a {book.Say(As)}. Look through the notes and coins once "
+            + $"more before it is written.";
     }
 
-    internal override ImmutableArray<ICommand> Mend(Book book) => [Retold.Again(Taken with { Counted = Taken.Counted + Is - As, Pieces = Pieces() }, book)];
+    internal override ImmutableArray<ICommand> Mend(Book book) =>
+        [Retold.Again(Taken with { Counted = Taken.Counted + Is - As, Pieces = Pieces() }, book)];
 
     private ImmutableArray<Pieces> Pieces() => Taken.Pieces.IsDefaultOrEmpty ? [] :
     [
         .. Taken.Pieces.Append(new Pieces(Is, 1)).Append(new Pieces(As, -1))
-            .GroupBy(p => p.Value).Select(g => new Pieces(g.Key, g.Sum(p => p.Count))).Where(p => p.Count > 0).OrderByDescending(p => p.Value),
+            .GroupBy(p => p.Value).Select(g => new Pieces(g.Key, g.Sum(p => p.Count))).Where(p => p.Count > 0)
+            .OrderByDescending(p => p.Value),
     ];
 }

@@ -2,9 +2,12 @@ using System.Collections.Immutable;
 
 namespace CashEvents.Domain.Explanations;
 
-/// <summary>The single mistakes that may have been made on a counted place's sheet, each with how much speaks for it.</summary>
+/// <summary>
+/// The single mistakes that may have been made on a counted place's sheet, each with how much speaks for it.
+/// </summary>
 /// <remarks>The work follows the lines of the sheet: sums are looked up, not tried out.</remarks>
-internal sealed class PossibleMistakes(Book book, Habits habits, CountedPlace counted, IReadOnlyList<CountedPlace> others)
+internal sealed class PossibleMistakes(Book book, Habits habits, CountedPlace counted,
+    IReadOnlyList<CountedPlace> others)
 {
     private const int LongestGap = 7;
     private const int MostAlike = 20;
@@ -14,29 +17,38 @@ internal sealed class PossibleMistakes(Book book, Habits habits, CountedPlace co
     private const int DaysLookedAt = 60;
 
     private readonly Place _place = counted.Place;
-    private readonly Lazy<HashSet<(MovementKind, string, DateOnly)>> _said = new(() => [.. counted.Lines.Select(l => (l.Said.Kind, l.Said.Description, l.Said.OccurredOn))]);
+    private readonly Lazy<HashSet<(MovementKind, string, DateOnly)>> _said = new(
+        () => [.. counted.Lines.Select(l => (l.Said.Kind, l.Said.Description, l.Said.OccurredOn))]);
     private readonly ImmutableArray<Money> _faces = Denominations.StillIssued(book.Currency);
     private List<(DateOnly Day, Money Available)>? _daysBefore;
 
     /// <summary>Those that alone would explain a difference.</summary>
-    public IEnumerable<Mistake> Making(Money difference) => Untraced(difference).Concat(Traced(difference)).Concat(NotMoved(difference));
+    public IEnumerable<Mistake> Making(Money difference) =>
+        Untraced(difference).Concat(Traced(difference)).Concat(NotMoved(difference));
 
-    /// <summary>All that might be one of two, on the latest lines: among more of them two can be found for any difference.</summary>
+    /// <summary>
+    /// All that might be one of two, on the latest lines: among more of them two can be found for any difference.
+    /// </summary>
     public IEnumerable<Mistake> All() => Untraced(null).Concat(Traced(null));
 
     // What leaves no trace on any line: a movement that is not there, a count that is wrong, change.
     private IEnumerable<Mistake> Untraced(Money? wanted)
     {
-        foreach (var (kind, goesOut) in new[] { (MovementKind.Spend, true), (MovementKind.Fill, false), (MovementKind.Refund, false) })
+        foreach (var (kind, goesOut) in new[] { (MovementKind.Spend, true), (MovementKind.Fill, false),
+            (MovementKind.Refund, false) })
         {
-            IEnumerable<Money> amounts = wanted is not { } one ? habits.Amounts(_place, kind, goesOut) : one < Money.Zero == goesOut ? [one] : [];
+            IEnumerable<Money> amounts =
+                wanted is not { } one ? habits.Amounts(_place, kind, goesOut) : one < Money.Zero == goesOut
+                    ? [one]
+                    : [];
             foreach (var change in amounts)
             {
                 yield return NotRecorded(kind, change);
             }
         }
 
-        foreach (var mistake in Miscounted().Concat(WrongChange()).Concat(wanted is { } all ? TransferNotRecorded(all) : []))
+        foreach (var mistake in Miscounted().Concat(WrongChange())
+            .Concat(wanted is { } all ? TransferNotRecorded(all) : []))
         {
             if (wanted is null || mistake.EffectIn(_place) == wanted)
             {
@@ -53,12 +65,17 @@ internal sealed class PossibleMistakes(Book book, Habits habits, CountedPlace co
             decimal? usual = null;
             foreach (var slip in Slip.ItemsOf(line.Change))
             {
-                if ((wanted is null || -slip.Difference == wanted) && Retold.WithAmount(line.Said, new Money(Math.Abs(slip.Item.Minor))) is { } right)
+                if ((wanted is null || -slip.Difference == wanted)
+                    && Retold.WithAmount(line.Said, new Money(Math.Abs(slip.Item.Minor))) is { } right)
                 {
-                    var (kind, prior) = slip.Kind == SlipKind.Transposition ? (MistakeKind.Transposed, Priors.Transposed) : (MistakeKind.Slid, Priors.Slid);
+                    var (kind, prior) = slip.Kind == SlipKind.Transposition
+                        ? (MistakeKind.Transposed, Priors.Transposed)
+                        : (MistakeKind.Slid, Priors.Slid);
                     usual ??= habits.ShareWithWords(_place, line.Said, line.Change, line.Change);
                     var fit = habits.ShareWithWords(_place, line.Said, slip.Item, line.Change) / usual.Value;
-                    yield return new Miswritten(kind, line.Number, line.Said, right) { Weight = trust * prior / slip.Ways * fit };
+                    yield return new Miswritten(kind, line.Number, line.Said,
+                        right)
+                    { Weight = trust * prior / slip.Ways * fit };
                 }
             }
 
@@ -69,7 +86,9 @@ internal sealed class PossibleMistakes(Book book, Habits habits, CountedPlace co
                 foreach (var right in Retold.OtherWay(line.Said))
                 {
                     var fit = habits.Rate(_place, right, -line.Change, itself: false) / rate;
-                    yield return new Miswritten(MistakeKind.WrongDirection, line.Number, line.Said, right) { Weight = trust * Priors.WrongDirection * fit };
+                    yield return new Miswritten(MistakeKind.WrongDirection, line.Number, line.Said,
+                        right)
+                    { Weight = trust * Priors.WrongDirection * fit };
                 }
             }
         }
@@ -94,14 +113,17 @@ internal sealed class PossibleMistakes(Book book, Habits habits, CountedPlace co
     // The difference itself, and another place's the other way round.
     private IEnumerable<Mistake> WrongCompartment(CountedPlace written, CountedPlace right)
     {
-        foreach (var line in written.Lines.Where(l => -l.Change == written.Count.Difference && !book.Compartments[right.Place.Compartment].Closed))
+        foreach (var line in written.Lines.Where(
+            l => -l.Change == written.Count.Difference && !book.Compartments[right.Place.Compartment].Closed))
         {
             if (Retold.Elsewhere(line.Said, written.Place, right.Place) is { } said)
             {
-                var fit = habits.Rate(right.Place, said, line.Change, itself: false) / habits.Rate(written.Place, line.Said, line.Change, itself: true);
+                var fit = habits.Rate(right.Place, said, line.Change, itself: false) / habits.Rate(written.Place,
+                    line.Said, line.Change, itself: true);
                 yield return new Miswritten(MistakeKind.WrongCompartment, line.Number, line.Said, said)
                 {
-                    Weight = (line.IsBefore ? Priors.BeforeAgreement : 1m) * Priors.WrongCompartment / OtherPlaces * fit,
+                    Weight = (line.IsBefore ? Priors.BeforeAgreement : 1m) * Priors.WrongCompartment / OtherPlaces
+                        * fit,
                 };
             }
         }
@@ -123,7 +145,8 @@ internal sealed class PossibleMistakes(Book book, Habits habits, CountedPlace co
         };
         return new NotRecorded(movement, known?.Times ?? 0, day is null ? counted.Taken : null)
         {
-            Weight = Priors.NotRecorded * DaysSince * habits.PerDay(_place, kind, change < Money.Zero) * habits.Share(_place, kind, change),
+            Weight = Priors.NotRecorded * DaysSince * habits.PerDay(_place, kind, change < Money.Zero)
+                * habits.Share(_place, kind, change),
         };
     }
 
@@ -135,17 +158,23 @@ internal sealed class PossibleMistakes(Book book, Habits habits, CountedPlace co
             var day = Day(MovementKind.Transfer, difference, null);
             if (day is { } on)
             {
-                yield return new NotRecorded(new Transferred(from, to, new Money(Math.Abs(difference.Minor)), on, ""), 0, null)
+                yield return new NotRecorded(new Transferred(from, to, new Money(Math.Abs(difference.Minor)), on, ""),
+                    0, null)
                 {
-                    Weight = Priors.NotRecorded * DaysSince * habits.PerDay(_place, MovementKind.Transfer, difference < Money.Zero) / OtherPlaces * habits.Share(_place, MovementKind.Transfer, difference),
+                    Weight = Priors.NotRecorded * DaysSince
+                        * habits.PerDay(_place, MovementKind.Transfer, difference < Money.Zero) / OtherPlaces
+                        * habits.Share(_place, MovementKind.Transfer, difference),
                 };
             }
         }
     }
 
-    private int DaysSince => Math.Max(1, counted.Count.OccurredOn.DayNumber - (counted.Since ?? counted.Lines.FirstOrDefault()?.Said.OccurredOn ?? counted.Count.OccurredOn).DayNumber);
+    private int DaysSince => Math.Max(1,
+        counted.Count.OccurredOn.DayNumber
+            - (counted.Since ?? counted.Lines.FirstOrDefault()?.Said.OccurredOn ?? counted.Count.OccurredOn).DayNumber);
 
-    // The likeliest day since the last agreeing count and before this one: by the weekday, and rather one on which the like is not there yet. Lines of the day itself count as later.
+    // The likeliest day since the last agreeing count and before this one: by the weekday, and rather one on which the
+    // like is not there yet. Lines of the day itself count as later.
     private DateOnly? Day(MovementKind kind, Money change, string? words)
     {
         (DateOnly Day, decimal Fit)? best = null;
@@ -156,7 +185,10 @@ internal sealed class PossibleMistakes(Book book, Habits habits, CountedPlace co
                 break;
             }
 
-            var fit = words is null ? 1m : habits.WeekdayShare(_place, kind, change < Money.Zero, words, day.DayOfWeek) / (_said.Value.Contains((kind, words, day)) ? 4m : 1m);
+            var fit = words is null
+                ? 1m
+                : habits.WeekdayShare(_place, kind, change < Money.Zero, words,
+                    day.DayOfWeek) / (_said.Value.Contains((kind, words, day)) ? 4m : 1m);
             if (best is null || fit > best.Value.Fit)
             {
                 best = (day, fit);
@@ -170,7 +202,8 @@ internal sealed class PossibleMistakes(Book book, Habits habits, CountedPlace co
     private List<(DateOnly Day, Money Available)> DaysBefore => _daysBefore ??=
     [
         .. Enumerable.Range(1, DaysLookedAt)
-            .TakeWhile(back => counted.Count.OccurredOn.DayNumber - back >= (counted.Since ?? DateOnly.MinValue).DayNumber)
+            .TakeWhile(back => counted.Count.OccurredOn.DayNumber - back
+                >= (counted.Since ?? DateOnly.MinValue).DayNumber)
             .Select(back => counted.Count.OccurredOn.AddDays(-back))
             .TakeWhile(day => !book.IsClosed(day))
             .Select(day => (day, book.Available(_place, day).Closing)),
@@ -183,7 +216,9 @@ internal sealed class PossibleMistakes(Book book, Habits habits, CountedPlace co
             yield break;
         }
 
-        var pieces = counted.Taken.Pieces.IsDefaultOrEmpty ? [] : counted.Taken.Pieces.ToDictionary(p => p.Value, p => p.Count);
+        var pieces = counted.Taken.Pieces.IsDefaultOrEmpty
+            ? []
+            : counted.Taken.Pieces.ToDictionary(p => p.Value, p => p.Count);
         var all = pieces.Values.Sum();
         for (var i = 0; i + 1 < _faces.Length; i++)
         {
@@ -193,13 +228,16 @@ internal sealed class PossibleMistakes(Book book, Habits habits, CountedPlace co
                 var share = all == 0 ? 0.5m / (_faces.Length - 1) : 0.5m * pieces.GetValueOrDefault(taken) / all;
                 if (share > 0m && counted.Count.Counted + right - taken >= Money.Zero)
                 {
-                    yield return new Miscounted(counted.Count.Line, counted.Taken, taken, right) { Weight = Priors.WrongDenomination * share };
+                    yield return new Miscounted(counted.Count.Line, counted.Taken, taken,
+                        right)
+                    { Weight = Priors.WrongDenomination * share };
                 }
             }
         }
     }
 
-    // A note or coin too few or too many, or one for its neighbour; never more than the change there was on the next larger note.
+    // A note or coin too few or too many, or one for its neighbour; never more than the change there was on the next
+    // larger note.
     private IEnumerable<Mistake> WrongChange()
     {
         if (_place.Holding == Holding.Bank || _faces.IsEmpty)
@@ -207,8 +245,10 @@ internal sealed class PossibleMistakes(Book book, Habits habits, CountedPlace co
             yield break;
         }
 
-        var spends = counted.Lines.Where(l => l.Said is Spent && !l.IsBefore).Select(l => (Line: l, Change: ChangeOn(-l.Change))).Where(l => l.Change > Money.Zero).Reverse().ToList();
-        var steps = _faces.Concat(_faces.Zip(_faces.Skip(1), (larger, smaller) => larger - smaller)).Distinct().Order().ToList();
+        var spends = counted.Lines.Where(l => l.Said is Spent && !l.IsBefore)
+            .Select(l => (Line: l, Change: ChangeOn(-l.Change))).Where(l => l.Change > Money.Zero).Reverse().ToList();
+        var steps = _faces.Concat(_faces.Zip(_faces.Skip(1), (larger, smaller) => larger - smaller)).Distinct().Order()
+            .ToList();
         foreach (var step in steps)
         {
             var fitting = spends.Where(s => s.Change >= step).ToList();
@@ -222,7 +262,9 @@ internal sealed class PossibleMistakes(Book book, Habits habits, CountedPlace co
             {
                 if (left > Money.Zero && Retold.WithAmount(line.Said, left) is { } right)
                 {
-                    yield return new Miswritten(MistakeKind.WrongChange, line.Number, line.Said, right) { Weight = weight };
+                    yield return new Miswritten(MistakeKind.WrongChange, line.Number, line.Said,
+                        right)
+                    { Weight = weight };
                 }
             }
         }
@@ -236,7 +278,8 @@ internal sealed class PossibleMistakes(Book book, Habits habits, CountedPlace co
 
     private IEnumerable<Mistake> RecordedTwice(Money? wanted)
     {
-        foreach (var alike in counted.Lines.Where(l => wanted is null || wanted == -l.Change).GroupBy(l => (l.Said.Kind, l.Change, Other(l))))
+        foreach (var alike in counted.Lines.Where(l => wanted is null || wanted == -l.Change)
+            .GroupBy(l => (l.Said.Kind, l.Change, Other(l))))
         {
             foreach (var (first, second) in alike.Zip(alike.Skip(1)))
             {
@@ -251,29 +294,40 @@ internal sealed class PossibleMistakes(Book book, Habits habits, CountedPlace co
                 var sameWords = twin.Said.Description == copy.Said.Description;
                 yield return new NeedlesslyRecorded(MistakeKind.RecordedTwice, [(copy.Number, copy.Said)], twin.Number)
                 {
-                    Weight = (copy.IsBefore ? Priors.BeforeAgreement : 1m) * Priors.RecordedTwice * Near(gap) * (sameWords ? 0.9m : 0.01m) / habits.Rate(_place, copy.Said, copy.Change, itself: true),
+                    Weight = (copy.IsBefore ? Priors.BeforeAgreement : 1m) * Priors.RecordedTwice * Near(gap)
+                        * (sameWords ? 0.9m : 0.01m) / habits.Rate(_place, copy.Said, copy.Change, itself: true),
                 };
             }
         }
     }
 
-    private Place? Other(SheetLine line) => line.Said.Postings.Select(p => (Place?)p.Place).FirstOrDefault(p => p != _place);
+    private Place? Other(SheetLine line) =>
+        line.Said.Postings.Select(p => (Place?)p.Place).FirstOrDefault(p => p != _place);
 
-    // Lines that together are the difference: one; two, or three of the latest, within a week, rather of one day; or some that follow one another.
+    // Lines that together are the difference: one; two, or three of the latest, within a week, rather of one day; or
+    // some that follow one another.
     private IEnumerable<Mistake> NotMoved(Money wanted)
     {
         var lines = counted.Lines.Where(l => !l.IsBefore).ToList();
         var found = new List<(SheetLine[] Lines, decimal Weight)>();
-        found.AddRange(lines.Where(l => -l.Change == wanted).Select(l => (new[] { l }, Priors.NotMoved / 2 / lines.Count)));
-        found.AddRange(WithinAWeek(Twos(lines, wanted)).Select(set => (set, Priors.NotMoved / 4 / lines.Count * Near(Days(set)))));
-        found.AddRange(WithinAWeek(Threes([.. lines.TakeLast(LinesForThrees)], wanted)).Select(set => (set, Priors.NotMoved / 8 / lines.Count * Near(Days(set)))));
-        found.AddRange(Runs(lines, wanted).Take(MostAlike).Select(set => (set, Priors.NotMoved / 8 / lines.Count / LongestRun)));
-        return found.Select(f => new NeedlesslyRecorded(MistakeKind.NotMoved, [.. f.Lines.Select(l => (l.Number, l.Said))], null) { Weight = f.Weight });
+        found.AddRange(lines.Where(l => -l.Change == wanted)
+            .Select(l => (new[] { l }, Priors.NotMoved / 2 / lines.Count)));
+        found.AddRange(WithinAWeek(Twos(lines, wanted))
+            .Select(set => (set, Priors.NotMoved / 4 / lines.Count * Near(Days(set)))));
+        found.AddRange(WithinAWeek(Threes([.. lines.TakeLast(LinesForThrees)], wanted))
+            .Select(set => (set, Priors.NotMoved / 8 / lines.Count * Near(Days(set)))));
+        found.AddRange(Runs(lines, wanted).Take(MostAlike)
+            .Select(set => (set, Priors.NotMoved / 8 / lines.Count / LongestRun)));
+        return found.Select(f => new NeedlesslyRecorded(MistakeKind.NotMoved,
+            [.. f.Lines.Select(l => (l.Number, l.Said))], null)
+        { Weight = f.Weight });
     }
 
-    private static IEnumerable<SheetLine[]> WithinAWeek(IEnumerable<SheetLine[]> sets) => sets.Where(s => Days(s) <= LongestGap).OrderBy(Days).ThenBy(s => s[0].Number).Take(MostAlike);
+    private static IEnumerable<SheetLine[]> WithinAWeek(IEnumerable<SheetLine[]> sets) =>
+        sets.Where(s => Days(s) <= LongestGap).OrderBy(Days).ThenBy(s => s[0].Number).Take(MostAlike);
 
-    private static int Days(SheetLine[] lines) => lines[^1].Said.OccurredOn.DayNumber - lines[0].Said.OccurredOn.DayNumber;
+    private static int Days(SheetLine[] lines) =>
+        lines[^1].Said.OccurredOn.DayNumber - lines[0].Said.OccurredOn.DayNumber;
 
     // Half as likely for each day between, so that all gaps together make one.
     private static decimal Near(int days) => 1m / (1 << (days + 1));

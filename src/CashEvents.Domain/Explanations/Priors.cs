@@ -1,7 +1,8 @@
 namespace CashEvents.Domain.Explanations;
 
 /// <summary>
-/// How often a mistake of each kind is made, before anything is known of amounts, days and words. Nobody has published such figures for households:
+/// How often a mistake of each kind is made, before anything is known of amounts, days and words. Nobody has published
+/// such figures for households:
 /// these are guesses by common practice, to rank and no more.
 /// </summary>
 internal static class Priors
@@ -36,6 +37,8 @@ internal static class Priors
     /// <summary>Of counts, the share that is off for no reason listed here: lost, found, stolen, never known.</summary>
     public const decimal SomethingElse = 0.02m;
 
-    /// <summary>What a line counts for that is older than the last count that agreed: that count would have disagreed too.</summary>
+    /// <summary>
+    /// What a line counts for that is older than the last count that agreed: that count would have disagreed too.
+    /// </summary>
     public const decimal BeforeAgreement = 0.05m;
 }

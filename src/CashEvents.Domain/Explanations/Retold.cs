@@ -6,7 +6,10 @@ namespace CashEvents.Domain.Explanations;
 /// <summary>A line as it should have been written.</summary>
 internal static class Retold
 {
-    /// <summary>With another amount; null where nobody wrote the amount: a sweep takes what is there, a saving step and notes set aside follow from others.</summary>
+    /// <summary>
+    /// With another amount; null where nobody wrote the amount: a sweep takes what is there, a saving step and notes
+    /// set aside follow from others.
+    /// </summary>
     public static IReplacement? WithAmount(IReplacement line, Money amount) => line switch
     {
         Filled { Step: null } e => e with { Amount = amount },
@@ -36,7 +39,8 @@ internal static class Retold
         Filled { Step: null } e => e with { Compartment = there.Compartment, Holding = there.Holding },
         Spent e => e with { Compartment = there.Compartment, Holding = there.Holding, Pays = null, Carried = null },
         Refunded e => e with { Compartment = there.Compartment, Holding = there.Holding, Carried = null },
-        Transferred { SetsAside: null } e when e.From != there && e.To != there => e with { From = e.From == here ? there : e.From, To = e.To == here ? there : e.To, Carried = null },
+        Transferred { SetsAside: null } e when e.From != there && e.To != there =>
+            e with { From = e.From == here ? there : e.From, To = e.To == here ? there : e.To, Carried = null },
         _ => null,
     };
 
@@ -47,13 +51,21 @@ internal static class Retold
     public static IReplacementCommand Command(IReplacement line, Book book, DateOnly? on) => line switch
     {
         Filled e => new RecordFill(e.Compartment, e.Holding, book.Currency.ToDecimal(e.Amount), on, e.Description),
-        Spent e => new RecordSpend(e.Compartment, e.Holding, book.Currency.ToDecimal(e.Amount), on, e.Description, Goal: e.Pays?.Goal) { Hands = From(e, new Place(e.Compartment, e.Holding), book) },
-        Refunded e => new RecordRefund(e.Compartment, e.Holding, book.Currency.ToDecimal(e.Amount), on, e.Description) { Hands = e.Carried is null ? Hands.Unsaid : new Hands(Carried: true) },
-        Transferred e => new RecordTransfer(e.From, e.To, book.Currency.ToDecimal(e.Amount), on, e.Description) { Hands = From(e, e.From, book) },
+        Spent e => new RecordSpend(e.Compartment, e.Holding, book.Currency.ToDecimal(e.Amount), on, e.Description,
+            Goal: e.Pays?.Goal)
+        { Hands = From(e, new Place(e.Compartment, e.Holding), book) },
+        Refunded e => new RecordRefund(e.Compartment, e.Holding, book.Currency.ToDecimal(e.Amount), on,
+            e.Description)
+        { Hands = e.Carried is null ? Hands.Unsaid : new Hands(Carried: true) },
+        Transferred e => new RecordTransfer(e.From, e.To, book.Currency.ToDecimal(e.Amount), on,
+            e.Description)
+        { Hands = From(e, e.From, book) },
         _ => throw new ArgumentException($"A {line.GetType().Name} is not written by hand.", nameof(line)),
     };
 
-    /// <summary>What it changes, when that is one place; looked at for every line of a sheet, so that no list is made for it.</summary>
+    /// <summary>
+    /// What it changes, when that is one place; looked at for every line of a sheet, so that no list is made for it.
+    /// </summary>
     public static Posting? OnlyPosting(IReplacement line) => line switch
     {
         Filled e => new Posting(new Place(e.Compartment, e.Holding), e.Amount),
@@ -65,29 +77,40 @@ internal static class Retold
     /// <summary>The same count, taken once more.</summary>
     public static RecordCount Again(CountTaken count, Book book)
     {
-        var (total, pieces) = count.Pieces.IsDefaultOrEmpty ? (book.Currency.ToDecimal(count.Counted), (Dictionary<string, long>?)null) : (default(decimal?), Denominations(count.Pieces, book.Currency));
-        return new RecordCount(count.Compartment, count.Holding, total, pieces, count.OccurredOn, count.Witness, count.Description)
+        var (total, pieces) = count.Pieces.IsDefaultOrEmpty
+            ? (book.Currency.ToDecimal(count.Counted), (Dictionary<string, long>?)null)
+            : (default(decimal?), Denominations(count.Pieces, book.Currency));
+        return new RecordCount(count.Compartment, count.Holding, total, pieces, count.OccurredOn, count.Witness,
+            count.Description)
         {
             // What somebody carries was counted too, or the count would not have been taken.
-            Hands = count.Holding == Holding.Cash && book.Carried(count.Compartment) > Money.Zero ? new Hands(Carried: true) : Hands.Unsaid,
+            Hands = count.Holding == Holding.Cash && book.Carried(count.Compartment) > Money.Zero
+                ? new Hands(Carried: true)
+                : Hands.Unsaid,
         };
     }
 
-    /// <summary>A line for a sentence: <c>line 52 (spend of 8.40 EUR on 2026-11-03, "Return to the mainland")</c>.</summary>
+    /// <summary>
+    /// A line for a sentence: <c>line 52 (spend of 8.40 EUR on 2026-11-03, "Return to the mainland")</c>.
+    /// </summary>
     public static string Say(Book book, long number, IMovement line) =>
-        $"line {number.ToString(CultureInfo.InvariantCulture)} ({Kind(line)} of {book.Say(Amount(line))} on {line.OccurredOn:O}{(line.Description.Length > 0 ? $", \"{line.Description}\"" : "")})";
+        $"line {number.ToString(CultureInfo.InvariantCulture)} ({Kind(line)} of {book.Say(Amount(line))} on "
+            + $"{line.OccurredOn:O}{(line.Description.Length > 0 ? $", \"{line.Description}\"" : "")})";
 
     /// <summary>The word for a movement.</summary>
     public static string Kind(IMovement line) => line.Kind.ToString().ToLowerInvariant();
 
     /// <summary>What moved, above zero.</summary>
-    public static Money Amount(IMovement line) => line.Postings.Max(p => p.Amount) is { Minor: > 0 } into ? into : -line.Postings.Min(p => p.Amount);
+    public static Money Amount(IMovement line) =>
+        line.Postings.Max(p => p.Amount) is { Minor: > 0 } into ? into : -line.Postings.Min(p => p.Amount);
 
     // What does not lie in its place can only have come from who carries it.
     private static Hands From(IReplacement line, Place place, Book book) =>
-        line.Carried is not null || (place.Holding == Holding.Cash && book.Carried(place.Compartment) > Money.Zero && Amount(line) > book.LiesInPlace(place.Compartment))
+        line.Carried is not null || (place.Holding == Holding.Cash && book.Carried(place.Compartment) > Money.Zero
+            && Amount(line) > book.LiesInPlace(place.Compartment))
             ? new Hands(Carried: true) : Hands.Unsaid;
 
     private static Dictionary<string, long> Denominations(ImmutableArray<Pieces> pieces, Currency currency) =>
-        pieces.ToDictionary(p => currency.ToDecimal(p.Value).ToString("0.###", CultureInfo.InvariantCulture), p => (long)p.Count);
+        pieces.ToDictionary(p => currency.ToDecimal(p.Value).ToString("0.###", CultureInfo.InvariantCulture),
+            p => (long)p.Count);
 }

@@ -1,6 +1,9 @@
 namespace CashEvents.Domain.Explanations;
 
-/// <summary>Settles a count by what explains it: the mistakes are put right in one entry, and the count agrees then, so that no over or short is left to post.</summary>
+/// <summary>
+/// Settles a count by what explains it: the mistakes are put right in one entry, and the count agrees then, so that no
+/// over or short is left to post.
+/// </summary>
 /// <param name="Count">The line of the count.</param>
 /// <param name="Code">The explanation's code.</param>
 /// <param name="Explanation">The explanation as it was found; null when none of that code was.</param>
@@ -13,7 +16,9 @@ public sealed record SettleByExplanation(long Count, string Code, Explanation? E
         var (place, _) = LastCount.In(book, Count);
         if (Explanation is null)
         {
-            throw Refusal.Conflict("explanation-unknown", $"'{Code}' does not explain count {Count} as the book stands: GET /api/counts/{Count}/explanations lists what does.", "explanation");
+            throw Refusal.Conflict("explanation-unknown",
+                $"'{Code}' does not explain count {Count} as the book stands: GET /api/counts/{Count}/explanations "
+                    + $"lists what does.", "explanation");
         }
 
         var lines = new List<IBookEvent>();
@@ -27,6 +32,8 @@ public sealed record SettleByExplanation(long Count, string Code, Explanation? E
 
         // Another may have written since it was found.
         return then.LastCount(place)!.Difference == Money.Zero ? lines
-            : throw Refusal.Conflict("count-still-disagrees", $"With this written count {Count} would still disagree, since the book has moved on: ask for its explanations again.", "explanation");
+            : throw Refusal.Conflict("count-still-disagrees",
+                $"With this written count {Count} would still disagree, since the book has moved on: ask for its "
+                    + $"explanations again.", "explanation");
     }
 }

@@ -17,16 +17,22 @@ public enum SlipKind
     /// <summary>Two neighbouring figures changed places. The difference divides by nine.</summary>
     Transposition,
 
-    /// <summary>The point slid by one place or two. The difference divides by nine, and is nine or ninety-nine times the smaller amount.</summary>
+    /// <summary>
+    /// The point slid by one place or two. The difference divides by nine, and is nine or ninety-nine times the smaller
+    /// amount.
+    /// </summary>
     Slide,
 }
 
-/// <summary>An amount that was carried as another: one number against another, as a bookkeeper compares a list with a ledger.</summary>
+/// <summary>
+/// An amount that was carried as another: one number against another, as a bookkeeper compares a list with a ledger.
+/// </summary>
 /// <param name="Kind">What happened on the way.</param>
 /// <param name="Item">The amount as it is: in positive, out negative.</param>
 /// <param name="Carried">What became of it.</param>
 /// <remarks>
-/// The tests by which a difference is traced are those of Kester, Accounting Theory and Practice, volume 1 (1917), in the chapter on the trial balance:
+/// The tests by which a difference is traced are those of Kester, Accounting Theory and Practice, volume 1 (1917), in
+/// the chapter on the trial balance:
 /// the difference itself, half of it, and whether it divides by nine.
 /// </remarks>
 public readonly record struct Slip(SlipKind Kind, Money Item, Money Carried)
@@ -45,11 +51,16 @@ public readonly record struct Slip(SlipKind Kind, Money Item, Money Carried)
         : carried == -item ? new Slip(SlipKind.WrongSide, item, carried)
         : ItemsOf(carried).Where(slip => slip.Item == item).Select(slip => (Slip?)slip).FirstOrDefault();
 
-    /// <summary>Every amount that a transposition or a slide would have carried as this one. An item has as many figures as what was carried where two of them changed places.</summary>
+    /// <summary>
+    /// Every amount that a transposition or a slide would have carried as this one. An item has as many figures as what
+    /// was carried where two of them changed places.
+    /// </summary>
     /// <param name="carried">What was carried.</param>
     public static IEnumerable<Slip> ItemsOf(Money carried) => TranspositionsOf(carried).Concat(SlidesOf(carried));
 
-    /// <summary>In how many ways a slip of its kind could have befallen the item: by so many the chance of this one is divided.</summary>
+    /// <summary>
+    /// In how many ways a slip of its kind could have befallen the item: by so many the chance of this one is divided.
+    /// </summary>
     public int Ways => Kind switch
     {
         // Changing places goes both ways, so as many lead from an amount as lead to it.
@@ -69,7 +80,8 @@ public readonly record struct Slip(SlipKind Kind, Money Item, Money Carried)
             }
 
             (figures[i], figures[i + 1]) = (figures[i + 1], figures[i]);
-            yield return new Slip(SlipKind.Transposition, Signed(long.Parse(figures, CultureInfo.InvariantCulture), carried), carried);
+            yield return new Slip(SlipKind.Transposition,
+                Signed(long.Parse(figures, CultureInfo.InvariantCulture), carried), carried);
             (figures[i], figures[i + 1]) = (figures[i + 1], figures[i]);
         }
     }

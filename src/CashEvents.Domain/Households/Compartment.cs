@@ -94,7 +94,8 @@ public sealed record OpenCompartment(string Label, string Wallet, Purpose Purpos
     {
         if (book.Compartments.Values.Count(c => !c.Closed) >= Most)
         {
-            throw Refusal.Conflict("too-many", $"A household has at most {Most} compartments in use: close one that is empty.");
+            throw Refusal.Conflict("too-many",
+                $"A household has at most {Most} compartments in use: close one that is empty.");
         }
     }
 
@@ -121,7 +122,8 @@ public sealed record ChangeCompartment(string Compartment, string? Label, string
     {
         if (!book.Compartments.TryGetValue(Compartment, out var compartment))
         {
-            throw Refusal.NotFound("compartment-unknown", $"There is no compartment '{Compartment}'.", NearNames.Of(Compartment, book.Compartments.Keys));
+            throw Refusal.NotFound("compartment-unknown", $"There is no compartment '{Compartment}'.",
+                NearNames.Of(Compartment, book.Compartments.Keys));
         }
 
         var lines = new List<IBookEvent>();
@@ -140,12 +142,16 @@ public sealed record ChangeCompartment(string Compartment, string? Label, string
             if (closed && (compartment.Cash != Money.Zero || compartment.Bank != Money.Zero))
             {
                 throw Refusal.Conflict("compartment-not-empty",
-                    $"'{compartment.Id}' still holds {book.Say(compartment.Cash)} in cash and {book.Say(compartment.Bank)} in the bank: spend, transfer or sweep it, then close.", "closed");
+                    $"'{compartment.Id}' still holds {book.Say(compartment.Cash)} in cash and "
+                        + $"{book.Say(compartment.Bank)} in the bank: spend, transfer or sweep it, then close.",
+                        "closed");
             }
 
             if (book.Handovers.GetValueOrDefault(compartment.Id) is { } open)
             {
-                throw Refusal.Conflict("handover-open", $"'{open.Carrier}' has taken cash of '{compartment.Id}' out since {open.Since:O}: bring it back with POST /api/handovers/{open.Id}/return, then close.", "closed");
+                throw Refusal.Conflict("handover-open",
+                    $"'{open.Carrier}' has taken cash of '{compartment.Id}' out since {open.Since:O}: bring it back "
+                        + $"with POST /api/handovers/{open.Id}/return, then close.", "closed");
             }
 
             if (!closed)

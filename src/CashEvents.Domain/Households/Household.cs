@@ -7,9 +7,11 @@ namespace CashEvents.Domain.Households;
 /// <param name="Currency">ISO 4217 code, or none yet.</param>
 /// <param name="TimeZone">IANA name.</param>
 /// <param name="FirstDayOfWeek">The day a week starts on.</param>
-/// <param name="Country">ISO 3166-1 alpha-2 code of the country whose bank holidays count; none when only Saturdays and Sundays do.</param>
+/// <param name="Country">ISO 3166-1 alpha-2 code of the country whose bank holidays count; none when only Saturdays and
+/// Sundays do.</param>
 [LineKind("householdDescribed")]
-public sealed record HouseholdDescribed(string Name, string? Currency, string TimeZone, DayOfWeek FirstDayOfWeek, string? Country = null) : IBookEvent
+public sealed record HouseholdDescribed(string Name, string? Currency, string TimeZone, DayOfWeek FirstDayOfWeek,
+    string? Country = null) : IBookEvent
 {
     /// <summary>The smallest note or coin to draw; none for the smallest that there is.</summary>
     public Money? SmallestNote { get; init; }
@@ -17,7 +19,10 @@ public sealed record HouseholdDescribed(string Name, string? Currency, string Ti
     /// <summary>The largest; none for the largest that a bank gives.</summary>
     public Money? LargestNote { get; init; }
 
-    internal Household Described => new(Name, Currency is null ? null : Amounts.Currency.Of(Currency), TimeZone, FirstDayOfWeek, Country) { SmallestNote = SmallestNote, LargestNote = LargestNote };
+    internal Household Described =>
+        new(Name, Currency is null ? null : Amounts.Currency.Of(Currency), TimeZone, FirstDayOfWeek,
+            Country)
+        { SmallestNote = SmallestNote, LargestNote = LargestNote };
 
     /// <inheritdoc />
     public Book WrittenIn(Book book) => book with { Household = Described };
@@ -31,8 +36,10 @@ public sealed record HouseholdDescribed(string Name, string? Currency, string Ti
 /// <param name="Currency">ISO 4217 code in capitals; only the first opening of a book leaves it out.</param>
 /// <param name="TimeZone">IANA name.</param>
 /// <param name="FirstDayOfWeek">The day a week starts on.</param>
-/// <param name="Country">ISO 3166-1 alpha-2 code of the country whose bank holidays count; none when only Saturdays and Sundays do.</param>
-public sealed record DescribeHousehold(string Name, string? Currency, string TimeZone, DayOfWeek FirstDayOfWeek, string? Country = null) : ICommand
+/// <param name="Country">ISO 3166-1 alpha-2 code of the country whose bank holidays count; none when only Saturdays and
+/// Sundays do.</param>
+public sealed record DescribeHousehold(string Name, string? Currency, string TimeZone, DayOfWeek FirstDayOfWeek,
+    string? Country = null) : ICommand
 {
     /// <summary>The smallest note or coin to draw, in major units; the smallest that there is if left out.</summary>
     public decimal? SmallestNote { get; init; }
@@ -46,27 +53,40 @@ public sealed record DescribeHousehold(string Name, string? Currency, string Tim
         var name = Words.Name(Name, "name");
         if (Currency is not null && !Amounts.Currency.TryFind(Currency, out _))
         {
-            throw Refusal.Unfit("currency", "currency-unknown", $"'{Currency}' is no ISO 4217 currency code: write one such as EUR or USD.");
+            throw Refusal.Unfit("currency", "currency-unknown",
+                $"'{Currency}' is no ISO 4217 currency code: write one such as EUR or USD.");
         }
 
         if (!Household.IsTimeZone(TimeZone))
         {
-            throw Refusal.Unfit("timeZone", "time-zone-unknown", $"'{TimeZone}' is no IANA time zone: write one such as Europe/Dublin or America/Halifax.");
+            throw Refusal.Unfit("timeZone", "time-zone-unknown",
+                $"'{TimeZone}' is no IANA time zone: write one such as Europe/Dublin or America/Halifax.");
         }
 
         if (Country is not null && Country is not [>= 'A' and <= 'Z', >= 'A' and <= 'Z'])
         {
-            throw Refusal.Unfit("country", "country-unknown", $"'{Country}' is no ISO 3166-1 alpha-2 code: write two capitals such as IE or US, or leave `country` out.");
+            throw Refusal.Unfit("country", "country-unknown",
+                $"'{Country}' is no ISO 3166-1 alpha-2 code: write two capitals such as IE or US, or leave `country` "
+                    + $"out.");
         }
 
         if (book.HasAmounts && Currency != book.Household?.Currency?.Code)
         {
-            throw Refusal.Conflict("currency-fixed", $"The book has amounts in {book.Household?.Currency?.Code}: their currency can't change any more. Leave it, or keep a second household's book.", "currency");
+            throw Refusal.Conflict("currency-fixed",
+                $"The book has amounts in {book.Household?.Currency?.Code}: their currency can't change any more. "
+                    + $"Leave it, or keep a second household's book.", "currency");
         }
 
-        var described = new HouseholdDescribed(name, Currency, TimeZone, FirstDayOfWeek, Country) { SmallestNote = Note(SmallestNote, "smallestNote"), LargestNote = Note(LargestNote, "largestNote") };
+        var described = new HouseholdDescribed(name, Currency, TimeZone, FirstDayOfWeek,
+            Country)
+        {
+            SmallestNote = Note(SmallestNote, "smallestNote"),
+            LargestNote = Note(LargestNote, "largestNote")
+        };
         return described.SmallestNote > described.LargestNote
-            ? throw Refusal.Unfit("largestNote", "notes-crossed", $"The largest note to draw, {Text(LargestNote!.Value)}, is smaller than the smallest, {Text(SmallestNote!.Value)}: write them the other way round.")
+            ? throw Refusal.Unfit("largestNote", "notes-crossed",
+                $"The largest note to draw, {Text(LargestNote!.Value)}, is smaller than the smallest, "
+                    + $"{Text(SmallestNote!.Value)}: write them the other way round.")
             : book.Household == described.Described ? [] : [described];
     }
 
@@ -77,15 +97,20 @@ public sealed record DescribeHousehold(string Name, string? Currency, string Tim
             return null;
         }
 
-        var currency = Amounts.Currency.Of(Currency ?? throw Refusal.Unfit("currency", "currency-missing", $"`currency` is needed with `{field}`: an ISO 4217 code such as EUR."));
+        var currency = Amounts.Currency.Of(
+            Currency ?? throw Refusal.Unfit("currency", "currency-missing",
+                $"`currency` is needed with `{field}`: an ISO 4217 code such as EUR."));
         var issued = Denominations.StillIssued(currency);
         if (issued.IsEmpty)
         {
-            throw Refusal.Unfit(field, "denominations-unknown", $"The notes and coins of {currency.Code} are not listed here: leave `{field}` out.");
+            throw Refusal.Unfit(field, "denominations-unknown",
+                $"The notes and coins of {currency.Code} are not listed here: leave `{field}` out.");
         }
 
         return issued.Where(value => currency.ToDecimal(value) == face).Select(value => (Money?)value).FirstOrDefault()
-            ?? throw Refusal.Unfit(field, "denomination-unknown", $"No bank gives a note or coin of {Text(face)} {currency.Code}. Choose one of {string.Join(", ", issued.Select(value => currency.ToDecimal(value).ToString("0.##", CultureInfo.InvariantCulture)))}.");
+            ?? throw Refusal.Unfit(field, "denomination-unknown",
+                $"No bank gives a note or coin of {Text(face)} {currency.Code}. Choose one of "
+                    + $"{string.Join(", ", issued.Select(value => currency.ToDecimal(value).ToString("0.##", CultureInfo.InvariantCulture)))}.");
     }
 
     private static string Text(decimal value) => value.ToString(CultureInfo.InvariantCulture);

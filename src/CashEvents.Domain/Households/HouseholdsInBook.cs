@@ -6,7 +6,8 @@ namespace CashEvents.Domain.Households;
 public static class HouseholdsInBook
 {
     /// <summary>Keys, revoked ones too.</summary>
-    public static readonly Section<ImmutableDictionary<string, Key>> Keys = new("keys", ImmutableDictionary<string, Key>.Empty);
+    public static readonly Section<ImmutableDictionary<string, Key>> Keys = new("keys",
+        ImmutableDictionary<string, Key>.Empty);
 
     extension(Book book)
     {

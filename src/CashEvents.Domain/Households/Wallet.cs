@@ -62,7 +62,8 @@ public sealed record OpenWallet(string Label) : ICommand
     {
         if (book.Wallets.Values.Count(w => !w.Closed) >= Most)
         {
-            throw Refusal.Conflict("too-many", $"A household has at most {Most} wallets in use: close one that is empty.");
+            throw Refusal.Conflict("too-many",
+                $"A household has at most {Most} wallets in use: close one that is empty.");
         }
     }
 
@@ -88,7 +89,8 @@ public sealed record ChangeWallet(string Wallet, string? Label, bool? Closed) : 
         ArgumentNullException.ThrowIfNull(book);
         if (!book.Wallets.TryGetValue(Wallet, out var wallet))
         {
-            throw Refusal.NotFound("wallet-unknown", $"There is no wallet '{Wallet}'.", NearNames.Of(Wallet, book.Wallets.Keys));
+            throw Refusal.NotFound("wallet-unknown", $"There is no wallet '{Wallet}'.",
+                NearNames.Of(Wallet, book.Wallets.Keys));
         }
 
         var lines = new List<IBookEvent>();
@@ -100,11 +102,15 @@ public sealed record ChangeWallet(string Wallet, string? Label, bool? Closed) : 
         if (Closed is { } closed && closed != wallet.Closed)
         {
             // A compartment that is closed is empty; one in use may be filled tomorrow.
-            var inUse = book.Compartments.Values.Where(c => c.Wallet == wallet.Id && !c.Closed).OrderBy(c => c.Line).Select(c => c.Id).ToList();
+            var inUse = book.Compartments.Values.Where(c => c.Wallet == wallet.Id && !c.Closed).OrderBy(c => c.Line)
+                .Select(c => c.Id).ToList();
             if (closed && inUse.Count > 0)
             {
                 throw Refusal.Conflict("wallet-not-empty",
-                    $"{string.Join(", ", inUse)} {(inUse.Count == 1 ? "is" : "are")} in '{wallet.Id}': move {(inUse.Count == 1 ? "it" : "them")} to another wallet or close {(inUse.Count == 1 ? "it" : "them")} with PATCH /api/compartments/{{id}}, then close the wallet.", "closed");
+                    $"{string.Join(", ", inUse)} {(inUse.Count == 1 ? "is" : "are")} in '{wallet.Id}': move "
+                        + $"{(inUse.Count == 1 ? "it" : "them")} to another wallet or close "
+                        + $"{(inUse.Count == 1 ? "it" : "them")} with PATCH /api/compartments/{{id}}, then close the "
+                        + $"wallet.", "closed");
             }
 
             if (!closed)

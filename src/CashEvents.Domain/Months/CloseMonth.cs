@@ -1,6 +1,9 @@
 namespace CashEvents.Domain.Months;
 
-/// <summary>Closes a month: its leftovers may be swept first, its closing figures are recorded, and nothing dated in it changes any more.</summary>
+/// <summary>
+/// Closes a month: its leftovers may be swept first, its closing figures are recorded, and nothing dated in it changes
+/// any more.
+/// </summary>
 /// <param name="Month">The month; its last day has come. Months are closed one after another.</param>
 /// <param name="Sweep">Leftovers to sweep on its last day, in the same entry.</param>
 /// <param name="Reason">What to write beside it; needed when something is open.</param>
@@ -17,7 +20,8 @@ public sealed record CloseMonth(Month Month, RecordSweep? Sweep, string? Reason)
         MustBeNext(book);
         if (today < Month.Last)
         {
-            throw Refusal.Conflict("month-running", $"{Month} runs until {Month.Last:O}, and today is {today:O}: close it on its last day or later.");
+            throw Refusal.Conflict("month-running",
+                $"{Month} runs until {Month.Last:O}, and today is {today:O}: close it on its last day or later.");
         }
 
         // What the sweep moves need not be counted again: it leaves what was counted in another compartment.
@@ -25,7 +29,8 @@ public sealed record CloseMonth(Month Month, RecordSweep? Sweep, string? Reason)
         if (open.Count > 0 && reason.Length == 0)
         {
             throw new RefusalException(new Refusal(RefusalSort.Conflict, "month-has-open-items",
-                $"{Month} has {(open.Count == 1 ? "something" : $"{open.Count} things")} open: count the cash and settle the counts listed, or send a `reason` to close it all the same.", "reason")
+                $"{Month} has {(open.Count == 1 ? "something" : $"{open.Count} things")} open: count the cash and "
+                    + $"settle the counts listed, or send a `reason` to close it all the same.", "reason")
             { Facts = open });
         }
 
@@ -45,7 +50,8 @@ public sealed record CloseMonth(Month Month, RecordSweep? Sweep, string? Reason)
             ? Refusal.Conflict("month-closed", Month >= closed.First
                 ? $"{Month} is closed already."
                 : $"{Month} lies before {closed.First}, the first month that was closed, and is closed with it.")
-            : Refusal.Conflict("month-out-of-order", $"Months are closed one after another: close {closed.Latest.Next} first.");
+            : Refusal.Conflict("month-out-of-order",
+                $"Months are closed one after another: close {closed.Latest.Next} first.");
     }
 
     private IEnumerable<ClosingFigure> Figures(Book book) =>
@@ -69,11 +75,14 @@ public sealed record ReopenMonth(Month Month, string? Reason) : ICommand
         var reason = Words.Reason(Reason);
         if (book.ClosedMonths is not { } closed || Month > closed.Latest || Month < closed.First)
         {
-            throw Refusal.Conflict("month-not-closed", $"{Month} is not closed{(book.ClosedMonths is { } c ? $": {(c.First == c.Latest ? $"only {c.First} is" : $"{c.First} to {c.Latest} are")}" : "")}.");
+            throw Refusal.Conflict("month-not-closed",
+                $"{Month} is not "
+                    + $"closed{(book.ClosedMonths is { } c ? $": {(c.First == c.Latest ? $"only {c.First} is" : $"{c.First} to {c.Latest} are")}" : "")}.");
         }
 
         return Month == closed.Latest
             ? [new MonthReopened(Month, reason)]
-            : throw Refusal.Conflict("month-not-latest", $"Months are reopened from the latest back: reopen {closed.Latest} first.");
+            : throw Refusal.Conflict("month-not-latest",
+                $"Months are reopened from the latest back: reopen {closed.Latest} first.");
     }
 }

@@ -11,7 +11,8 @@ public sealed record ClosingFigure(Place Place, string Wallet, Money Closing);
 /// <summary>Line: a month is closed; nothing dated in it changes any more.</summary>
 /// <param name="Month">The month.</param>
 /// <param name="Figures">What each place held at its end, compartments in use and all that money was ever in.</param>
-/// <param name="Reason">What was written beside it: why it was closed although something was open. May be empty.</param>
+/// <param name="Reason">What was written beside it: why it was closed although something was open. May be
+/// empty.</param>
 [LineKind("monthClosed")]
 public sealed record MonthClosed(Month Month, ImmutableArray<ClosingFigure> Figures, string Reason) : IBookEvent
 {

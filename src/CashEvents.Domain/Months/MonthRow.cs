@@ -5,10 +5,12 @@ namespace CashEvents.Domain.Months;
 /// <summary>A month of the whole household in one row.</summary>
 /// <param name="Month">The month.</param>
 /// <param name="Opening">What all places held before its first day.</param>
-/// <param name="Changes">What changed it, by column; in is positive, out negative. Columns that nothing stands in are absent.</param>
+/// <param name="Changes">What changed it, by column; in is positive, out negative. Columns that nothing stands in are
+/// absent.</param>
 /// <param name="ClosingCash">The cash at the end of its last day.</param>
 /// <param name="ClosingBank">The bank parts at the end of its last day.</param>
-public sealed record MonthRow(Month Month, Money Opening, ImmutableSortedDictionary<Column, Money> Changes, Money ClosingCash, Money ClosingBank)
+public sealed record MonthRow(Month Month, Money Opening, ImmutableSortedDictionary<Column, Money> Changes,
+    Money ClosingCash, Money ClosingBank)
 {
     /// <summary>At the end of its last day.</summary>
     public Money Closing => ClosingCash + ClosingBank;
@@ -32,11 +34,14 @@ public sealed record MonthRow(Month Month, Money Opening, ImmutableSortedDiction
             var opening = cash + bank;
             cash += Sum(changes[month.First].Where(c => c.Place.Holding == Holding.Cash).Select(c => c.Change));
             bank += Sum(changes[month.First].Where(c => c.Place.Holding == Holding.Bank).Select(c => c.Change));
-            rows.Add(new MonthRow(month, opening, changes[month.First].GroupBy(c => c.Column).ToImmutableSortedDictionary(c => c.Key, c => Sum(c.Select(x => x.Change))), cash, bank));
+            rows.Add(new MonthRow(month, opening,
+                changes[month.First].GroupBy(c => c.Column)
+                    .ToImmutableSortedDictionary(c => c.Key, c => Sum(c.Select(x => x.Change))), cash, bank));
         }
 
         return rows;
     }
 
-    private static Money Sum(IEnumerable<Money> amounts) => amounts.Aggregate(Money.Zero, (sum, amount) => sum + amount);
+    private static Money Sum(IEnumerable<Money> amounts) =>
+        amounts.Aggregate(Money.Zero, (sum, amount) => sum + amount);
 }

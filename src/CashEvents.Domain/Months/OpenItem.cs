@@ -9,7 +9,9 @@ public enum OpenItemKind
     /// <summary>A count disagrees and its over or short is not settled.</summary>
     CountUnsettled,
 
-    /// <summary>A count was settled, and by what was written since it disagrees again. To count again tells what is there.</summary>
+    /// <summary>
+    /// A count was settled, and by what was written since it disagrees again. To count again tells what is there.
+    /// </summary>
     CountDisagreesAgain,
 }
 
@@ -18,20 +20,26 @@ public enum OpenItemKind
 /// <param name="Place">Where.</param>
 /// <param name="On">The day of the month's last movement there, or of the count.</param>
 /// <param name="Count">The count, if it is about one.</param>
-/// <param name="Difference">That count's over or short; of one that was settled, what has to be agreed on besides.</param>
+/// <param name="Difference">That count's over or short; of one that was settled, what has to be agreed on
+/// besides.</param>
 public sealed record OpenItem(OpenItemKind Kind, Place Place, DateOnly On, long? Count = null, Money? Difference = null)
 {
-    /// <summary>What is open at the end of a month: cash that moved in it and was not counted since, and counts that disagree. A compartment that is closed by now is no exception.</summary>
+    /// <summary>
+    /// What is open at the end of a month: cash that moved in it and was not counted since, and counts that disagree. A
+    /// compartment that is closed by now is no exception.
+    /// </summary>
     public static IEnumerable<OpenItem> At(Month month, Book book)
     {
         ArgumentNullException.ThrowIfNull(book);
-        return book.Compartments.Values.OrderBy(c => c.Line).SelectMany(c => NotCounted(c, month, book).Concat(Disagreeing(c, book)));
+        return book.Compartments.Values.OrderBy(c => c.Line)
+            .SelectMany(c => NotCounted(c, month, book).Concat(Disagreeing(c, book)));
     }
 
     private static IEnumerable<OpenItem> NotCounted(Compartment compartment, Month month, Book book)
     {
         var cash = new Place(compartment.Id, Holding.Cash);
-        return book.LastDayMoved(cash, month.Last) is { } moved && moved >= month.First && !IsCounted(book.LastCount(cash), month)
+        return book.LastDayMoved(cash, month.Last) is { } moved && moved >= month.First
+            && !IsCounted(book.LastCount(cash), month)
             ? [new OpenItem(OpenItemKind.NotCounted, cash, moved)]
             : [];
     }
@@ -41,9 +49,11 @@ public sealed record OpenItem(OpenItemKind Kind, Place Place, DateOnly On, long?
         let place = new Place(compartment.Id, holding)
         let count = book.LastCount(place)
         where count is not null && count.Unsettled != Money.Zero
-        select new OpenItem(count.Settled ? OpenItemKind.CountDisagreesAgain : OpenItemKind.CountUnsettled, place, count.OccurredOn, count.Line, count.Unsettled);
+        select new OpenItem(count.Settled ? OpenItemKind.CountDisagreesAgain : OpenItemKind.CountUnsettled, place,
+            count.OccurredOn, count.Line, count.Unsettled);
 
-    private static bool IsCounted(LastCount? count, Month month) => count is not null && (count.OccurredOn > month.Last || !(count.MovedSince <= month.Last));
+    private static bool IsCounted(LastCount? count, Month month) =>
+        count is not null && (count.OccurredOn > month.Last || !(count.MovedSince <= month.Last));
 }
 
 /// <summary>A refusal to close a month in which something is open.</summary>

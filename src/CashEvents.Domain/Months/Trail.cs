@@ -8,7 +8,8 @@ namespace CashEvents.Domain.Months;
 /// <param name="Opening">Before the month's first day.</param>
 /// <param name="Changes">By column; in is positive, out negative. Columns that nothing stands in are absent.</param>
 /// <param name="Closing">At the end of its last day, as the daily balances have it.</param>
-public sealed record TrailRow(Place Place, string Wallet, Money Opening, ImmutableSortedDictionary<Column, Money> Changes, Money Closing)
+public sealed record TrailRow(Place Place, string Wallet, Money Opening,
+    ImmutableSortedDictionary<Column, Money> Changes, Money Closing)
 {
     /// <summary>What changed it in one column.</summary>
     public Money In(Column column) => Changes.GetValueOrDefault(column);
@@ -29,24 +30,30 @@ public sealed record TrailMove(Place From, Place To, Money Amount);
 
 /// <summary>A line of the month with what an auditor would mark on it.</summary>
 /// <param name="Line">The line.</param>
-/// <param name="DaysLate">Days of the household's calendar between the day it occurred and the day it was recorded; 0 when it was recorded that day.</param>
+/// <param name="DaysLate">Days of the household's calendar between the day it occurred and the day it was recorded; 0
+/// when it was recorded that day.</param>
 /// <param name="Unsettled">A count or bank statement that disagrees and is not settled.</param>
 public sealed record TrailLine(BookLine Line, int DaysLate, bool Unsettled)
 {
     /// <summary>Whether it corrects another line or is corrected by one.</summary>
-    public bool IsCorrection => Line.ReversedBy is not null || Line.AmendedBy is not null || Line.Event is IMovement { Corrects: not null };
+    public bool IsCorrection =>
+        Line.ReversedBy is not null || Line.AmendedBy is not null || Line.Event is IMovement { Corrects: not null };
 }
 
 /// <summary>An account of the trial balance.</summary>
 /// <param name="Account">The place; null for the accounts outside the book.</param>
-/// <param name="Column">The column that stands for the world outside: who filled, sold, or what was over; null for a place.</param>
+/// <param name="Column">The column that stands for the world outside: who filled, sold, or what was over; null for a
+/// place.</param>
 /// <param name="Debit">Closing balances, and what left the book.</param>
 /// <param name="Credit">Opening balances, and what entered the book.</param>
 public sealed record TrialBalanceRow(Place? Account, Column? Column, Money Debit, Money Credit);
 
-/// <summary>A month as an auditor would want it: what there was, what changed it, who wrote it, and that it adds up.</summary>
+/// <summary>
+/// A month as an auditor would want it: what there was, what changed it, who wrote it, and that it adds up.
+/// </summary>
 /// <param name="Month">The month.</param>
-/// <param name="Rows">Each place that held or moved anything or of which anything is said, compartments in the book's order.</param>
+/// <param name="Rows">Each place that held or moved anything or of which anything is said, compartments in the book's
+/// order.</param>
 /// <param name="Writers">Who did what.</param>
 /// <param name="Moves">What moved between which places.</param>
 /// <param name="Lines">The lines dated in the month, in date order, within a day as written.</param>
@@ -65,9 +72,13 @@ public sealed record Trail(
     public Money Difference => TrialBalance.Aggregate(Money.Zero, (sum, row) => sum + row.Debit - row.Credit);
 
     /// <summary>What a compartment held before the month's first day, both holdings together.</summary>
-    public Money Opening(string compartment) => Rows.Where(row => row.Place.Compartment == compartment).Aggregate(Money.Zero, (sum, row) => sum + row.Opening);
+    public Money Opening(string compartment) =>
+        Rows.Where(row => row.Place.Compartment == compartment).Aggregate(Money.Zero, (sum, row) => sum + row.Opening);
 
-    /// <summary>What a compartment held at the end of each day of the month that money moved in it, both holdings together, in date order.</summary>
+    /// <summary>
+    /// What a compartment held at the end of each day of the month that money moved in it, both holdings together, in
+    /// date order.
+    /// </summary>
     public IReadOnlyList<DayClosing> Closings(string compartment)
     {
         var balance = Opening(compartment);
@@ -90,16 +101,22 @@ public sealed record Trail(
     /// <param name="lines">The lines dated in the month, in date order.</param>
     /// <param name="closed">The line that closed it; null while it is open.</param>
     public static Trail Of(
-        Month month, Book book, IReadOnlyDictionary<Place, Money> opening, IReadOnlyDictionary<Place, Money> closing, IReadOnlyList<BookLine> lines, MonthClosed? closed)
+        Month month, Book book, IReadOnlyDictionary<Place, Money> opening, IReadOnlyDictionary<Place, Money> closing,
+        IReadOnlyList<BookLine> lines, MonthClosed? closed)
     {
         ArgumentNullException.ThrowIfNull(book);
         var changes = lines.Select(l => l.Event).OfType<IMovement>().SelectMany(Analysis.Of)
             .GroupBy(c => c.Place)
-            .ToDictionary(g => g.Key, g => g.GroupBy(c => c.Column).ToImmutableSortedDictionary(c => c.Key, c => c.Aggregate(Money.Zero, (sum, x) => sum + x.Change)));
+            .ToDictionary(g => g.Key,
+                g => g.GroupBy(c => c.Column)
+                    .ToImmutableSortedDictionary(c => c.Key, c => c.Aggregate(Money.Zero, (sum, x) => sum + x.Change)));
         // What is said of a place and moves no money: a count, a handover, an exchange.
         var said = lines.Select(l => l.Event).Where(e => e is not IMovement)
-            .SelectMany(e => e.About.Select(c => new Place(c, e is BankStatementRead ? Holding.Bank : (e as CountTaken)?.Holding ?? Holding.Cash))).ToHashSet();
-        var wallets = closed?.Figures.Select(f => (f.Place.Compartment, f.Wallet)).Distinct().ToDictionary(f => f.Compartment, f => f.Wallet);
+            .SelectMany(e => e.About.Select(
+                c => new Place(c, e is BankStatementRead ? Holding.Bank : (e as CountTaken)?.Holding ?? Holding.Cash)))
+                .ToHashSet();
+        var wallets = closed?.Figures.Select(f => (f.Place.Compartment, f.Wallet)).Distinct()
+            .ToDictionary(f => f.Compartment, f => f.Wallet);
         var rows = (
             from compartment in book.Compartments.Values.OrderBy(c => c.Line)
             from holding in Enum.GetValues<Holding>()
@@ -110,10 +127,12 @@ public sealed record Trail(
                 opening.GetValueOrDefault(place),
                 changes.GetValueOrDefault(place, ImmutableSortedDictionary<Column, Money>.Empty),
                 closing.GetValueOrDefault(place))
-            where row.Opening != Money.Zero || row.Closing != Money.Zero || row.Changes.Count > 0 || said.Contains(place) || (!compartment.Closed && holding == Holding.Cash)
+            where row.Opening != Money.Zero || row.Closing != Money.Zero || row.Changes.Count > 0
+                || said.Contains(place) || (!compartment.Closed && holding == Holding.Cash)
             select row).ToList();
         return new Trail(
-            month, rows, [.. WritersOf(lines)], [.. MovesOf(lines)], [.. lines.Select(l => LineOf(l, book))], TrialBalanceOf(rows),
+            month, rows, [.. WritersOf(lines)], [.. MovesOf(lines)], [.. lines.Select(l => LineOf(l, book))],
+            TrialBalanceOf(rows),
             closed is null ? [.. OpenItem.At(month, book)] : []);
     }
 
@@ -121,7 +140,8 @@ public sealed record Trail(
         .Where(l => l.Event is IDatedEvent)
         .GroupBy(l => (l.By, Kind: l.Event.GetType()))
         .OrderBy(g => g.Key.By, StringComparer.Ordinal).ThenBy(g => g.First().Number)
-        .Select(g => new TrailWriter(g.Key.By, (IDatedEvent)g.First().Event, g.Count(), g.Aggregate(Money.Zero, (sum, l) => sum + AmountOf(l.Event))));
+        .Select(g => new TrailWriter(g.Key.By, (IDatedEvent)g.First().Event, g.Count(),
+            g.Aggregate(Money.Zero, (sum, l) => sum + AmountOf(l.Event))));
 
     private static Money AmountOf(IBookEvent line) => line switch
     {
@@ -130,7 +150,8 @@ public sealed record Trail(
         BankStatementRead statement => statement.Difference,
         BankStatementSettled settled => settled.Difference,
         // What came in, or what went out; where money only moved within the book the two are the same.
-        IMovement movement when movement.Postings.Where(p => p.Amount > Money.Zero).Aggregate(Money.Zero, (sum, p) => sum + p.Amount) is var came && came > Money.Zero => came,
+        IMovement movement when movement.Postings.Where(p => p.Amount > Money.Zero)
+            .Aggregate(Money.Zero, (sum, p) => sum + p.Amount) is var came && came > Money.Zero => came,
         IMovement movement => movement.Postings.Aggregate(Money.Zero, (sum, p) => sum - p.Amount),
         _ => Money.Zero,
     };
@@ -143,7 +164,8 @@ public sealed record Trail(
             // A reversal's changes go the other way, and count against what it undoes.
             var sign = m is Reversed ? -1 : 1;
             var from = m.Postings.Single(p => p.Amount.Minor * sign < 0);
-            return (From: from.Place, To: m.Postings.Single(p => p.Amount.Minor * sign > 0).Place, Amount: -from.Amount);
+            return (From: from.Place, To: m.Postings.Single(p => p.Amount.Minor * sign > 0).Place,
+                Amount: -from.Amount);
         })
         .GroupBy(m => (m.From, m.To))
         .Select(g => new TrailMove(g.Key.From, g.Key.To, g.Aggregate(Money.Zero, (sum, m) => sum + m.Amount)))
@@ -152,20 +174,26 @@ public sealed record Trail(
     private static TrailLine LineOf(BookLine line, Book book)
     {
         // When a line of a clock that was ahead was written nobody knows.
-        var late = line.Event is IDatedEvent dated && book.SaidAhead(line.Number) is null ? book.Household!.DateAt(line.RecordedAt).DayNumber - dated.OccurredOn.DayNumber : 0;
+        var late = line.Event is IDatedEvent dated && book.SaidAhead(line.Number) is null
+            ? book.Household!.DateAt(line.RecordedAt).DayNumber - dated.OccurredOn.DayNumber
+            : 0;
         var unsettled = line.Event switch
         {
-            CountTaken taken => book.LastCount(new Place(taken.Compartment, taken.Holding)) is { Settled: false } count && count.Line == line.Number && count.Difference != Money.Zero,
-            BankStatementRead => book.BankStatement is { Settled: false } statement && statement.Line == line.Number && statement.Difference != Money.Zero,
+            CountTaken taken => book.LastCount(new Place(taken.Compartment, taken.Holding)) is { Settled: false } count
+                && count.Line == line.Number && count.Difference != Money.Zero,
+            BankStatementRead => book.BankStatement is { Settled: false } statement && statement.Line == line.Number
+                && statement.Difference != Money.Zero,
             _ => false,
         };
         return new TrailLine(line, Math.Max(0, late), unsettled);
     }
 
-    // What lies in the book at the end was there at the start or came in; what left it went somewhere. Transfers and sweeps cancel.
+    // What lies in the book at the end was there at the start or came in; what left it went somewhere. Transfers and
+    // sweeps cancel.
     private static List<TrialBalanceRow> TrialBalanceOf(List<TrailRow> rows)
     {
-        var outside = new[] { Column.Filled, Column.Spent, Column.Refunded, Column.Over, Column.Short, Column.Corrected }
+        var outside = new[] { Column.Filled, Column.Spent, Column.Refunded, Column.Over, Column.Short,
+            Column.Corrected }
             .Select(column => (Column: column, Sum: rows.Aggregate(Money.Zero, (sum, row) => sum + row.In(column))))
             .Where(x => x.Sum != Money.Zero)
             .Select(x => x.Sum > Money.Zero

@@ -2,7 +2,10 @@ using System.Collections.Immutable;
 
 namespace CashEvents.Domain.Movements;
 
-/// <summary>What came into a place of the book, in all up to each day on which that changed: by it fresh money is told from what was brought forward. What was over, and what comes back from sellers, was there before.</summary>
+/// <summary>
+/// What came into a place of the book, in all up to each day on which that changed: by it fresh money is told from what
+/// was brought forward. What was over, and what comes back from sellers, was there before.
+/// </summary>
 /// <param name="Filled">From outside the book.</param>
 /// <param name="Moved">From other places of the book.</param>
 public sealed record CameIn(DailyBalances Filled, DailyBalances Moved)
@@ -27,7 +30,8 @@ public sealed record CameIn(DailyBalances Filled, DailyBalances Moved)
         : Money.Zero;
 
     /// <summary>What came into each place, after one more movement.</summary>
-    internal static ImmutableDictionary<Place, CameIn> After(ImmutableDictionary<Place, CameIn> cameIn, IMovement movement)
+    internal static ImmutableDictionary<Place, CameIn> After(ImmutableDictionary<Place, CameIn> cameIn,
+        IMovement movement)
     {
         // Nearly all lines are spends, and change nothing here.
         if (movement.Kind is not (MovementKind.Fill or MovementKind.Transfer or MovementKind.Sweep))

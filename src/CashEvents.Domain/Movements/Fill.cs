@@ -7,7 +7,8 @@ namespace CashEvents.Domain.Movements;
 /// <param name="OccurredOn">The day.</param>
 /// <param name="Description">What was written beside it.</param>
 [LineKind("fill")]
-public sealed record Filled(string Compartment, Holding Holding, Money Amount, DateOnly OccurredOn, string Description) : IReplacement
+public sealed record Filled(string Compartment, Holding Holding, Money Amount, DateOnly OccurredOn, string Description)
+    : IReplacement
 {
     /// <inheritdoc />
     public MovementKind Kind => MovementKind.Fill;
@@ -34,7 +35,8 @@ public sealed record Filled(string Compartment, Holding Holding, Money Amount, D
 /// <param name="Amount">In major units, as written.</param>
 /// <param name="OccurredOn">The day; today if left out.</param>
 /// <param name="Description">What to write beside it.</param>
-public sealed record RecordFill(string Compartment, Holding Holding, decimal Amount, DateOnly? OccurredOn, string? Description) : IReplacementCommand
+public sealed record RecordFill(string Compartment, Holding Holding, decimal Amount, DateOnly? OccurredOn,
+    string? Description) : IReplacementCommand
 {
     /// <inheritdoc />
     public IReplacementCommand DatedOn(DateOnly day) => this with { OccurredOn = day };

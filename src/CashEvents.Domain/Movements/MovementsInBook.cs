@@ -7,18 +7,28 @@ public static class MovementsInBook
 {
     /// <summary>What came into each place, by day.</summary>
     public static readonly Section<ImmutableDictionary<Place, CameIn>> CameIn =
-        new("came in", ImmutableDictionary<Place, CameIn>.Empty, growsWithTheBook: true) { Follows = (cameIn, posted) => Domain.Movements.CameIn.After(cameIn, posted.Movement) };
+        new("came in", ImmutableDictionary<Place, CameIn>.Empty,
+            growsWithTheBook: true)
+        {
+            Follows =
+                (cameIn, posted) => Domain.Movements.CameIn.After(cameIn, posted.Movement)
+        };
 
     extension(Book book)
     {
         /// <summary>What came into each place, by day.</summary>
         public ImmutableDictionary<Place, CameIn> CameIn => CameIn.In(book);
 
-        /// <summary>What lies in a place at the end of a day of what was brought forward: its balance less what came in fresh; below zero where more than that has left it.</summary>
+        /// <summary>
+        /// What lies in a place at the end of a day of what was brought forward: its balance less what came in fresh;
+        /// below zero where more than that has left it.
+        /// </summary>
         /// <param name="place">Compartment and holding.</param>
         /// <param name="day">The day.</param>
-        /// <param name="freshFrom">The first day whose fills are fresh; that of the last fill up to the day if null.</param>
+        /// <param name="freshFrom">The first day whose fills are fresh; that of the last fill up to the day if
+        /// null.</param>
         internal Money BroughtForward(Place place, DateOnly day, DateOnly? freshFrom) =>
-            book.BalanceOn(place, day) - (book.CameIn.TryGetValue(place, out var cameIn) ? cameIn.Fresh(day, freshFrom) : Money.Zero);
+            book.BalanceOn(place, day)
+                - (book.CameIn.TryGetValue(place, out var cameIn) ? cameIn.Fresh(day, freshFrom) : Money.Zero);
     }
 }

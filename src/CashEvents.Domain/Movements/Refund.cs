@@ -7,7 +7,8 @@ namespace CashEvents.Domain.Movements;
 /// <param name="OccurredOn">The day.</param>
 /// <param name="Description">What was written beside it.</param>
 [LineKind("refund")]
-public sealed record Refunded(string Compartment, Holding Holding, Money Amount, DateOnly OccurredOn, string Description) : IReplacement
+public sealed record Refunded(string Compartment, Holding Holding, Money Amount, DateOnly OccurredOn,
+    string Description) : IReplacement
 {
     /// <inheritdoc />
     public MovementKind Kind => MovementKind.Refund;
@@ -31,7 +32,8 @@ public sealed record Refunded(string Compartment, Holding Holding, Money Amount,
 /// <param name="Amount">In major units, as written.</param>
 /// <param name="OccurredOn">The day; today if left out.</param>
 /// <param name="Description">What to write beside it.</param>
-public sealed record RecordRefund(string Compartment, Holding Holding, decimal Amount, DateOnly? OccurredOn, string? Description) : IReplacementCommand, ISignedCommand
+public sealed record RecordRefund(string Compartment, Holding Holding, decimal Amount, DateOnly? OccurredOn,
+    string? Description) : IReplacementCommand, ISignedCommand
 {
     /// <summary>Whose hands the money goes into.</summary>
     public Hands Hands { get; init; } = Hands.Unsaid;
@@ -48,6 +50,7 @@ public sealed record RecordRefund(string Compartment, Holding Holding, decimal A
         var compartment = book.OpenCompartment(Compartment, "compartment");
         var amount = book.Amount(Amount);
         var day = book.Day(OccurredOn, today);
-        return [new Refunded(compartment.Id, Holding, amount, day, Words.Description(Description)) { Carried = Hands.Put(book, new Place(compartment.Id, Holding), amount) }];
+        return [new Refunded(compartment.Id, Holding, amount, day,
+            Words.Description(Description)) { Carried = Hands.Put(book, new Place(compartment.Id, Holding), amount) }];
     }
 }

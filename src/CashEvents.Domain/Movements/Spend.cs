@@ -7,7 +7,8 @@ namespace CashEvents.Domain.Movements;
 /// <param name="OccurredOn">The day.</param>
 /// <param name="Description">What was written beside it.</param>
 [LineKind("spend")]
-public sealed record Spent(string Compartment, Holding Holding, Money Amount, DateOnly OccurredOn, string Description) : IReplacement
+public sealed record Spent(string Compartment, Holding Holding, Money Amount, DateOnly OccurredOn, string Description)
+    : IReplacement
 {
     /// <inheritdoc />
     public MovementKind Kind => MovementKind.Spend;
@@ -40,7 +41,8 @@ public sealed record Spent(string Compartment, Holding Holding, Money Amount, Da
 /// <param name="CoverFrom">A compartment whose same holding gives what is missing, if anything is.</param>
 /// <param name="Goal">A goal of the compartment, whose next bill it pays.</param>
 public sealed record RecordSpend(
-    string Compartment, Holding Holding, decimal Amount, DateOnly? OccurredOn, string? Description, string? CoverFrom = null, string? Goal = null) : IReplacementCommand, ISignedCommand
+    string Compartment, Holding Holding, decimal Amount, DateOnly? OccurredOn, string? Description,
+    string? CoverFrom = null, string? Goal = null) : IReplacementCommand, ISignedCommand
 {
     /// <summary>Whose hands the money comes from.</summary>
     public Hands Hands { get; init; } = Hands.Unsaid;
@@ -72,7 +74,8 @@ public sealed record RecordSpend(
         var cover = place with { Compartment = book.OpenCompartment(CoverFrom, "coverFrom").Id };
         if (cover == place)
         {
-            throw Refusal.Unfit("coverFrom", "cover-from-itself", $"'{CoverFrom}' can't cover itself: name another compartment.");
+            throw Refusal.Unfit("coverFrom", "cover-from-itself",
+                $"'{CoverFrom}' can't cover itself: name another compartment.");
         }
 
         var missing = amount - Hands.Within(book, place, book.Available(place, day).Closing);

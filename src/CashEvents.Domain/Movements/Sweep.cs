@@ -28,7 +28,8 @@ public sealed record Swept(Place From, Place To, Money Amount, DateOnly Occurred
 /// <param name="Compartments">These, by id.</param>
 /// <param name="Wallet">All in this wallet.</param>
 /// <param name="Purpose">All of this purpose.</param>
-public sealed record SweepFrom(ImmutableArray<string>? Compartments = null, string? Wallet = null, Purpose? Purpose = null);
+public sealed record SweepFrom(ImmutableArray<string>? Compartments = null, string? Wallet = null,
+    Purpose? Purpose = null);
 
 /// <summary>What a sweep takes.</summary>
 public enum SweepTake
@@ -46,19 +47,26 @@ public enum SweepTake
 /// <param name="Left">What the place held at the end of the day of the sweep.</param>
 public sealed record SweptPlace(Place Place, Money Taken, Money Left);
 
-/// <summary>Records a sweep: a line for each compartment that has something left; empty and closed ones are passed over, and so is what somebody carries.</summary>
+/// <summary>
+/// Records a sweep: a line for each compartment that has something left; empty and closed ones are passed over, and so
+/// is what somebody carries.
+/// </summary>
 /// <param name="From">Which compartments.</param>
 /// <param name="Holding">Which of their holdings.</param>
 /// <param name="To">Where all of it goes.</param>
 /// <param name="Leave">What to leave in each, in major units as written; nothing if left out.</param>
 /// <param name="OccurredOn">The day; today if left out.</param>
 /// <param name="Description">What to write beside each line.</param>
-public sealed record RecordSweep(SweepFrom From, Holding Holding, Place To, decimal? Leave, DateOnly? OccurredOn, string? Description) : IReplacementCommand
+public sealed record RecordSweep(SweepFrom From, Holding Holding, Place To, decimal? Leave, DateOnly? OccurredOn,
+    string? Description) : IReplacementCommand
 {
     /// <summary>What it takes.</summary>
     public SweepTake Take { get; init; }
 
-    /// <summary>Where only what was brought forward is taken: the first day whose fills are fresh; that of each compartment's last fill if left out.</summary>
+    /// <summary>
+    /// Where only what was brought forward is taken: the first day whose fills are fresh; that of each compartment's
+    /// last fill if left out.
+    /// </summary>
     public DateOnly? FreshFrom { get; init; }
 
     /// <inheritdoc />
@@ -75,7 +83,8 @@ public sealed record RecordSweep(SweepFrom From, Holding Holding, Place To, deci
         return
         [
             .. Places(book)
-                .Select(place => new Swept(place, to, Hands.Unsaid.Within(book, place, Leftover(book, place, day, leave)), day, description))
+                .Select(place => new Swept(place, to,
+                    Hands.Unsaid.Within(book, place, Leftover(book, place, day, leave)), day, description))
                 .Where(swept => swept.Amount > Money.Zero),
         ];
     }
@@ -89,35 +98,47 @@ public sealed record RecordSweep(SweepFrom From, Holding Holding, Place To, deci
         ArgumentNullException.ThrowIfNull(before);
         ArgumentNullException.ThrowIfNull(after);
         var day = OccurredOn ?? today;
-        return [.. Places(before).Select(place => new SweptPlace(place, before.BalanceOn(place, day) - after.BalanceOn(place, day), after.BalanceOn(place, day)))];
+        return [.. Places(before)
+            .Select(place => new SweptPlace(place, before.BalanceOn(place, day) - after.BalanceOn(place, day),
+                after.BalanceOn(place, day)))];
     }
 
     private Money Leftover(Book book, Place place, DateOnly day, Money leave)
     {
         var most = book.Available(place, day).Closing - leave;
-        return Take == SweepTake.BroughtForward && book.BroughtForward(place, day, FreshFrom) is var old && old < most ? old : most;
+        return Take == SweepTake.BroughtForward && book.BroughtForward(place, day, FreshFrom) is var old && old < most
+            ? old
+            : most;
     }
 
     private Money LeftInEach(Book book)
     {
         var leave = book.Currency.Exactly(Leave ?? 0m, "leave");
-        return leave >= Money.Zero ? leave : throw Refusal.Unfit("leave", "leave-negative", "`leave` is what stays in each compartment: zero or more.");
+        return leave >= Money.Zero
+            ? leave
+            : throw Refusal.Unfit("leave", "leave-negative",
+                "`leave` is what stays in each compartment: zero or more.");
     }
 
     private void MustComeBefore(DateOnly day)
     {
         if (FreshFrom is { } fresh && Take != SweepTake.BroughtForward)
         {
-            throw Refusal.Unfit("freshFrom", "fresh-from-not-for-all", $"`freshFrom` goes with `take` \"broughtForward\": send that too to leave what was filled from {fresh:O} on, or leave it out.");
+            throw Refusal.Unfit("freshFrom", "fresh-from-not-for-all",
+                $"`freshFrom` goes with `take` \"broughtForward\": send that too to leave what was filled from "
+                    + $"{fresh:O} on, or leave it out.");
         }
 
         if (FreshFrom > day)
         {
-            throw Refusal.Unfit("freshFrom", "fresh-from-after-sweep", $"{FreshFrom:O} is after the day of the sweep, {day:O}: `freshFrom` is the first day whose fills stay where they are.");
+            throw Refusal.Unfit("freshFrom", "fresh-from-after-sweep",
+                $"{FreshFrom:O} is after the day of the sweep, {day:O}: `freshFrom` is the first day whose fills stay "
+                    + $"where they are.");
         }
     }
 
-    private IEnumerable<Place> Places(Book book) => Sources(book).Select(source => new Place(source.Id, Holding)).Where(place => place != To);
+    private IEnumerable<Place> Places(Book book) =>
+        Sources(book).Select(source => new Place(source.Id, Holding)).Where(place => place != To);
 
     private IEnumerable<Compartment> Sources(Book book)
     {
@@ -126,12 +147,14 @@ public sealed record RecordSweep(SweepFrom From, Holding Holding, Place To, deci
             var sources = named.Select((name, i) => book.OpenCompartment(name, $"from[{i}]")).ToList();
             if (sources.Select((s, i) => (s.Id, i)).GroupBy(s => s.Id).FirstOrDefault(g => g.Count() > 1) is { } twice)
             {
-                throw Refusal.Unfit($"from[{twice.Last().i}]", "compartment-twice", $"'{twice.Key}' is in the list twice: name it once.");
+                throw Refusal.Unfit($"from[{twice.Last().i}]", "compartment-twice",
+                    $"'{twice.Key}' is in the list twice: name it once.");
             }
 
             var self = sources.FindIndex(s => new Place(s.Id, Holding) == To);
             return self < 0 ? sources
-                : throw Refusal.Unfit($"from[{self}]", "sweep-into-itself", $"'{To.Compartment}' can't be swept into itself: leave it out of `from`.");
+                : throw Refusal.Unfit($"from[{self}]", "sweep-into-itself",
+                    $"'{To.Compartment}' can't be swept into itself: leave it out of `from`.");
         }
 
         var wallet = From.Wallet is null ? null : book.WalletNamed(From.Wallet, "from.wallet");

@@ -7,7 +7,8 @@ namespace CashEvents.Domain.Movements;
 /// <param name="OccurredOn">The day.</param>
 /// <param name="Description">What was written beside it.</param>
 [LineKind("transfer")]
-public sealed record Transferred(Place From, Place To, Money Amount, DateOnly OccurredOn, string Description) : IReplacement
+public sealed record Transferred(Place From, Place To, Money Amount, DateOnly OccurredOn, string Description)
+    : IReplacement
 {
     /// <inheritdoc />
     public MovementKind Kind => MovementKind.Transfer;
@@ -34,13 +35,16 @@ public sealed record Transferred(Place From, Place To, Money Amount, DateOnly Oc
     public IReplacement InSteadOf(Correction corrects) => this with { Corrects = corrects };
 }
 
-/// <summary>Records a transfer. The same compartment with two holdings is how cash is taken to the bank and back.</summary>
+/// <summary>
+/// Records a transfer. The same compartment with two holdings is how cash is taken to the bank and back.
+/// </summary>
 /// <param name="From">Where it comes from.</param>
 /// <param name="To">Where it goes.</param>
 /// <param name="Amount">In major units, as written.</param>
 /// <param name="OccurredOn">The day; today if left out.</param>
 /// <param name="Description">What to write beside it.</param>
-public sealed record RecordTransfer(Place From, Place To, decimal Amount, DateOnly? OccurredOn, string? Description) : IReplacementCommand, ISignedCommand
+public sealed record RecordTransfer(Place From, Place To, decimal Amount, DateOnly? OccurredOn, string? Description)
+    : IReplacementCommand, ISignedCommand
 {
     /// <summary>Whose hands the money comes from; where it goes it lies in its place.</summary>
     public Hands Hands { get; init; } = Hands.Unsaid;
@@ -58,12 +62,14 @@ public sealed record RecordTransfer(Place From, Place To, decimal Amount, DateOn
         var to = To with { Compartment = book.OpenCompartment(To.Compartment, "to.compartment").Id };
         if (from == to)
         {
-            throw Refusal.Unfit("to", "transfer-to-itself", $"Both places are the {from}: name another compartment, or the other holding.");
+            throw Refusal.Unfit("to", "transfer-to-itself",
+                $"Both places are the {from}: name another compartment, or the other holding.");
         }
 
         var amount = book.Amount(Amount);
         var day = book.Day(OccurredOn, today);
         book.MustHave(from, amount, day, "amount", to: to.Compartment);
-        return [new Transferred(from, to, amount, day, Words.Description(Description)) { Carried = Hands.Take(book, from, amount) }];
+        return [new Transferred(from, to, amount, day,
+            Words.Description(Description)) { Carried = Hands.Take(book, from, amount) }];
     }
 }

@@ -5,7 +5,9 @@ public static class NearNames
 {
     private const int MostSuggestions = 3;
 
-    /// <summary>The candidates within about a third of the letters, or that begin with what was written; nearest first.</summary>
+    /// <summary>
+    /// The candidates within about a third of the letters, or that begin with what was written; nearest first.
+    /// </summary>
     public static IReadOnlyList<string> Of(string written, IEnumerable<string> candidates)
     {
         var slug = Slug.From(written);
@@ -17,7 +19,10 @@ public static class NearNames
         return
         [
             .. candidates
-                .Select(candidate => (candidate, distance: slug.Length >= 3 && candidate.StartsWith(slug, StringComparison.Ordinal) ? 0 : Distance(slug, candidate)))
+                .Select(candidate => (candidate,
+                    distance: slug.Length >= 3 && candidate.StartsWith(slug, StringComparison.Ordinal)
+                        ? 0
+                        : Distance(slug, candidate)))
                 .Where(c => c.distance <= Math.Max(1, slug.Length / 3))
                 .OrderBy(c => c.distance).ThenBy(c => c.candidate, StringComparer.Ordinal)
                 .Take(MostSuggestions)

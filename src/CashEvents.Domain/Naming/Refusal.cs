@@ -12,19 +12,26 @@ public sealed record Refusal(RefusalSort Sort, string Code, string Detail, strin
     /// <summary>Names near the one sent, nearest first.</summary>
     public IReadOnlyList<string> Suggestions { get; init; } = [];
 
-    /// <summary>What a program may want to know besides the words, such as a shortage. Whoever refuses says with which type.</summary>
+    /// <summary>
+    /// What a program may want to know besides the words, such as a shortage. Whoever refuses says with which type.
+    /// </summary>
     public object? Facts { get; init; }
 
-    /// <summary>The same refusal when what it is about is a part of what was sent: the field is named from there, and what a name or number in it leads to is words too.</summary>
+    /// <summary>
+    /// The same refusal when what it is about is a part of what was sent: the field is named from there, and what a
+    /// name or number in it leads to is words too.
+    /// </summary>
     /// <param name="part">JSON path of the part.</param>
-    public Refusal Within(string part) => At(part) with { Sort = Sort == RefusalSort.NotFound ? RefusalSort.Unfit : Sort };
+    public Refusal Within(string part) =>
+        At(part) with { Sort = Sort == RefusalSort.NotFound ? RefusalSort.Unfit : Sort };
 
     /// <summary>The same refusal of one of several things sent: the field is named from there.</summary>
     /// <param name="part">JSON path of the one.</param>
     public Refusal At(string part) => this with { Field = Field is null ? part : $"{part}.{Field}" };
 
     /// <summary>The words sent do not fit this book: a name, day or amount it can't take.</summary>
-    public static RefusalException Unfit(string field, string code, string detail, IReadOnlyList<string>? suggestions = null) =>
+    public static RefusalException Unfit(string field, string code, string detail,
+        IReadOnlyList<string>? suggestions = null) =>
         new(new Refusal(RefusalSort.Unfit, code, detail, field) { Suggestions = suggestions ?? [] });
 
     /// <summary>The book as it stands forbids it; it might be possible later.</summary>
@@ -35,11 +42,13 @@ public sealed record Refusal(RefusalSort Sort, string Code, string Detail, strin
     /// <param name="line">The book's last line.</param>
     /// <param name="believed">The line that the sender named.</param>
     public static Refusal MovedOn(long line, long believed) =>
-        new(RefusalSort.Stale, "book-moved-on", $"The book stands at line {line}, not {believed}: read it again, then decide.");
+        new(RefusalSort.Stale, "book-moved-on",
+            $"The book stands at line {line}, not {believed}: read it again, then decide.");
 
     /// <summary>The book knows no such key, or knows it no more.</summary>
     public static Refusal Stranger { get; } =
-        new(RefusalSort.Stranger, "key-unknown", "This key is not known here, or was revoked: ask the keeper for another.");
+        new(RefusalSort.Stranger, "key-unknown",
+            "This key is not known here, or was revoked: ask the keeper for another.");
 
     /// <summary>There is nothing at the address sent to.</summary>
     public static RefusalException NotFound(string code, string detail, IReadOnlyList<string>? suggestions = null) =>
@@ -72,7 +81,8 @@ public enum RefusalSort
 }
 
 /// <summary>Thrown by a decision that refuses; nothing has been written.</summary>
-[SuppressMessage("Design", "CA1032:Implement standard exception constructors", Justification = "A refusal without its reason helps nobody.")]
+[SuppressMessage("Design", "CA1032:Implement standard exception constructors",
+    Justification = "A refusal without its reason helps nobody.")]
 public sealed class RefusalException(Refusal refusal) : Exception(refusal.Detail)
 {
     /// <summary>The reason.</summary>

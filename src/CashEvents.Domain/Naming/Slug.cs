@@ -29,10 +29,16 @@ public static class Slug
     {
         var slug = From(written);
         return slug.Length > 0 && slug == written ? written
-            : throw Refusal.Unfit(field, "id-unreadable", $"'{written}' is no id: write small letters and digits with single hyphens between, {(slug.Length > 0 ? $"such as '{slug}'." : "such as 'harbour-office'.")}", slug.Length > 0 ? [slug] : []);
+            : throw Refusal.Unfit(field, "id-unreadable",
+                $"'{written}' is no id: write small letters and digits with single hyphens between, "
+                    + $"{(slug.Length > 0 ? $"such as '{slug}'." : "such as 'harbour-office'.")}",
+                    slug.Length > 0 ? [slug] : []);
     }
 
-    /// <summary>Small letters and digits of any script, with the vowel signs a script needs, and single hyphens between; empty when the name has none.</summary>
+    /// <summary>
+    /// Small letters and digits of any script, with the vowel signs a script needs, and single hyphens between; empty
+    /// when the name has none.
+    /// </summary>
     public static string From(string name)
     {
         var slug = new StringBuilder();
@@ -59,10 +65,14 @@ public static class Slug
         return Cut(slug.ToString().Normalize(NormalizationForm.FormC)).Trim('-');
     }
 
-    // Letters with capitals lose their accents; in a script without capitals a mark is a vowel or changes the sound, so the word needs it.
-    private static bool IsMark(Rune rune) => Rune.GetUnicodeCategory(rune) is UnicodeCategory.NonSpacingMark or UnicodeCategory.SpacingCombiningMark or UnicodeCategory.EnclosingMark;
+    // Letters with capitals lose their accents; in a script without capitals a mark is a vowel or changes the sound, so
+    // the word needs it.
+    private static bool IsMark(Rune rune) =>
+        Rune.GetUnicodeCategory(rune) is UnicodeCategory.NonSpacingMark or UnicodeCategory.SpacingCombiningMark
+            or UnicodeCategory.EnclosingMark;
 
-    private static bool IsVariationSelector(Rune rune) => rune.Value is >= 0xFE00 and <= 0xFE0F or >= 0xE0100 and <= 0xE01EF;
+    private static bool IsVariationSelector(Rune rune) =>
+        rune.Value is >= 0xFE00 and <= 0xFE0F or >= 0xE0100 and <= 0xE01EF;
 
     // Normalizing throws on half a surrogate pair, which the runes replace, and on U+FFFE.
     private static string Normalizable(string name) => string.Concat(name.EnumerateRunes()).Replace('\uFFFE', '\uFFFD');

@@ -17,31 +17,38 @@ public static class Words
 
     /// <summary>A description that may be left out; then it is empty.</summary>
     /// <exception cref="RefusalException">Too long or with control characters.</exception>
-    public static string Description(string? written, string field = "description") => Clean(written, field, LongestDescription);
+    public static string Description(string? written, string field = "description") =>
+        Clean(written, field, LongestDescription);
 
     /// <summary>A reason that must be there.</summary>
     /// <exception cref="RefusalException">Empty, too long or with control characters.</exception>
     public static string Reason(string? written) => Needed(Clean(written, "reason", LongestDescription), "reason");
 
     private static string Needed(string words, string field) =>
-        words.Any(letter => char.GetUnicodeCategory(letter) != UnicodeCategory.Format) ? words : throw Refusal.Unfit(field, "words-missing", $"`{field}` is needed: write a few words.");
+        words.Any(letter => char.GetUnicodeCategory(letter) != UnicodeCategory.Format)
+            ? words
+            : throw Refusal.Unfit(field, "words-missing", $"`{field}` is needed: write a few words.");
 
     private static string Clean(string? written, string field, int longest)
     {
         var words = (written ?? "").Trim();
         if (words.Length > longest)
         {
-            throw Refusal.Unfit(field, "words-too-long", $"`{field}` has {words.Length} characters: shorten it to {longest}.");
+            throw Refusal.Unfit(field, "words-too-long",
+                $"`{field}` has {words.Length} characters: shorten it to {longest}.");
         }
 
         // Format characters can hide or reverse text on a printed sheet, and a lone surrogate can't be stored.
         for (var i = 0; i < words.Length; i++)
         {
             var category = CharUnicodeInfo.GetUnicodeCategory(words, i);
-            if (category is UnicodeCategory.Control or UnicodeCategory.LineSeparator or UnicodeCategory.ParagraphSeparator or UnicodeCategory.Surrogate
+            if (category is UnicodeCategory.Control or UnicodeCategory.LineSeparator
+                or UnicodeCategory.ParagraphSeparator or UnicodeCategory.Surrogate
                 || IsDirectionMark(words[i]))
             {
-                throw Refusal.Unfit(field, "words-unprintable", $"`{field}` has a character that does not print (at position {i + 1}): write it on one line of plain text.");
+                throw Refusal.Unfit(field, "words-unprintable",
+                    $"`{field}` has a character that does not print (at position {i + 1}): write it on one line of "
+                        + $"plain text.");
             }
 
             if (char.IsHighSurrogate(words[i]))
@@ -53,5 +60,6 @@ public static class Words
         return words;
     }
 
-    private static bool IsDirectionMark(char letter) => letter is >= '\u202A' and <= '\u202E' or >= '\u2066' and <= '\u2069';
+    private static bool IsDirectionMark(char letter) =>
+        letter is >= '\u202A' and <= '\u202E' or >= '\u2066' and <= '\u2069';
 }

@@ -16,7 +16,8 @@ public sealed record IncomeSource(string Id, string Label, Recurrence Recurrence
 /// <param name="NotBankDay">When it pays if that is no bank day.</param>
 /// <param name="Amount">What it pays each time; none when it pays as it comes.</param>
 [LineKind("incomeSourceSet")]
-public sealed record IncomeSourceSet(string Source, string Label, string Rule, DateOnly First, NotBankDay NotBankDay, Money? Amount) : IBookEvent
+public sealed record IncomeSourceSet(string Source, string Label, string Rule, DateOnly First, NotBankDay NotBankDay,
+    Money? Amount) : IBookEvent
 {
     internal IncomeSource Set => new(Source, Label, new Recurrence(Rule, First), NotBankDay, Amount);
 
@@ -24,7 +25,8 @@ public sealed record IncomeSourceSet(string Source, string Label, string Rule, D
     public bool CarriesAmount => Amount is not null;
 
     /// <inheritdoc />
-    public Book WrittenIn(Book book) => PaydaysInBook.IncomeSources.Change(book, sources => sources.SetItem(Source, Set));
+    public Book WrittenIn(Book book) =>
+        PaydaysInBook.IncomeSources.Change(book, sources => sources.SetItem(Source, Set));
 
     /// <inheritdoc />
     public string Mend(long line) => "what it says can be said anew";
@@ -47,8 +49,10 @@ public sealed record IncomeSourceEnded(string Source) : IBookEvent
 /// <param name="Label">As people call it.</param>
 /// <param name="Recurrence">Its nominal paydays, as a calendar has read them.</param>
 /// <param name="NotBankDay">When it pays if that is no bank day.</param>
-/// <param name="Amount">What it pays each time, above zero, in major units as written; none when it pays as it comes.</param>
-public sealed record SetIncomeSource(string Id, string Label, Recurrence Recurrence, NotBankDay NotBankDay, decimal? Amount) : ICommand
+/// <param name="Amount">What it pays each time, above zero, in major units as written; none when it pays as it
+/// comes.</param>
+public sealed record SetIncomeSource(string Id, string Label, Recurrence Recurrence, NotBankDay NotBankDay,
+    decimal? Amount) : ICommand
 {
     /// <summary>The most that a household has at once.</summary>
     public const int Most = 50;
@@ -57,10 +61,12 @@ public sealed record SetIncomeSource(string Id, string Label, Recurrence Recurre
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
     {
         var id = Slug.Named(Id, "id");
-        var set = new IncomeSourceSet(id, Words.Name(Label, "label"), Recurrence.Rule, Recurrence.First, NotBankDay, Amount is { } written ? book.Amount(written) : null);
+        var set = new IncomeSourceSet(id, Words.Name(Label, "label"), Recurrence.Rule, Recurrence.First, NotBankDay,
+            Amount is { } written ? book.Amount(written) : null);
         if (!book.IncomeSources.TryGetValue(id, out var known) && book.IncomeSources.Count == Most)
         {
-            throw Refusal.Conflict("too-many", $"A household has at most {Most} income sources: end one that pays no more.");
+            throw Refusal.Conflict("too-many",
+                $"A household has at most {Most} income sources: end one that pays no more.");
         }
 
         return set.Set == known ? [] : [set];
@@ -74,5 +80,7 @@ public sealed record EndIncomeSource(string Id) : ICommand
     /// <inheritdoc />
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today) => book.IncomeSources.ContainsKey(Id)
         ? [new IncomeSourceEnded(Id)]
-        : throw Refusal.NotFound("income-source-unknown", $"There is no income source '{Id}'. GET /api/income-sources lists them.", NearNames.Of(Id, book.IncomeSources.Keys));
+        : throw Refusal.NotFound("income-source-unknown",
+            $"There is no income source '{Id}'. GET /api/income-sources lists them.",
+            NearNames.Of(Id, book.IncomeSources.Keys));
 }

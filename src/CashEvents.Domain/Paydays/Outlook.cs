@@ -3,21 +3,26 @@ using System.Collections.Immutable;
 namespace CashEvents.Domain.Paydays;
 
 /// <summary>
-/// The book looked ahead: on each payday the fill run that the rules give, from then on the plan's spending day by day, each bill on its due date, and each step of a saving plan, drawn from the bank, on its day.
-/// Nothing goes below zero. A plan that finds nothing left waits for the next fill; a bill that a fund can't meet stays open, with those after it, until a fill covers it.
+/// The book looked ahead: on each payday the fill run that the rules give, from then on the plan's spending day by day,
+/// each bill on its due date, and each step of a saving plan, drawn from the bank, on its day.
+/// Nothing goes below zero. A plan that finds nothing left waits for the next fill; a bill that a fund can't meet stays
+/// open, with those after it, until a fill covers it.
 /// </summary>
 /// <param name="From">The day that it looks from.</param>
 /// <param name="To">The last day.</param>
 /// <param name="Stretches">From payday to payday.</param>
-/// <param name="LastPayday">A payday after which none is known, so that nothing says how long its pay has to last and it is not filled; null when there is none such.</param>
+/// <param name="LastPayday">A payday after which none is known, so that nothing says how long its pay has to last and
+/// it is not filled; null when there is none such.</param>
 public sealed record Outlook(DateOnly From, DateOnly To, IReadOnlyList<OutlookStretch> Stretches, DateOnly? LastPayday)
 {
     /// <summary>The longest, in months.</summary>
     public const int MostMonths = 60;
 
     /// <summary>
-    /// The most work that an outlook takes, in steps: for each payday one for each source, standing payment and bill that is saved for, a hundred for each compartment, which is a row to answer,
-    /// and for each fund that earns interest two for each payday of the five years that its contribution is searched for.
+    /// The most work that an outlook takes, in steps: for each payday one for each source, standing payment and bill
+    /// that is saved for, a hundred for each compartment, which is a row to answer,
+    /// and for each fund that earns interest two for each payday of the five years that its contribution is searched
+    /// for.
     /// </summary>
     public const long MostSteps = 2_000_000;
 
@@ -28,18 +33,24 @@ public sealed record Outlook(DateOnly From, DateOnly To, IReadOnlyList<OutlookSt
     public IEnumerable<OutlookShortage> Shortages => Stretches.SelectMany(stretch => stretch.Shortages);
 
     /// <summary>The outlook of a book.</summary>
-    /// <param name="book">The book, with its plan and what became of its paydays. Pay of a source without an amount is counted as nothing.</param>
-    /// <param name="today">The household's today, whose spending is in the balances; a payday today that is not filled is.</param>
+    /// <param name="book">The book, with its plan and what became of its paydays. Pay of a source without an amount is
+    /// counted as nothing.</param>
+    /// <param name="today">The household's today, whose spending is in the balances; a payday today that is not filled
+    /// is.</param>
     /// <param name="to">The last day, today or later.</param>
     /// <param name="calendar">The household's calendar.</param>
-    /// <exception cref="RefusalException">It takes more than <see cref="MostSteps"/>; says for how long it does not.</exception>
-    public static Outlook Of(Book book, DateOnly today, DateOnly to, ICalendar calendar) => new Ahead(book, today, to, calendar).Look();
+    /// <exception cref="RefusalException">It takes more than <see cref="MostSteps"/>; says for how long it does
+    /// not.</exception>
+    public static Outlook Of(Book book, DateOnly today, DateOnly to, ICalendar calendar) =>
+        new Ahead(book, today, to, calendar).Look();
 
     /// <summary>The book as it is looked ahead, stretch by stretch.</summary>
     private sealed class Ahead(Book book, DateOnly today, DateOnly to, ICalendar calendar)
     {
-        private readonly ILookup<string, string> _goals = book.Goals.Values.ToLookup(goal => goal.Compartment, goal => goal.Id);
-        private readonly IReadOnlyList<string> _compartments = [.. book.Compartments.Values.Where(c => !c.Closed).OrderBy(c => c.Line).Select(c => c.Id)];
+        private readonly ILookup<string, string> _goals =
+            book.Goals.Values.ToLookup(goal => goal.Compartment, goal => goal.Id);
+        private readonly IReadOnlyList<string> _compartments =
+            [.. book.Compartments.Values.Where(c => !c.Closed).OrderBy(c => c.Line).Select(c => c.Id)];
         private readonly Queue<(DateOnly On, string Compartment, Money Amount)> _steps = new(Steps(book, today));
         private readonly List<OutlookStretch> _stretches = [];
         private readonly List<DateOnly> _paydays = [];
@@ -61,13 +72,16 @@ public sealed record Outlook(DateOnly From, DateOnly To, IReadOnlyList<OutlookSt
 
             while (payday is { } day)
             {
-                var interest = _paidOn is { } before ? Interest(day.DayNumber - before.DayNumber) : ImmutableDictionary<string, Money>.Empty;
+                var interest = _paidOn is { } before
+                    ? Interest(day.DayNumber - before.DayNumber)
+                    : ImmutableDictionary<string, Money>.Empty;
                 foreach (var (fund, earned) in interest)
                 {
                     Hold(_book.Compartments[fund].Post(Holding.Bank, earned));
                 }
 
-                var run = FillRun.Of(PaydayStatement.Of(day, null, _book, calendar), _book, fund => FundSchedule.Of(fund, _book, day, day, day, Paydays).OnFirstPayday);
+                var run = FillRun.Of(PaydayStatement.Of(day, null, _book, calendar), _book,
+                    fund => FundSchedule.Of(fund, _book, day, day, day, Paydays).OnFirstPayday);
                 payday = ToFill(run.Next);
                 Add(day, payday, run.Next, run, interest);
             }
@@ -78,18 +92,23 @@ public sealed record Outlook(DateOnly From, DateOnly To, IReadOnlyList<OutlookSt
         private void MustNotTakeTooLong()
         {
             var inFiveYears = Paydays(today, today.AddYears(SinkingFund.YearsAhead)).Count;
-            var bills = _book.Goals.Values.Sum(goal => goal.OpenBills(savedForBy: today.AddYears(SinkingFund.YearsAhead)).Count());
-            var earning = _compartments.Count(id => _book.FundTerms.GetValueOrDefault(id) is { InterestBasisPoints: > 0 } && _goals[id].Any());
-            var each = (StepsOfRow * _compartments.Count) + _book.IncomeSources.Count + _book.StandingPayments.Count + bills + (StepsOfEarning * earning * (long)inFiveYears);
+            var bills = _book.Goals.Values.Sum(
+                goal => goal.OpenBills(savedForBy: today.AddYears(SinkingFund.YearsAhead)).Count());
+            var earning = _compartments.Count(
+                id => _book.FundTerms.GetValueOrDefault(id) is { InterestBasisPoints: > 0 } && _goals[id].Any());
+            var each = (StepsOfRow * _compartments.Count) + _book.IncomeSources.Count + _book.StandingPayments.Count
+                + bills + (StepsOfEarning * earning * (long)inFiveYears);
             if (Takes(to) <= MostSteps)
             {
                 return;
             }
 
             var months = ((to.Year - today.Year) * 12) + to.Month - today.Month;
-            var fewer = Enumerable.Range(1, months).TakeWhile(ahead => Takes(today.AddMonths(ahead)) <= MostSteps).LastOrDefault();
+            var fewer = Enumerable.Range(1, months).TakeWhile(ahead => Takes(today.AddMonths(ahead)) <= MostSteps)
+                .LastOrDefault();
             throw Refusal.Unfit("months", "outlook-too-long",
-                $"{months} months with {Paydays(today, to).Count} paydays, {_compartments.Count} compartments and {bills} bills to save for are more than one outlook works out: "
+                $"{months} months with {Paydays(today, to).Count} paydays, {_compartments.Count} compartments and "
+                    + $"{bills} bills to save for are more than one outlook works out: "
                 + (fewer > 0 ? $"ask for at most {fewer} months." : "keep fewer compartments, bills or paydays."));
 
             long Takes(DateOnly last) => Paydays(today, last).Count * each;
@@ -114,10 +133,12 @@ public sealed record Outlook(DateOnly From, DateOnly To, IReadOnlyList<OutlookSt
         /// <summary>Adds the stretch from a day on.</summary>
         /// <param name="from">Its first day.</param>
         /// <param name="filled">The next payday that is filled; null when this stretch is the last.</param>
-        /// <param name="next">The next payday; when it lies beyond the outlook's end, what leaves the bank until then is needed at the beginning too.</param>
+        /// <param name="next">The next payday; when it lies beyond the outlook's end, what leaves the bank until then
+        /// is needed at the beginning too.</param>
         /// <param name="run">What fills it; null when it begins with no payday.</param>
         /// <param name="interest">What each fund's bank part earned.</param>
-        private void Add(DateOnly from, DateOnly? filled, DateOnly? next, FillRun? run, ImmutableDictionary<string, Money> interest)
+        private void Add(DateOnly from, DateOnly? filled, DateOnly? next, FillRun? run,
+            ImmutableDictionary<string, Money> interest)
         {
             var until = filled?.AddDays(-1) ?? to;
             var shortages = new List<OutlookShortage>();
@@ -139,10 +160,17 @@ public sealed record Outlook(DateOnly From, DateOnly To, IReadOnlyList<OutlookSt
             {
                 var held = Parts.Of(_book.Compartments[id]);
                 var earned = interest.GetValueOrDefault(id);
-                var row = new OutlookRow(id, held with { Bank = held.Bank - earned }, earned, fills?.GetValueOrDefault(id) ?? default, saved.GetValueOrDefault(id), Money.Zero, Money.Zero, default);
+                var row = new OutlookRow(id, held with { Bank = held.Bank - earned }, earned,
+                    fills?.GetValueOrDefault(id) ?? default, saved.GetValueOrDefault(id), Money.Zero, Money.Zero,
+                    default);
                 var spent = Spent(_book.Compartments[id], row.Balance.Total, from, until, shortages);
                 var bills = Paid(id, row.Balance.Total, from, until, shortages);
-                row = row with { Spent = spent, Bills = bills, Closing = (row.Balance with { Cash = row.Balance.Cash + row.Saved }).Less(spent + bills) };
+                row = row with
+                {
+                    Spent = spent,
+                    Bills = bills,
+                    Closing = (row.Balance with { Cash = row.Balance.Cash + row.Saved }).Less(spent + bills)
+                };
                 rows.Add(row);
                 Hold(_book.Compartments[id] with { Cash = row.Closing.Cash, Bank = row.Closing.Bank });
             }
@@ -154,16 +182,22 @@ public sealed record Outlook(DateOnly From, DateOnly To, IReadOnlyList<OutlookSt
                 run?.Bills ?? Pays(StandingPaymentKind.FixedBill, from.AddDays(1), leavesUntil),
                 run?.Savings ?? Pays(StandingPaymentKind.AutomaticSaving, from.AddDays(1), leavesUntil),
                 Sum(saved.Values) + Sum(_steps.TakeWhile(step => step.On <= leavesUntil).Select(step => step.Amount)));
-            _stretches.Add(new OutlookStretch(from, until, run, _stayedInBank, needed, rows, [.. shortages.OrderBy(s => s.On)]));
+            _stretches.Add(new OutlookStretch(from, until, run, _stayedInBank, needed, rows,
+                [.. shortages.OrderBy(s => s.On)]));
         }
 
-        private static IEnumerable<(DateOnly On, string Compartment, Money Amount)> Steps(Book book, DateOnly today) => book.SavingPlans.Values
+        private static IEnumerable<(DateOnly On, string Compartment, Money Amount)> Steps(Book book, DateOnly today) =>
+            book.SavingPlans.Values
             .Where(plan => !book.Compartments[plan.Compartment].Closed)
             .OrderBy(plan => book.Compartments[plan.Compartment].Line)
-            .SelectMany(plan => plan.All().Where(step => !plan.Done.Contains(step.Number)).Select(step => (On: step.Due > today ? step.Due : today, plan.Compartment, step.Amount)))
+            .SelectMany(plan => plan.All().Where(step => !plan.Done.Contains(step.Number))
+                .Select(step => (On: step.Due > today ? step.Due : today, plan.Compartment, step.Amount)))
             .OrderBy(step => step.On);
 
-        /// <summary>What the steps up to a day put into each compartment. Who puts them aside before the first payday draws them from the pay before it.</summary>
+        /// <summary>
+        /// What the steps up to a day put into each compartment. Who puts them aside before the first payday draws them
+        /// from the pay before it.
+        /// </summary>
         private Dictionary<string, Money> Saved(DateOnly until, List<OutlookShortage> shortages)
         {
             var saved = new Dictionary<string, Money>(StringComparer.Ordinal);
@@ -180,16 +214,21 @@ public sealed record Outlook(DateOnly From, DateOnly To, IReadOnlyList<OutlookSt
             }
 
             shortages.AddRange(missing.Where(step => step.Amount > Money.Zero).GroupBy(step => step.Compartment)
-                .Select(steps => new OutlookShortage(steps.First().On, ShortOf.Step, steps.Key, null, Sum(steps.Select(step => step.Amount)))));
+                .Select(steps => new OutlookShortage(steps.First().On, ShortOf.Step, steps.Key, null,
+                    Sum(steps.Select(step => step.Amount)))));
             return saved;
         }
 
         private Money Pays(StandingPaymentKind kind, DateOnly first, DateOnly last) => first > last ? Money.Zero
-            : Sum(_book.StandingPayments.Values.Where(payment => payment.Kind == kind).SelectMany(payment => BankDate.Between(first, last, payment.Recurrence, payment.NotBankDay, calendar).Select(_ => payment.Amount)));
+            : Sum(_book.StandingPayments.Values.Where(payment => payment.Kind == kind)
+                .SelectMany(payment => BankDate.Between(first, last, payment.Recurrence, payment.NotBankDay, calendar)
+                    .Select(_ => payment.Amount)));
 
-        private static Money Sum(IEnumerable<Money> amounts) => amounts.Aggregate(Money.Zero, (sum, amount) => sum + amount);
+        private static Money Sum(IEnumerable<Money> amounts) =>
+            amounts.Aggregate(Money.Zero, (sum, amount) => sum + amount);
 
-        private Money Spent(Compartment compartment, Money there, DateOnly from, DateOnly until, List<OutlookShortage> shortages)
+        private Money Spent(Compartment compartment, Money there, DateOnly from, DateOnly until,
+            List<OutlookShortage> shortages)
         {
             // What was spent today is spent already.
             var first = from == today ? today.AddDays(1) : from;
@@ -206,7 +245,8 @@ public sealed record Outlook(DateOnly From, DateOnly To, IReadOnlyList<OutlookSt
                 var before = planned;
                 planned += slice.Share(weekly);
                 runsOut ??= planned > there
-                    ? Enumerable.Range(0, slice.Days).Select(slice.First.AddDays).First(day => before + (slice with { Last = day }).Share(weekly) > there)
+                    ? Enumerable.Range(0, slice.Days).Select(slice.First.AddDays)
+                        .First(day => before + (slice with { Last = day }).Share(weekly) > there)
                     : null;
             }
 
@@ -222,8 +262,10 @@ public sealed record Outlook(DateOnly From, DateOnly To, IReadOnlyList<OutlookSt
         private Money Paid(string fund, Money there, DateOnly from, DateOnly until, List<OutlookShortage> shortages)
         {
             var paid = Money.Zero;
-            var due = _goals[fund].SelectMany(goal => _book.Goals[goal].OpenBills().TakeWhile(bill => bill.Due <= until));
-            foreach (var bill in due.OrderBy(bill => bill.Due).ThenBy(bill => bill.Goal, StringComparer.Ordinal).ToList())
+            var due = _goals[fund].SelectMany(
+                goal => _book.Goals[goal].OpenBills().TakeWhile(bill => bill.Due <= until));
+            foreach (var bill in due.OrderBy(bill => bill.Due).ThenBy(bill => bill.Goal, StringComparer.Ordinal)
+                .ToList())
             {
                 if (bill.Amount <= there)
                 {
@@ -235,7 +277,8 @@ public sealed record Outlook(DateOnly From, DateOnly To, IReadOnlyList<OutlookSt
                 // One that waits was told when it was due.
                 if (bill.Due >= from || from == today)
                 {
-                    shortages.Add(new OutlookShortage(bill.Due > from ? bill.Due : from, ShortOf.Bill, fund, bill, bill.Amount - there));
+                    shortages.Add(new OutlookShortage(bill.Due > from ? bill.Due : from, ShortOf.Bill, fund, bill,
+                        bill.Amount - there));
                 }
 
                 // What is there waits with it: bills are paid in their order.
@@ -247,9 +290,11 @@ public sealed record Outlook(DateOnly From, DateOnly To, IReadOnlyList<OutlookSt
 
         private ImmutableDictionary<string, Money> Interest(int days) => _compartments
             .Where(id => _book.FundTerms.ContainsKey(id))
-            .ToImmutableDictionary(id => id, id => DailyInterest.On(_book.Compartments[id].Bank, _book.FundTerms[id].Interest, days));
+            .ToImmutableDictionary(id => id,
+                id => DailyInterest.On(_book.Compartments[id].Bank, _book.FundTerms[id].Interest, days));
 
-        private void Hold(Compartment compartment) => _book = _book with { Compartments = _book.Compartments.SetItem(compartment.Id, compartment) };
+        private void Hold(Compartment compartment) =>
+            _book = _book with { Compartments = _book.Compartments.SetItem(compartment.Id, compartment) };
 
         // Each payday asks for those of years ahead: they are looked up once.
         private IReadOnlyList<DateOnly> Paydays(DateOnly first, DateOnly last)

@@ -17,7 +17,8 @@ public readonly record struct Parts(Money Cash, Money Bank)
 
     /// <summary>What is left when an amount is taken, from cash as long as there is any, then from the bank.</summary>
     /// <param name="amount">At most the total.</param>
-    public Parts Less(Money amount) => amount <= Cash ? this with { Cash = Cash - amount } : new Parts(Money.Zero, Bank - (amount - Cash));
+    public Parts Less(Money amount) =>
+        amount <= Cash ? this with { Cash = Cash - amount } : new Parts(Money.Zero, Bank - (amount - Cash));
 }
 
 /// <summary>What becomes of a compartment from a payday to the day before the next.</summary>
@@ -29,16 +30,23 @@ public readonly record struct Parts(Money Cash, Money Bank)
 /// <param name="Spent">What is spent of it by the plan, as far as it lasts.</param>
 /// <param name="Bills">What is paid of it for bills.</param>
 /// <param name="Closing">What it holds before the next payday.</param>
-public sealed record OutlookRow(string Compartment, Parts Opening, Money Interest, Parts Filled, Money Saved, Money Spent, Money Bills, Parts Closing)
+public sealed record OutlookRow(string Compartment, Parts Opening, Money Interest, Parts Filled, Money Saved,
+    Money Spent, Money Bills, Parts Closing)
 {
     /// <summary>What it holds once it is filled.</summary>
     public Parts Balance => new(Opening.Cash + Filled.Cash, Opening.Bank + Interest + Filled.Bank);
 
-    /// <summary>The least that it holds until the next payday: only saving compartments have steps, and nothing is spent of those nor paid for bills.</summary>
+    /// <summary>
+    /// The least that it holds until the next payday: only saving compartments have steps, and nothing is spent of
+    /// those nor paid for bills.
+    /// </summary>
     public Parts Lowest => Saved > Money.Zero ? Balance : Closing;
 }
 
-/// <summary>What the bank has to hold once a payday is filled (today, where a stretch begins with none), so that nothing is missing until the next.</summary>
+/// <summary>
+/// What the bank has to hold once a payday is filled (today, where a stretch begins with none), so that nothing is
+/// missing until the next.
+/// </summary>
 /// <param name="Compartments">The bank parts of the compartments.</param>
 /// <param name="Bills">Fixed bills that it pays by itself until then.</param>
 /// <param name="Savings">Automatic savings until then.</param>
@@ -52,7 +60,9 @@ public sealed record BankNeeded(Money Compartments, Money Bills, Money Savings, 
 /// <summary>What is short.</summary>
 public enum ShortOf
 {
-    /// <summary>The pay, and what stayed of earlier ones, for bills and savings that leave the bank by themselves.</summary>
+    /// <summary>
+    /// The pay, and what stayed of earlier ones, for bills and savings that leave the bank by themselves.
+    /// </summary>
     Bank,
 
     /// <summary>The same, for the steps of a saving plan.</summary>
@@ -70,15 +80,23 @@ public enum ShortOf
 /// <param name="Of">What is short.</param>
 /// <param name="Compartment">Which compartment; null for the bank.</param>
 /// <param name="Bill">Which bill; null for the others.</param>
-/// <param name="Missing">How much is missing: for a plan or the steps of a saving plan, up to the day before the next payday.</param>
+/// <param name="Missing">How much is missing: for a plan or the steps of a saving plan, up to the day before the next
+/// payday.</param>
 public sealed record OutlookShortage(DateOnly On, ShortOf Of, string? Compartment, Bill? Bill, Money Missing);
 
-/// <summary>The days from a payday to the one before the next; the first may begin today instead, and the last ends with the outlook.</summary>
+/// <summary>
+/// The days from a payday to the one before the next; the first may begin today instead, and the last ends with the
+/// outlook.
+/// </summary>
 /// <param name="From">The payday, or today.</param>
 /// <param name="Until">The last day.</param>
 /// <param name="Run">The fill run of the payday; null where the stretch begins with none.</param>
-/// <param name="StayedInBank">What is left in the bank for no compartment, of this pay and all before it in the outlook, once all that it pays and the steps of saving plans have left it; below zero when it has to be there already.</param>
+/// <param name="StayedInBank">What is left in the bank for no compartment, of this pay and all before it in the
+/// outlook, once all that it pays and the steps of saving plans have left it; below zero when it has to be there
+/// already.</param>
 /// <param name="BankNeeded">What the bank has to hold at the beginning.</param>
 /// <param name="Rows">The compartments in use, in the order in which they were taken into use.</param>
-/// <param name="Shortages">What is short, by day; on one day the bank first, then saving steps, then bills and plans in the order of the compartments.</param>
-public sealed record OutlookStretch(DateOnly From, DateOnly Until, FillRun? Run, Money StayedInBank, BankNeeded BankNeeded, IReadOnlyList<OutlookRow> Rows, IReadOnlyList<OutlookShortage> Shortages);
+/// <param name="Shortages">What is short, by day; on one day the bank first, then saving steps, then bills and plans in
+/// the order of the compartments.</param>
+public sealed record OutlookStretch(DateOnly From, DateOnly Until, FillRun? Run, Money StayedInBank,
+    BankNeeded BankNeeded, IReadOnlyList<OutlookRow> Rows, IReadOnlyList<OutlookShortage> Shortages);

@@ -8,14 +8,18 @@ public sealed record Payday(IncomeSource Source, BankDate Date)
     /// <summary>The longest stretch for which paydays are told at once, in years.</summary>
     public const int MostYears = 10;
 
-    /// <summary>A household's paydays whose bank day lies in a stretch of days, both ends counted in; in order of those, then by source.</summary>
+    /// <summary>
+    /// A household's paydays whose bank day lies in a stretch of days, both ends counted in; in order of those, then by
+    /// source.
+    /// </summary>
     public static IReadOnlyList<Payday> Between(DateOnly first, DateOnly last, Book book, ICalendar calendar)
     {
         ArgumentNullException.ThrowIfNull(book);
         return
         [
             .. book.IncomeSources.Values
-                .SelectMany(source => BankDate.Between(first, last, source.Recurrence, source.NotBankDay, calendar).Select(date => new Payday(source, date)))
+                .SelectMany(source => BankDate.Between(first, last, source.Recurrence, source.NotBankDay, calendar)
+                    .Select(date => new Payday(source, date)))
                 .OrderBy(payday => payday.Date.Day).ThenBy(payday => payday.Source.Id, StringComparer.Ordinal),
         ];
     }
@@ -23,21 +27,31 @@ public sealed record Payday(IncomeSource Source, BankDate Date)
     /// <summary>The bank days of the paydays in a stretch of days, each once, as far as bank days are told.</summary>
     public static IReadOnlyList<DateOnly> DaysBetween(DateOnly first, DateOnly last, Book book, ICalendar calendar) =>
     [
-        .. Between(first > BankDate.FirstTold ? first : BankDate.FirstTold, last < BankDate.LastTold ? last : BankDate.LastTold, book, calendar).Select(p => p.Date.Day).Distinct(),
+        .. Between(first > BankDate.FirstTold ? first : BankDate.FirstTold,
+            last < BankDate.LastTold ? last : BankDate.LastTold, book, calendar).Select(p => p.Date.Day).Distinct(),
     ];
 
-    /// <summary>The bank day of the payday that is to be filled next: today while it is not filled; null when none is known to come.</summary>
+    /// <summary>
+    /// The bank day of the payday that is to be filled next: today while it is not filled; null when none is known to
+    /// come.
+    /// </summary>
     public static DateOnly? Next(DateOnly today, Book book, ICalendar calendar)
     {
         ArgumentNullException.ThrowIfNull(book);
-        return After(book.FillRuns.TryGetValue(today, out var mark) && mark.State == PaydayState.Filled ? today : today.AddDays(-1), book, calendar);
+        return After(book.FillRuns.TryGetValue(today, out var mark) && mark.State == PaydayState.Filled
+            ? today
+            : today.AddDays(-1), book, calendar);
     }
 
-    /// <summary>The first bank day after a day on which any income source pays; null when none does within <see cref="MostYears"/> or before bank days are told no more.</summary>
+    /// <summary>
+    /// The first bank day after a day on which any income source pays; null when none does within
+    /// <see cref="MostYears"/> or before bank days are told no more.
+    /// </summary>
     public static DateOnly? After(DateOnly day, Book book, ICalendar calendar)
     {
         // Most often it is near; only who has none pays for looking far.
-        for (var (first, years) = (day.AddDays(1), 0); years < MostYears && first <= BankDate.LastTold; first = first.AddYears(1), years++)
+        for (var (first, years) = (day.AddDays(1), 0); years < MostYears
+            && first <= BankDate.LastTold; first = first.AddYears(1), years++)
         {
             if (Between(first, first.AddYears(1).AddDays(-1), book, calendar) is [var next, ..])
             {

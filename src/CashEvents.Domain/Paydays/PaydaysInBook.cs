@@ -6,14 +6,16 @@ namespace CashEvents.Domain.Paydays;
 public static class PaydaysInBook
 {
     /// <summary>Who pays.</summary>
-    public static readonly Section<ImmutableDictionary<string, IncomeSource>> IncomeSources = new("income sources", ImmutableDictionary<string, IncomeSource>.Empty);
+    public static readonly Section<ImmutableDictionary<string, IncomeSource>> IncomeSources = new("income sources",
+        ImmutableDictionary<string, IncomeSource>.Empty);
 
     /// <summary>What leaves the bank again and again.</summary>
     public static readonly Section<ImmutableDictionary<string, StandingPayment>> StandingPayments =
         new("standing payments", ImmutableDictionary<string, StandingPayment>.Empty);
 
     /// <summary>How compartments are filled.</summary>
-    public static readonly Section<ImmutableDictionary<string, FillRule>> FillRules = new("fill rules", ImmutableDictionary<string, FillRule>.Empty);
+    public static readonly Section<ImmutableDictionary<string, FillRule>> FillRules = new("fill rules",
+        ImmutableDictionary<string, FillRule>.Empty);
 
     /// <summary>When the program fills by itself.</summary>
     public static readonly Section<AutomaticFills?> AutomaticFills = new("automatic fills", null);
@@ -23,7 +25,8 @@ public static class PaydaysInBook
         new("fill runs", ImmutableSortedDictionary<DateOnly, PaydayMark>.Empty, growsWithTheBook: true);
 
     /// <summary>In which notes compartments would have their cash.</summary>
-    public static readonly Section<ImmutableDictionary<string, NoteWishes>> NoteWishes = new("note wishes", ImmutableDictionary<string, NoteWishes>.Empty);
+    public static readonly Section<ImmutableDictionary<string, NoteWishes>> NoteWishes = new("note wishes",
+        ImmutableDictionary<string, NoteWishes>.Empty);
 
     extension(Book book)
     {
@@ -43,9 +46,11 @@ public static class PaydaysInBook
         public ImmutableSortedDictionary<DateOnly, PaydayMark> FillRuns => FillRuns.In(book);
 
         /// <summary>In which notes a compartment would have its cash; nothing wished when it never said.</summary>
-        public NoteWishes NoteWishesOf(string compartment) => NoteWishes.In(book).GetValueOrDefault(compartment, Domain.Paydays.NoteWishes.None);
+        public NoteWishes NoteWishesOf(string compartment) =>
+            NoteWishes.In(book).GetValueOrDefault(compartment, Domain.Paydays.NoteWishes.None);
 
         /// <summary>The book with a payday marked.</summary>
-        internal Book Mark(DateOnly payday, long line, PaydayState state) => FillRuns.Change(book, runs => runs.SetItem(payday, new PaydayMark(line, state)));
+        internal Book Mark(DateOnly payday, long line, PaydayState state) =>
+            FillRuns.Change(book, runs => runs.SetItem(payday, new PaydayMark(line, state)));
     }
 }

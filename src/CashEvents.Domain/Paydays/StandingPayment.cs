@@ -17,7 +17,8 @@ public enum StandingPaymentKind
 /// <param name="Recurrence">The days on which it is due.</param>
 /// <param name="NotBankDay">When it is paid if that is no bank day.</param>
 /// <param name="Amount">How much each time, above zero.</param>
-public sealed record StandingPayment(string Id, StandingPaymentKind Kind, string Label, Recurrence Recurrence, NotBankDay NotBankDay, Money Amount);
+public sealed record StandingPayment(string Id, StandingPaymentKind Kind, string Label, Recurrence Recurrence,
+    NotBankDay NotBankDay, Money Amount);
 
 /// <summary>Line: a standing payment is set, or set anew in the stead of what was.</summary>
 /// <param name="Payment">Its id.</param>
@@ -28,7 +29,8 @@ public sealed record StandingPayment(string Id, StandingPaymentKind Kind, string
 /// <param name="NotBankDay">When it is paid if that is no bank day.</param>
 /// <param name="Amount">How much each time.</param>
 [LineKind("standingPaymentSet")]
-public sealed record StandingPaymentSet(string Payment, StandingPaymentKind Kind, string Label, string Rule, DateOnly First, NotBankDay NotBankDay, Money Amount) : IBookEvent
+public sealed record StandingPaymentSet(string Payment, StandingPaymentKind Kind, string Label, string Rule,
+    DateOnly First, NotBankDay NotBankDay, Money Amount) : IBookEvent
 {
     internal StandingPayment Set => new(Payment, Kind, Label, new Recurrence(Rule, First), NotBankDay, Amount);
 
@@ -36,7 +38,8 @@ public sealed record StandingPaymentSet(string Payment, StandingPaymentKind Kind
     public bool CarriesAmount => true;
 
     /// <inheritdoc />
-    public Book WrittenIn(Book book) => PaydaysInBook.StandingPayments.Change(book, payments => payments.SetItem(Payment, Set));
+    public Book WrittenIn(Book book) =>
+        PaydaysInBook.StandingPayments.Change(book, payments => payments.SetItem(Payment, Set));
 
     /// <inheritdoc />
     public string Mend(long line) => "what it says can be said anew";
@@ -48,7 +51,8 @@ public sealed record StandingPaymentSet(string Payment, StandingPaymentKind Kind
 public sealed record StandingPaymentEnded(string Payment) : IBookEvent
 {
     /// <inheritdoc />
-    public Book WrittenIn(Book book) => PaydaysInBook.StandingPayments.Change(book, payments => payments.Remove(Payment));
+    public Book WrittenIn(Book book) =>
+        PaydaysInBook.StandingPayments.Change(book, payments => payments.Remove(Payment));
 
     /// <inheritdoc />
     public string Mend(long line) => "what it says can be said anew";
@@ -61,7 +65,8 @@ public sealed record StandingPaymentEnded(string Payment) : IBookEvent
 /// <param name="Recurrence">The days on which it is due, as a calendar has read them.</param>
 /// <param name="NotBankDay">When it is paid if that is no bank day.</param>
 /// <param name="Amount">How much each time, above zero, in major units as written.</param>
-public sealed record SetStandingPayment(string Id, StandingPaymentKind Kind, string Label, Recurrence Recurrence, NotBankDay NotBankDay, decimal Amount) : ICommand
+public sealed record SetStandingPayment(string Id, StandingPaymentKind Kind, string Label, Recurrence Recurrence,
+    NotBankDay NotBankDay, decimal Amount) : ICommand
 {
     /// <summary>The most that a household has at once.</summary>
     public const int Most = 100;
@@ -70,10 +75,12 @@ public sealed record SetStandingPayment(string Id, StandingPaymentKind Kind, str
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
     {
         var id = Slug.Named(Id, "id");
-        var set = new StandingPaymentSet(id, Kind, Words.Name(Label, "label"), Recurrence.Rule, Recurrence.First, NotBankDay, book.Amount(Amount));
+        var set = new StandingPaymentSet(id, Kind, Words.Name(Label, "label"), Recurrence.Rule, Recurrence.First,
+            NotBankDay, book.Amount(Amount));
         if (!book.StandingPayments.TryGetValue(id, out var known) && book.StandingPayments.Count == Most)
         {
-            throw Refusal.Conflict("too-many", $"A household has at most {Most} standing payments: end one that is paid no more.");
+            throw Refusal.Conflict("too-many",
+                $"A household has at most {Most} standing payments: end one that is paid no more.");
         }
 
         return set.Set == known ? [] : [set];
@@ -87,5 +94,7 @@ public sealed record EndStandingPayment(string Id) : ICommand
     /// <inheritdoc />
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today) => book.StandingPayments.ContainsKey(Id)
         ? [new StandingPaymentEnded(Id)]
-        : throw Refusal.NotFound("standing-payment-unknown", $"There is no standing payment '{Id}'. GET /api/standing-payments lists them.", NearNames.Of(Id, book.StandingPayments.Keys));
+        : throw Refusal.NotFound("standing-payment-unknown",
+            $"There is no standing payment '{Id}'. GET /api/standing-payments lists them.",
+            NearNames.Of(Id, book.StandingPayments.Keys));
 }

@@ -8,7 +8,10 @@ namespace CashEvents.Domain.Plans;
 /// <param name="Line">The line that set it.</param>
 public readonly record struct PlannedAmount(DateOnly From, Money Amount, long Line);
 
-/// <summary>The weekly amounts of spending compartments, each from some week on until the next. A later line about the same week stands in the stead of an earlier one.</summary>
+/// <summary>
+/// The weekly amounts of spending compartments, each from some week on until the next. A later line about the same week
+/// stands in the stead of an earlier one.
+/// </summary>
 public sealed class Plan
 {
     private readonly ImmutableDictionary<string, ImmutableList<PlannedAmount>> _amounts;
@@ -20,7 +23,8 @@ public sealed class Plan
 
     /// <summary>From stored rows, each compartment's in order of their weeks.</summary>
     public static Plan Of(IEnumerable<(string Compartment, PlannedAmount Amount)> rows) =>
-        new(rows.GroupBy(r => r.Compartment).ToImmutableDictionary(g => g.Key, g => g.Select(r => r.Amount).ToImmutableList()));
+        new(rows.GroupBy(r => r.Compartment)
+            .ToImmutableDictionary(g => g.Key, g => g.Select(r => r.Amount).ToImmutableList()));
 
     /// <summary>Compartments that have ever had a plan.</summary>
     public IEnumerable<string> Compartments => _amounts.Keys;
@@ -28,7 +32,9 @@ public sealed class Plan
     /// <summary>A compartment's amounts in order of their weeks.</summary>
     public IReadOnlyList<PlannedAmount> Of(string compartment) => _amounts.GetValueOrDefault(compartment, []);
 
-    /// <summary>What is planned for a compartment in the week that begins on a day; null when no plan had begun.</summary>
+    /// <summary>
+    /// What is planned for a compartment in the week that begins on a day; null when no plan had begun.
+    /// </summary>
     public PlannedAmount? For(string compartment, DateOnly weekBegins)
     {
         var index = Of(compartment).Count(a => a.From <= weekBegins);
@@ -41,11 +47,14 @@ public sealed class Plan
         var list = amounts.GetValueOrDefault(a.Key, []);
         var at = list.Count(x => x.From < set.From);
         var planned = new PlannedAmount(set.From, a.Value, line);
-        return amounts.SetItem(a.Key, at < list.Count && list[at].From == set.From ? list.SetItem(at, planned) : list.Insert(at, planned));
+        return amounts.SetItem(a.Key,
+            at < list.Count && list[at].From == set.From ? list.SetItem(at, planned) : list.Insert(at, planned));
     }));
 }
 
-/// <summary>Line: the weekly amounts of some spending compartments are set from a week on; those not named keep theirs.</summary>
+/// <summary>
+/// Line: the weekly amounts of some spending compartments are set from a week on; those not named keep theirs.
+/// </summary>
 /// <param name="From">First day of the first week that they hold for.</param>
 /// <param name="Amounts">Weekly amount by compartment.</param>
 [LineKind("plan")]

@@ -9,13 +9,16 @@ public static class PlansInBook
     public static readonly Section<Plan> Plan = new("plan", Domain.Plans.Plan.Empty, growsWithTheBook: true);
 
     /// <summary>Goals of sinking funds.</summary>
-    public static readonly Section<ImmutableDictionary<string, Goal>> Goals = new("goals", ImmutableDictionary<string, Goal>.Empty);
+    public static readonly Section<ImmutableDictionary<string, Goal>> Goals = new("goals",
+        ImmutableDictionary<string, Goal>.Empty);
 
     /// <summary>How sinking funds are kept.</summary>
-    public static readonly Section<ImmutableDictionary<string, FundTerms>> FundTerms = new("fund terms", ImmutableDictionary<string, FundTerms>.Empty);
+    public static readonly Section<ImmutableDictionary<string, FundTerms>> FundTerms = new("fund terms",
+        ImmutableDictionary<string, FundTerms>.Empty);
 
     /// <summary>Saving plans.</summary>
-    public static readonly Section<ImmutableDictionary<string, SavingPlan>> SavingPlans = new("saving plans", ImmutableDictionary<string, SavingPlan>.Empty);
+    public static readonly Section<ImmutableDictionary<string, SavingPlan>> SavingPlans = new("saving plans",
+        ImmutableDictionary<string, SavingPlan>.Empty);
 
     extension(Book book)
     {

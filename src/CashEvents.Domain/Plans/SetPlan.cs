@@ -3,7 +3,9 @@ using System.Globalization;
 
 namespace CashEvents.Domain.Plans;
 
-/// <summary>Sets the weekly amounts of spending compartments from a week on, until the next week for which another is set.</summary>
+/// <summary>
+/// Sets the weekly amounts of spending compartments from a week on, until the next week for which another is set.
+/// </summary>
 /// <param name="From">The first week, such as <c>2026-W44</c>, or by its first day.</param>
 /// <param name="Amounts">Amount for a whole week by compartment, zero or more, in major units as written.</param>
 public sealed record SetPlan(string From, IReadOnlyDictionary<string, decimal> Amounts) : ICommand
@@ -17,7 +19,8 @@ public sealed record SetPlan(string From, IReadOnlyDictionary<string, decimal> A
         {
             var closed = book.ClosedMonths!.Latest;
             throw Refusal.Conflict("month-closed",
-                $"{week} begins on {week.First:O}, in a month that is closed, and its plan stays: plan from {Week.BeginningFrom(closed.Next.First, startsOn)} or later, or reopen {closed} first.", "from");
+                $"{week} begins on {week.First:O}, in a month that is closed, and its plan stays: plan from "
+                    + $"{Week.BeginningFrom(closed.Next.First, startsOn)} or later, or reopen {closed} first.", "from");
         }
 
         var amounts = Amounts
@@ -36,9 +39,11 @@ public sealed record SetPlan(string From, IReadOnlyDictionary<string, decimal> A
             return compartment.Id;
         }
 
-        var spending = book.Compartments.Values.Where(c => !c.Closed && c.Purpose == Purpose.Spending).Select(c => c.Id);
+        var spending = book.Compartments.Values.Where(c => !c.Closed && c.Purpose == Purpose.Spending)
+            .Select(c => c.Id);
         throw Refusal.Unfit(field, "compartment-not-for-spending",
-            $"'{written}' is put aside and not spent week by week: a weekly amount is planned for compartments with the purpose spending.", NearNames.Of(written, spending));
+            $"'{written}' is put aside and not spent week by week: a weekly amount is planned for compartments with "
+                + $"the purpose spending.", NearNames.Of(written, spending));
     }
 
     private static Money Weekly(Book book, string compartment, decimal written)
@@ -46,6 +51,7 @@ public sealed record SetPlan(string From, IReadOnlyDictionary<string, decimal> A
         var field = $"amounts.{compartment}";
         var amount = book.Currency.Exactly(written, field);
         return amount >= Money.Zero ? amount
-            : throw Refusal.Unfit(field, "amount-negative", $"`{field}` is {written.ToString(CultureInfo.InvariantCulture)}: a weekly amount is zero or more.");
+            : throw Refusal.Unfit(field, "amount-negative",
+                $"`{field}` is {written.ToString(CultureInfo.InvariantCulture)}: a weekly amount is zero or more.");
     }
 }

@@ -6,7 +6,10 @@ using System.Text.Json.Serialization.Metadata;
 
 namespace CashEvents.Store.Books;
 
-/// <summary>How lines and the book's page are written as JSON: camelCase, words for enumerations, money as a whole number of minor units, nothing that can be computed.</summary>
+/// <summary>
+/// How lines and the book's page are written as JSON: camelCase, words for enumerations, money as a whole number of
+/// minor units, nothing that can be computed.
+/// </summary>
 public static class BookJson
 {
     /// <summary>The options, shared by Marten and by direct reads.</summary>
@@ -46,9 +49,11 @@ public static class BookJson
 
     private sealed class MinorUnits : JsonConverter<Money>
     {
-        public override Money Read(ref Utf8JsonReader reader, Type typeToConvert, JsonSerializerOptions options) => new(reader.GetInt64());
+        public override Money Read(ref Utf8JsonReader reader, Type typeToConvert, JsonSerializerOptions options) =>
+            new(reader.GetInt64());
 
-        public override void Write(Utf8JsonWriter writer, Money value, JsonSerializerOptions options) => writer.WriteNumberValue(value.Minor);
+        public override void Write(Utf8JsonWriter writer, Money value, JsonSerializerOptions options) =>
+            writer.WriteNumberValue(value.Minor);
     }
 
     private sealed class MonthWord : JsonConverter<Month>
@@ -56,19 +61,23 @@ public static class BookJson
         public override Month Read(ref Utf8JsonReader reader, Type typeToConvert, JsonSerializerOptions options) =>
             Month.Read(reader.GetString()!) ?? throw new JsonException("A month is written like 2026-11.");
 
-        public override void Write(Utf8JsonWriter writer, Month value, JsonSerializerOptions options) => writer.WriteStringValue(value.ToString());
+        public override void Write(Utf8JsonWriter writer, Month value, JsonSerializerOptions options) =>
+            writer.WriteStringValue(value.ToString());
     }
 
     // An object where it is a value; where a section keeps something for each place, a word.
     private sealed class PlaceWord : JsonConverter<Place>
     {
         public override Place Read(ref Utf8JsonReader reader, Type typeToConvert, JsonSerializerOptions options) =>
-            JsonSerializer.Deserialize<AsObject>(ref reader, options) is var place ? new Place(place.Compartment, place.Holding) : default;
+            JsonSerializer.Deserialize<AsObject>(ref reader, options) is var place
+                ? new Place(place.Compartment, place.Holding)
+                : default;
 
         public override void Write(Utf8JsonWriter writer, Place value, JsonSerializerOptions options) =>
             JsonSerializer.Serialize(writer, new AsObject(value.Compartment, value.Holding), options);
 
-        public override Place ReadAsPropertyName(ref Utf8JsonReader reader, Type typeToConvert, JsonSerializerOptions options)
+        public override Place ReadAsPropertyName(ref Utf8JsonReader reader, Type typeToConvert,
+            JsonSerializerOptions options)
         {
             var word = reader.GetString()!;
             var slash = word.IndexOf('/', StringComparison.Ordinal);
@@ -81,10 +90,12 @@ public static class BookJson
         private readonly record struct AsObject(string Compartment, Holding Holding);
     }
 
-    // The page must not grow with the book: what does has tables of its own, and the book that is read from the page can't be asked for it.
+    // The page must not grow with the book: what does has tables of its own, and the book that is read from the page
+    // can't be asked for it.
     private sealed class OnePage : JsonConverter<Book>
     {
-        private static readonly ImmutableHashSet<Section> _inTables = [.. Section.All.Where(section => section.GrowsWithTheBook)];
+        private static readonly ImmutableHashSet<Section> _inTables =
+            [.. Section.All.Where(section => section.GrowsWithTheBook)];
         private static readonly Section[] _onPage = [.. Section.All.Where(section => !section.GrowsWithTheBook)];
 
         public override Book Read(ref Utf8JsonReader reader, Type typeToConvert, JsonSerializerOptions options)
@@ -99,7 +110,8 @@ public static class BookJson
                 ClosedMonths = page.ClosedMonths,
                 HasAmounts = page.HasAmounts,
                 Sections = _onPage.Where(section => page.Sections.ContainsKey(section.Name))
-                    .ToImmutableDictionary(section => section, section => page.Sections[section.Name].Deserialize(section.Kept, options)),
+                    .ToImmutableDictionary(section => section,
+                        section => page.Sections[section.Name].Deserialize(section.Kept, options)),
                 NotLoaded = _inTables,
             };
         }
@@ -109,7 +121,8 @@ public static class BookJson
             writer.WriteStartObject();
             foreach (var (name, kept) in new (string, object?)[]
             {
-                ("line", value.Line), ("household", value.Household), ("wallets", value.Wallets), ("compartments", value.Compartments),
+                ("line", value.Line), ("household", value.Household), ("wallets", value.Wallets),
+                ("compartments", value.Compartments),
                 ("closedMonths", value.ClosedMonths), ("hasAmounts", value.HasAmounts),
             })
             {
@@ -133,7 +146,8 @@ public static class BookJson
         }
 
         private sealed record Page(
-            long Line, Household? Household, ImmutableDictionary<string, Wallet> Wallets, ImmutableDictionary<string, Compartment> Compartments,
+            long Line, Household? Household, ImmutableDictionary<string, Wallet> Wallets,
+            ImmutableDictionary<string, Compartment> Compartments,
             ClosedMonths? ClosedMonths, bool HasAmounts, Dictionary<string, JsonElement> Sections);
     }
 }

@@ -6,7 +6,10 @@ using Marten.Events.Projections;
 
 namespace CashEvents.Store.Books;
 
-/// <summary>Writes what is read from the book beside its lines, in the same transaction: a handful of statements however many lines come together.</summary>
+/// <summary>
+/// Writes what is read from the book beside its lines, in the same transaction: a handful of statements however many
+/// lines come together.
+/// </summary>
 internal sealed class BookProjection : IProjection
 {
     private const string InsertLines = $"""
@@ -43,9 +46,12 @@ internal sealed class BookProjection : IProjection
         on conflict (tenant_id, compartment, from_day) do update set amount = excluded.amount, line = excluded.line
         """;
 
-    private const string InsertKey = $"insert into {BookTables.Schema}.key (hash, tenant_id, name, role, movements, revoked, expires) values (?, ?, ?, ?, ?, false, nullif(?, 0))";
+    private const string InsertKey =
+        $"insert into {BookTables.Schema}.key (hash, tenant_id, name, role, movements, revoked, expires) values (?, ?, "
+            + $"?, ?, ?, false, nullif(?, 0))";
 
-    private const string RevokeKey = $"update {BookTables.Schema}.key set revoked = true where tenant_id = ? and name = ?";
+    private const string RevokeKey =
+        $"update {BookTables.Schema}.key set revoked = true where tenant_id = ? and name = ?";
 
     public Task ApplyAsync(IDocumentOperations operations, IReadOnlyList<IEvent> events, CancellationToken cancellation)
     {
@@ -82,13 +88,18 @@ internal sealed class BookProjection : IProjection
                 rows.Select(r => r.Description).ToArray());
         }
 
-        _dayClosings.Carry(operations, household, rows.Where(r => r.Amount is not null).Select(r => (r.Compartment, r.Holding!, r.OccurredOn!.Value, r.Amount!.Value)));
-        _spentToDates.Carry(operations, household, lines.Select(l => l.Data).OfType<IMovement>().SelectMany(m => Analysis.Of(m)
+        _dayClosings.Carry(operations, household,
+            rows.Where(r => r.Amount is not null)
+                .Select(r => (r.Compartment, r.Holding!, r.OccurredOn!.Value, r.Amount!.Value)));
+        _spentToDates.Carry(operations, household,
+            lines.Select(l => l.Data).OfType<IMovement>().SelectMany(m => Analysis.Of(m)
             .Where(c => c.Column is Column.Spent or Column.Refunded)
             .Select(c => (c.Place.Compartment, Stored.Word(c.Place.Holding), m.OccurredOn, -c.Change.Minor))));
 
         var totals = lines.Select(l => l.Data).OfType<IMovement>()
-            .SelectMany(m => Analysis.Of(m).Select(c => (m.OccurredOn, c.Place.Compartment, Holding: Stored.Word(c.Place.Holding), Column: Stored.Word(c.Column), c.Change)))
+            .SelectMany(m => Analysis.Of(m)
+                .Select(c => (m.OccurredOn, c.Place.Compartment, Holding: Stored.Word(c.Place.Holding),
+                    Column: Stored.Word(c.Column), c.Change)))
             .GroupBy(t => (t.OccurredOn, t.Compartment, t.Holding, t.Column))
             .Select(g => (g.Key, Change: g.Sum(t => t.Change.Minor)))
             .ToList();
@@ -103,8 +114,10 @@ internal sealed class BookProjection : IProjection
                 totals.Select(t => t.Change).ToArray());
         }
 
-        // A sweep, or a spend that is covered, stands in the stead of a line with several of its own: the first is named.
-        foreach (var byKind in lines.Where(l => l.Data is IMovement { Corrects: not null }).GroupBy(l => l.Data is Reversed))
+        // A sweep, or a spend that is covered, stands in the stead of a line with several of its own: the first is
+        // named.
+        foreach (var byKind in lines.Where(l => l.Data is IMovement { Corrects: not null })
+            .GroupBy(l => l.Data is Reversed))
         {
             var corrections = byKind.GroupBy(l => ((IMovement)l.Data).Corrects!.Value.Line).ToList();
             operations.QueueSqlCommand(
@@ -118,11 +131,13 @@ internal sealed class BookProjection : IProjection
         {
             if (line.Data is PlanSet plan)
             {
-                operations.QueueSqlCommand(SetPlan, household, plan.From, line.Version, plan.Amounts.Keys.ToArray(), plan.Amounts.Values.Select(a => a.Minor).ToArray());
+                operations.QueueSqlCommand(SetPlan, household, plan.From, line.Version, plan.Amounts.Keys.ToArray(),
+                    plan.Amounts.Values.Select(a => a.Minor).ToArray());
             }
             else if (line.Data is KeyIssued issued)
             {
-                operations.QueueSqlCommand(InsertKey, issued.Hash, household, issued.Name, Stored.Word(issued.Role), issued.Movements.Select(Stored.Word).ToArray(), issued.Expires?.ToUnixTimeMilliseconds() ?? 0L);
+                operations.QueueSqlCommand(InsertKey, issued.Hash, household, issued.Name, Stored.Word(issued.Role),
+                    issued.Movements.Select(Stored.Word).ToArray(), issued.Expires?.ToUnixTimeMilliseconds() ?? 0L);
             }
             else if (line.Data is KeyRevoked revoked)
             {
@@ -133,16 +148,22 @@ internal sealed class BookProjection : IProjection
 }
 
 /// <summary>A row of a tracker sheet, as it is stored.</summary>
-internal readonly record struct StoredRow(string Compartment, long Line, short Leg, string Kind, string? Holding, long? Amount, DateOnly? OccurredOn, string Description)
+internal readonly record struct StoredRow(string Compartment, long Line, short Leg, string Kind, string? Holding,
+    long? Amount, DateOnly? OccurredOn, string Description)
 {
-    /// <summary>The rows of a line: one for each holding that it changes, and one without amount for a compartment that it is only about.</summary>
+    /// <summary>
+    /// The rows of a line: one for each holding that it changes, and one without amount for a compartment that it is
+    /// only about.
+    /// </summary>
     public static IEnumerable<StoredRow> Of(long number, IBookEvent line)
     {
         var kind = LineKinds.Of(line);
         return line is IMovement movement
             ? movement.Postings.Select((p, leg) => new StoredRow(
-                p.Place.Compartment, number, (short)leg, kind, Stored.Word(p.Place.Holding), p.Amount.Minor, movement.OccurredOn, movement.Description))
-            : line.About.Select(compartment => new StoredRow(compartment, number, 0, kind, null, null, (line as IDatedEvent)?.OccurredOn, ""));
+                p.Place.Compartment, number, (short)leg, kind, Stored.Word(p.Place.Holding), p.Amount.Minor,
+                movement.OccurredOn, movement.Description))
+            : line.About.Select(compartment =>
+                new StoredRow(compartment, number, 0, kind, null, null, (line as IDatedEvent)?.OccurredOn, ""));
     }
 }
 
@@ -155,7 +176,8 @@ internal static class Stored
 
     private static class Words<T> where T : struct, Enum
     {
-        public static readonly FrozenDictionary<T, string> Of = Enum.GetValues<T>().ToFrozenDictionary(v => v, v => JsonNamingPolicy.CamelCase.ConvertName(v.ToString()));
+        public static readonly FrozenDictionary<T, string> Of =
+            Enum.GetValues<T>().ToFrozenDictionary(v => v, v => JsonNamingPolicy.CamelCase.ConvertName(v.ToString()));
         public static readonly FrozenDictionary<string, T> Values = Of.ToFrozenDictionary(w => w.Value, w => w.Key);
     }
 }

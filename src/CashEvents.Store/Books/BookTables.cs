@@ -11,7 +11,10 @@ internal static class BookTables
     /// <summary>Marten's stream key of every household's book.</summary>
     public const string Stream = "book";
 
-    /// <summary>Raised whenever what is kept beside the lines is made otherwise than before: books written by an older program are then rebuilt at the start.</summary>
+    /// <summary>
+    /// Raised whenever what is kept beside the lines is made otherwise than before: books written by an older program
+    /// are then rebuilt at the start.
+    /// </summary>
     public const int Made = 6;
 
     /// <summary>One row a line: what lists of lines are filtered by.</summary>
@@ -26,14 +29,21 @@ internal static class BookTables
         table.AddColumn<long>("corrects");
         table.AddColumn<long>("reversed_by");
         table.AddColumn<long>("amended_by");
-        table.Indexes.Add(new IndexDefinition("line_corrects") { Columns = ["tenant_id", "line"], Predicate = "corrects is not null" });
+        table.Indexes.Add(new IndexDefinition("line_corrects")
+        {
+            Columns = ["tenant_id", "line"],
+            Predicate = "corrects is not null"
+        });
         table.Indexes.Add(new IndexDefinition("line_by_kind") { Columns = ["tenant_id", "kind", "line"] });
         table.Indexes.Add(new IndexDefinition("line_by_writer") { Columns = ["tenant_id", "written_by", "line"] });
         table.Indexes.Add(new IndexDefinition("line_by_date") { Columns = ["tenant_id", "occurred_on", "line"] });
         return table;
     }
 
-    /// <summary>One row for each holding that a line changes, and one without amount for a compartment it is only about: the tracker sheets.</summary>
+    /// <summary>
+    /// One row for each holding that a line changes, and one without amount for a compartment it is only about: the
+    /// tracker sheets.
+    /// </summary>
     public static Table Trackers()
     {
         var table = new Table(Name("tracker_row"));
@@ -46,19 +56,32 @@ internal static class BookTables
         table.AddColumn<long>("amount");
         table.AddColumn("occurred_on", "date");
         table.AddColumn<string>("description").NotNull();
-        // Rows come in the order of their lines: a few blocks hold a range of them, and this index costs next to nothing to keep.
-        table.Indexes.Add(new IndexDefinition("tracker_row_by_line") { Columns = ["line"], Method = IndexMethod.brin, StorageParameters = { ["pages_per_range"] = 16 } });
-        table.Indexes.Add(new IndexDefinition("tracker_row_by_date") { Columns = ["tenant_id", "compartment", "occurred_on", "line", "leg"] });
+        // Rows come in the order of their lines: a few blocks hold a range of them, and this index costs next to
+        // nothing to keep.
+        table.Indexes.Add(new IndexDefinition("tracker_row_by_line")
+        {
+            Columns = ["line"],
+            Method = IndexMethod.brin,
+            StorageParameters = { ["pages_per_range"] = 16 }
+        });
+        table.Indexes.Add(new IndexDefinition(
+            "tracker_row_by_date")
+        { Columns = ["tenant_id", "compartment", "occurred_on", "line", "leg"] });
         return table;
     }
 
     /// <summary>Closing balance of each holding on each day that money moved in it.</summary>
     public static Table DayClosings() => CarriedForward("day_closing");
 
-    /// <summary>What was spent in all from each holding, less refunds, up to each day on which that changed: what was spent between two days is the difference of two rows.</summary>
+    /// <summary>
+    /// What was spent in all from each holding, less refunds, up to each day on which that changed: what was spent
+    /// between two days is the difference of two rows.
+    /// </summary>
     public static Table SpentToDates() => CarriedForward("spent_to_date");
 
-    /// <summary>What changed each holding on each day, by analysis column: weeks and months at any border are sums of it.</summary>
+    /// <summary>
+    /// What changed each holding on each day, by analysis column: weeks and months at any border are sums of it.
+    /// </summary>
     public static Table DayTotals()
     {
         var table = new Table(Name("day_total"));

@@ -2,14 +2,19 @@ using Marten;
 
 namespace CashEvents.Store.Books;
 
-/// <summary>A table of a figure of each holding at the end of each day that changed it, carried forward from day to day.</summary>
+/// <summary>
+/// A table of a figure of each holding at the end of each day that changed it, carried forward from day to day.
+/// </summary>
 /// <remarks>
-/// One plan must serve every append: PostgreSQL makes a new one each time it takes that for cheaper. So the arrays stand in selects of their own, where it does not see how long they are;
-/// the days to carry into are asked for place by place, between two ends, and are found by their key however long the book is.
+/// One plan must serve every append: PostgreSQL makes a new one each time it takes that for cheaper. So the arrays
+/// stand in selects of their own, where it does not see how long they are;
+/// the days to carry into are asked for place by place, between two ends, and are found by their key however long the
+/// book is.
 /// </remarks>
 internal sealed class CarriedForward(string table)
 {
-    // The changes are carried into their day and all later ones. A day that had no row yet opens with the closing before it.
+    // The changes are carried into their day and all later ones. A day that had no row yet opens with the closing
+    // before it.
     private readonly string _carry = $"""
         with change as (select * from unnest((select ?), (select ?), (select ?), (select ?)) as c(compartment, holding, day, amount)),
              place as (select compartment, holding, min(day) as since from change group by 1, 2)
@@ -30,7 +35,8 @@ internal sealed class CarriedForward(string table)
         """;
 
     /// <summary>Adds changes to their days and to every later one.</summary>
-    public void Carry(IDocumentOperations operations, string household, IEnumerable<(string Compartment, string Holding, DateOnly Day, long Amount)> changes)
+    public void Carry(IDocumentOperations operations, string household,
+        IEnumerable<(string Compartment, string Holding, DateOnly Day, long Amount)> changes)
     {
         var days = changes
             .GroupBy(c => (c.Compartment, c.Holding, c.Day))

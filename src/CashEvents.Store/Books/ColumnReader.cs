@@ -3,8 +3,12 @@ using Npgsql;
 
 namespace CashEvents.Store.Books;
 
-/// <summary>Reads the analysis columns over slices of days: days, weeks, months or parts of them. The work follows the days asked for, not the length of the book.</summary>
-/// <remarks>Some parameters stand in selects of their own: seeing their values, PostgreSQL would think anew at every reading, only to find the same way.</remarks>
+/// <summary>
+/// Reads the analysis columns over slices of days: days, weeks, months or parts of them. The work follows the days
+/// asked for, not the length of the book.
+/// </summary>
+/// <remarks>Some parameters stand in selects of their own: seeing their values, PostgreSQL would think anew at every
+/// reading, only to find the same way.</remarks>
 public sealed class ColumnReader(NpgsqlDataSource database)
 {
     // The last closing before the first day, place by place: one step down the index each.
@@ -28,25 +32,33 @@ public sealed class ColumnReader(NpgsqlDataSource database)
         having sum(t.change) <> 0
         """;
 
-    /// <summary>What each place held before the first slice and what changed it in each, with the book as it stood then: its line, compartments and plan, without daily balances.</summary>
+    /// <summary>
+    /// What each place held before the first slice and what changed it in each, with the book as it stood then: its
+    /// line, compartments and plan, without daily balances.
+    /// </summary>
     /// <param name="household">Whose book.</param>
-    /// <param name="slices">First day of each slice, in order, at least one; a slice ends where the next begins.</param>
+    /// <param name="slices">First day of each slice, in order, at least one; a slice ends where the next
+    /// begins.</param>
     /// <param name="last">Last day of the last slice.</param>
     /// <param name="cancellation">Gives up.</param>
-    public async Task<(Book Book, ColumnTotals Totals)> ReadAsync(string household, IReadOnlyList<DateOnly> slices, DateOnly last, CancellationToken cancellation = default)
+    public async Task<(Book Book, ColumnTotals Totals)> ReadAsync(string household, IReadOnlyList<DateOnly> slices,
+        DateOnly last, CancellationToken cancellation = default)
     {
         ArgumentNullException.ThrowIfNull(slices);
         await using var connection = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
-        await using var snapshot = await connection.BeginTransactionAsync(IsolationLevel.RepeatableRead, cancellation).ConfigureAwait(false);
+        await using var snapshot =
+            await connection.BeginTransactionAsync(IsolationLevel.RepeatableRead, cancellation).ConfigureAwait(false);
         return await ReadAsync(connection, snapshot, household, slices, last, cancellation).ConfigureAwait(false);
     }
 
     internal static async Task<(Book Book, ColumnTotals Totals)> ReadAsync(
-        NpgsqlConnection connection, NpgsqlTransaction snapshot, string household, IReadOnlyList<DateOnly> slices, DateOnly last, CancellationToken cancellation)
+        NpgsqlConnection connection, NpgsqlTransaction snapshot, string household, IReadOnlyList<DateOnly> slices,
+        DateOnly last, CancellationToken cancellation)
     {
         await using var batch = new NpgsqlBatch(connection, snapshot);
         Array.ForEach(PlannedBook.Commands(household), batch.BatchCommands.Add);
-        batch.BatchCommands.Add(Of(Openings, household, slices[0], Enum.GetValues<Holding>().Select(Stored.Word).ToArray()));
+        batch.BatchCommands.Add(Of(Openings, household, slices[0],
+            Enum.GetValues<Holding>().Select(Stored.Word).ToArray()));
         batch.BatchCommands.Add(Of(Changes, household, slices.ToArray(), slices[0], last));
         await using var reader = await batch.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
         var book = await PlannedBook.ReadAsync(reader, cancellation).ConfigureAwait(false);
@@ -55,7 +67,8 @@ public sealed class ColumnReader(NpgsqlDataSource database)
         var openings = new Dictionary<Place, Money>();
         while (await reader.ReadAsync(cancellation).ConfigureAwait(false))
         {
-            openings.Add(new Place(reader.GetString(0), Stored.Read<Holding>(reader.GetString(1))), new Money(reader.GetInt64(2)));
+            openings.Add(new Place(reader.GetString(0), Stored.Read<Holding>(reader.GetString(1))),
+                new Money(reader.GetInt64(2)));
         }
 
         await reader.NextResultAsync(cancellation).ConfigureAwait(false);

@@ -4,10 +4,16 @@ using System.Text.Json;
 
 namespace CashEvents.Store.Chain;
 
-/// <summary>The one way of writing JSON that RFC 8785 gives (JSON Canonicalization Scheme), so that the same content always has the same hash.</summary>
+/// <summary>
+/// The one way of writing JSON that RFC 8785 gives (JSON Canonicalization Scheme), so that the same content always has
+/// the same hash.
+/// </summary>
 public static class CanonicalJson
 {
-    /// <summary>The largest whole number up to which a binary fraction holds every one: 2^53. RFC 8785 reads all numbers as such.</summary>
+    /// <summary>
+    /// The largest whole number up to which a binary fraction holds every one: 2^53. RFC 8785 reads all numbers as
+    /// such.
+    /// </summary>
     private const long MostExact = 1L << 53;
 
     private static readonly JsonDocumentOptions NoNameTwice = new() { AllowDuplicateProperties = false };
@@ -16,7 +22,8 @@ public static class CanonicalJson
 
     /// <summary>JSON in its canonical form, as UTF-8.</summary>
     /// <param name="json">Any JSON text in UTF-8.</param>
-    /// <exception cref="JsonException">It is not JSON, or not such as I-JSON (RFC 7493) allows: a name stands twice, half a surrogate pair stands alone, or a number is beyond binary64.</exception>
+    /// <exception cref="JsonException">It is not JSON, or not such as I-JSON (RFC 7493) allows: a name stands twice,
+    /// half a surrogate pair stands alone, or a number is beyond binary64.</exception>
     public static byte[] Of(ReadOnlyMemory<byte> json)
     {
         try
@@ -80,7 +87,9 @@ public static class CanonicalJson
         text.Append('}');
     }
 
-    /// <summary>Section 3.2.2.2: the short escapes where there are any, \u00xx for other controls, everything else as it is.</summary>
+    /// <summary>
+    /// Section 3.2.2.2: the short escapes where there are any, \u00xx for other controls, everything else as it is.
+    /// </summary>
     private static void WriteString(string value, StringBuilder text)
     {
         text.Append('"');
@@ -103,7 +112,8 @@ public static class CanonicalJson
         text.Append('"');
     }
 
-    private static void WriteNumber(JsonElement number, StringBuilder text) => _ = number.TryGetInt64(out var whole) && whole is >= -MostExact and <= MostExact
+    private static void WriteNumber(JsonElement number, StringBuilder text) =>
+        _ = number.TryGetInt64(out var whole) && whole is >= -MostExact and <= MostExact
         ? text.Append(CultureInfo.InvariantCulture, $"{whole}")
         : text.Append(Number(number.GetDouble()));
 
@@ -121,12 +131,14 @@ public static class CanonicalJson
             return "0";
         }
 
-        // The framework finds the shortest digits that read back as the same number; ECMAScript only lays them out otherwise.
+        // The framework finds the shortest digits that read back as the same number; ECMAScript only lays them out
+        // otherwise.
         var written = Math.Abs(value).ToString("R", CultureInfo.InvariantCulture).Split('E');
         var point = written[0].IndexOf('.', StringComparison.Ordinal) is >= 0 and var at ? at : written[0].Length;
         var all = written[0].Replace(".", "", StringComparison.Ordinal);
         var significant = all.TrimStart('0');
-        var magnitude = point - (all.Length - significant.Length) + (written.Length > 1 ? int.Parse(written[1], CultureInfo.InvariantCulture) : 0);
+        var magnitude = point - (all.Length - significant.Length)
+            + (written.Length > 1 ? int.Parse(written[1], CultureInfo.InvariantCulture) : 0);
         return (value < 0 ? "-" : "") + LayOut(significant.TrimEnd('0'), magnitude);
     }
 
@@ -136,6 +148,7 @@ public static class CanonicalJson
         > 0 and <= 21 when digits.Length <= magnitude => digits.PadRight(magnitude, '0'),
         > 0 and <= 21 => $"{digits[..magnitude]}.{digits[magnitude..]}",
         > -6 and <= 0 => $"0.{new string('0', -magnitude)}{digits}",
-        _ => string.Create(CultureInfo.InvariantCulture, $"{digits[0]}{(digits.Length > 1 ? "." : "")}{digits[1..]}e{(magnitude > 0 ? "+" : "")}{magnitude - 1}"),
+        _ => string.Create(CultureInfo.InvariantCulture,
+            $"{digits[0]}{(digits.Length > 1 ? "." : "")}{digits[1..]}e{(magnitude > 0 ? "+" : "")}{magnitude - 1}"),
     };
 }

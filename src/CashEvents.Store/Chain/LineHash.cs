@@ -7,7 +7,8 @@ using System.Text.Json;
 namespace CashEvents.Store.Chain;
 
 /// <summary>
-/// The hash that a line carries: SHA-256 over the hash of the line before it and the canonical JSON of what it says, so that no line can be
+/// The hash that a line carries: SHA-256 over the hash of the line before it and the canonical JSON of what it says, so
+/// that no line can be
 /// changed, dropped, inserted or moved without every later hash telling. docs/events.md says exactly what is hashed.
 /// </summary>
 public static class LineHash
@@ -19,7 +20,8 @@ public static class LineHash
     public static string BeforeFirst { get; } = new('0', 64);
 
     /// <summary>The hash of a line.</summary>
-    /// <param name="previous">Hash of the line before it, 64 hexadecimal digits; <see cref="BeforeFirst"/> for line 1.</param>
+    /// <param name="previous">Hash of the line before it, 64 hexadecimal digits; <see cref="BeforeFirst"/> for line
+    /// 1.</param>
     /// <param name="household">Tenant whose book it stands in.</param>
     /// <param name="line">Its number, from 1.</param>
     /// <param name="entryId">Number of the first line of its entry.</param>
@@ -29,13 +31,17 @@ public static class LineHash
     /// <param name="content">The event as JSON in UTF-8, in any order and spacing.</param>
     /// <returns>64 lower-case hexadecimal digits.</returns>
     /// <exception cref="JsonException">The content is not such JSON as <see cref="CanonicalJson"/> takes.</exception>
-    [SuppressMessage("Globalization", "CA1308:Normalize strings to uppercase", Justification = "Hexadecimal is written small here.")]
-    public static string Of(string previous, string household, long line, long entryId, string kind, DateTimeOffset recordedAt, string by, ReadOnlyMemory<byte> content) =>
+    [SuppressMessage("Globalization", "CA1308:Normalize strings to uppercase",
+        Justification = "Hexadecimal is written small here.")]
+    public static string Of(string previous, string household, long line, long entryId, string kind,
+        DateTimeOffset recordedAt, string by, ReadOnlyMemory<byte> content) =>
         Convert.ToHexString(SHA256.HashData(
-            [.. Convert.FromHexString(previous), .. Canonical(household, line, entryId, kind, recordedAt, by, content)])).ToLowerInvariant();
+            [.. Convert.FromHexString(previous),
+                .. Canonical(household, line, entryId, kind, recordedAt, by, content)])).ToLowerInvariant();
 
     /// <summary>What is hashed of a line beside the hash before it.</summary>
-    internal static byte[] Canonical(string household, long line, long entryId, string kind, DateTimeOffset recordedAt, string by, ReadOnlyMemory<byte> content)
+    internal static byte[] Canonical(string household, long line, long entryId, string kind, DateTimeOffset recordedAt,
+        string by, ReadOnlyMemory<byte> content)
     {
         var json = new ArrayBufferWriter<byte>();
         using (var writer = new Utf8JsonWriter(json))
@@ -45,7 +51,8 @@ public static class LineHash
             writer.WriteNumber("line", line);
             writer.WriteNumber("entryId", entryId);
             writer.WriteString("kind", kind);
-            writer.WriteString("recordedAt", recordedAt.UtcDateTime.ToString("yyyy-MM-dd'T'HH:mm:ss.ffffff'Z'", CultureInfo.InvariantCulture));
+            writer.WriteString("recordedAt",
+                recordedAt.UtcDateTime.ToString("yyyy-MM-dd'T'HH:mm:ss.ffffff'Z'", CultureInfo.InvariantCulture));
             writer.WriteString("by", by);
             writer.WritePropertyName("content");
             writer.WriteRawValue(content.Span);

@@ -11,7 +11,9 @@ namespace CashEvents.Store.Households;
 /// <param name="Key">Name, role and movements.</param>
 public sealed record KeyHolder(string Household, Key Key);
 
-/// <summary>Knows keys by their hash. A key that is revoked by another server is refused here within <see cref="TrustedFor"/>.</summary>
+/// <summary>
+/// Knows keys by their hash. A key that is revoked by another server is refused here within <see cref="TrustedFor"/>.
+/// </summary>
 public sealed class KeyRing(NpgsqlDataSource database, TimeProvider clock)
 {
     /// <summary>How long a key that was looked up is believed without looking again.</summary>
@@ -28,23 +30,31 @@ public sealed class KeyRing(NpgsqlDataSource database, TimeProvider clock)
 
     private readonly ConcurrentDictionary<string, DateTimeOffset> _used = new(StringComparer.Ordinal);
 
-    private readonly ConcurrentDictionary<string, (KeyHolder Holder, long Since, long Revocations)> _known = new(StringComparer.Ordinal);
+    private readonly ConcurrentDictionary<string, (KeyHolder Holder, long Since, long Revocations)> _known = new(
+        StringComparer.Ordinal);
 
     // What was looked up before the last revocation is not believed, a look-up that was under way then included.
     private long _revocations;
 
     /// <summary>A new key: 256 random bits, written so that it survives a shell and a URL.</summary>
-    public static string NewKey() => "ce_" + Convert.ToBase64String(RandomNumberGenerator.GetBytes(32)).TrimEnd('=').Replace('+', '-').Replace('/', '_');
+    public static string NewKey() =>
+        "ce_" + Convert.ToBase64String(RandomNumberGenerator.GetBytes(32)).TrimEnd('=').Replace('+', '-')
+            .Replace('/', '_');
 
     /// <summary>The only form of a key that is kept.</summary>
-    [SuppressMessage("Globalization", "CA1308:Normalize strings to uppercase", Justification = "Hexadecimal is written small here.")]
-    public static string Hash(string key) => Convert.ToHexString(SHA256.HashData(Encoding.UTF8.GetBytes(key))).ToLowerInvariant();
+    [SuppressMessage("Globalization", "CA1308:Normalize strings to uppercase",
+        Justification = "Hexadecimal is written small here.")]
+    public static string Hash(string key) =>
+    Convert.ToHexString(SHA256.HashData(Encoding.UTF8.GetBytes(key))).ToLowerInvariant();
 
-    /// <summary>Who holds a key, or held it: it may be revoked or have expired. Null when it was never issued.</summary>
+    /// <summary>
+    /// Who holds a key, or held it: it may be revoked or have expired. Null when it was never issued.
+    /// </summary>
     public async ValueTask<KeyHolder?> FindAsync(string key, CancellationToken cancellation = default)
     {
         var revocations = Volatile.Read(ref _revocations);
-        if (_known.TryGetValue(key, out var known) && known.Revocations == revocations && clock.GetElapsedTime(known.Since) < TrustedFor)
+        if (_known.TryGetValue(key, out var known) && known.Revocations == revocations
+            && clock.GetElapsedTime(known.Since) < TrustedFor)
         {
             return known.Holder;
         }
@@ -88,9 +98,12 @@ public sealed class KeyRing(NpgsqlDataSource database, TimeProvider clock)
     }
 
     /// <summary>When the keys of a household were last used, by name; those that never were are left out.</summary>
-    public async Task<IReadOnlyDictionary<string, DateTimeOffset>> LastUsesAsync(string household, CancellationToken cancellation = default)
+    public async Task<IReadOnlyDictionary<string, DateTimeOffset>> LastUsesAsync(string household,
+        CancellationToken cancellation = default)
     {
-        await using var command = database.CreateCommand($"select k.name, u.last_used from {BookTables.Schema}.key k join {BookTables.Schema}.key_use u on u.hash = k.hash where k.tenant_id = $1");
+        await using var command =
+            database.CreateCommand($"select k.name, u.last_used from {BookTables.Schema}.key k join "
+                + $"{BookTables.Schema}.key_use u on u.hash = k.hash where k.tenant_id = $1");
         command.Parameters.Add(new NpgsqlParameter { Value = household });
         await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
         var uses = new Dictionary<string, DateTimeOffset>(StringComparer.Ordinal);
@@ -112,7 +125,8 @@ public sealed class KeyRing(NpgsqlDataSource database, TimeProvider clock)
     /// <summary>Every household that has a book here.</summary>
     public async Task<IReadOnlyList<string>> HouseholdsAsync(CancellationToken cancellation = default)
     {
-        await using var command = database.CreateCommand($"select distinct tenant_id from {BookTables.Schema}.key order by tenant_id");
+        await using var command =
+            database.CreateCommand($"select distinct tenant_id from {BookTables.Schema}.key order by tenant_id");
         await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
         var households = new List<string>();
         while (await reader.ReadAsync(cancellation).ConfigureAwait(false))
@@ -125,7 +139,9 @@ public sealed class KeyRing(NpgsqlDataSource database, TimeProvider clock)
 
     private async Task<KeyHolder?> LookUpAsync(string hash, CancellationToken cancellation)
     {
-        await using var command = database.CreateCommand($"select tenant_id, name, role, movements, revoked, expires from {BookTables.Schema}.key where hash = $1");
+        await using var command =
+            database.CreateCommand($"select tenant_id, name, role, movements, revoked, expires from "
+                + $"{BookTables.Schema}.key where hash = $1");
         command.Parameters.Add(new NpgsqlParameter { Value = hash });
         await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
         return !await reader.ReadAsync(cancellation).ConfigureAwait(false)

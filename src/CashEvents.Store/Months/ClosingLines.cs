@@ -12,9 +12,13 @@ internal static class ClosingLines
         group by e.data ->> 'month'
         """;
 
-    /// <summary>For each of some months that is closed the line that closed it: of those before the first month closed, the line that closed that one.</summary>
+    /// <summary>
+    /// For each of some months that is closed the line that closed it: of those before the first month closed, the line
+    /// that closed that one.
+    /// </summary>
     public static async Task<IReadOnlyDictionary<Month, BookLine>> ReadAsync(
-        NpgsqlConnection connection, string household, ClosedMonths? closed, IReadOnlyList<Month> months, CancellationToken cancellation)
+        NpgsqlConnection connection, string household, ClosedMonths? closed, IReadOnlyList<Month> months,
+        CancellationToken cancellation)
     {
         Month Closing(Month month) => month < closed!.First ? closed.First : month;
         var ended = months.Where(month => month <= closed?.Latest).ToList();
@@ -23,12 +27,15 @@ internal static class ClosingLines
             return new Dictionary<Month, BookLine>();
         }
 
-        var lines = await LineReader.ReadAsync(connection, household, await NumbersAsync(connection, household, ended.Select(Closing).Distinct(), cancellation).ConfigureAwait(false), cancellation).ConfigureAwait(false);
+        var lines = await LineReader.ReadAsync(connection, household,
+            await NumbersAsync(connection, household, ended.Select(Closing).Distinct(), cancellation)
+                .ConfigureAwait(false), cancellation).ConfigureAwait(false);
         var byMonth = lines.ToDictionary(line => ((MonthClosed)line.Event).Month);
         return ended.ToDictionary(month => month, month => byMonth[Closing(month)]);
     }
 
-    private static async Task<List<long>> NumbersAsync(NpgsqlConnection connection, string household, IEnumerable<Month> months, CancellationToken cancellation)
+    private static async Task<List<long>> NumbersAsync(NpgsqlConnection connection, string household,
+        IEnumerable<Month> months, CancellationToken cancellation)
     {
         await using var command = new NpgsqlCommand(Latest, connection)
         {

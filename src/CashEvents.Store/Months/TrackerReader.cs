@@ -12,7 +12,8 @@ namespace CashEvents.Store.Months;
 /// <param name="Description">What was written beside it.</param>
 /// <param name="Amount">In is positive, out negative.</param>
 /// <param name="Balance">After this row.</param>
-public sealed record TrackerRow(long Line, DateOnly OccurredOn, string Kind, Holding Holding, string Description, Money Amount, Money Balance)
+public sealed record TrackerRow(long Line, DateOnly OccurredOn, string Kind, Holding Holding, string Description,
+    Money Amount, Money Balance)
 {
     /// <summary>The earlier line that its line undoes or stands in the stead of.</summary>
     public long? Corrects { get; init; }
@@ -34,9 +35,11 @@ public sealed record Tracker(Money Opening, IReadOnlyList<TrackerRow> Rows, Mone
 /// <summary>Reads tracker sheets. The work follows the rows on the sheet, not the length of the book.</summary>
 public sealed class TrackerReader(IDocumentStore store, NpgsqlDataSource database)
 {
-    private const string Row = "t.line, t.occurred_on, t.kind, t.holding, t.description, t.amount, l.corrects, l.reversed_by, l.amended_by";
+    private const string Row =
+        "t.line, t.occurred_on, t.kind, t.holding, t.description, t.amount, l.corrects, l.reversed_by, l.amended_by";
 
-    // What corrects a row's line is looked up by its number (offset 0 keeps it so): with statistics of a book that is not long, PostgreSQL would read all its lines for one sheet.
+    // What corrects a row's line is looked up by its number (offset 0 keeps it so): with statistics of a book that is
+    // not long, PostgreSQL would read all its lines for one sheet.
     private const string Corrections = $"""
         left join lateral (select corrects, reversed_by, amended_by from {BookTables.Schema}.line where tenant_id = t.tenant_id and line = t.line offset 0) l on true
         """;
@@ -64,7 +67,8 @@ public sealed class TrackerReader(IDocumentStore store, NpgsqlDataSource databas
         order by t.occurred_on, t.line, t.leg
         """;
 
-    // As it stood at an earlier line: what was written since is left out, and what came before the sheet is added up anew.
+    // As it stood at an earlier line: what was written since is left out, and what came before the sheet is added up
+    // anew.
     internal const string EarlierSheet = $"""
         select o.opening, $6, {Row}
         from (select coalesce(sum(b.amount), 0)::bigint as opening from {BookTables.Schema}.tracker_row b
@@ -84,13 +88,18 @@ public sealed class TrackerReader(IDocumentStore store, NpgsqlDataSource databas
     /// <param name="upTo">As this line left it; null for the book's last.</param>
     /// <param name="cancellation">Gives up.</param>
     public async Task<Tracker> ReadAsync(
-        string household, string compartment, Holding? holding, DateOnly from, DateOnly to, long? upTo = null, CancellationToken cancellation = default)
+        string household, string compartment, Holding? holding, DateOnly from, DateOnly to, long? upTo = null,
+        CancellationToken cancellation = default)
     {
         await using var connection = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
-        return await ReadAsync(connection, household, compartment, holding, from, to, upTo, cancellation).ConfigureAwait(false);
+        return await ReadAsync(connection, household, compartment, holding, from, to, upTo, cancellation)
+            .ConfigureAwait(false);
     }
 
-    /// <summary>A compartment's sheet for the days that are asked for when the book is seen, with that book: its line, compartments and household, without daily balances. Both are from one moment.</summary>
+    /// <summary>
+    /// A compartment's sheet for the days that are asked for when the book is seen, with that book: its line,
+    /// compartments and household, without daily balances. Both are from one moment.
+    /// </summary>
     /// <param name="household">Whose book.</param>
     /// <param name="compartment">The compartment's id.</param>
     /// <param name="holding">One holding; both if null.</param>
@@ -98,22 +107,28 @@ public sealed class TrackerReader(IDocumentStore store, NpgsqlDataSource databas
     /// <param name="upTo">As this line left it; null for the book's last.</param>
     /// <param name="cancellation">Gives up.</param>
     public async Task<(Book Book, Tracker Sheet)> ReadAsync(
-        string household, string compartment, Holding? holding, Func<Book, (DateOnly From, DateOnly To)> ask, long? upTo, CancellationToken cancellation = default)
+        string household, string compartment, Holding? holding, Func<Book, (DateOnly From, DateOnly To)> ask,
+        long? upTo, CancellationToken cancellation = default)
     {
         ArgumentNullException.ThrowIfNull(ask);
         await using var connection = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
-        await using var snapshot = await connection.BeginTransactionAsync(IsolationLevel.RepeatableRead, cancellation).ConfigureAwait(false);
-        var book = (await BookLoader.PageAsync(store, snapshot, household, cancellation).ConfigureAwait(false))?.Book ?? Book.Empty;
+        await using var snapshot =
+            await connection.BeginTransactionAsync(IsolationLevel.RepeatableRead, cancellation).ConfigureAwait(false);
+        var book = (await BookLoader.PageAsync(store, snapshot, household, cancellation).ConfigureAwait(false))?.Book
+            ?? Book.Empty;
         var (from, to) = ask(book);
-        return (book, await ReadAsync(connection, household, compartment, holding, from, to, upTo, cancellation).ConfigureAwait(false));
+        return (book, await ReadAsync(connection, household, compartment, holding, from, to, upTo, cancellation)
+            .ConfigureAwait(false));
     }
 
     private static async Task<Tracker> ReadAsync(
-        NpgsqlConnection connection, string household, string compartment, Holding? holding, DateOnly from, DateOnly to, long? upTo, CancellationToken cancellation)
+        NpgsqlConnection connection, string household, string compartment, Holding? holding, DateOnly from, DateOnly to,
+        long? upTo, CancellationToken cancellation)
     {
         await using var command = new NpgsqlCommand(upTo is null ? Sheet : EarlierSheet, connection);
         var holdings = holding is { } one ? [one] : Enum.GetValues<Holding>();
-        foreach (var value in new object?[] { household, compartment, holdings.Select(Stored.Word).ToArray(), from, to, upTo }.OfType<object>())
+        foreach (var value in new object?[] { household, compartment, holdings.Select(Stored.Word).ToArray(), from, to,
+            upTo }.OfType<object>())
         {
             command.Parameters.Add(new NpgsqlParameter { Value = value });
         }
@@ -141,7 +156,10 @@ public sealed class TrackerReader(IDocumentStore store, NpgsqlDataSource databas
         return new Tracker(opening, rows, balance, line);
     }
 
-    /// <summary>The first rows of a compartment's sheet, both holdings together, from a day on, as they were when the book stood at a line.</summary>
+    /// <summary>
+    /// The first rows of a compartment's sheet, both holdings together, from a day on, as they were when the book stood
+    /// at a line.
+    /// </summary>
     /// <param name="household">Whose book.</param>
     /// <param name="compartment">The compartment's id.</param>
     /// <param name="from">The first day.</param>
@@ -150,7 +168,8 @@ public sealed class TrackerReader(IDocumentStore store, NpgsqlDataSource databas
     /// <param name="limit">At most so many rows.</param>
     /// <param name="cancellation">Given up by who asked.</param>
     public async Task<IReadOnlyList<TrackerRow>> ReadSinceAsync(
-        string household, string compartment, DateOnly from, Money opening, long line, int limit, CancellationToken cancellation = default)
+        string household, string compartment, DateOnly from, Money opening, long line, int limit,
+        CancellationToken cancellation = default)
     {
         await using var command = database.CreateCommand(RowsSince);
         foreach (var value in new object[] { household, compartment, from, line, limit })
@@ -171,10 +190,13 @@ public sealed class TrackerReader(IDocumentStore store, NpgsqlDataSource databas
     // What corrects a line was not known yet when the book stood before it.
     private static TrackerRow RowAt(NpgsqlDataReader reader, int first, Money before, long bookLine)
     {
-        long? Line(int at) => reader.IsDBNull(first + at) || reader.GetInt64(first + at) > bookLine ? null : reader.GetInt64(first + at);
+        long? Line(int at) => reader.IsDBNull(first + at) || reader.GetInt64(first + at) > bookLine
+            ? null
+            : reader.GetInt64(first + at);
         var amount = new Money(reader.GetInt64(first + 5));
         return new TrackerRow(
-            reader.GetInt64(first), reader.GetFieldValue<DateOnly>(first + 1), reader.GetString(first + 2), Stored.Read<Holding>(reader.GetString(first + 3)),
+            reader.GetInt64(first), reader.GetFieldValue<DateOnly>(first + 1), reader.GetString(first + 2),
+            Stored.Read<Holding>(reader.GetString(first + 3)),
             reader.GetString(first + 4), amount, before + amount)
         {
             Corrects = Line(6),

@@ -8,12 +8,17 @@ namespace CashEvents.Store.Months;
 /// <summary>A month's trail and the book it was drawn up from.</summary>
 /// <param name="Trail">The trail.</param>
 /// <param name="Book">The book, with its daily balances at the month's borders only.</param>
-/// <param name="Closed">The line that closed the month, or the first month closed when it lies before that one; null while it is open.</param>
-/// <param name="Hash">Of the line that closed the month, or of the book's last line while it is open: whoever keeps it can tell later whether anything before it was changed. Null where lines had none.</param>
+/// <param name="Closed">The line that closed the month, or the first month closed when it lies before that one; null
+/// while it is open.</param>
+/// <param name="Hash">Of the line that closed the month, or of the book's last line while it is open: whoever keeps it
+/// can tell later whether anything before it was changed. Null where lines had none.</param>
 /// <param name="Today">The household's date.</param>
 public sealed record MonthTrail(Trail Trail, Book Book, BookLine? Closed, string? Hash, DateOnly Today)
 {
-    /// <summary>The month by weeks, against its plan; null when it was not asked for, and for a month at the ends of the calendar.</summary>
+    /// <summary>
+    /// The month by weeks, against its plan; null when it was not asked for, and for a month at the ends of the
+    /// calendar.
+    /// </summary>
     public WeekSheets? Weeks { get; init; }
 }
 
@@ -34,10 +39,12 @@ public sealed class TrailReader(IDocumentStore store, NpgsqlDataSource database,
     /// <param name="month">The month.</param>
     /// <param name="byWeeks">Whether the month by weeks is wanted too.</param>
     /// <param name="cancellation">Gives up.</param>
-    public async Task<MonthTrail?> ReadAsync(string household, Month month, bool byWeeks, CancellationToken cancellation = default)
+    public async Task<MonthTrail?> ReadAsync(string household, Month month, bool byWeeks,
+        CancellationToken cancellation = default)
     {
         await using var connection = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
-        await using var snapshot = await connection.BeginTransactionAsync(IsolationLevel.RepeatableRead, cancellation).ConfigureAwait(false);
+        await using var snapshot =
+            await connection.BeginTransactionAsync(IsolationLevel.RepeatableRead, cancellation).ConfigureAwait(false);
         if (await BookLoader.PageAsync(store, snapshot, household, cancellation).ConfigureAwait(false) is not { } page)
         {
             return null;
@@ -45,25 +52,33 @@ public sealed class TrailReader(IDocumentStore store, NpgsqlDataSource database,
 
         var opening = new Dictionary<Place, Money>();
         var closing = new Dictionary<Place, DayClosing>();
-        await ReadClosingsAsync(connection, household, page.Book, month, opening, closing, cancellation).ConfigureAwait(false);
-        var lines = await LineReader.ReadDatedAsync(connection, household, month.First, month.Last, cancellation).ConfigureAwait(false);
-        var closed = (await ClosingLines.ReadAsync(connection, household, page.Book.ClosedMonths, [month], cancellation).ConfigureAwait(false)).GetValueOrDefault(month);
-        var book = page.Book.With(BalancesInBook.Days, closing.ToImmutableDictionary(c => c.Key, c => DailyBalances.Of([c.Value])));
-        var trail = Trail.Of(month, book, opening, closing.ToDictionary(c => c.Key, c => c.Value.Closing), lines, closed?.Event as MonthClosed);
+        await ReadClosingsAsync(connection, household, page.Book, month, opening, closing, cancellation)
+            .ConfigureAwait(false);
+        var lines = await LineReader.ReadDatedAsync(connection, household, month.First, month.Last, cancellation)
+            .ConfigureAwait(false);
+        var closed = (await ClosingLines.ReadAsync(connection, household, page.Book.ClosedMonths, [month], cancellation)
+            .ConfigureAwait(false)).GetValueOrDefault(month);
+        var book = page.Book.With(BalancesInBook.Days,
+            closing.ToImmutableDictionary(c => c.Key, c => DailyBalances.Of([c.Value])));
+        var trail = Trail.Of(month, book, opening, closing.ToDictionary(c => c.Key, c => c.Value.Closing), lines,
+            closed?.Event as MonthClosed);
         var owner = book.Household!;
         var today = owner.DateAt(clock.GetUtcNow());
         return new MonthTrail(trail, book, closed, closed is null ? page.Hash : closed.Hash, today)
         {
             Weeks = byWeeks && Week.IsTold(month.First)
-                ? await WeekReader.ReadAsync(connection, snapshot, household, WeekSlice.Of(month, owner.FirstDayOfWeek), today, on: null, cancellation).ConfigureAwait(false)
+                ? await WeekReader.ReadAsync(connection, snapshot, household, WeekSlice.Of(month, owner.FirstDayOfWeek),
+                    today, on: null, cancellation).ConfigureAwait(false)
                 : null,
         };
     }
 
     private static async Task ReadClosingsAsync(
-        NpgsqlConnection connection, string household, Book book, Month month, Dictionary<Place, Money> opening, Dictionary<Place, DayClosing> closing, CancellationToken cancellation)
+        NpgsqlConnection connection, string household, Book book, Month month, Dictionary<Place, Money> opening,
+        Dictionary<Place, DayClosing> closing, CancellationToken cancellation)
     {
-        var places = book.Compartments.Keys.SelectMany(c => Enum.GetValues<Holding>().Select(h => new Place(c, h))).ToList();
+        var places = book.Compartments.Keys.SelectMany(c => Enum.GetValues<Holding>().Select(h => new Place(c, h)))
+            .ToList();
         await using var command = new NpgsqlCommand(LastClosings, connection)
         {
             Parameters =

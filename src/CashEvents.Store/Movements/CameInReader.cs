@@ -6,7 +6,8 @@ namespace CashEvents.Store.Movements;
 /// <summary>Reads what came into each place, by day, from the columns that say so.</summary>
 internal static class CameInReader
 {
-    private static readonly Column[] _columns = [.. Enum.GetValues<Column>().Where(column => CameIn.IsFill(column) is not null)];
+    private static readonly Column[] _columns =
+        [.. Enum.GetValues<Column>().Where(column => CameIn.IsFill(column) is not null)];
 
     /// <summary>Takes the household.</summary>
     internal static string Sql { get; } = $"""
@@ -16,7 +17,8 @@ internal static class CameInReader
         group by 1, 2, 3, 4 order by 1, 2, 3, 4
         """;
 
-    internal static async Task<ImmutableDictionary<Place, CameIn>> ReadAsync(NpgsqlDataReader reader, CancellationToken cancellation)
+    internal static async Task<ImmutableDictionary<Place, CameIn>> ReadAsync(NpgsqlDataReader reader,
+        CancellationToken cancellation)
     {
         var days = new Dictionary<(Place Place, bool IsFill), List<DayClosing>>();
         while (await reader.ReadAsync(cancellation).ConfigureAwait(false))
@@ -28,11 +30,15 @@ internal static class CameInReader
             }
 
             var before = closings.Count > 0 ? closings[^1].Closing : default;
-            closings.Add(new DayClosing(reader.GetFieldValue<DateOnly>(3), before + new Domain.Amounts.Money(reader.GetInt64(4))));
+            closings.Add(new DayClosing(reader.GetFieldValue<DateOnly>(3),
+                before + new Domain.Amounts.Money(reader.GetInt64(4))));
         }
 
-        return days.Keys.Select(key => key.Place).Distinct().ToImmutableDictionary(place => place, place => new CameIn(Of(place, isFill: true), Of(place, isFill: false)));
+        return days.Keys.Select(key => key.Place).Distinct()
+            .ToImmutableDictionary(place => place,
+                place => new CameIn(Of(place, isFill: true), Of(place, isFill: false)));
 
-        DailyBalances Of(Place place, bool isFill) => days.TryGetValue((place, isFill), out var closings) ? DailyBalances.Of(closings) : DailyBalances.Empty;
+        DailyBalances Of(Place place, bool isFill) =>
+            days.TryGetValue((place, isFill), out var closings) ? DailyBalances.Of(closings) : DailyBalances.Empty;
     }
 }

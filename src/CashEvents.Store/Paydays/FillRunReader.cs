@@ -5,7 +5,10 @@ using Npgsql;
 
 namespace CashEvents.Store.Paydays;
 
-/// <summary>Reads what fill runs rest on. What became of paydays is read from the lines that say it: a few dozen a year, found by their kind.</summary>
+/// <summary>
+/// Reads what fill runs rest on. What became of paydays is read from the lines that say it: a few dozen a year, found
+/// by their kind.
+/// </summary>
 public sealed class FillRunReader(NpgsqlDataSource database)
 {
     /// <summary>Takes the household.</summary>
@@ -24,12 +27,16 @@ public sealed class FillRunReader(NpgsqlDataSource database)
         from {BookTables.Schema}.mt_events where tenant_id = $1 and stream_id = '{BookTables.Stream}'
         """;
 
-    /// <summary>How long nothing was written in a book around an instant: from the last line before it to the first after it, or to now.</summary>
+    /// <summary>
+    /// How long nothing was written in a book around an instant: from the last line before it to the first after it, or
+    /// to now.
+    /// </summary>
     /// <param name="household">Whose book.</param>
     /// <param name="at">The instant.</param>
     /// <param name="now">The instant up to which lines count.</param>
     /// <param name="cancellation">Gives up.</param>
-    public async Task<TimeSpan> SilenceAsync(string household, DateTimeOffset at, DateTimeOffset now, CancellationToken cancellation = default)
+    public async Task<TimeSpan> SilenceAsync(string household, DateTimeOffset at, DateTimeOffset now,
+        CancellationToken cancellation = default)
     {
         await using var command = database.CreateCommand(Silence);
         foreach (var value in new object[] { household, at.UtcDateTime, now.UtcDateTime })
@@ -39,14 +46,20 @@ public sealed class FillRunReader(NpgsqlDataSource database)
 
         await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
         await reader.ReadAsync(cancellation).ConfigureAwait(false);
-        return reader.IsDBNull(0) ? TimeSpan.Zero : (reader.IsDBNull(1) ? now.UtcDateTime : reader.GetDateTime(1)) - reader.GetDateTime(0);
+        return reader.IsDBNull(0)
+            ? TimeSpan.Zero
+            : (reader.IsDBNull(1) ? now.UtcDateTime : reader.GetDateTime(1)) - reader.GetDateTime(0);
     }
 
-    /// <summary>All that a fill run is worked out from, at one moment: a household's book with its plan and its paydays, without daily balances.</summary>
+    /// <summary>
+    /// All that a fill run is worked out from, at one moment: a household's book with its plan and its paydays, without
+    /// daily balances.
+    /// </summary>
     public async Task<Book> ReadBookAsync(string household, CancellationToken cancellation = default)
     {
         await using var connection = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
-        await using var snapshot = await connection.BeginTransactionAsync(IsolationLevel.RepeatableRead, cancellation).ConfigureAwait(false);
+        await using var snapshot =
+            await connection.BeginTransactionAsync(IsolationLevel.RepeatableRead, cancellation).ConfigureAwait(false);
         await using var batch = new NpgsqlBatch(connection, snapshot);
         Array.ForEach(PlannedBook.Commands(household), batch.BatchCommands.Add);
         batch.BatchCommands.Add(new NpgsqlBatchCommand(Sql) { Parameters = { new() { Value = household } } });
@@ -57,7 +70,8 @@ public sealed class FillRunReader(NpgsqlDataSource database)
     }
 
     /// <summary>What became of a household's paydays last, by bank day.</summary>
-    public async Task<ImmutableSortedDictionary<DateOnly, PaydayMark>> ReadAsync(string household, CancellationToken cancellation = default)
+    public async Task<ImmutableSortedDictionary<DateOnly, PaydayMark>> ReadAsync(string household,
+        CancellationToken cancellation = default)
     {
         await using var command = database.CreateCommand(Sql);
         command.Parameters.Add(new NpgsqlParameter { Value = household });
@@ -65,8 +79,12 @@ public sealed class FillRunReader(NpgsqlDataSource database)
         return await ReadAsync(reader, cancellation).ConfigureAwait(false);
     }
 
-    /// <summary>By payday; a later line stands in the stead of an earlier one. It comes to what the book makes of the lines one by one; a test holds the two together.</summary>
-    internal static async Task<ImmutableSortedDictionary<DateOnly, PaydayMark>> ReadAsync(NpgsqlDataReader reader, CancellationToken cancellation)
+    /// <summary>
+    /// By payday; a later line stands in the stead of an earlier one. It comes to what the book makes of the lines one
+    /// by one; a test holds the two together.
+    /// </summary>
+    internal static async Task<ImmutableSortedDictionary<DateOnly, PaydayMark>> ReadAsync(NpgsqlDataReader reader,
+        CancellationToken cancellation)
     {
         var runs = new List<(DateOnly Payday, PaydayMark Mark, long? ReversedBy, bool Early)>();
         var ahead = new List<(long Line, ClockWasAhead Said)>();
@@ -80,14 +98,18 @@ public sealed class FillRunReader(NpgsqlDataSource database)
             }
 
             long? reversedBy = reader.IsDBNull(3) ? null : reader.GetInt64(3);
-            var state = reader.GetString(2) == LineKinds.Names[typeof(PaydayLeft)] ? PaydayState.Left : reversedBy is null ? PaydayState.Filled : PaydayState.Undone;
-            runs.Add((reader.GetFieldValue<DateOnly>(0), new PaydayMark(line, state), reversedBy, reader.GetBoolean(4)));
+            var state = reader.GetString(2) == LineKinds.Names[typeof(PaydayLeft)]
+                ? PaydayState.Left
+                : reversedBy is null ? PaydayState.Filled : PaydayState.Undone;
+            runs.Add((reader.GetFieldValue<DateOnly>(0), new PaydayMark(line, state), reversedBy,
+                reader.GetBoolean(4)));
         }
 
         var marks = ImmutableSortedDictionary.CreateBuilder<DateOnly, PaydayMark>();
         foreach (var (payday, mark, reversedBy, early) in runs)
         {
-            if (early || (mark.State != PaydayState.Filled && ahead.Exists(a => a.Said.IsAbout(mark.Line) && payday > a.Said.On && (reversedBy ?? 0) < a.Line)))
+            if (early || (mark.State != PaydayState.Filled
+                && ahead.Exists(a => a.Said.IsAbout(mark.Line) && payday > a.Said.On && (reversedBy ?? 0) < a.Line)))
             {
                 marks.Remove(payday);
             }

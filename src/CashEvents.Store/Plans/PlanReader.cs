@@ -10,7 +10,8 @@ public sealed class PlanReader(NpgsqlDataSource database)
     public async Task<Book> ReadAsync(string household, CancellationToken cancellation = default)
     {
         await using var connection = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
-        await using var snapshot = await connection.BeginTransactionAsync(IsolationLevel.RepeatableRead, cancellation).ConfigureAwait(false);
+        await using var snapshot =
+            await connection.BeginTransactionAsync(IsolationLevel.RepeatableRead, cancellation).ConfigureAwait(false);
         await using var batch = new NpgsqlBatch(connection, snapshot);
         Array.ForEach(PlannedBook.Commands(household), batch.BatchCommands.Add);
         await using var reader = await batch.ExecuteReaderAsync(cancellation).ConfigureAwait(false);

@@ -10,10 +10,14 @@ namespace CashEvents.Store.Plans;
 /// <param name="Sheets">One for each slice asked for, in order.</param>
 public sealed record WeekSheets(Book Book, DateOnly Today, IReadOnlyList<WeekSheet> Sheets);
 
-/// <summary>Reads weeks against their plan. The work follows the weeks asked for, not the length of the book or of the year.</summary>
-public sealed class WeekReader(BookReader books, LineReader lines, IDocumentStore store, NpgsqlDataSource database, TimeProvider clock)
+/// <summary>
+/// Reads weeks against their plan. The work follows the weeks asked for, not the length of the book or of the year.
+/// </summary>
+public sealed class WeekReader(BookReader books, LineReader lines, IDocumentStore store, NpgsqlDataSource database,
+    TimeProvider clock)
 {
-    // The year to date is the difference of two rows of each holding: what was spent in all before the slices and before its first day.
+    // The year to date is the difference of two rows of each holding: what was spent in all before the slices and
+    // before its first day.
     private const string SpentEarlier = $"""
         select c.compartment, sum(until.closing - coalesce(since.closing, 0))::bigint
         from unnest($2, $3) as c(compartment, first)
@@ -25,13 +29,18 @@ public sealed class WeekReader(BookReader books, LineReader lines, IDocumentStor
         group by c.compartment
         """;
 
-    /// <summary>The sheets of some slices, all of them from one moment. As of an earlier line they cost a replay of the lines up to it.</summary>
+    /// <summary>
+    /// The sheets of some slices, all of them from one moment. As of an earlier line they cost a replay of the lines up
+    /// to it.
+    /// </summary>
     /// <param name="household">Whose book.</param>
-    /// <param name="ask">The slices to read, given the household and its date; at least one, and they follow one another.</param>
+    /// <param name="ask">The slices to read, given the household and its date; at least one, and they follow one
+    /// another.</param>
     /// <param name="asOf">The two times; a week is running when the day or the line asked for lies in it.</param>
     /// <param name="cancellation">Gives up.</param>
     /// <exception cref="RefusalException">The book has no such line, or had none at that instant.</exception>
-    public async Task<WeekSheets> ReadAsync(string household, Func<Household, DateOnly, IReadOnlyList<WeekSlice>> ask, AsOf asOf, CancellationToken cancellation = default)
+    public async Task<WeekSheets> ReadAsync(string household, Func<Household, DateOnly, IReadOnlyList<WeekSlice>> ask,
+        AsOf asOf, CancellationToken cancellation = default)
     {
         ArgumentNullException.ThrowIfNull(ask);
         ArgumentNullException.ThrowIfNull(asOf);
@@ -39,28 +48,39 @@ public sealed class WeekReader(BookReader books, LineReader lines, IDocumentStor
         {
             // Weeks are asked for in the household's calendar of now; what stood at a line never changes.
             var asks = (await books.ReadAsync(household, cancellation).ConfigureAwait(false)).Household!;
-            var then = asOf.On ?? asks.DateAt((await lines.FindAsync(household, line, cancellation).ConfigureAwait(false))!.RecordedAt);
-            return await ReplayAsync(household, ask(asks, then), then, line, asOf.On, cancellation).ConfigureAwait(false);
+            var then = asOf.On ?? asks.DateAt(
+                (await lines.FindAsync(household, line, cancellation).ConfigureAwait(false))!.RecordedAt);
+            return await ReplayAsync(household, ask(asks, then), then, line, asOf.On, cancellation)
+                .ConfigureAwait(false);
         }
 
         await using var connection = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
-        await using var snapshot = await connection.BeginTransactionAsync(IsolationLevel.RepeatableRead, cancellation).ConfigureAwait(false);
-        var owner = (await BookLoader.PageAsync(store, snapshot, household, cancellation).ConfigureAwait(false))!.Book.Household!;
+        await using var snapshot =
+            await connection.BeginTransactionAsync(IsolationLevel.RepeatableRead, cancellation).ConfigureAwait(false);
+        var owner = (await BookLoader.PageAsync(store, snapshot, household, cancellation)
+            .ConfigureAwait(false))!.Book.Household!;
         var today = asOf.On ?? owner.DateAt(clock.GetUtcNow());
-        return await ReadAsync(connection, snapshot, household, ask(owner, today), today, asOf.On, cancellation).ConfigureAwait(false);
+        return await ReadAsync(connection, snapshot, household, ask(owner, today), today, asOf.On, cancellation)
+            .ConfigureAwait(false);
     }
 
-    /// <summary>The sheets of some slices as a snapshot has them, for a reader that has more to read from the same moment.</summary>
+    /// <summary>
+    /// The sheets of some slices as a snapshot has them, for a reader that has more to read from the same moment.
+    /// </summary>
     internal static async Task<WeekSheets> ReadAsync(
-        NpgsqlConnection connection, NpgsqlTransaction snapshot, string household, IReadOnlyList<WeekSlice> slices, DateOnly today, DateOnly? on, CancellationToken cancellation)
+        NpgsqlConnection connection, NpgsqlTransaction snapshot, string household, IReadOnlyList<WeekSlice> slices,
+        DateOnly today, DateOnly? on, CancellationToken cancellation)
     {
         var last = on < slices[^1].Last ? on.Value : slices[^1].Last;
-        var (book, totals) = await ColumnReader.ReadAsync(connection, snapshot, household, [.. slices.Select(slice => slice.First)], last, cancellation).ConfigureAwait(false);
-        var spentEarlier = await SpentAsync(connection, snapshot, household, YearToDate.Begins(book, slices), slices[0].First, cancellation).ConfigureAwait(false);
+        var (book, totals) = await ColumnReader.ReadAsync(connection, snapshot, household,
+            [.. slices.Select(slice => slice.First)], last, cancellation).ConfigureAwait(false);
+        var spentEarlier = await SpentAsync(connection, snapshot, household, YearToDate.Begins(book, slices),
+            slices[0].First, cancellation).ConfigureAwait(false);
         return new WeekSheets(book, today, WeekSheet.Of(book, slices, totals, spentEarlier, today));
     }
 
-    private async Task<WeekSheets> ReplayAsync(string household, IReadOnlyList<WeekSlice> slices, DateOnly today, long upTo, DateOnly? on, CancellationToken cancellation)
+    private async Task<WeekSheets> ReplayAsync(string household, IReadOnlyList<WeekSlice> slices, DateOnly today,
+        long upTo, DateOnly? on, CancellationToken cancellation)
     {
         var book = Book.Empty;
         var tally = new ColumnTally([.. slices.Select(slice => slice.First)], slices[^1].Last);
@@ -71,7 +91,8 @@ public sealed class WeekReader(BookReader books, LineReader lines, IDocumentStor
             if (line.Event is IMovement movement && (on is null || movement.OccurredOn <= on))
             {
                 tally.Add(movement);
-                foreach (var (place, _, change) in Analysis.Of(movement).Where(c => c.Column is Column.Spent or Column.Refunded && movement.OccurredOn < slices[0].First))
+                foreach (var (place, _, change) in Analysis.Of(movement)
+                    .Where(c => c.Column is Column.Spent or Column.Refunded && movement.OccurredOn < slices[0].First))
                 {
                     var key = (place.Compartment, movement.OccurredOn);
                     spent[key] = spent.GetValueOrDefault(key) - change;
@@ -81,12 +102,14 @@ public sealed class WeekReader(BookReader books, LineReader lines, IDocumentStor
 
         var spentEarlier = YearToDate.Begins(book, slices).ToDictionary(
             begins => begins.Key,
-            begins => spent.Where(s => s.Key.Compartment == begins.Key && s.Key.Day >= begins.Value).Aggregate(Money.Zero, (sum, s) => sum + s.Value));
+            begins => spent.Where(s => s.Key.Compartment == begins.Key && s.Key.Day >= begins.Value)
+                .Aggregate(Money.Zero, (sum, s) => sum + s.Value));
         return new WeekSheets(book, today, WeekSheet.Of(book, slices, tally.Totals, spentEarlier, today));
     }
 
     private static async Task<Dictionary<string, Money>> SpentAsync(
-        NpgsqlConnection connection, NpgsqlTransaction snapshot, string household, IReadOnlyDictionary<string, DateOnly> begins, DateOnly before, CancellationToken cancellation)
+        NpgsqlConnection connection, NpgsqlTransaction snapshot, string household,
+        IReadOnlyDictionary<string, DateOnly> begins, DateOnly before, CancellationToken cancellation)
     {
         var spent = new Dictionary<string, Money>();
         if (begins.Count == 0)
@@ -95,7 +118,8 @@ public sealed class WeekReader(BookReader books, LineReader lines, IDocumentStor
         }
 
         await using var command = new NpgsqlCommand(SpentEarlier, connection, snapshot);
-        foreach (var value in new object[] { household, begins.Keys.ToArray(), begins.Values.ToArray(), before, Enum.GetValues<Holding>().Select(Stored.Word).ToArray() })
+        foreach (var value in new object[] { household, begins.Keys.ToArray(), begins.Values.ToArray(), before,
+            Enum.GetValues<Holding>().Select(Stored.Word).ToArray() })
         {
             command.Parameters.Add(new NpgsqlParameter { Value = value });
         }

@@ -4,7 +4,8 @@ using System.Diagnostics;
 namespace CashEvents.Store.PostgreSql;
 
 /// <summary>
-/// What a tool gets to know of the program's environment: only what is named here. The rest is the program's own affair,
+/// What a tool gets to know of the program's environment: only what is named here. The rest is the program's own
+/// affair,
 /// keys and passwords among it, and other users of the machine may be able to read a tool's environment.
 /// </summary>
 internal static class CleanEnvironment
@@ -13,7 +14,8 @@ internal static class CleanEnvironment
     private static readonly HashSet<string> _forAll = new(StringComparer.OrdinalIgnoreCase)
     {
         "PATH", "LD_LIBRARY_PATH", "DYLD_LIBRARY_PATH", "TMPDIR", "TEMP", "TMP", "TZ",
-        "SystemRoot", "SystemDrive", "windir", "ComSpec", "PATHEXT", "ProgramFiles", "ProgramData", "NUMBER_OF_PROCESSORS", "PROCESSOR_ARCHITECTURE",
+        "SystemRoot", "SystemDrive", "windir", "ComSpec", "PATHEXT", "ProgramFiles", "ProgramData",
+        "NUMBER_OF_PROCESSORS", "PROCESSOR_ARCHITECTURE",
     };
 
     // Where npm has its settings, and how it gets to the registry; npm_config_* are settings too.
@@ -32,7 +34,9 @@ internal static class CleanEnvironment
         foreach (DictionaryEntry variable in Environment.GetEnvironmentVariables())
         {
             var name = (string)variable.Key;
-            if (_forAll.Contains(name) || (npm && (_forNpm.Contains(name) || name.StartsWith("npm_config_", StringComparison.OrdinalIgnoreCase))))
+            if (_forAll.Contains(name)
+                || (npm && (_forNpm.Contains(name)
+                    || name.StartsWith("npm_config_", StringComparison.OrdinalIgnoreCase))))
                 start.Environment[name] = (string?)variable.Value;
         }
 

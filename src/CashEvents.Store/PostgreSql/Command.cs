@@ -51,7 +51,8 @@ internal sealed record Command(string Tool, params IReadOnlyList<string> Argumen
         // A server started by the tool inherits the pipes on Windows, so their end may never come.
         var both = Task.WhenAll(output, errors);
         await Task.WhenAny(both, Task.Delay(TimeSpan.FromSeconds(2), CancellationToken.None)).ConfigureAwait(false);
-        return new CommandResult(process.ExitCode, both.IsCompletedSuccessfully ? string.Concat(both.Result).Trim() : "");
+        return new CommandResult(process.ExitCode,
+            both.IsCompletedSuccessfully ? string.Concat(both.Result).Trim() : "");
     }
 
     /// <summary>How to start the tool, its input redirected.</summary>

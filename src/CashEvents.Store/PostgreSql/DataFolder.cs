@@ -10,7 +10,9 @@ public static class DataFolder
     private const UnixFileMode ForOthers =
         UnixFileMode.GroupRead | UnixFileMode.GroupWrite | UnixFileMode.OtherRead | UnixFileMode.OtherWrite;
 
-    /// <summary>The folder used when none is configured: the user's data folder, or <c>/var/lib/cashevents</c> for root.</summary>
+    /// <summary>
+    /// The folder used when none is configured: the user's data folder, or <c>/var/lib/cashevents</c> for root.
+    /// </summary>
     /// <returns>An absolute path; the folder need not exist yet.</returns>
     /// <exception cref="EmbeddedPostgresException">The user has no data folder.</exception>
     public static string Default()
@@ -19,13 +21,17 @@ public static class DataFolder
         if (!OperatingSystem.IsWindows() && Environment.IsPrivilegedProcess)
             return "/var/lib/cashevents";
 
-        var userData = Environment.GetFolderPath(Environment.SpecialFolder.LocalApplicationData, Environment.SpecialFolderOption.DoNotVerify);
+        var userData = Environment.GetFolderPath(Environment.SpecialFolder.LocalApplicationData,
+            Environment.SpecialFolderOption.DoNotVerify);
         return userData.Length > 0
             ? Path.Combine(userData, "cashevents")
-            : throw new EmbeddedPostgresException("This user has no data folder. Set CASHEVENTS_DATA to the folder that shall keep the books.");
+            : throw new EmbeddedPostgresException("This user has no data folder. Set CASHEVENTS_DATA to the folder "
+                + "that shall keep the books.");
     }
 
-    /// <summary>The folder to use: the configured one as an absolute path, or <see cref="Default"/> when none is.</summary>
+    /// <summary>
+    /// The folder to use: the configured one as an absolute path, or <see cref="Default"/> when none is.
+    /// </summary>
     /// <param name="configured">The value of <c>CASHEVENTS_DATA</c>; null or blank when it isn't set.</param>
     /// <returns>An absolute path; the folder need not exist yet.</returns>
     /// <exception cref="EmbeddedPostgresException">None is configured and the user has no data folder.</exception>
@@ -44,7 +50,8 @@ public static class DataFolder
         }
         catch (Exception e) when (e is IOException or UnauthorizedAccessException)
         {
-            throw new EmbeddedPostgresException($"The data folder {dataFolder} can't be made: {e.Message} Set CASHEVENTS_DATA to a folder of the user who runs this program.", e);
+            throw new EmbeddedPostgresException($"The data folder {dataFolder} can't be made: {e.Message} Set "
+                + $"CASHEVENTS_DATA to a folder of the user who runs this program.", e);
         }
     }
 
@@ -58,10 +65,12 @@ public static class DataFolder
     }
 
     /// <summary>
-    /// Closes the data folder to everybody but this user and the one who runs the server. A folder that holds other things too
+    /// Closes the data folder to everybody but this user and the one who runs the server. A folder that holds other
+    /// things too
     /// is somebody's own: it is left as it is, and its modes are said.
     /// </summary>
-    internal static async Task CloseAsync(EmbeddedPostgresOptions options, ServerUser server, ILogger logger, CancellationToken cancellationToken)
+    internal static async Task CloseAsync(EmbeddedPostgresOptions options, ServerUser server, ILogger logger,
+        CancellationToken cancellationToken)
     {
         if (OperatingSystem.IsWindows())
             return;
@@ -86,9 +95,13 @@ public static class DataFolder
         }
 
         if ((mode & ForOthers) != 0)
-            logger.LogWarning("Other users of this machine get into the data folder {Folder}, and it is not closed because it holds other things too or belongs to another user: close it with \"chmod {Mode} {Folder}\", or set CASHEVENTS_DATA to a folder of its own", folder, server.Name is null ? "700" : "711", folder);
+            logger.LogWarning("Other users of this machine get into the data folder {Folder}, and it is not closed "
+                + "because it holds other things too or belongs to another user: close it with \"chmod {Mode} "
+                + "{Folder}\", or set CASHEVENTS_DATA to a folder of its own", folder,
+                server.Name is null ? "700" : "711", folder);
     }
 
     private static bool IsOwn(string name, EmbeddedPostgresOptions options) =>
-        name is "postgresql" or "postgresql-binaries" or DataFolderLock.FileName or DataFolderLock.ProcessIdFileName || options.OwnFiles.Contains(name);
+        name is "postgresql" or "postgresql-binaries" or DataFolderLock.FileName or DataFolderLock.ProcessIdFileName
+            || options.OwnFiles.Contains(name);
 }

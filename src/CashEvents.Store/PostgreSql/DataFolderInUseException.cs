@@ -27,7 +27,8 @@ public sealed class DataFolderInUseException : EmbeddedPostgresException
     }
 
     internal DataFolderInUseException(string dataFolder, int? processId)
-        : this($"Another CashEvents{Named(processId)} already works on the data folder {dataFolder}. Stop it first, or set CASHEVENTS_DATA to another folder.")
+        : this($"Another CashEvents{Named(processId)} already works on the data folder {dataFolder}. Stop it first, or "
+            + $"set CASHEVENTS_DATA to another folder.")
     {
         Folder = dataFolder;
         ProcessId = processId;

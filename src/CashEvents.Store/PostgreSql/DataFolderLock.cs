@@ -2,7 +2,10 @@ using System.Globalization;
 
 namespace CashEvents.Store.PostgreSql;
 
-/// <summary>The right to work on a data folder, held by one program at a time and given back by the system when that program dies.</summary>
+/// <summary>
+/// The right to work on a data folder, held by one program at a time and given back by the system when that program
+/// dies.
+/// </summary>
 internal sealed class DataFolderLock : IDisposable
 {
     public const string FileName = "cashevents.lock";
@@ -35,7 +38,8 @@ internal sealed class DataFolderLock : IDisposable
         catch (Exception e) when (e is IOException or UnauthorizedAccessException)
         {
             held?.Dispose();
-            throw new EmbeddedPostgresException($"The data folder {dataFolder} can't be written to: {e.Message} Set CASHEVENTS_DATA to a folder of the user who runs this program, or give this one to that user.", e);
+            throw new EmbeddedPostgresException($"The data folder {dataFolder} can't be written to: {e.Message} Set "
+                + $"CASHEVENTS_DATA to a folder of the user who runs this program, or give this one to that user.", e);
         }
     }
 
@@ -53,7 +57,9 @@ internal sealed class DataFolderLock : IDisposable
         _lock.Dispose();
     }
 
-    /// <summary>Opens a file that only this user can open: whoever can open it, if only to read, can also hold its lock.</summary>
+    /// <summary>
+    /// Opens a file that only this user can open: whoever can open it, if only to read, can also hold its lock.
+    /// </summary>
     private static FileStream Open(string file, FileMode mode)
     {
         // FileShare.None is a share mode on Windows and an flock elsewhere. The file stays when the lock is released:

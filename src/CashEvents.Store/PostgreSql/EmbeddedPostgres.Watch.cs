@@ -13,17 +13,24 @@ public sealed partial class EmbeddedPostgres
 
     private static readonly TimeSpan _longestPauseAfterShortLife = TimeSpan.FromSeconds(0.5);
 
-    private readonly TaskCompletionSource<EmbeddedPostgresException> _givenUp = new(TaskCreationOptions.RunContinuationsAsynchronously);
+    private readonly TaskCompletionSource<EmbeddedPostgresException> _givenUp = new(
+        TaskCreationOptions.RunContinuationsAsynchronously);
     private readonly CancellationTokenSource _stopping = new();
     private Task _watch = Task.CompletedTask;
 
-    /// <summary>After the server ended by itself and was started again. The connection string is the same; connections made before are broken.</summary>
+    /// <summary>
+    /// After the server ended by itself and was started again. The connection string is the same; connections made
+    /// before are broken.
+    /// </summary>
     public event EventHandler? Restarted;
 
     /// <summary>How the server is.</summary>
     public ServerCondition Condition { get; private set; } = new(ServerState.Running, 0, 0, null, null);
 
-    /// <summary>Completes, with what was the matter, when the server ended by itself and <see cref="EmbeddedPostgresOptions.MostFailedStarts"/> starts in a row failed; otherwise never.</summary>
+    /// <summary>
+    /// Completes, with what was the matter, when the server ended by itself and
+    /// <see cref="EmbeddedPostgresOptions.MostFailedStarts"/> starts in a row failed; otherwise never.
+    /// </summary>
     public Task<EmbeddedPostgresException> GivenUp => _givenUp.Task;
 
     private async Task WatchAsync(CancellationToken stopping)
@@ -36,8 +43,10 @@ public sealed partial class EmbeddedPostgres
                 var lived = await UntilEndedAsync(stopping).ConfigureAwait(false);
                 shortLives = lived < _longLife ? shortLives + 1 : 0;
                 Condition = Condition with { State = ServerState.Starting, EndedAt = _options.Clock.GetUtcNow() };
-                _logger.LogWarning("PostgreSQL (process {ProcessId}) ended by itself and is started again. {Log}", ProcessId, Log.Tail(0, lines: 3));
-                await StartAgainAsync(Pause(shortLives - 1, _lookEvery, _longestPauseAfterShortLife), stopping).ConfigureAwait(false);
+                _logger.LogWarning("PostgreSQL (process {ProcessId}) ended by itself and is started again. {Log}",
+                    ProcessId, Log.Tail(0, lines: 3));
+                await StartAgainAsync(Pause(shortLives - 1, _lookEvery, _longestPauseAfterShortLife), stopping)
+                    .ConfigureAwait(false);
             }
         }
         catch (OperationCanceledException) when (stopping.IsCancellationRequested)
@@ -48,7 +57,8 @@ public sealed partial class EmbeddedPostgres
         catch (Exception failure)
 #pragma warning restore CA1031
         {
-            _givenUp.TrySetResult(new EmbeddedPostgresException($"The embedded PostgreSQL could not be watched any longer: {failure.Message}", failure));
+            _givenUp.TrySetResult(new EmbeddedPostgresException($"The embedded PostgreSQL could not be watched any "
+                + $"longer: {failure.Message}", failure));
         }
     }
 
@@ -67,14 +77,24 @@ public sealed partial class EmbeddedPostgres
     {
         for (var failed = 0; ;)
         {
-            Condition = Condition with { State = pause > TimeSpan.Zero ? ServerState.Waiting : ServerState.Starting, FailedStarts = failed, NextStartAt = _options.Clock.GetUtcNow() + pause };
+            Condition = Condition with
+            {
+                State = pause > TimeSpan.Zero ? ServerState.Waiting : ServerState.Starting,
+                FailedStarts = failed,
+                NextStartAt = _options.Clock.GetUtcNow() + pause
+            };
             await Task.Delay(pause, stopping).ConfigureAwait(false);
             Condition = Condition with { State = ServerState.Starting, NextStartAt = null };
             try
             {
                 await RunServerAsync(stopping).ConfigureAwait(false);
                 Restarted?.Invoke(this, EventArgs.Empty);
-                Condition = Condition with { State = ServerState.Running, Restarts = Condition.Restarts + 1, FailedStarts = 0 };
+                Condition = Condition with
+                {
+                    State = ServerState.Running,
+                    Restarts = Condition.Restarts + 1,
+                    FailedStarts = 0
+                };
                 _logger.LogWarning("PostgreSQL (process {ProcessId}) runs again", ProcessId);
                 return;
             }
@@ -86,17 +106,21 @@ public sealed partial class EmbeddedPostgres
                 if (failed >= _options.MostFailedStarts)
                 {
                     Condition = Condition with { State = ServerState.GivenUp, FailedStarts = failed };
-                    _givenUp.SetResult(new EmbeddedPostgresException($"PostgreSQL ended by itself, and {failed} starts in a row failed. {failure.Message}", failure));
+                    _givenUp.SetResult(new EmbeddedPostgresException($"PostgreSQL ended by itself, and {failed} starts "
+                        + $"in a row failed. {failure.Message}", failure));
                     return;
                 }
 
                 pause = Pause(failed, _options.FirstPause, _options.LongestPause);
-                _logger.LogError("PostgreSQL could not be started again (try {Try} of {Most}; the next in {Seconds} s): {Failure}", failed, _options.MostFailedStarts, pause.TotalSeconds, failure.Message);
+                _logger.LogError("PostgreSQL could not be started again (try {Try} of {Most}; the next in {Seconds} "
+                    + "s): {Failure}", failed, _options.MostFailedStarts, pause.TotalSeconds, failure.Message);
             }
         }
     }
 
     /// <summary>None at first, then each twice as long as the one before.</summary>
     private static TimeSpan Pause(int before, TimeSpan first, TimeSpan longest) =>
-        before < 1 ? TimeSpan.Zero : before > 20 ? longest : TimeSpan.FromTicks(Math.Min(first.Ticks << (before - 1), longest.Ticks));
+        before < 1 ? TimeSpan.Zero : before > 20
+            ? longest
+            : TimeSpan.FromTicks(Math.Min(first.Ticks << (before - 1), longest.Ticks));
 }

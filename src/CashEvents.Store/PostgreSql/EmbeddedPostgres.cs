@@ -10,8 +10,10 @@ using Npgsql;
 namespace CashEvents.Store.PostgreSql;
 
 /// <summary>
-/// A PostgreSQL server of the program's own: made in the data folder at the first start, reachable only from this machine,
-/// started again when it ends by itself, and stopped with the program. Only one program at a time works on a data folder.
+/// A PostgreSQL server of the program's own: made in the data folder at the first start, reachable only from this
+/// machine,
+/// started again when it ends by itself, and stopped with the program. Only one program at a time works on a data
+/// folder.
 /// </summary>
 public sealed partial class EmbeddedPostgres : IAsyncDisposable
 {
@@ -32,7 +34,8 @@ public sealed partial class EmbeddedPostgres : IAsyncDisposable
     private string _connectionString = "";
     private string[] _settings = [];
 
-    private EmbeddedPostgres(EmbeddedPostgresOptions options, ILogger logger, string folder, DataFolderLock @lock, ServerUser user)
+    private EmbeddedPostgres(EmbeddedPostgresOptions options, ILogger logger, string folder, DataFolderLock @lock,
+        ServerUser user)
     {
         (_options, _logger, _folder, _lock, _user) = (options, logger, folder, @lock, user);
         _stop = new Lazy<Task>(StopAsync);
@@ -61,7 +64,8 @@ public sealed partial class EmbeddedPostgres : IAsyncDisposable
     /// <exception cref="DataFolderInUseException">Another program works on the folder.</exception>
     /// <exception cref="PostgresNotFoundException">No fitting PostgreSQL is on this machine.</exception>
     /// <exception cref="EmbeddedPostgresException">The server can't be started; the message says why.</exception>
-    public static Task<EmbeddedPostgres> StartAsync(string dataFolder, ILogger? logger = null, CancellationToken cancellationToken = default) =>
+    public static Task<EmbeddedPostgres> StartAsync(string dataFolder, ILogger? logger = null,
+        CancellationToken cancellationToken = default) =>
         StartAsync(new EmbeddedPostgresOptions { DataFolder = dataFolder }, logger, cancellationToken);
 
     /// <summary>Starts the server.</summary>
@@ -72,7 +76,8 @@ public sealed partial class EmbeddedPostgres : IAsyncDisposable
     /// <exception cref="DataFolderInUseException">Another program works on the folder.</exception>
     /// <exception cref="PostgresNotFoundException">No fitting PostgreSQL is on this machine.</exception>
     /// <exception cref="EmbeddedPostgresException">The server can't be started; the message says why.</exception>
-    public static async Task<EmbeddedPostgres> StartAsync(EmbeddedPostgresOptions options, ILogger? logger = null, CancellationToken cancellationToken = default)
+    public static async Task<EmbeddedPostgres> StartAsync(EmbeddedPostgresOptions options, ILogger? logger = null,
+        CancellationToken cancellationToken = default)
     {
         ArgumentNullException.ThrowIfNull(options);
         options = options with { DataFolder = Path.GetFullPath(options.DataFolder) };
@@ -83,7 +88,8 @@ public sealed partial class EmbeddedPostgres : IAsyncDisposable
         var held = DataFolderLock.Acquire(options.DataFolder);
         try
         {
-            var user = await ServerUser.ChooseAsync(Path.Combine(folder, Cluster), cancellationToken).ConfigureAwait(false);
+            var user = await ServerUser.ChooseAsync(Path.Combine(folder, Cluster), cancellationToken)
+                .ConfigureAwait(false);
             server = new EmbeddedPostgres(options, logger ?? NullLogger.Instance, folder, held, user);
             await server.StartAsync(cancellationToken).ConfigureAwait(false);
             server._watch = server.WatchAsync(server._stopping.Token);
@@ -96,12 +102,15 @@ public sealed partial class EmbeddedPostgres : IAsyncDisposable
                 await server.DisposeAsync().ConfigureAwait(false);
             held.Dispose();
             if (e is NpgsqlException or IOException or UnauthorizedAccessException or Win32Exception)
-                throw new EmbeddedPostgresException($"The embedded PostgreSQL in {folder} can't be used: {e.Message}", e);
+                throw new EmbeddedPostgresException($"The embedded PostgreSQL in {folder} can't be used: {e.Message}",
+                    e);
             throw;
         }
     }
 
-    /// <summary>How to connect to the server that another program runs on a data folder; for a short command beside it.</summary>
+    /// <summary>
+    /// How to connect to the server that another program runs on a data folder; for a short command beside it.
+    /// </summary>
     /// <param name="dataFolder">The folder that keeps the cluster.</param>
     /// <returns>Null when none runs there.</returns>
     public static string? ConnectionStringOfRunning(string dataFolder)
@@ -134,7 +143,11 @@ public sealed partial class EmbeddedPostgres : IAsyncDisposable
     public async Task<string> CreateDatabaseAsync(string name, CancellationToken cancellationToken = default)
     {
         ArgumentException.ThrowIfNullOrWhiteSpace(name);
-        var maintenance = new NpgsqlConnectionStringBuilder(_connectionString) { Database = "postgres", Pooling = false };
+        var maintenance = new NpgsqlConnectionStringBuilder(_connectionString)
+        {
+            Database = "postgres",
+            Pooling = false
+        };
         var connection = new NpgsqlConnection(maintenance.ConnectionString);
         await using (connection.ConfigureAwait(false))
         {
@@ -166,27 +179,33 @@ public sealed partial class EmbeddedPostgres : IAsyncDisposable
         await _user.OwnAsync(_folder, cancellationToken).ConfigureAwait(false);
         await _user.ReachAsync(_folder, cancellationToken).ConfigureAwait(false);
 
-        _binaries = await PostgresBinaries.FindAsync(_options, _user, ClusterMajor(), cancellationToken).ConfigureAwait(false);
+        _binaries = await PostgresBinaries.FindAsync(_options, _user, ClusterMajor(), cancellationToken)
+            .ConfigureAwait(false);
         if (ClusterMajor() is null)
             await MakeClusterAsync(cancellationToken).ConfigureAwait(false);
 
         _settings = await PrepareConnectionAsync(cancellationToken).ConfigureAwait(false);
-        _logger.LogInformation("Starting PostgreSQL {Version} from {Binaries} on {Cluster}", _binaries.Version, _binaries.Folder, ClusterFolder);
+        _logger.LogInformation("Starting PostgreSQL {Version} from {Binaries} on {Cluster}", _binaries.Version,
+            _binaries.Folder, ClusterFolder);
         await RunServerAsync(cancellationToken).ConfigureAwait(false);
         await CreateDatabaseAsync(Name, cancellationToken).ConfigureAwait(false);
     }
 
-    /// <summary>Makes the cluster under another name first, so that one left half made is never taken for whole.</summary>
+    /// <summary>
+    /// Makes the cluster under another name first, so that one left half made is never taken for whole.
+    /// </summary>
     private async Task MakeClusterAsync(CancellationToken cancellationToken)
     {
         // Each try has a folder of its own: the initdb of a killed program may still be at work.
         var unfinished = $"{Unfinished}-{RandomNumberGenerator.GetHexString(8, lowercase: true)}";
         if (Directory.Exists(ClusterFolder))
-            throw new EmbeddedPostgresException($"The folder {ClusterFolder} has no PostgreSQL cluster in it. Move it away, or put the cluster back.");
+            throw new EmbeddedPostgresException($"The folder {ClusterFolder} has no PostgreSQL cluster in it. Move it "
+                + $"away, or put the cluster back.");
 
         await ForgetUnfinishedAsync(cancellationToken).ConfigureAwait(false);
         if (OperatingSystem.IsWindows())
-            await File.WriteAllTextAsync(PasswordFile, RandomNumberGenerator.GetHexString(32), cancellationToken).ConfigureAwait(false);
+            await File.WriteAllTextAsync(PasswordFile, RandomNumberGenerator.GetHexString(32), cancellationToken)
+                .ConfigureAwait(false);
 
         _logger.LogInformation("Making a PostgreSQL {Version} cluster in {Cluster}", _binaries!.Version, ClusterFolder);
         string[] access = OperatingSystem.IsWindows()
@@ -195,23 +214,30 @@ public sealed partial class EmbeddedPostgres : IAsyncDisposable
             : ["--auth-local=trust", "--auth-host=reject"];
         string[] arguments =
         [
-            "-D", unfinished, "--username=" + Name, "--encoding=UTF8", "--locale=C", "--data-checksums", .. access, .. _options.Durable ? (string[])[] : ["--no-sync"],
+            "-D", unfinished, "--username=" + Name, "--encoding=UTF8", "--locale=C", "--data-checksums", .. access,
+            .. _options.Durable ? (string[])[] : ["--no-sync"],
         ];
-        var result = await RunAsUserAsync(_binaries.InitDb, arguments, cancellationToken, TimeSpan.FromMinutes(5)).ConfigureAwait(false);
+        var result = await RunAsUserAsync(_binaries.InitDb, arguments, cancellationToken, TimeSpan.FromMinutes(5))
+            .ConfigureAwait(false);
         if (!result.Succeeded)
-            throw new EmbeddedPostgresException($"PostgreSQL could not make a cluster in {_folder}:{Environment.NewLine}{result.Output}");
+            throw new EmbeddedPostgresException($"PostgreSQL could not make a cluster in "
+                + $"{_folder}:{Environment.NewLine}{result.Output}");
 
         Directory.Move(Path.Combine(_folder, unfinished), ClusterFolder);
 
-        // What is written to the cluster may be on disk before its name is: after a power cut it would be taken for unfinished.
+        // What is written to the cluster may be on disk before its name is: after a power cut it would be taken for
+        // unfinished.
         if (_options.Durable && !OperatingSystem.IsWindows())
             await RunAsUserAsync("sync", ["."], cancellationToken).ConfigureAwait(false);
     }
 
-    /// <summary>Removes what interrupted tries have left. What is still being written in may stay until the next one.</summary>
+    /// <summary>
+    /// Removes what interrupted tries have left. What is still being written in may stay until the next one.
+    /// </summary>
     private async Task ForgetUnfinishedAsync(CancellationToken cancellationToken)
     {
-        foreach (var left in Directory.EnumerateDirectories(_folder, Unfinished + "*").Select(Path.GetFileName).ToList())
+        foreach (var left in Directory.EnumerateDirectories(_folder, Unfinished + "*").Select(Path.GetFileName)
+            .ToList())
         {
             if (!OperatingSystem.IsWindows())
                 await RunAsUserAsync("rm", ["-rf", left!], cancellationToken).ConfigureAwait(false);
@@ -220,7 +246,9 @@ public sealed partial class EmbeddedPostgres : IAsyncDisposable
         }
     }
 
-    /// <summary>Stops a server that outlived its program, ends what a killed one has left, and removes its traces.</summary>
+    /// <summary>
+    /// Stops a server that outlived its program, ends what a killed one has left, and removes its traces.
+    /// </summary>
     private async Task ClearAwayAsync(CancellationToken cancellationToken)
     {
         if (Postmaster.IsCutOff(ClusterFolder))
@@ -234,7 +262,8 @@ public sealed partial class EmbeddedPostgres : IAsyncDisposable
         var left = Postmaster.Read(ClusterFolder);
         if (left?.IsRunningOn(ClusterFolder) == true)
         {
-            _logger.LogWarning("Stopping the PostgreSQL server (process {ProcessId}) that an earlier program left on {Cluster}", left.ProcessId, ClusterFolder);
+            _logger.LogWarning("Stopping the PostgreSQL server (process {ProcessId}) that an earlier program left on "
+                + "{Cluster}", left.ProcessId, ClusterFolder);
             await StopServerAsync(cancellationToken).ConfigureAwait(false);
         }
 
@@ -244,7 +273,8 @@ public sealed partial class EmbeddedPostgres : IAsyncDisposable
         if (Postmaster.Read(ClusterFolder)?.IsTaken == true)
             Postmaster.Forget(ClusterFolder);
 
-        if (left is not null && left.SocketFolder != _temporarySocketFolder && SocketFolder.IsTemporary(left.SocketFolder) && Directory.Exists(left.SocketFolder))
+        if (left is not null && left.SocketFolder != _temporarySocketFolder
+            && SocketFolder.IsTemporary(left.SocketFolder) && Directory.Exists(left.SocketFolder))
             Directory.Delete(left.SocketFolder, recursive: true);
     }
 
@@ -259,7 +289,8 @@ public sealed partial class EmbeddedPostgres : IAsyncDisposable
             connection.Port = FreePort();
             connection.Password = await File.ReadAllTextAsync(PasswordFile, cancellationToken).ConfigureAwait(false);
             _connectionString = connection.ConnectionString;
-            return [$"listen_addresses={connection.Host}", string.Create(CultureInfo.InvariantCulture, $"port={connection.Port}")];
+            return [$"listen_addresses={connection.Host}",
+                string.Create(CultureInfo.InvariantCulture, $"port={connection.Port}")];
         }
 
         // Relative to the cluster: no quoting and no limit on the server's side. The client names the whole path.
@@ -274,7 +305,8 @@ public sealed partial class EmbeddedPostgres : IAsyncDisposable
         connection.Host = clientFolder;
         connection.Port = SocketFolder.Port;
         _connectionString = connection.ConnectionString;
-        return ["listen_addresses=", string.Create(CultureInfo.InvariantCulture, $"port={SocketFolder.Port}"), "unix_socket_directories=" + serverFolder, "unix_socket_permissions=0700"];
+        return ["listen_addresses=", string.Create(CultureInfo.InvariantCulture, $"port={SocketFolder.Port}"),
+            "unix_socket_directories=" + serverFolder, "unix_socket_permissions=0700"];
     }
 
     /// <summary>Empties the socket's folder, since a socket of a killed server may still lie in it.</summary>
@@ -283,10 +315,14 @@ public sealed partial class EmbeddedPostgres : IAsyncDisposable
         if (OperatingSystem.IsWindows())
             return;
 
-        var script = _temporarySocketFolder is null ? "rm -rf socket && mkdir -m 700 socket" : "rm -f \"$1\"/.s.PGSQL.*";
-        var emptied = await RunAsUserAsync("/bin/sh", ["-c", script, "sh", _temporarySocketFolder ?? ""], cancellationToken).ConfigureAwait(false);
+        var script = _temporarySocketFolder is null
+            ? "rm -rf socket && mkdir -m 700 socket"
+            : "rm -f \"$1\"/.s.PGSQL.*";
+        var emptied = await RunAsUserAsync("/bin/sh", ["-c", script, "sh", _temporarySocketFolder ?? ""],
+            cancellationToken).ConfigureAwait(false);
         if (!emptied.Succeeded)
-            throw new EmbeddedPostgresException($"The folder {_temporarySocketFolder ?? Path.Combine(_folder, "socket")} can't be made: {emptied.Output}");
+            throw new EmbeddedPostgresException($"The folder "
+                + $"{_temporarySocketFolder ?? Path.Combine(_folder, "socket")} can't be made: {emptied.Output}");
     }
 
     /// <summary>Starts the server, once what stands in its way is cleared, and a watchdog beside it.</summary>
@@ -295,7 +331,9 @@ public sealed partial class EmbeddedPostgres : IAsyncDisposable
         // pg_ctl makes the server a session of its own, so Ctrl+C in a terminal reaches the program and not the server.
         string[] arguments =
         [
-            "start", "-D", Cluster, "-l", LogFile, "-w", "-t", string.Create(CultureInfo.InvariantCulture, $"{_options.StartTimeout.TotalSeconds:0}"), "-o", ServerOptions(),
+            "start", "-D", Cluster, "-l", LogFile, "-w", "-t",
+            string.Create(CultureInfo.InvariantCulture, $"{_options.StartTimeout.TotalSeconds:0}"), "-o",
+            ServerOptions(),
         ];
         Log.Rotate();
         for (var attempt = 1; ; attempt++)
@@ -303,16 +341,20 @@ public sealed partial class EmbeddedPostgres : IAsyncDisposable
             await ClearAwayAsync(cancellationToken).ConfigureAwait(false);
             await EmptySocketFolderAsync(cancellationToken).ConfigureAwait(false);
             var logStart = Log.Length;
-            var result = await RunAsUserAsync(_binaries!.PgCtl, arguments, cancellationToken, _options.StartTimeout + TimeSpan.FromSeconds(30)).ConfigureAwait(false);
+            var result = await RunAsUserAsync(_binaries!.PgCtl, arguments, cancellationToken,
+                _options.StartTimeout + TimeSpan.FromSeconds(30)).ConfigureAwait(false);
             if (result.Succeeded)
                 break;
 
-            // Helpers of a killed server hold its memory until they notice its death, which takes them a moment; and the
+            // Helpers of a killed server hold its memory until they notice its death, which takes them a moment; and
+            // the
             // server of a program that was killed meanwhile may have come up only now.
             var tail = Log.Tail(logStart);
-            var another = tail.Contains("shared memory block", StringComparison.Ordinal) || tail.Contains("lock file", StringComparison.Ordinal);
+            var another = tail.Contains("shared memory block", StringComparison.Ordinal)
+                || tail.Contains("lock file", StringComparison.Ordinal);
             if (attempt > 50 || !another)
-                throw new EmbeddedPostgresException($"PostgreSQL did not start on {ClusterFolder}: {result.Output.ReplaceLineEndings(" ")}{Environment.NewLine}{tail}");
+                throw new EmbeddedPostgresException($"PostgreSQL did not start on {ClusterFolder}: "
+                    + $"{result.Output.ReplaceLineEndings(" ")}{Environment.NewLine}{tail}");
             await Task.Delay(TimeSpan.FromMilliseconds(200), cancellationToken).ConfigureAwait(false);
         }
 
@@ -362,13 +404,17 @@ public sealed partial class EmbeddedPostgres : IAsyncDisposable
         }
     }
 
-    /// <summary>Stops the server the gentlest way that works: its clients sent off, then without a checkpoint, then killed.</summary>
+    /// <summary>
+    /// Stops the server the gentlest way that works: its clients sent off, then without a checkpoint, then killed.
+    /// </summary>
     private async Task StopServerAsync(CancellationToken cancellationToken)
     {
         foreach (var mode in (string[])["fast", "immediate"])
         {
-            string[] arguments = ["stop", "-D", Cluster, "-m", mode, "-w", "-t", string.Create(CultureInfo.InvariantCulture, $"{_options.StopTimeout.TotalSeconds:0}")];
-            var result = await RunAsUserAsync(_binaries!.PgCtl, arguments, cancellationToken, _options.StopTimeout + TimeSpan.FromSeconds(30)).ConfigureAwait(false);
+            string[] arguments = ["stop", "-D", Cluster, "-m", mode, "-w", "-t",
+                string.Create(CultureInfo.InvariantCulture, $"{_options.StopTimeout.TotalSeconds:0}")];
+            var result = await RunAsUserAsync(_binaries!.PgCtl, arguments, cancellationToken,
+                _options.StopTimeout + TimeSpan.FromSeconds(30)).ConfigureAwait(false);
             if (result.Succeeded || Postmaster.Read(ClusterFolder)?.IsRunningOn(ClusterFolder) != true)
                 return;
             _logger.LogWarning("PostgreSQL did not stop in mode {Mode}: {Answer}", mode, result.Output);
@@ -381,14 +427,22 @@ public sealed partial class EmbeddedPostgres : IAsyncDisposable
     // Windows has no watchdog, and elsewhere the program should not be gone before its server.
     private void StopAtExit(object? sender, EventArgs e) => _stop.Value.GetAwaiter().GetResult();
 
-    private Task<CommandResult> RunAsUserAsync(string tool, IReadOnlyList<string> arguments, CancellationToken cancellationToken, TimeSpan? timeout = null) =>
-        new Command(tool, arguments) { User = _user.Name, WorkingFolder = _folder, Timeout = timeout ?? TimeSpan.FromSeconds(30) }.RunAsync(cancellationToken);
+    private Task<CommandResult> RunAsUserAsync(string tool, IReadOnlyList<string> arguments,
+        CancellationToken cancellationToken, TimeSpan? timeout = null) =>
+        new Command(tool, arguments)
+        {
+            User = _user.Name,
+            WorkingFolder = _folder,
+            Timeout = timeout ?? TimeSpan.FromSeconds(30)
+        }.RunAsync(cancellationToken);
 
     /// <summary>The major version that made the cluster; null when there is none.</summary>
     private int? ClusterMajor()
     {
         var file = Path.Combine(ClusterFolder, "PG_VERSION");
-        return File.Exists(file) && int.TryParse(File.ReadAllText(file), CultureInfo.InvariantCulture, out var major) ? major : null;
+        return File.Exists(file) && int.TryParse(File.ReadAllText(file), CultureInfo.InvariantCulture, out var major)
+            ? major
+            : null;
     }
 
     private static int FreePort()

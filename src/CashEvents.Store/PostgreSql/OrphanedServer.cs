@@ -5,8 +5,10 @@ using System.Globalization;
 namespace CashEvents.Store.PostgreSql;
 
 /// <summary>
-/// What is left of a server whose first process was killed: helpers and sessions, which hold its memory, so that no other
-/// server starts on the cluster. Most end by themselves in a moment; one that is busy may go on for as long as its query takes.
+/// What is left of a server whose first process was killed: helpers and sessions, which hold its memory, so that no
+/// other
+/// server starts on the cluster. Most end by themselves in a moment; one that is busy may go on for as long as its
+/// query takes.
 /// </summary>
 internal static class OrphanedServer
 {
@@ -16,7 +18,8 @@ internal static class OrphanedServer
     private static readonly TimeSpan _patience = TimeSpan.FromSeconds(1);
 
     /// <summary>
-    /// Waits a moment for what is left, then kills it, as safe as a power cut: the next start recovers. Linux tells where a
+    /// Waits a moment for what is left, then kills it, as safe as a power cut: the next start recovers. Linux tells
+    /// where a
     /// process works; on other systems what is left can only be waited out.
     /// </summary>
     public static async Task EndAsync(string clusterFolder, CancellationToken cancellationToken)

@@ -18,14 +18,17 @@ internal sealed partial record PostgresBinaries(string Folder, Version Version)
     /// <param name="clusterMajor">The major version that made the cluster; null when there is none yet.</param>
     /// <param name="cancellationToken">Stops the search.</param>
     /// <exception cref="PostgresNotFoundException">Nothing fits.</exception>
-    public static async Task<PostgresBinaries> FindAsync(EmbeddedPostgresOptions options, ServerUser user, int? clusterMajor, CancellationToken cancellationToken)
+    public static async Task<PostgresBinaries> FindAsync(EmbeddedPostgresOptions options, ServerUser user,
+        int? clusterMajor, CancellationToken cancellationToken)
     {
-        var installed = await ReadVersionsAsync(options.BinaryFolders ?? InstalledFolders(), user, cancellationToken).ConfigureAwait(false);
+        var installed = await ReadVersionsAsync(options.BinaryFolders ?? InstalledFolders(), user, cancellationToken)
+            .ConfigureAwait(false);
         if (Newest(installed, clusterMajor) is { } found)
             return found;
 
         var package = NpmPackage.ForThisMachine(options.DataFolder);
-        var unpacked = await ReadVersionsAsync(package?.UnpackedFolders() ?? [], user, cancellationToken).ConfigureAwait(false);
+        var unpacked = await ReadVersionsAsync(package?.UnpackedFolders() ?? [], user, cancellationToken)
+            .ConfigureAwait(false);
         if (Newest(unpacked, clusterMajor) is { } once)
             return once;
 
@@ -33,16 +36,22 @@ internal sealed partial record PostgresBinaries(string Folder, Version Version)
         if (options.UnpackWithNpm && package is not null && clusterMajor is null or NpmPackage.Major)
         {
             npmFailure = await package!.UnpackAsync(cancellationToken).ConfigureAwait(false);
-            unpacked = await ReadVersionsAsync(package.UnpackedFolders(), user, cancellationToken).ConfigureAwait(false);
+            unpacked = await ReadVersionsAsync(package.UnpackedFolders(), user, cancellationToken)
+                .ConfigureAwait(false);
             if (Newest(unpacked, clusterMajor) is { } fresh)
                 return fresh;
         }
 
-        var others = string.Join(", ", installed.Concat(unpacked).Select(other => $"{other.Version} in {other.Folder}"));
+        var others = string.Join(", ",
+            installed.Concat(unpacked).Select(other => $"{other.Version} in {other.Folder}"));
         var missing = clusterMajor is null
-            ? "No PostgreSQL server was found on this machine" + (others.Length > 0 ? $" that is version {OldestMajor} or newer (found {others})." : ".")
-            : $"The cluster in {options.DataFolder} was made by PostgreSQL {clusterMajor}, and no PostgreSQL {clusterMajor} was found on this machine" + (others.Length > 0 ? $" (found {others})." : ".");
-        throw new PostgresNotFoundException(npmFailure is null ? missing : $"{missing} Unpacking one with npm failed: {npmFailure}");
+            ? "No PostgreSQL server was found on this machine"
+                + (others.Length > 0 ? $" that is version {OldestMajor} or newer (found {others})." : ".")
+            : $"The cluster in {options.DataFolder} was made by PostgreSQL {clusterMajor}, and no PostgreSQL "
+                + $"{clusterMajor} was found on this machine" + (others.Length > 0 ? $" (found {others})." : ".");
+        throw new PostgresNotFoundException(npmFailure is null
+            ? missing
+            : $"{missing} Unpacking one with npm failed: {npmFailure}");
     }
 
     /// <summary>Whether a folder has all the programs needed.</summary>
@@ -52,13 +61,16 @@ internal sealed partial record PostgresBinaries(string Folder, Version Version)
     /// <summary>PATH, then the places where systems and installers put PostgreSQL.</summary>
     private static IReadOnlyList<string> InstalledFolders()
     {
-        var path = (Environment.GetEnvironmentVariable("PATH") ?? "").Split(Path.PathSeparator, StringSplitOptions.RemoveEmptyEntries);
+        var path = (Environment.GetEnvironmentVariable("PATH") ?? "")
+            .Split(Path.PathSeparator, StringSplitOptions.RemoveEmptyEntries);
         string[] places = OperatingSystem.IsWindows()
-            ? [Path.Combine(Environment.GetFolderPath(Environment.SpecialFolder.ProgramFiles), "PostgreSQL", "*", "bin")]
+            ? [Path.Combine(Environment.GetFolderPath(Environment.SpecialFolder.ProgramFiles), "PostgreSQL", "*",
+                "bin")]
             :
             [
                 "/usr/lib/postgresql/*/bin", "/usr/pgsql-*/bin", "/usr/libexec/postgresql*", "/usr/local/pgsql/bin",
-                "/opt/homebrew/opt/postgresql*/bin", "/usr/local/opt/postgresql*/bin", "/home/linuxbrew/.linuxbrew/opt/postgresql*/bin",
+                "/opt/homebrew/opt/postgresql*/bin", "/usr/local/opt/postgresql*/bin",
+                "/home/linuxbrew/.linuxbrew/opt/postgresql*/bin",
                 "/Library/PostgreSQL/*/bin", "/Applications/Postgres.app/Contents/Versions/*/bin",
             ];
         return [.. path, .. places.SelectMany(Expand)];
@@ -77,20 +89,27 @@ internal sealed partial record PostgresBinaries(string Folder, Version Version)
         var name = to < 0 ? pattern[(from + 1)..] : pattern[(from + 1)..to];
         var rest = to < 0 ? "" : pattern[(to + 1)..];
         return Directory.Exists(parent)
-            ? Directory.EnumerateDirectories(parent, name).Select(folder => Path.Combine(folder, rest)).Where(Directory.Exists)
+            ? Directory.EnumerateDirectories(parent, name).Select(folder => Path.Combine(folder, rest))
+                .Where(Directory.Exists)
             : [];
     }
 
-    private static async Task<List<PostgresBinaries>> ReadVersionsAsync(IEnumerable<string> folders, ServerUser user, CancellationToken cancellationToken)
+    private static async Task<List<PostgresBinaries>> ReadVersionsAsync(IEnumerable<string> folders, ServerUser user,
+        CancellationToken cancellationToken)
     {
         var found = new List<PostgresBinaries>();
         foreach (var folder in folders.Select(Real).OfType<string>().Distinct())
         {
             // Run by the server's own user, so that a copy which that user can't run is passed over.
-            var command = new Command(Path.Combine(folder, Executable("postgres")), "--version") { User = user.Name, WorkingFolder = Path.GetPathRoot(folder) };
+            var command = new Command(Path.Combine(folder, Executable("postgres")), "--version")
+            {
+                User = user.Name,
+                WorkingFolder = Path.GetPathRoot(folder)
+            };
             var answer = await command.RunAsync(cancellationToken).ConfigureAwait(false);
             if (answer.Succeeded && VersionAnswer().Match(answer.Output) is { Success: true } match)
-                found.Add(new PostgresBinaries(folder, new Version(Number(match.Groups["major"]), Number(match.Groups["minor"]))));
+                found.Add(new PostgresBinaries(folder,
+                    new Version(Number(match.Groups["major"]), Number(match.Groups["minor"]))));
         }
 
         return found;
@@ -99,10 +118,15 @@ internal sealed partial record PostgresBinaries(string Folder, Version Version)
     }
 
     private static PostgresBinaries? Newest(IEnumerable<PostgresBinaries> found, int? clusterMajor) =>
-        found.Where(binaries => clusterMajor is { } major ? binaries.Version.Major == major : binaries.Version.Major >= OldestMajor)
+        found.Where(binaries => clusterMajor is { } major
+            ? binaries.Version.Major == major
+            : binaries.Version.Major >= OldestMajor)
             .MaxBy(binaries => binaries.Version);
 
-    /// <summary>The folder with all the programs: beside the file that a lone link such as /usr/local/bin/postgres leads to, or this one.</summary>
+    /// <summary>
+    /// The folder with all the programs: beside the file that a lone link such as /usr/local/bin/postgres leads to, or
+    /// this one.
+    /// </summary>
     private static string? Real(string folder)
     {
         try

@@ -20,7 +20,8 @@ internal sealed record Postmaster(int ProcessId, DateTimeOffset StartedAt, int P
                 && int.TryParse(lines[0], CultureInfo.InvariantCulture, out var processId)
                 && long.TryParse(lines[2], CultureInfo.InvariantCulture, out var started)
                 && int.TryParse(lines[3], CultureInfo.InvariantCulture, out var port)
-                    ? new Postmaster(processId, DateTimeOffset.FromUnixTimeSeconds(started), port, lines.ElementAtOrDefault(4) ?? "")
+                    ? new Postmaster(processId, DateTimeOffset.FromUnixTimeSeconds(started), port,
+                        lines.ElementAtOrDefault(4) ?? "")
                     : null;
         }
         catch (IOException)
@@ -30,15 +31,21 @@ internal sealed record Postmaster(int ProcessId, DateTimeOffset StartedAt, int P
     }
 
     /// <summary>Whether the file is there but was not written to its end.</summary>
-    public static bool IsCutOff(string clusterFolder) => File.Exists(Path.Combine(clusterFolder, FileName)) && Read(clusterFolder) is null;
+    public static bool IsCutOff(string clusterFolder) =>
+        File.Exists(Path.Combine(clusterFolder, FileName)) && Read(clusterFolder) is null;
 
-    /// <summary>Removes the file of a server that has ended, because PostgreSQL takes any process with the id in it for a running server.</summary>
+    /// <summary>
+    /// Removes the file of a server that has ended, because PostgreSQL takes any process with the id in it for a
+    /// running server.
+    /// </summary>
     public static void Forget(string clusterFolder) => File.Delete(Path.Combine(clusterFolder, FileName));
 
     /// <summary>Whether a process has this id.</summary>
     public bool IsTaken => Find(ProcessId) is { } process && Release(process);
 
-    /// <summary>Whether a process has ended and only waits for its parent to notice; that is seen on Linux alone.</summary>
+    /// <summary>
+    /// Whether a process has ended and only waits for its parent to notice; that is seen on Linux alone.
+    /// </summary>
     public static bool IsZombie(int processId)
     {
         if (!OperatingSystem.IsLinux())
@@ -57,7 +64,10 @@ internal sealed record Postmaster(int ProcessId, DateTimeOffset StartedAt, int P
         }
     }
 
-    /// <summary>Whether the process with this id is a server on the cluster, and not one that got the id after a restart of the machine.</summary>
+    /// <summary>
+    /// Whether the process with this id is a server on the cluster, and not one that got the id after a restart of the
+    /// machine.
+    /// </summary>
     public bool IsRunningOn(string clusterFolder)
     {
         using var process = Find(ProcessId);
@@ -72,7 +82,8 @@ internal sealed record Postmaster(int ProcessId, DateTimeOffset StartedAt, int P
                     return false;
 
                 // A server works inside its cluster.
-                var inside = File.ResolveLinkTarget(string.Create(CultureInfo.InvariantCulture, $"/proc/{ProcessId}/cwd"), returnFinalTarget: false);
+                var inside = File.ResolveLinkTarget(
+                    string.Create(CultureInfo.InvariantCulture, $"/proc/{ProcessId}/cwd"), returnFinalTarget: false);
                 if (inside is not null)
                     return SameFolder(inside.FullName, clusterFolder);
             }
@@ -112,7 +123,9 @@ internal sealed record Postmaster(int ProcessId, DateTimeOffset StartedAt, int P
             return path;
 
         var real = Path.Combine(RealPath(parent), Path.GetFileName(path));
-        return Directory.ResolveLinkTarget(real, returnFinalTarget: true) is { } target ? RealPath(target.FullName) : real;
+        return Directory.ResolveLinkTarget(real, returnFinalTarget: true) is { } target
+            ? RealPath(target.FullName)
+            : real;
     }
 
     /// <summary>The process of this id; null when there is none.</summary>

@@ -22,4 +22,5 @@ public enum ServerState
 /// <param name="FailedStarts">How many starts have failed since it last ran; 0 while it runs.</param>
 /// <param name="EndedAt">When it last ended by itself, in UTC; null when it never did.</param>
 /// <param name="NextStartAt">When it is started again, in UTC; null unless that is awaited.</param>
-public sealed record ServerCondition(ServerState State, int Restarts, int FailedStarts, DateTimeOffset? EndedAt, DateTimeOffset? NextStartAt);
+public sealed record ServerCondition(ServerState State, int Restarts, int FailedStarts, DateTimeOffset? EndedAt,
+    DateTimeOffset? NextStartAt);

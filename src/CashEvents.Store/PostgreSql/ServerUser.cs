@@ -1,6 +1,8 @@
 namespace CashEvents.Store.PostgreSql;
 
-/// <summary>Who runs the server. PostgreSQL refuses root, so a program started as root hands it to an unprivileged user.</summary>
+/// <summary>
+/// Who runs the server. PostgreSQL refuses root, so a program started as root hands it to an unprivileged user.
+/// </summary>
 /// <param name="Name">The user to drop to; null when the program's own user runs the server.</param>
 internal sealed record ServerUser(string? Name)
 {
@@ -13,7 +15,8 @@ internal sealed record ServerUser(string? Name)
         // PostgreSQL wants the cluster's owner. "ls" prints it the same way on every Unix.
         if (Directory.Exists(clusterFolder))
         {
-            var listed = await new Command("ls", "-ld", clusterFolder).RunAsync(cancellationToken).ConfigureAwait(false);
+            var listed = await new Command("ls", "-ld", clusterFolder).RunAsync(cancellationToken)
+                .ConfigureAwait(false);
             var owner = listed.Output.Split(' ', StringSplitOptions.RemoveEmptyEntries).ElementAtOrDefault(2);
             if (listed.Succeeded && owner is not (null or "root"))
                 return new ServerUser(owner);
@@ -26,7 +29,8 @@ internal sealed record ServerUser(string? Name)
                 return new ServerUser(name);
         }
 
-        throw new EmbeddedPostgresException("PostgreSQL can't be run by root, and this machine has neither a user postgres nor a user nobody to run it. Start this program as another user.");
+        throw new EmbeddedPostgresException("PostgreSQL can't be run by root, and this machine has neither a user "
+            + "postgres nor a user nobody to run it. Start this program as another user.");
     }
 
     /// <summary>Gives a folder to the server's user.</summary>
@@ -36,12 +40,16 @@ internal sealed record ServerUser(string? Name)
         if (Name is null)
             return;
 
-        var result = await new Command("chown", "-h", Name + ":", folder).RunAsync(cancellationToken).ConfigureAwait(false);
+        var result = await new Command("chown", "-h", Name + ":", folder).RunAsync(cancellationToken)
+            .ConfigureAwait(false);
         if (!result.Succeeded)
-            throw new EmbeddedPostgresException($"The folder {folder} can't be given to the user {Name}, who runs PostgreSQL: {result.Output}");
+            throw new EmbeddedPostgresException($"The folder {folder} can't be given to the user {Name}, who runs "
+                + $"PostgreSQL: {result.Output}");
     }
 
-    /// <summary>Makes a folder one of the group of the server's user, whose modes then say whether that user gets in.</summary>
+    /// <summary>
+    /// Makes a folder one of the group of the server's user, whose modes then say whether that user gets in.
+    /// </summary>
     /// <exception cref="IOException">The system refuses.</exception>
     public async Task LetGroupInAsync(string folder, CancellationToken cancellationToken)
     {
@@ -49,13 +57,16 @@ internal sealed record ServerUser(string? Name)
             return;
 
         var group = await new Command("id", "-g", Name).RunAsync(cancellationToken).ConfigureAwait(false);
-        var result = await new Command("chgrp", "-h", group.Output, folder).RunAsync(cancellationToken).ConfigureAwait(false);
+        var result = await new Command("chgrp", "-h", group.Output, folder).RunAsync(cancellationToken)
+            .ConfigureAwait(false);
         if (!result.Succeeded)
-            throw new IOException($"The folder {folder} can't be given to the group of the user {Name}, who runs PostgreSQL: {result.Output}");
+            throw new IOException($"The folder {folder} can't be given to the group of the user {Name}, who runs "
+                + $"PostgreSQL: {result.Output}");
     }
 
     /// <summary>Makes sure that the server's user gets into a folder.</summary>
-    /// <exception cref="EmbeddedPostgresException">A folder on the way is closed to that user; the message names it and the mend.</exception>
+    /// <exception cref="EmbeddedPostgresException">A folder on the way is closed to that user; the message names it and
+    /// the mend.</exception>
     public async Task ReachAsync(string folder, CancellationToken cancellationToken)
     {
         if (Name is null || await CanEnterAsync(folder, cancellationToken).ConfigureAwait(false))
@@ -68,7 +79,9 @@ internal sealed record ServerUser(string? Name)
                 closed = above;
         }
 
-        throw new EmbeddedPostgresException($"PostgreSQL can't be run by root, and the user {Name}, who runs it instead, can't enter the folder {closed} on the way to {folder}. Set CASHEVENTS_DATA to a folder outside it, such as /var/lib/cashevents, or open it with \"chmod o+x {closed}\".");
+        throw new EmbeddedPostgresException($"PostgreSQL can't be run by root, and the user {Name}, who runs it "
+            + $"instead, can't enter the folder {closed} on the way to {folder}. Set CASHEVENTS_DATA to a folder "
+            + $"outside it, such as /var/lib/cashevents, or open it with \"chmod o+x {closed}\".");
     }
 
     private async Task<bool> CanEnterAsync(string folder, CancellationToken cancellationToken)

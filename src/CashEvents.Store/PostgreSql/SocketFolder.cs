@@ -16,11 +16,13 @@ internal static class SocketFolder
     private const int LongestPath = 103;
 
     /// <summary>Whether it is one made by <see cref="NewTemporary"/>, now or by an earlier program.</summary>
-    public static bool IsTemporary(string folder) => Path.GetFileName(folder).StartsWith(Prefix, StringComparison.Ordinal);
+    public static bool IsTemporary(string folder) =>
+        Path.GetFileName(folder).StartsWith(Prefix, StringComparison.Ordinal);
 
     // A comma parts hosts in a connection string, and a colon a host from its port.
     public static bool CanHold(string folder) =>
-        Encoding.UTF8.GetByteCount(string.Create(CultureInfo.InvariantCulture, $"{folder}/.s.PGSQL.{Port}")) <= LongestPath
+        Encoding.UTF8.GetByteCount(string.Create(CultureInfo.InvariantCulture, $"{folder}/.s.PGSQL.{Port}"))
+            <= LongestPath
         && !folder.AsSpan().ContainsAny(',', ':');
 
     /// <summary>A short and plain path that nobody can guess and take before it is made.</summary>

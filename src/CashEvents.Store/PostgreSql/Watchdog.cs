@@ -6,7 +6,8 @@ namespace CashEvents.Store.PostgreSql;
 /// <summary>
 /// A sleeping shell that stops the server when the program dies without having done so itself.
 /// It waits on a pipe that only the program holds open, so any death wakes it, a kill or a crash too.
-/// Linux can send a signal at a parent's death instead, but to a parent thread: a pool thread that ends would take the server along.
+/// Linux can send a signal at a parent's death instead, but to a parent thread: a pool thread that ends would take the
+/// server along.
 /// Windows has no such shell; there the next start stops the server that was left.
 /// </summary>
 internal sealed class Watchdog : IDisposable
@@ -31,7 +32,8 @@ internal sealed class Watchdog : IDisposable
         if (OperatingSystem.IsWindows())
             return null;
 
-        var command = new Command("/bin/sh", "-c", Script, "cashevents-watchdog", clusterName, serverProcessId.ToString(CultureInfo.InvariantCulture))
+        var command = new Command("/bin/sh", "-c", Script, "cashevents-watchdog", clusterName,
+            serverProcessId.ToString(CultureInfo.InvariantCulture))
         {
             User = user.Name,
             WorkingFolder = workingFolder,

@@ -10,7 +10,9 @@ namespace CashEvents.Store.Rebuilds;
 /// <param name="Rebuilt">What the lines give, as JSON; null when there should be no such row or field.</param>
 public sealed record Drift(string Document, string Key, string Field, string? Kept, string? Rebuilt)
 {
-    /// <summary>The drifts between a row as it is kept and as the lines give it; one of the two may be missing.</summary>
+    /// <summary>
+    /// The drifts between a row as it is kept and as the lines give it; one of the two may be missing.
+    /// </summary>
     internal static IEnumerable<Drift> OfRow(RebuiltTable table, string? kept, string? rebuilt)
     {
         using var there = JsonDocument.Parse(kept ?? "{}");
@@ -35,15 +37,18 @@ public sealed record Drift(string Document, string Key, string Field, string? Ke
             return [new Drift(document, key, path, kept.GetRawText(), rebuilt.GetRawText())];
         }
 
-        var names = kept.EnumerateObject().Concat(rebuilt.EnumerateObject()).Select(p => p.Name).Distinct().Order(StringComparer.Ordinal);
+        var names = kept.EnumerateObject().Concat(rebuilt.EnumerateObject()).Select(p => p.Name).Distinct()
+            .Order(StringComparer.Ordinal);
         return
         [
             .. names.SelectMany(name =>
             {
                 var below = path.Length == 0 ? name : $"{path}.{name}";
-                var (isKept, isMade) = (kept.TryGetProperty(name, out var there), rebuilt.TryGetProperty(name, out var made));
+                var (isKept, isMade) = (kept.TryGetProperty(name, out var there),
+                    rebuilt.TryGetProperty(name, out var made));
                 return isKept && isMade ? Of(document, key, below, there, made)
-                    : [new Drift(document, key, below, isKept ? there.GetRawText() : null, isMade ? made.GetRawText() : null)];
+                    : [new Drift(document, key, below, isKept ? there.GetRawText() : null,
+                        isMade ? made.GetRawText() : null)];
             }),
         ];
     }
@@ -56,6 +61,7 @@ public readonly record struct RebuildProgress(long Lines, long Of);
 
 /// <summary>What a rebuild found and did.</summary>
 /// <param name="Lines">The book's last line.</param>
-/// <param name="Drifts">Fields that did not say what the lines give; of each table or thousand of lines only the first thousand are told.</param>
+/// <param name="Drifts">Fields that did not say what the lines give; of each table or thousand of lines only the first
+/// thousand are told.</param>
 /// <param name="Switched">Whether the tables were put right; false when there was nothing to put right.</param>
 public sealed record RebuildFinding(long Lines, IReadOnlyList<Drift> Drifts, bool Switched);

@@ -4,8 +4,10 @@ using Npgsql;
 namespace CashEvents.Store.Rebuilds;
 
 /// <summary>
-/// Short stand-ins for the rows of the tables: PostgreSQL makes them of what is kept and this of what the lines give, so that rows go over the wire only where
-/// the two differ. A row's fields are hashed from a seed of its own and the rows' hashes added up, so that neither a value that stands in
+/// Short stand-ins for the rows of the tables: PostgreSQL makes them of what is kept and this of what the lines give,
+/// so that rows go over the wire only where
+/// the two differ. A row's fields are hashed from a seed of its own and the rows' hashes added up, so that neither a
+/// value that stands in
 /// another row nor a row too few or too many goes unseen. What goes by lines is taken together by handfuls of lines.
 /// </summary>
 internal sealed class Fingerprints
@@ -19,23 +21,29 @@ internal sealed class Fingerprints
     private readonly List<(Int128 Lines, Int128 Sheets)> _handfuls = [];
     private readonly Dictionary<RebuiltTable, Int128> _whole = [];
 
-    /// <summary>Of the rows that are kept, of the lines up to a number and of the tables that are taken whole.</summary>
-    public static async Task<Fingerprints> OfKeptAsync(NpgsqlConnection connection, string household, long upTo, CancellationToken cancellation)
+    /// <summary>
+    /// Of the rows that are kept, of the lines up to a number and of the tables that are taken whole.
+    /// </summary>
+    public static async Task<Fingerprints> OfKeptAsync(NpgsqlConnection connection, string household, long upTo,
+        CancellationToken cancellation)
     {
         var kept = new Fingerprints();
-        await foreach (var (handful, sum) in SumsAsync(connection, RebuiltTable.Lines, household, upTo, cancellation).ConfigureAwait(false))
+        await foreach (var (handful, sum) in SumsAsync(connection, RebuiltTable.Lines, household, upTo, cancellation)
+            .ConfigureAwait(false))
         {
             kept.Add(handful, sum, 0);
         }
 
-        await foreach (var (handful, sum) in SumsAsync(connection, RebuiltTable.SheetRows, household, upTo, cancellation).ConfigureAwait(false))
+        await foreach (var (handful, sum) in SumsAsync(connection, RebuiltTable.SheetRows, household, upTo,
+            cancellation).ConfigureAwait(false))
         {
             kept.Add(handful, 0, sum);
         }
 
         foreach (var table in RebuiltTable.Whole)
         {
-            await foreach (var (_, sum) in SumsAsync(connection, table, household, long.MaxValue, cancellation).ConfigureAwait(false))
+            await foreach (var (_, sum) in SumsAsync(connection, table, household, long.MaxValue, cancellation)
+                .ConfigureAwait(false))
             {
                 kept._whole[table] = sum;
             }
@@ -124,7 +132,8 @@ internal sealed class Fingerprints
                 long?[] numbers => PostgresHash.Number(numbers[row], seed),
                 DateOnly[] days => PostgresHash.Day(days[row], seed),
                 bool[] truths => PostgresHash.Number(truths[row] ? 1 : 0, seed),
-                var others => throw new ArgumentException($"No hash is known for {others.GetType().GetElementType()}.", nameof(rows)),
+                var others => throw new ArgumentException($"No hash is known for {others.GetType().GetElementType()}.",
+                    nameof(rows)),
             });
         }
 
@@ -132,7 +141,8 @@ internal sealed class Fingerprints
     }
 
     private static async IAsyncEnumerable<(long Handful, Int128 Sum)> SumsAsync(
-        NpgsqlConnection connection, RebuiltTable table, string household, long upTo, [EnumeratorCancellation] CancellationToken cancellation)
+        NpgsqlConnection connection, RebuiltTable table, string household, long upTo,
+        [EnumeratorCancellation] CancellationToken cancellation)
     {
         await using var command = table.Sums(connection, household, upTo, Handful);
         await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);

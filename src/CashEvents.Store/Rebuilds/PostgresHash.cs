@@ -5,8 +5,10 @@ using System.Text;
 namespace CashEvents.Store.Rebuilds;
 
 /// <summary>
-/// PostgreSQL's extended hash functions of texts, numbers and records (src/common/hashfn.c and record_hash_extended of its source, after Bob Jenkins' lookup3).
-/// Tables partitioned by hash rest on them, so they stay the same from one version to the next. They tell rows apart, and keep no secret.
+/// PostgreSQL's extended hash functions of texts, numbers and records (src/common/hashfn.c and record_hash_extended of
+/// its source, after Bob Jenkins' lookup3).
+/// Tables partitioned by hash rest on them, so they stay the same from one version to the next. They tell rows apart,
+/// and keep no secret.
 /// </summary>
 internal static class PostgresHash
 {
@@ -28,11 +30,16 @@ internal static class PostgresHash
         return Bytes(bytes, Encoding.UTF8.GetBytes(text, bytes), seed);
     }
 
-    /// <summary>What <c>hashint8extended</c> makes of a number, and of a smaller type's the functions of those; 0 of a missing one.</summary>
-    public static ulong Number(long? number, ulong seed) => number is { } n ? Word((uint)n ^ (uint)((n >= 0 ? n : ~n) >> 32), seed) : 0;
+    /// <summary>
+    /// What <c>hashint8extended</c> makes of a number, and of a smaller type's the functions of those; 0 of a missing
+    /// one.
+    /// </summary>
+    public static ulong Number(long? number, ulong seed) =>
+        number is { } n ? Word((uint)n ^ (uint)((n >= 0 ? n : ~n) >> 32), seed) : 0;
 
     /// <summary>What is made of a date, which PostgreSQL counts from 2000-01-01; 0 of a missing one.</summary>
-    public static ulong Day(DateOnly? day, ulong seed) => day is { } d ? Word((uint)(d.DayNumber - _year2000), seed) : 0;
+    public static ulong Day(DateOnly? day, ulong seed) =>
+        day is { } d ? Word((uint)(d.DayNumber - _year2000), seed) : 0;
 
     /// <summary>What <c>hash_record_extended</c> makes of a record when one more field is taken in.</summary>
     /// <param name="record">Of the fields before; 0 at first.</param>

@@ -6,8 +6,10 @@ using NpgsqlTypes;
 namespace CashEvents.Store.Rebuilds;
 
 /// <summary>
-/// Makes everything that is kept beside the lines anew, from the lines alone, and compares it with what is kept, both from one moment, while reading and
-/// writing go on. Only where something differs are the tables put right, in one transaction that no line can come between: until it is committed the old
+/// Makes everything that is kept beside the lines anew, from the lines alone, and compares it with what is kept, both
+/// from one moment, while reading and
+/// writing go on. Only where something differs are the tables put right, in one transaction that no line can come
+/// between: until it is committed the old
 /// ones are in force.
 /// </summary>
 public sealed class Rebuilder(NpgsqlDataSource database)
@@ -15,23 +17,28 @@ public sealed class Rebuilder(NpgsqlDataSource database)
     // Few enough to be forgotten as soon as they are taken in; a whole number of them makes a handful.
     private const int ReadAtOnce = 100;
 
-    private const string PageOf = $"select data from {BookTables.Schema}.mt_doc_bookpage where tenant_id = $1 and id = '{BookPage.TheOne}'";
+    private const string PageOf =
+        $"select data from {BookTables.Schema}.mt_doc_bookpage where tenant_id = $1 and id = '{BookPage.TheOne}'";
 
-    private const string LastLine = $"select version from {BookTables.Schema}.mt_streams where tenant_id = $1 and id = '{BookTables.Stream}'";
+    private const string LastLine =
+        $"select version from {BookTables.Schema}.mt_streams where tenant_id = $1 and id = '{BookTables.Stream}'";
 
     /// <summary>Rebuilds a household's tables.</summary>
     /// <param name="household">Whose.</param>
     /// <param name="progress">Told now and then how far it has come.</param>
     /// <param name="cancellation">Gives up; nothing is changed then.</param>
-    public async Task<RebuildFinding> RebuildAsync(string household, IProgress<RebuildProgress>? progress = null, CancellationToken cancellation = default)
+    public async Task<RebuildFinding> RebuildAsync(string household, IProgress<RebuildProgress>? progress = null,
+        CancellationToken cancellation = default)
     {
         var rebuilt = new Rebuilt();
         var drifts = new List<Drift>();
         var drifted = new List<(long After, long UpTo)>();
         await using (var reading = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false))
         {
-            await using var snapshot = await reading.BeginTransactionAsync(IsolationLevel.RepeatableRead, cancellation).ConfigureAwait(false);
-            await CompareAsync(reading, household, rebuilt, drifts, drifted, progress, cancellation).ConfigureAwait(false);
+            await using var snapshot =
+                await reading.BeginTransactionAsync(IsolationLevel.RepeatableRead, cancellation).ConfigureAwait(false);
+            await CompareAsync(reading, household, rebuilt, drifts, drifted, progress, cancellation)
+                .ConfigureAwait(false);
         }
 
         if (drifts.Count == 0)
@@ -43,8 +50,11 @@ public sealed class Rebuilder(NpgsqlDataSource database)
         return new RebuildFinding(rebuilt.Line, drifts, true);
     }
 
-    /// <summary>What a rebuild would find at the moment that a connection's snapshot sees; nothing is changed.</summary>
-    internal async Task<IReadOnlyList<Drift>> LookAsync(NpgsqlConnection snapshot, string household, CancellationToken cancellation)
+    /// <summary>
+    /// What a rebuild would find at the moment that a connection's snapshot sees; nothing is changed.
+    /// </summary>
+    internal async Task<IReadOnlyList<Drift>> LookAsync(NpgsqlConnection snapshot, string household,
+        CancellationToken cancellation)
     {
         var drifts = new List<Drift>();
         await CompareAsync(snapshot, household, new Rebuilt(), drifts, [], null, cancellation).ConfigureAwait(false);
@@ -52,7 +62,8 @@ public sealed class Rebuilder(NpgsqlDataSource database)
     }
 
     private async Task CompareAsync(
-        NpgsqlConnection reading, string household, Rebuilt rebuilt, List<Drift> drifts, List<(long After, long UpTo)> drifted, IProgress<RebuildProgress>? progress, CancellationToken cancellation)
+        NpgsqlConnection reading, string household, Rebuilt rebuilt, List<Drift> drifts,
+        List<(long After, long UpTo)> drifted, IProgress<RebuildProgress>? progress, CancellationToken cancellation)
     {
         await using var comparing = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
         await using var same = await SameMomentAsync(reading, comparing, cancellation).ConfigureAwait(false);
@@ -65,7 +76,8 @@ public sealed class Rebuilder(NpgsqlDataSource database)
         var taking = Task.CompletedTask;
         try
         {
-            await foreach (var lines in LineReader.StreamAsync(reading, household, 0, last, cancellation).Chunk(ReadAtOnce).ConfigureAwait(false))
+            await foreach (var lines in LineReader.StreamAsync(reading, household, 0, last, cancellation)
+                .Chunk(ReadAtOnce).ConfigureAwait(false))
             {
                 await taking.ConfigureAwait(false);
                 if (rebuilt.Line % Fingerprints.Handful == 0)
@@ -92,11 +104,13 @@ public sealed class Rebuilder(NpgsqlDataSource database)
         foreach (var (after, upTo) in made.NotAsIn(kept, last))
         {
             var lines = await HandfulAsync(reading, household, after, upTo, cancellation).ConfigureAwait(false);
-            await CompareAsync(comparing, household, Rebuilt.Of(lines, after, upTo), drifts, drifted, cancellation).ConfigureAwait(false);
+            await CompareAsync(comparing, household, Rebuilt.Of(lines, after, upTo), drifts, drifted, cancellation)
+                .ConfigureAwait(false);
         }
 
         // Rows of lines that the book does not have.
-        await CompareAsync(comparing, household, Rebuilt.Of([], last, long.MaxValue), drifts, drifted, cancellation).ConfigureAwait(false);
+        await CompareAsync(comparing, household, Rebuilt.Of([], last, long.MaxValue), drifts, drifted, cancellation)
+            .ConfigureAwait(false);
         foreach (var rows in rebuilt.Rest())
         {
             if (!kept.Are(rows))
@@ -118,18 +132,21 @@ public sealed class Rebuilder(NpgsqlDataSource database)
     }
 
     // Two connections that see the same moment: one reads the lines, the other compares.
-    private static async Task<NpgsqlTransaction> SameMomentAsync(NpgsqlConnection first, NpgsqlConnection second, CancellationToken cancellation)
+    private static async Task<NpgsqlTransaction> SameMomentAsync(NpgsqlConnection first, NpgsqlConnection second,
+        CancellationToken cancellation)
     {
         await using var export = new NpgsqlCommand("select pg_export_snapshot()", first);
         var name = (string)(await export.ExecuteScalarAsync(cancellation).ConfigureAwait(false))!;
-        var transaction = await second.BeginTransactionAsync(IsolationLevel.RepeatableRead, cancellation).ConfigureAwait(false);
+        var transaction = await second.BeginTransactionAsync(IsolationLevel.RepeatableRead, cancellation)
+            .ConfigureAwait(false);
         await using var import = new NpgsqlCommand($"set transaction snapshot '{name}'", second);
         await import.ExecuteNonQueryAsync(cancellation).ConfigureAwait(false);
         return transaction;
     }
 
     private static async Task CompareAsync(
-        NpgsqlConnection connection, string household, IEnumerable<RebuiltRows> tables, List<Drift> drifts, List<(long After, long UpTo)> drifted, CancellationToken cancellation)
+        NpgsqlConnection connection, string household, IEnumerable<RebuiltRows> tables, List<Drift> drifts,
+        List<(long After, long UpTo)> drifted, CancellationToken cancellation)
     {
         foreach (var rows in tables)
         {
@@ -138,7 +155,8 @@ public sealed class Rebuilder(NpgsqlDataSource database)
             var before = drifts.Count;
             while (await reader.ReadAsync(cancellation).ConfigureAwait(false))
             {
-                drifts.AddRange(Drift.OfRow(rows.Table, reader.IsDBNull(1) ? null : reader.GetString(1), reader.IsDBNull(0) ? null : reader.GetString(0)));
+                drifts.AddRange(Drift.OfRow(rows.Table, reader.IsDBNull(1) ? null : reader.GetString(1),
+                    reader.IsDBNull(0) ? null : reader.GetString(0)));
             }
 
             if (drifts.Count > before && (drifted.Count == 0 || drifted[^1] != (rows.After, rows.UpTo)))
@@ -148,39 +166,50 @@ public sealed class Rebuilder(NpgsqlDataSource database)
         }
     }
 
-    private static async Task<List<Drift>> ComparePageAsync(NpgsqlConnection connection, string household, Rebuilt rebuilt, CancellationToken cancellation)
+    private static async Task<List<Drift>> ComparePageAsync(NpgsqlConnection connection, string household,
+        Rebuilt rebuilt, CancellationToken cancellation)
     {
         var kept = await KeptPageAsync(connection, household, cancellation).ConfigureAwait(false);
         using var there = JsonDocument.Parse(kept ?? "{}");
-        using var made = JsonSerializer.SerializeToDocument(await PageAsync(connection, household, rebuilt, RebuildsOf(kept), cancellation).ConfigureAwait(false), BookJson.Options);
+        using var made = JsonSerializer.SerializeToDocument(
+            await PageAsync(connection, household, rebuilt, RebuildsOf(kept), cancellation).ConfigureAwait(false),
+            BookJson.Options);
         return Drift.Of("page", "", "", there.RootElement, made.RootElement).FindAll(d => d.Field != "rebuilds");
     }
 
-    private static async Task<BookPage> PageAsync(NpgsqlConnection connection, string household, Rebuilt rebuilt, int rebuilds, CancellationToken cancellation)
+    private static async Task<BookPage> PageAsync(NpgsqlConnection connection, string household, Rebuilt rebuilt,
+        int rebuilds, CancellationToken cancellation)
     {
         var last = await LineReader.FindAsync(connection, household, rebuilt.Line, cancellation).ConfigureAwait(false);
         return rebuilt.Page(last, rebuilds);
     }
 
-    private static async Task<string?> KeptPageAsync(NpgsqlConnection connection, string household, CancellationToken cancellation)
+    private static async Task<string?> KeptPageAsync(NpgsqlConnection connection, string household,
+        CancellationToken cancellation)
     {
-        await using var command = new NpgsqlCommand(PageOf, connection) { Parameters = { new() { Value = household } } };
+        await using var command = new NpgsqlCommand(PageOf,
+            connection)
+        { Parameters = { new() { Value = household } } };
         return await command.ExecuteScalarAsync(cancellation).ConfigureAwait(false) as string;
     }
 
     private static int RebuildsOf(string? page)
     {
         using var kept = JsonDocument.Parse(page ?? "{}");
-        return kept.RootElement.TryGetProperty("rebuilds", out var rebuilds) && rebuilds.TryGetInt32(out var times) ? times : 0;
+        return kept.RootElement.TryGetProperty("rebuilds", out var rebuilds) && rebuilds.TryGetInt32(out var times)
+            ? times
+            : 0;
     }
 
-    private async Task SwitchAsync(string household, Rebuilt rebuilt, List<(long After, long UpTo)> drifted, CancellationToken cancellation)
+    private async Task SwitchAsync(string household, Rebuilt rebuilt, List<(long After, long UpTo)> drifted,
+        CancellationToken cancellation)
     {
         await using var connection = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
         await using var transaction = await connection.BeginTransactionAsync(cancellation).ConfigureAwait(false);
         var compared = rebuilt.Line;
         var last = await LastLineAsync(connection, household, lockIt: true, cancellation).ConfigureAwait(false);
-        await foreach (var line in LineReader.StreamAsync(connection, household, compared, last, cancellation).ConfigureAwait(false))
+        await foreach (var line in LineReader.StreamAsync(connection, household, compared, last, cancellation)
+            .ConfigureAwait(false))
         {
             rebuilt.Add(line);
         }
@@ -188,8 +217,10 @@ public sealed class Rebuilder(NpgsqlDataSource database)
         foreach (var (after, upTo) in drifted.Where(d => d.After > 0 || d.UpTo < long.MaxValue).Distinct())
         {
             // Rows of lines that the book did not have then may be those of lines written since.
-            var lines = await HandfulAsync(connection, household, after, Math.Min(upTo, last), cancellation).ConfigureAwait(false);
-            await PutRightAsync(connection, household, Rebuilt.Of(lines, after, upTo), cancellation).ConfigureAwait(false);
+            var lines = await HandfulAsync(connection, household, after, Math.Min(upTo, last), cancellation)
+                .ConfigureAwait(false);
+            await PutRightAsync(connection, household, Rebuilt.Of(lines, after, upTo), cancellation)
+                .ConfigureAwait(false);
         }
 
         await PutRightAsync(connection, household, rebuilt.Rest(), cancellation).ConfigureAwait(false);
@@ -200,13 +231,15 @@ public sealed class Rebuilder(NpgsqlDataSource database)
             on conflict (tenant_id, id) do update set data = excluded.data
             """, connection)
         {
-            Parameters = { new() { Value = household }, new() { Value = JsonSerializer.Serialize(page, BookJson.Options), NpgsqlDbType = NpgsqlDbType.Jsonb } },
+            Parameters = { new() { Value = household },
+                new() { Value = JsonSerializer.Serialize(page, BookJson.Options), NpgsqlDbType = NpgsqlDbType.Jsonb } },
         };
         await write.ExecuteNonQueryAsync(cancellation).ConfigureAwait(false);
         await transaction.CommitAsync(cancellation).ConfigureAwait(false);
     }
 
-    private static async Task PutRightAsync(NpgsqlConnection connection, string household, IEnumerable<RebuiltRows> tables, CancellationToken cancellation)
+    private static async Task PutRightAsync(NpgsqlConnection connection, string household,
+        IEnumerable<RebuiltRows> tables, CancellationToken cancellation)
     {
         foreach (var rows in tables)
         {
@@ -217,10 +250,12 @@ public sealed class Rebuilder(NpgsqlDataSource database)
         }
     }
 
-    private static async Task<List<SaidLine>> HandfulAsync(NpgsqlConnection connection, string household, long after, long upTo, CancellationToken cancellation)
+    private static async Task<List<SaidLine>> HandfulAsync(NpgsqlConnection connection, string household, long after,
+        long upTo, CancellationToken cancellation)
     {
         var lines = new List<SaidLine>();
-        await foreach (var line in LineReader.StreamAsync(connection, household, after, upTo, cancellation).ConfigureAwait(false))
+        await foreach (var line in LineReader.StreamAsync(connection, household, after, upTo, cancellation)
+            .ConfigureAwait(false))
         {
             lines.Add(line);
         }
@@ -228,10 +263,13 @@ public sealed class Rebuilder(NpgsqlDataSource database)
         return lines;
     }
 
-    private static async Task<long> LastLineAsync(NpgsqlConnection connection, string household, bool lockIt, CancellationToken cancellation)
+    private static async Task<long> LastLineAsync(NpgsqlConnection connection, string household, bool lockIt,
+        CancellationToken cancellation)
     {
         // Every append takes this row's lock first.
-        await using var command = new NpgsqlCommand(lockIt ? LastLine + " for update" : LastLine, connection) { Parameters = { new() { Value = household } } };
+        await using var command = new NpgsqlCommand(lockIt ? LastLine + " for update" : LastLine,
+            connection)
+        { Parameters = { new() { Value = household } } };
         return await command.ExecuteScalarAsync(cancellation).ConfigureAwait(false) is long last ? last : 0;
     }
 }

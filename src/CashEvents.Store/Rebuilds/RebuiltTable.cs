@@ -10,24 +10,30 @@ namespace CashEvents.Store.Rebuilds;
 /// <param name="Write">How it is written, where not as it is sent.</param>
 internal sealed record RebuiltColumn(string Name, NpgsqlDbType Type, string? Read = null, string? Write = null);
 
-/// <summary>A table that is made from the lines: how to find where it differs from what the lines give, and how to make it so.</summary>
+/// <summary>
+/// A table that is made from the lines: how to find where it differs from what the lines give, and how to make it so.
+/// </summary>
 /// <param name="Name">The table's name.</param>
 /// <param name="Keys">How many of its columns, from the first, name a row.</param>
 /// <param name="Columns">Its columns beside the tenant.</param>
 internal sealed record RebuiltTable(string Name, int Keys, params RebuiltColumn[] Columns)
 {
     public static RebuiltTable Lines { get; } = new("line", 1,
-        new("line", NpgsqlDbType.Bigint), new("kind", NpgsqlDbType.Text), new("written_by", NpgsqlDbType.Text), new("occurred_on", NpgsqlDbType.Date), new("corrects", NpgsqlDbType.Bigint))
+        new("line", NpgsqlDbType.Bigint), new("kind", NpgsqlDbType.Text), new("written_by", NpgsqlDbType.Text),
+        new("occurred_on", NpgsqlDbType.Date), new("corrects", NpgsqlDbType.Bigint))
     { Seed = "line" };
 
     public static RebuiltTable SheetRows { get; } = new("tracker_row", 3,
-        new("compartment", NpgsqlDbType.Text), new("line", NpgsqlDbType.Bigint), new("leg", NpgsqlDbType.Smallint), new("kind", NpgsqlDbType.Text),
-        new("holding", NpgsqlDbType.Text), new("amount", NpgsqlDbType.Bigint), new("occurred_on", NpgsqlDbType.Date), new("description", NpgsqlDbType.Text))
+        new("compartment", NpgsqlDbType.Text), new("line", NpgsqlDbType.Bigint), new("leg", NpgsqlDbType.Smallint),
+        new("kind", NpgsqlDbType.Text),
+        new("holding", NpgsqlDbType.Text), new("amount", NpgsqlDbType.Bigint), new("occurred_on", NpgsqlDbType.Date),
+        new("description", NpgsqlDbType.Text))
     { Seed = $"line * {Fingerprints.Legs} + leg" };
 
     /// <summary>The part of the lines' rows that later lines write.</summary>
     public static RebuiltTable Corrections { get; } = new("line", 1,
-        new("line", NpgsqlDbType.Bigint), new("reversed_by", NpgsqlDbType.Bigint), new("amended_by", NpgsqlDbType.Bigint))
+        new("line", NpgsqlDbType.Bigint), new("reversed_by", NpgsqlDbType.Bigint),
+        new("amended_by", NpgsqlDbType.Bigint))
     { Only = "(reversed_by is not null or amended_by is not null)" };
 
     public static RebuiltTable DayClosings { get; } = CarriedForward("day_closing");
@@ -35,19 +41,23 @@ internal sealed record RebuiltTable(string Name, int Keys, params RebuiltColumn[
     public static RebuiltTable SpentToDates { get; } = CarriedForward("spent_to_date");
 
     public static RebuiltTable DayTotals { get; } = new("day_total", 4,
-        new("day", NpgsqlDbType.Date), new("compartment", NpgsqlDbType.Text), new("holding", NpgsqlDbType.Text), new("sheet_column", NpgsqlDbType.Text), new("change", NpgsqlDbType.Bigint));
+        new("day", NpgsqlDbType.Date), new("compartment", NpgsqlDbType.Text), new("holding", NpgsqlDbType.Text),
+        new("sheet_column", NpgsqlDbType.Text), new("change", NpgsqlDbType.Bigint));
 
     public static RebuiltTable PlannedAmounts { get; } = new("planned_amount", 2,
-        new("compartment", NpgsqlDbType.Text), new("from_day", NpgsqlDbType.Date), new("amount", NpgsqlDbType.Bigint), new("line", NpgsqlDbType.Bigint));
+        new("compartment", NpgsqlDbType.Text), new("from_day", NpgsqlDbType.Date), new("amount", NpgsqlDbType.Bigint),
+        new("line", NpgsqlDbType.Bigint));
 
     // Movements are a list, and lists of lists can't be sent: they go as one word.
     public static RebuiltTable HeldKeys { get; } = new("key", 1,
         new("hash", NpgsqlDbType.Text), new("name", NpgsqlDbType.Text), new("role", NpgsqlDbType.Text),
-        new("movements", NpgsqlDbType.Text, "array_to_string(movements, ',')", "string_to_array(movements, ',')"), new("revoked", NpgsqlDbType.Boolean), new("expires", NpgsqlDbType.Bigint))
+        new("movements", NpgsqlDbType.Text, "array_to_string(movements, ',')", "string_to_array(movements, ',')"),
+        new("revoked", NpgsqlDbType.Boolean), new("expires", NpgsqlDbType.Bigint))
     { Unique = "hash" };
 
     /// <summary>The tables that grow with days, plans and keys, and are taken whole.</summary>
-    public static IReadOnlyList<RebuiltTable> Whole { get; } = [Corrections, DayClosings, DayTotals, SpentToDates, PlannedAmounts, HeldKeys];
+    public static IReadOnlyList<RebuiltTable> Whole { get; } =
+        [Corrections, DayClosings, DayTotals, SpentToDates, PlannedAmounts, HeldKeys];
 
     /// <summary>Which of its rows are meant, when not all of a household's.</summary>
     public string? Only { get; init; }
@@ -58,23 +68,32 @@ internal sealed record RebuiltTable(string Name, int Keys, params RebuiltColumn[
     /// <summary>The seed that tells its rows' hashes apart, where not the hash of the keys.</summary>
     public string? Seed { get; init; }
 
-    /// <summary>Sums of its rows' hashes, as <see cref="Fingerprints"/> makes them: by handfuls of lines where a column is named <c>line</c>, else of all.</summary>
+    /// <summary>
+    /// Sums of its rows' hashes, as <see cref="Fingerprints"/> makes them: by handfuls of lines where a column is named
+    /// <c>line</c>, else of all.
+    /// </summary>
     public NpgsqlCommand Sums(NpgsqlConnection connection, string household, long upTo, long handful) => new($"""
         select {(IsByLine ? "(line - 1) / $4" : "0::bigint")}, coalesce(sum(hash_record_extended({Hashed}), 0)
         from {BookTables.Schema}.{Name} l where {Mine} and $4::bigint > 0{(Only is null ? "" : $" and {Only}")}
         {(IsByLine ? "group by 1" : "")}
         """, connection)
-    { CommandTimeout = 0, Parameters = { new() { Value = household }, new() { Value = 0L }, new() { Value = upTo }, new() { Value = handful } } };
+    {
+        CommandTimeout = 0,
+        Parameters =
+        { new() { Value = household }, new() { Value = 0L }, new() { Value = upTo }, new() { Value = handful } }
+    };
 
     /// <summary>The rows that differ: where a column is named <c>line</c>, of a range of lines.</summary>
-    public NpgsqlCommand Compare(NpgsqlConnection connection, string household, RebuiltRows rows) => Command(connection, household, rows, $"""
+    public NpgsqlCommand Compare(NpgsqlConnection connection, string household, RebuiltRows rows) =>
+        Command(connection, household, rows, $"""
         select to_jsonb(n), to_jsonb(l) from {New} full join ({Live}) l on {Every(Keys, "n.{0} = l.{0}")}
         where row({Every(Columns.Length, "n.{0}", ", ")}) is distinct from row({Every(Columns.Length, "l.{0}", ", ")})
         limit $4
         """);
 
     /// <summary>Takes out what should not be there.</summary>
-    public NpgsqlCommand TakeOut(NpgsqlConnection connection, string household, RebuiltRows rows) => Command(connection, household, rows, Only is null
+    public NpgsqlCommand TakeOut(NpgsqlConnection connection, string household, RebuiltRows rows) =>
+        Command(connection, household, rows, Only is null
         ? $"""
         delete from {BookTables.Schema}.{Name} l where {Mine} and $4::bigint is not null
         and not exists (select from {New} where {Every(Keys, "n.{0} = l.{0}")})
@@ -85,7 +104,8 @@ internal sealed record RebuiltTable(string Name, int Keys, params RebuiltColumn[
         """);
 
     /// <summary>Puts in what is missing and mends what differs.</summary>
-    public NpgsqlCommand PutIn(NpgsqlConnection connection, string household, RebuiltRows rows) => Command(connection, household, rows, Only is null
+    public NpgsqlCommand PutIn(NpgsqlConnection connection, string household, RebuiltRows rows) =>
+        Command(connection, household, rows, Only is null
         ? $"""
         insert into {BookTables.Schema}.{Name} as l (tenant_id, {Every(Columns.Length, "{0}", ", ")})
         select $1, {string.Join(", ", Columns.Select(c => c.Write ?? c.Name))} from {New} where $2::bigint <= $3 and $4::bigint is not null
@@ -96,19 +116,23 @@ internal sealed record RebuiltTable(string Name, int Keys, params RebuiltColumn[
         """);
 
     private static RebuiltTable CarriedForward(string name) => new(name, 3,
-        new("compartment", NpgsqlDbType.Text), new("holding", NpgsqlDbType.Text), new("day", NpgsqlDbType.Date), new("closing", NpgsqlDbType.Bigint));
+        new("compartment", NpgsqlDbType.Text), new("holding", NpgsqlDbType.Text), new("day", NpgsqlDbType.Date),
+        new("closing", NpgsqlDbType.Bigint));
 
-    private string New => $"unnest({string.Join(", ", Columns.Select((_, i) => $"${i + 5}"))}) as n({Every(Columns.Length, "{0}", ", ")})";
+    private string New => $"unnest({string.Join(", ", Columns.Select((_, i) => $"${i + 5}"))}) as "
+        + $"n({Every(Columns.Length, "{0}", ", ")})";
 
     private bool IsByLine => this == Lines || this == SheetRows;
 
-    private string Mine => $"l.tenant_id = $1 and {(Name is "line" or "tracker_row" ? "l.line > $2 and l.line <= $3" : "$2::bigint <= $3")}";
+    private string Mine => $"l.tenant_id = $1 and "
+        + $"{(Name is "line" or "tracker_row" ? "l.line > $2 and l.line <= $3" : "$2::bigint <= $3")}";
 
     private string Hashed => Seed is null
         ? $"row({Words(Columns[Keys..])}), hash_record_extended(row({Words(Columns[..Keys])}), 0))"
         : $"row({Words(Columns.Where(c => !Seed.Contains(c.Name, StringComparison.Ordinal)))}), {Seed})";
 
-    private static string Words(IEnumerable<RebuiltColumn> columns) => string.Join(", ", columns.Select(c => c.Read ?? c.Name));
+    private static string Words(IEnumerable<RebuiltColumn> columns) =>
+        string.Join(", ", columns.Select(c => c.Read ?? c.Name));
 
     private string Live => $"""
         select {string.Join(", ", Columns.Select(c => c.Read is null ? c.Name : $"{c.Read} as {c.Name}"))} from {BookTables.Schema}.{Name} l
@@ -116,7 +140,8 @@ internal sealed record RebuiltTable(string Name, int Keys, params RebuiltColumn[
         """;
 
     private string Every(int count, string form, string separator = " and ", int from = 0) =>
-        string.Join(separator, Columns.Take(count).Skip(from).Select(c => form.Replace("{0}", c.Name, StringComparison.Ordinal)));
+        string.Join(separator, Columns.Take(count).Skip(from)
+            .Select(c => form.Replace("{0}", c.Name, StringComparison.Ordinal)));
 
     private NpgsqlCommand Command(NpgsqlConnection connection, string household, RebuiltRows rows, string sql)
     {
@@ -127,7 +152,11 @@ internal sealed record RebuiltTable(string Name, int Keys, params RebuiltColumn[
         command.Parameters.Add(new NpgsqlParameter { Value = (long)RebuiltRows.MostToldAtOnce });
         for (var i = 0; i < Columns.Length; i++)
         {
-            command.Parameters.Add(new NpgsqlParameter { Value = rows.Values[i], NpgsqlDbType = NpgsqlDbType.Array | Columns[i].Type });
+            command.Parameters.Add(new NpgsqlParameter
+            {
+                Value = rows.Values[i],
+                NpgsqlDbType = NpgsqlDbType.Array | Columns[i].Type
+            });
         }
 
         return command;

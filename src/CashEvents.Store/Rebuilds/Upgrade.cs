@@ -11,7 +11,8 @@ internal sealed class Upgrade(NpgsqlDataSource database, Rebuilder rebuilder, IL
     {
         foreach (var household in await OlderAsync(cancellationToken).ConfigureAwait(false))
         {
-            logger.LogInformation("The tables of {Household} were made by an older program: they are rebuilt from its lines.", household);
+            logger.LogInformation("The tables of {Household} were made by an older program: they are rebuilt from its "
+                + "lines.", household);
             try
             {
                 await rebuilder.RebuildAsync(household, cancellation: cancellationToken).ConfigureAwait(false);
@@ -20,7 +21,8 @@ internal sealed class Upgrade(NpgsqlDataSource database, Rebuilder rebuilder, IL
             catch (Exception failure) when (failure is not OperationCanceledException)
 #pragma warning restore CA1031
             {
-                logger.LogError(failure, "The book of {Household} could not be rebuilt: weeks and months of it are not to be trusted. The command verify tells which line does not fit.", household);
+                logger.LogError(failure, "The book of {Household} could not be rebuilt: weeks and months of it are not "
+                    + "to be trusted. The command verify tells which line does not fit.", household);
             }
         }
     }
@@ -30,7 +32,8 @@ internal sealed class Upgrade(NpgsqlDataSource database, Rebuilder rebuilder, IL
     private async Task<List<string>> OlderAsync(CancellationToken cancellation)
     {
         await using var command = database.CreateCommand(
-            $"select tenant_id from {BookTables.Schema}.mt_doc_bookpage where coalesce((data ->> 'made')::int, 0) < {BookTables.Made} order by tenant_id");
+            $"select tenant_id from {BookTables.Schema}.mt_doc_bookpage where coalesce((data ->> 'made')::int, 0) < "
+                + $"{BookTables.Made} order by tenant_id");
         await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
         var households = new List<string>();
         while (await reader.ReadAsync(cancellation).ConfigureAwait(false))

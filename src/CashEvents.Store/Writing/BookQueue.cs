@@ -13,7 +13,8 @@ internal sealed class BookQueue
     /// <summary>Commands written in one transaction.</summary>
     private const int MostTogether = 256;
 
-    private readonly Channel<Waiting> _waiting = Channel.CreateBounded<Waiting>(new BoundedChannelOptions(MostWaiting) { SingleReader = true });
+    private readonly Channel<Waiting> _waiting =
+        Channel.CreateBounded<Waiting>(new BoundedChannelOptions(MostWaiting) { SingleReader = true });
     private readonly string _household;
     private readonly BookCommitter _committer;
     private readonly OutageLog _outages;
@@ -40,15 +41,19 @@ internal sealed class BookQueue
     /// <summary>How long ago it was last asked to write.</summary>
     public TimeSpan IdleFor => _clock.GetElapsedTime(Volatile.Read(ref _lastAsked));
 
-    /// <summary>Puts a request in the queue; null when the queue has been let go, and another has to be asked.</summary>
+    /// <summary>
+    /// Puts a request in the queue; null when the queue has been let go, and another has to be asked.
+    /// </summary>
     /// <exception cref="BookBusyException">The queue is full.</exception>
     public Task<WriteResult>? TryWrite(WriteRequest request)
     {
         Volatile.Write(ref _lastAsked, _clock.GetTimestamp());
-        var waiting = new Waiting(request, new TaskCompletionSource<WriteResult>(TaskCreationOptions.RunContinuationsAsynchronously));
+        var waiting = new Waiting(request,
+            new TaskCompletionSource<WriteResult>(TaskCreationOptions.RunContinuationsAsynchronously));
         return _waiting.Writer.TryWrite(waiting) ? waiting.Answer.Task
             : _finishes ? null
-            : throw new BookBusyException($"{MostWaiting} requests are waiting for this book: send the request again in a second.");
+            : throw new BookBusyException($"{MostWaiting} requests are waiting for this book: send the request again "
+                + $"in a second.");
     }
 
     /// <summary>Takes no more requests, and is done when those that wait are.</summary>
@@ -80,7 +85,8 @@ internal sealed class BookQueue
     {
         try
         {
-            var written = await _committer.CommitAsync(_household, _page, [.. together.Select(w => w.Request)]).ConfigureAwait(false);
+            var written = await _committer.CommitAsync(_household, _page, [.. together.Select(w => w.Request)])
+                .ConfigureAwait(false);
             _page = written.Page;
             for (var i = 0; i < together.Count; i++)
             {
@@ -125,8 +131,10 @@ internal sealed class BookQueue
 
         // A server that panics may have written the commit before it did, and keep it when it has recovered.
         return cause is PostgresException { SqlState: PostgresErrorCodes.DiskFull, InvariantSeverity: "ERROR" }
-            ? "The disk that PostgreSQL writes to is full, and nothing of this was written: free some room, then send the request again."
-            : "PostgreSQL failed while this was being written, so it may or may not stand in the book: send it again with the same Idempotency-Key, or look at GET /api/lines first.";
+            ? "The disk that PostgreSQL writes to is full, and nothing of this was written: free some room, then send "
+                + "the request again."
+            : "PostgreSQL failed while this was being written, so it may or may not stand in the book: send it again "
+                + "with the same Idempotency-Key, or look at GET /api/lines first.";
     }
 
     private sealed record Waiting(WriteRequest Request, TaskCompletionSource<WriteResult> Answer);

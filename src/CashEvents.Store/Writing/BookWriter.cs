@@ -7,7 +7,8 @@ using Npgsql;
 namespace CashEvents.Store.Writing;
 
 /// <summary>
-/// The one way into the books. Each book has a queue with one writer: what waits together is decided one after another and committed in one transaction,
+/// The one way into the books. Each book has a queue with one writer: what waits together is decided one after another
+/// and committed in one transaction,
 /// so that many senders share a single disk flush and never fight over the end of the book.
 /// </summary>
 public sealed class BookWriter : IHostedService, IDisposable
@@ -26,7 +27,8 @@ public sealed class BookWriter : IHostedService, IDisposable
     private volatile bool _stopping;
 
     /// <summary>A writer for all the books of a store.</summary>
-    public BookWriter(IDocumentStore store, NpgsqlDataSource database, TimeProvider clock, ClockTrust trust, OutageLog outages, ILogger<BookWriter> logger)
+    public BookWriter(IDocumentStore store, NpgsqlDataSource database, TimeProvider clock, ClockTrust trust,
+        OutageLog outages, ILogger<BookWriter> logger)
     {
         _committer = new BookCommitter(store, database, clock, trust, logger);
         _outages = outages;
@@ -34,17 +36,22 @@ public sealed class BookWriter : IHostedService, IDisposable
         _clock = clock;
     }
 
-    /// <summary>Writes what a request asks for. Once it is accepted it is finished, whether or not the sender still waits.</summary>
-    /// <exception cref="BookBusyException">Too much is waiting for this book, or the program is stopping; nothing was written.</exception>
+    /// <summary>
+    /// Writes what a request asks for. Once it is accepted it is finished, whether or not the sender still waits.
+    /// </summary>
+    /// <exception cref="BookBusyException">Too much is waiting for this book, or the program is stopping; nothing was
+    /// written.</exception>
     /// <exception cref="ClockBehindException">The machine's clock is behind the book; nothing was written.</exception>
-    /// <exception cref="BookMisfitException">What is kept beside the book's lines is not of them; nothing was written.</exception>
+    /// <exception cref="BookMisfitException">What is kept beside the book's lines is not of them; nothing was
+    /// written.</exception>
     /// <exception cref="BookUnavailableException">PostgreSQL failed; whether it was written is unknown.</exception>
     public Task<WriteResult> WriteAsync(WriteRequest request)
     {
         ArgumentNullException.ThrowIfNull(request);
         while (!_stopping)
         {
-            var queue = _queues.GetOrAdd(request.Household, household => new BookQueue(household, _committer, _outages, _logger, _clock));
+            var queue = _queues.GetOrAdd(request.Household,
+                household => new BookQueue(household, _committer, _outages, _logger, _clock));
             if (queue.TryWrite(request) is { } answer)
             {
                 return answer;
@@ -91,5 +98,7 @@ public sealed class BookWriter : IHostedService, IDisposable
 /// <summary>A book's queue is full; send again a little later.</summary>
 public sealed class BookBusyException(string message) : Exception(message);
 
-/// <summary>PostgreSQL failed while writing. With an idempotency key the request can be sent again without fear of doubling.</summary>
+/// <summary>
+/// PostgreSQL failed while writing. With an idempotency key the request can be sent again without fear of doubling.
+/// </summary>
 public sealed class BookUnavailableException(string message, Exception inner) : Exception(message, inner);

@@ -3,7 +3,8 @@ using System.Globalization;
 namespace CashEvents.Store.Writing;
 
 /// <summary>
-/// What to do when the machine's clock is behind the book's last line. A small step back is only the clock being set right,
+/// What to do when the machine's clock is behind the book's last line. A small step back is only the clock being set
+/// right,
 /// and the line is stamped as late as the one before it. A larger one means that the clock is wrong now (a machine that
 /// forgets the time when it is off) or was wrong then; dates taken from it would be wrong too, so nothing is written.
 /// </summary>
@@ -21,7 +22,9 @@ public sealed record ClockTrust(bool Always = false)
         now >= last || Always ? now
         : last - now <= SmallStep ? last
         : throw new ClockBehindException(string.Create(CultureInfo.InvariantCulture,
-            $"This machine's clock says {now:yyyy-MM-dd HH:mm:ss} UTC, but the book's last line was written at {last:yyyy-MM-dd HH:mm:ss} UTC. Nothing was written: set the clock. If it is right now and was ahead then, a keeper says so with POST /api/clock-corrections, and writing goes on."));
+            $"This machine's clock says {now:yyyy-MM-dd HH:mm:ss} UTC, but the book's last line was written at "
+                + $"{last:yyyy-MM-dd HH:mm:ss} UTC. Nothing was written: set the clock. If it is right now and was "
+                + $"ahead then, a keeper says so with POST /api/clock-corrections, and writing goes on."));
 }
 
 /// <summary>The machine's clock is behind the book; nothing was written.</summary>

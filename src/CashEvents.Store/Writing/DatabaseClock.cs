@@ -7,7 +7,8 @@ namespace CashEvents.Store.Writing;
 /// <summary>The clock of the machine that the database runs on, when that is another one than the program's.</summary>
 public sealed class DatabaseClock(NpgsqlDataSource database)
 {
-    // Containers of one machine have addresses of their own, and one clock: they share the mark of the machine's last start.
+    // Containers of one machine have addresses of their own, and one clock: they share the mark of the machine's last
+    // start.
     private const string BootId = "/proc/sys/kernel/random/boot_id";
 
     /// <summary>What it says; null when it is this machine's clock.</summary>
@@ -24,11 +25,13 @@ public sealed class DatabaseClock(NpgsqlDataSource database)
             says = new DateTimeOffset(reader.GetDateTime(1));
         }
 
-        return address is null || IsOurs(address) || await SharesOurStartAsync(connection, cancellation).ConfigureAwait(false) ? null : says;
+        return address is null || IsOurs(address)
+            || await SharesOurStartAsync(connection, cancellation).ConfigureAwait(false) ? null : says;
     }
 
     private static bool IsOurs(IPAddress address) => IPAddress.IsLoopback(address)
-        || NetworkInterface.GetAllNetworkInterfaces().SelectMany(i => i.GetIPProperties().UnicastAddresses).Any(a => a.Address.Equals(address));
+        || NetworkInterface.GetAllNetworkInterfaces().SelectMany(i => i.GetIPProperties().UnicastAddresses)
+            .Any(a => a.Address.Equals(address));
 
     private static async Task<bool> SharesOurStartAsync(NpgsqlConnection connection, CancellationToken cancellation)
     {

@@ -5,7 +5,10 @@ namespace CashEvents.Store.Writing;
 /// <summary>An answer given under an idempotency key.</summary>
 internal sealed record Answer(byte[] Fingerprint, Entry Entry);
 
-/// <summary>Requests decided one after another, each against the book that its earlier neighbours leave. Nothing here touches the database.</summary>
+/// <summary>
+/// Requests decided one after another, each against the book that its earlier neighbours leave. Nothing here touches
+/// the database.
+/// </summary>
 internal sealed class Decisions(Book book, DateTimeOffset now, IReadOnlyDictionary<string, Answer> answers)
 {
     private readonly Dictionary<string, Answer> _newAnswers = new(StringComparer.Ordinal);
@@ -26,9 +29,11 @@ internal sealed class Decisions(Book book, DateTimeOffset now, IReadOnlyDictiona
 
     public WriteResult Decide(WriteRequest request)
     {
-        // A key that was let in a moment ago may be one that another server has revoked, or that a restored book never had.
+        // A key that was let in a moment ago may be one that another server has revoked, or that a restored book never
+        // had.
         var asks = request.KeyHash is null ? null : Book.Keys.GetValueOrDefault(request.By);
-        if (request.KeyHash is { } hash && (asks?.Opens(hash) is true ? asks.OverAt(now) : Refusal.Stranger) is { } over)
+        if (request.KeyHash is { } hash
+            && (asks?.Opens(hash) is true ? asks.OverAt(now) : Refusal.Stranger) is { } over)
         {
             return new WriteResult([.. request.Entries.Select(_ => new Outcome(null, over))], Book);
         }
@@ -59,12 +64,14 @@ internal sealed class Decisions(Book book, DateTimeOffset now, IReadOnlyDictiona
         Book = before.Book;
         _lines.RemoveRange(before.Lines, _lines.Count - before.Lines);
         keys.ForEach(key => _newAnswers.Remove(key));
-        return new WriteResult([.. outcomes.Select((o, i) => o.Refusal is not null || repeated[i] is not null ? o : Outcome.WithTheOthers)], Book);
+        return new WriteResult([.. outcomes.Select(
+            (o, i) => o.Refusal is not null || repeated[i] is not null ? o : Outcome.WithTheOthers)], Book);
     }
 
     private Outcome? AnsweredBefore(EntryRequest entry)
     {
-        if (entry.IdempotencyKey is not { } key || (!answers.TryGetValue(key, out var answer) && !_newAnswers.TryGetValue(key, out answer)))
+        if (entry.IdempotencyKey is not { } key
+            || (!answers.TryGetValue(key, out var answer) && !_newAnswers.TryGetValue(key, out answer)))
         {
             return null;
         }
@@ -72,7 +79,8 @@ internal sealed class Decisions(Book book, DateTimeOffset now, IReadOnlyDictiona
         return entry.Fingerprint.AsSpan().SequenceEqual(answer.Fingerprint)
             ? new Outcome(answer.Entry, null)
             : new Outcome(null, new Refusal(RefusalSort.Unfit, EntryRequest.KeyReused,
-                $"The idempotency key '{key}' was used for another request: give this one a key of its own.", "idempotencyKey"));
+                $"The idempotency key '{key}' was used for another request: give this one a key of its own.",
+                "idempotencyKey"));
     }
 
     private Outcome Write(EntryRequest request, string by, Key? asks, List<string> keys)
@@ -87,7 +95,9 @@ internal sealed class Decisions(Book book, DateTimeOffset now, IReadOnlyDictiona
             asks?.MustWrite();
             (lines, after) = before.Decide(request.Command.SignedBy(by), today);
             asks?.MustBeAllowed(lines);
-            entry = Entry.Of(before, lines, after) with { Swept = SweepOf(request.Command)?.LeftBy(before, after, today).ToImmutableArray() };
+            entry = Entry.Of(before, lines,
+                after) with
+            { Swept = SweepOf(request.Command)?.LeftBy(before, after, today).ToImmutableArray() };
         }
         catch (RefusalException refused)
         {
@@ -98,7 +108,9 @@ internal sealed class Decisions(Book book, DateTimeOffset now, IReadOnlyDictiona
 #pragma warning restore CA1031
         {
             _faults.Add((request.Command, fault));
-            return new Outcome(null, new Refusal(RefusalSort.Broken, "unexpected", "Something went wrong that should not have, and nothing of this was written; the program's log says more."));
+            return new Outcome(null, new Refusal(RefusalSort.Broken, "unexpected",
+                "Something went wrong that should not have, and nothing of this was written; the program's log says "
+                    + "more."));
         }
 
         Book = after;
@@ -114,7 +126,8 @@ internal sealed class Decisions(Book book, DateTimeOffset now, IReadOnlyDictiona
         return new Outcome(entry, null);
     }
 
-    private static RecordSweep? SweepOf(ICommand command) => command as RecordSweep ?? (command as CloseMonth)?.LastSweep;
+    private static RecordSweep? SweepOf(ICommand command) =>
+        command as RecordSweep ?? (command as CloseMonth)?.LastSweep;
 
     private DateOnly Today(Household? household) => household?.DateAt(now) ?? DateOnly.FromDateTime(now.UtcDateTime);
 }

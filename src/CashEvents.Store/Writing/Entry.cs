@@ -12,14 +12,19 @@ public sealed record PlaceBalance(Place Place, Money Balance);
 /// <param name="Known">Which it has; null while that is not known.</param>
 public sealed record WishedNotes(NoteWishes Wishes, KnownNotes? Known);
 
-/// <summary>What one command wrote, kept with its idempotency key so that a repeated request gets the same answer.</summary>
+/// <summary>
+/// What one command wrote, kept with its idempotency key so that a repeated request gets the same answer.
+/// </summary>
 /// <param name="Id">Number of its first line; null when it wrote none.</param>
 /// <param name="Lines">Line numbers, in order.</param>
 /// <param name="BookLine">The book's last line after it.</param>
 /// <param name="Balances">The places it touched, each once, as it left them.</param>
 public sealed record Entry(long? Id, ImmutableArray<long> Lines, long BookLine, ImmutableArray<PlaceBalance> Balances)
 {
-    /// <summary>ISO 4217 code of the household's currency then, in which its amounts are told; empty when it had named none, null in an entry that was kept before this was.</summary>
+    /// <summary>
+    /// ISO 4217 code of the household's currency then, in which its amounts are told; empty when it had named none,
+    /// null in an entry that was kept before this was.
+    /// </summary>
     public string? CurrencyCode { get; init; }
 
     /// <summary>The household as it left it, when it is about that.</summary>
@@ -61,10 +66,15 @@ public sealed record Entry(long? Id, ImmutableArray<long> Lines, long BookLine, 
     /// <summary>The fill run it wrote.</summary>
     public PaydayFilled? FillRun { get; init; }
 
-    /// <summary>What was written on the compartments that its fill run fills; null in an entry that was kept before this was.</summary>
+    /// <summary>
+    /// What was written on the compartments that its fill run fills; null in an entry that was kept before this was.
+    /// </summary>
     public ImmutableDictionary<string, string>? FilledLabels { get; init; }
 
-    /// <summary>What its sweep took of each compartment and left there; null where it has none, and in an entry that was kept before this was.</summary>
+    /// <summary>
+    /// What its sweep took of each compartment and left there; null where it has none, and in an entry that was kept
+    /// before this was.
+    /// </summary>
     public ImmutableArray<SweptPlace>? Swept { get; init; }
 
     /// <summary>The household's currency then; null when it had named none.</summary>
@@ -76,7 +86,10 @@ public sealed record Entry(long? Id, ImmutableArray<long> Lines, long BookLine, 
         var code => Currency.Of(code),
     };
 
-    /// <summary>What a command wrote: <paramref name="events"/> are the lines that lead from <paramref name="before"/> to <paramref name="after"/>.</summary>
+    /// <summary>
+    /// What a command wrote: <paramref name="events"/> are the lines that lead from <paramref name="before"/> to
+    /// <paramref name="after"/>.
+    /// </summary>
     internal static Entry Of(Book before, IReadOnlyList<IBookEvent> events, Book after)
     {
         var first = before.Line + 1;
@@ -86,7 +99,8 @@ public sealed record Entry(long? Id, ImmutableArray<long> Lines, long BookLine, 
             after.Line,
             [
                 .. events.SelectMany(Places).Distinct()
-                    .Select(place => new PlaceBalance(place, after.Compartments[place.Compartment].Balance(place.Holding))),
+                    .Select(place => new PlaceBalance(place,
+                        after.Compartments[place.Compartment].Balance(place.Holding))),
             ])
         {
             CurrencyCode = after.Household?.Currency?.Code ?? "",
@@ -98,21 +112,40 @@ public sealed record Entry(long? Id, ImmutableArray<long> Lines, long BookLine, 
             WalletRelabelled w => e with { Wallet = after.Wallets[w.Wallet] },
             WalletClosed w => e with { Wallet = after.Wallets[w.Wallet] },
             WalletReopened w => e with { Wallet = after.Wallets[w.Wallet] },
-            CountTaken c => e with { Count = new LastCount(after.Line, c.OccurredOn, c.Expected, c.Counted) { AtLine = c.InRound?.AtLine ?? before.Line } },
+            CountTaken c => e with
+            {
+                Count = new LastCount(after.Line, c.OccurredOn, c.Expected,
+                c.Counted)
+                { AtLine = c.InRound?.AtLine ?? before.Line }
+            },
             BankStatementRead b => e with { BankStatement = b },
             CountRoundOpened => e with { CountRound = after.CountRounds[first] },
             CountsConfirmed c => e with { CountRound = after.CountRounds[c.Round] },
             CountRoundClosed c => e with { CountRound = before.CountRounds[c.Round] },
-            HandedOver h => e with { Handover = after.Handovers[h.Compartment], Cautions = [.. Caution.Carried(after, h.Carrier)] },
+            HandedOver h => e with
+            {
+                Handover = after.Handovers[h.Compartment],
+                Cautions = [.. Caution.Carried(after, h.Carrier)]
+            },
             HandoverReturned r => e with { Handover = before.Handovers[r.Compartment] with { Moved = [] } },
             SavingPlanSet s => e with { SavingPlan = after.SavingPlans[s.Compartment] },
-            PaydayFilled f => e with { FillRun = f, FilledLabels = f.Run.Fills.ToImmutableDictionary(fill => fill.Compartment, fill => after.Compartments[fill.Compartment].Label) },
+            PaydayFilled f => e with
+            {
+                FillRun = f,
+                FilledLabels = f.Run.Fills.ToImmutableDictionary(fill => fill.Compartment,
+                    fill => after.Compartments[fill.Compartment].Label)
+            },
             GoalSet g => e with { Goal = after.Goals[g.Goal] },
             KeyIssued k => e with { Key = after.Keys[k.Name] },
             KeyRevoked k => e with { Key = after.Keys[k.Name] },
-            CompartmentOpened or CompartmentRelabelled or CompartmentMoved or CompartmentClosed or CompartmentReopened =>
+            CompartmentOpened or CompartmentRelabelled or CompartmentMoved or CompartmentClosed
+                or CompartmentReopened =>
                 e with { Compartment = after.Compartments[line.About.Single()] },
-            NotesWished n => e with { Notes = new WishedNotes(after.NoteWishesOf(n.Compartment), after.NotesOf(n.Compartment)) },
+            NotesWished n => e with
+            {
+                Notes = new WishedNotes(after.NoteWishesOf(n.Compartment),
+                after.NotesOf(n.Compartment))
+            },
             _ => e,
         });
     }
@@ -145,7 +178,9 @@ public sealed record Outcome(Entry? Entry, Refusal? Refusal)
 {
     /// <summary>In order by itself, but another of those that were to be written together was refused.</summary>
     public static Outcome WithTheOthers { get; } = new(null, new Refusal(
-        RefusalSort.Conflict, "not-written-with-others", "This one is in order, but another of the batch was refused and all were to be written or none: mend that one and send the batch again."));
+        RefusalSort.Conflict, "not-written-with-others",
+        "This one is in order, but another of the batch was refused and all were to be written or none: mend that one "
+            + "and send the batch again."));
 }
 
 /// <summary>A request's outcomes, in its order, and the book they leave.</summary>
@@ -159,5 +194,7 @@ public sealed record WriteResult(ImmutableArray<Outcome> Outcomes, Book Book);
 /// <param name="Entries">The commands, in order.</param>
 /// <param name="Together">All or nothing: one refusal and none is written.</param>
 /// <param name="IfLine">Write only while this is the book's last line.</param>
-/// <param name="KeyHash">Hash of the key that asks, which the book must know at that moment and whose rights every line is held against; null for the program itself, which may write any.</param>
-public sealed record WriteRequest(string Household, string By, ImmutableArray<EntryRequest> Entries, bool Together = true, long? IfLine = null, string? KeyHash = null);
+/// <param name="KeyHash">Hash of the key that asks, which the book must know at that moment and whose rights every line
+/// is held against; null for the program itself, which may write any.</param>
+public sealed record WriteRequest(string Household, string By, ImmutableArray<EntryRequest> Entries,
+    bool Together = true, long? IfLine = null, string? KeyHash = null);

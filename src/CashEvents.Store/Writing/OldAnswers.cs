@@ -3,12 +3,16 @@ using Npgsql;
 
 namespace CashEvents.Store.Writing;
 
-/// <summary>Lets go of answers that nobody will ask for again: those kept by idempotency key, a year after they were given.</summary>
-public sealed class OldAnswers(NpgsqlDataSource database, KeyRing keys, TimeProvider clock, OutageLog outages) : BackgroundService
+/// <summary>
+/// Lets go of answers that nobody will ask for again: those kept by idempotency key, a year after they were given.
+/// </summary>
+public sealed class OldAnswers(NpgsqlDataSource database, KeyRing keys, TimeProvider clock, OutageLog outages)
+    : BackgroundService
 {
     private static readonly TimeSpan _every = TimeSpan.FromDays(1);
 
-    // Counted back from the book's own last line, too: a clock that has jumped ahead would take answers along that are still needed.
+    // Counted back from the book's own last line, too: a clock that has jumped ahead would take answers along that are
+    // still needed.
     private const string Delete = $"""
         delete from {BookTables.Schema}.answer a
         using (select max(e.version) as line
@@ -46,9 +50,11 @@ public sealed class OldAnswers(NpgsqlDataSource database, KeyRing keys, TimeProv
                 {
                     await LetGoAsync(stoppingToken).ConfigureAwait(false);
                 }
-                catch (Exception gone) when (gone is ObjectDisposedException || (gone is OperationCanceledException && !stoppingToken.IsCancellationRequested))
+                catch (Exception gone) when (gone is ObjectDisposedException
+                    || (gone is OperationCanceledException && !stoppingToken.IsCancellationRequested))
                 {
-                    // A program that could not start is taken down while this looks: what it asks is not there any more.
+                    // A program that could not start is taken down while this looks: what it asks is not there any
+                    // more.
                 }
                 catch (Exception failure) when (failure is NpgsqlException or TimeoutException)
                 {

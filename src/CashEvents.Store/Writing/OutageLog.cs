@@ -3,7 +3,10 @@ using Npgsql;
 
 namespace CashEvents.Store.Writing;
 
-/// <summary>Tells the log why PostgreSQL fails, each cause once: while it is away every request fails alike, and a trace of each says no more than the first.</summary>
+/// <summary>
+/// Tells the log why PostgreSQL fails, each cause once: while it is away every request fails alike, and a trace of each
+/// says no more than the first.
+/// </summary>
 public sealed class OutageLog(ILogger<OutageLog> logger, TimeProvider clock)
 {
     /// <summary>How long a cause has to be quiet for, to be told again at once when it is back.</summary>
@@ -19,7 +22,9 @@ public sealed class OutageLog(ILogger<OutageLog> logger, TimeProvider clock)
     {
         ArgumentNullException.ThrowIfNull(failure);
         var server = Chain(failure).OfType<PostgresException>().FirstOrDefault();
-        var isAway = server is null ? Chain(failure).Any(f => f is NpgsqlException or TimeoutException) : server.SqlState is ['5', '7', ..] or ['0', '8', ..];
+        var isAway = server is null
+            ? Chain(failure).Any(f => f is NpgsqlException or TimeoutException)
+            : server.SqlState is ['5', '7', ..] or ['0', '8', ..];
         if (IsToldNow(isAway ? "away" : $"{failure.GetBaseException().GetType()} {server?.SqlState}") is not { } more)
         {
             return;
@@ -29,7 +34,9 @@ public sealed class OutageLog(ILogger<OutageLog> logger, TimeProvider clock)
         if (isAway)
         {
             // Where in the program it was noticed says nothing about the cause.
-            logger.LogError("PostgreSQL does not answer; until it does, requests are answered 503 and this is not told again: {Causes}{Others}", string.Join(" ", Chain(failure).Select(f => f.Message).Distinct()), others);
+            logger.LogError("PostgreSQL does not answer; until it does, requests are answered 503 and this is not told "
+                + "again: {Causes}{Others}", string.Join(" ", Chain(failure).Select(f => f.Message).Distinct()),
+                others);
         }
         else
         {
@@ -37,14 +44,17 @@ public sealed class OutageLog(ILogger<OutageLog> logger, TimeProvider clock)
         }
     }
 
-    /// <summary>How often the cause was passed over since it was told last; null when it is not to be told now.</summary>
+    /// <summary>
+    /// How often the cause was passed over since it was told last; null when it is not to be told now.
+    /// </summary>
     private int? IsToldNow(string cause)
     {
         var now = clock.GetTimestamp();
         lock (_causes)
         {
             var isKnown = _causes.TryGetValue(cause, out var seen);
-            if (isKnown && clock.GetElapsedTime(seen.Last, now) < Over && clock.GetElapsedTime(seen.Told, now) < Reminder)
+            if (isKnown && clock.GetElapsedTime(seen.Last, now) < Over
+                && clock.GetElapsedTime(seen.Told, now) < Reminder)
             {
                 _causes[cause] = seen with { Last = now, More = seen.More + 1 };
                 return null;

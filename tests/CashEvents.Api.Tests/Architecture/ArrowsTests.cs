@@ -37,7 +37,8 @@ public sealed class ArrowsTests
     [InlineData("Microsoft.AspNetCore")]
     public void The_store_knows_nothing_of_http(string dependency)
     {
-        var result = Types.InAssembly(typeof(CashBook).Assembly).ShouldNot().HaveDependencyOnAny(dependency).GetResult();
+        var result = Types.InAssembly(typeof(CashBook).Assembly).ShouldNot().HaveDependencyOnAny(dependency)
+            .GetResult();
 
         Assert.True(result.IsSuccessful, string.Join(", ", (result.FailingTypes ?? []).Select(t => t.FullName)));
     }
@@ -45,8 +46,10 @@ public sealed class ArrowsTests
     [Fact]
     public void The_private_PostgreSQL_knows_nothing_of_books()
     {
-        var others = typeof(CashBook).Assembly.GetTypes().Select(t => t.Namespace ?? "").Append("CashEvents.Domain").Distinct()
-            .Where(name => name.StartsWith("CashEvents.", StringComparison.Ordinal) && name is not ("CashEvents.Store" or "CashEvents.Store.PostgreSql"));
+        var others = typeof(CashBook).Assembly.GetTypes().Select(t => t.Namespace ?? "").Append("CashEvents.Domain")
+            .Distinct()
+            .Where(name => name.StartsWith("CashEvents.", StringComparison.Ordinal)
+                && name is not ("CashEvents.Store" or "CashEvents.Store.PostgreSql"));
         var result = Types.InAssembly(typeof(CashBook).Assembly).That().ResideInNamespace("CashEvents.Store.PostgreSql")
             .ShouldNot().HaveDependencyOnAny([.. others, typeof(CashBook).FullName!, "Marten", "JasperFx"]).GetResult();
 
@@ -58,5 +61,6 @@ public sealed class ArrowsTests
         new[] { typeof(Book).Assembly, typeof(CashBook).Assembly, typeof(Api.Months.BalancesAnswer).Assembly }
             .SelectMany(assembly => assembly.GetTypes())
             .SelectMany(type => type.GetProperties()),
-        property => property.PropertyType == typeof(double) || property.PropertyType == typeof(float) || property.PropertyType == typeof(double?) || property.PropertyType == typeof(float?));
+        property => property.PropertyType == typeof(double) || property.PropertyType == typeof(float)
+            || property.PropertyType == typeof(double?) || property.PropertyType == typeof(float?));
 }

@@ -4,7 +4,10 @@ using Xunit;
 
 namespace CashEvents.Api.Tests.Books;
 
-/// <summary>A book with a line of every kind there is can be read in every form at every address, and each of its lines stands wherever lines are shown.</summary>
+/// <summary>
+/// A book with a line of every kind there is can be read in every form at every address, and each of its lines stands
+/// wherever lines are shown.
+/// </summary>
 public sealed partial class EveryKindEverywhereTests(SharedServer shared)
 {
     [Fact]
@@ -34,20 +37,27 @@ public sealed partial class EveryKindEverywhereTests(SharedServer shared)
         var household = await EveryKind.WrittenAsync(shared);
         var lines = await household.LinesAsync();
         MustHaveEveryKind(lines);
-        var wallets = (await household.Keeper.GetAsync("/api/compartments")).MustBe(200).Json.GetProperty("compartments").EnumerateArray()
+        var wallets = (await household.Keeper.GetAsync("/api/compartments")).MustBe(200).Json
+            .GetProperty("compartments").EnumerateArray()
             .ToDictionary(c => c.GetProperty("id").GetString()!, c => c.GetProperty("wallet").GetString()!);
 
         foreach (var month in MonthsOf(lines))
         {
-            var dated = lines.Where(l => l.TryGetProperty("occurredOn", out var day) && day.GetString()!.StartsWith(month, StringComparison.Ordinal)).ToList();
-            var told = (await household.Keeper.GetAsync($"/api/months/{month}/trail")).MustBe(200).Json.GetProperty("lines").EnumerateArray();
+            var dated = lines.Where(l =>
+                l.TryGetProperty("occurredOn", out var day)
+                    && day.GetString()!.StartsWith(month, StringComparison.Ordinal)).ToList();
+            var told = (await household.Keeper.GetAsync($"/api/months/{month}/trail")).MustBe(200).Json
+                .GetProperty("lines").EnumerateArray();
             Assert.Equal(dated.Select(Number).Order(), told.Select(l => Number(l.GetProperty("line"))).Order());
 
             var page = await PrintedSheet.GetAsync(household.Keeper, $"/api/months/{month}/trail");
             var leaves = page.Document.QuerySelectorAll("section.wallet").ToDictionary(
-                leaf => PrintedSheet.Words(leaf.QuerySelector("h1")!), leaf => PrintedSheet.Rows(leaf, "table.lines").Select(row => (Line: long.Parse(row[1]), Kind: row[2])).ToHashSet());
+                leaf => PrintedSheet.Words(leaf.QuerySelector("h1")!),
+                leaf => PrintedSheet.Rows(leaf, "table.lines").Select(row => (Line: long.Parse(row[1]), Kind: row[2]))
+                    .ToHashSet());
             Assert.All(dated, line => Assert.All(CompartmentsOf(line).Select(c => wallets[c]), wallet =>
-                Assert.Contains((Number(line), Written.Heading(line.GetProperty("kind").GetString()!)), leaves[wallet == "desk-drawer" ? "Desk drawer" : "Oilskin wallet"])));
+                Assert.Contains((Number(line), Written.Heading(line.GetProperty("kind").GetString()!)),
+                    leaves[wallet == "desk-drawer" ? "Desk drawer" : "Oilskin wallet"])));
             Assert.All(dated, line => Assert.NotEmpty(CompartmentsOf(line)));
         }
     }
@@ -58,9 +68,13 @@ public sealed partial class EveryKindEverywhereTests(SharedServer shared)
         var household = await shared.HarbourRowAsync();
         await household.FillAsync("ferry-fares", "60.00");
         await household.FillAsync("rainy-day", "10.00");
-        (await household.Keeper.PostAsync("/api/exchanges", """{"compartment": "ferry-fares", "with": "rainy-day", "gives": {"10": 1}, "takes": {"5": 1, "2": 2, "0.50": 2}}""")).MustBe(201);
-        var handover = (await household.Keeper.PostAsync("/api/handovers", """{"compartment": "ferry-fares", "amount": 40.00, "carrier": "partner"}""")).MustBe(201).Json.GetProperty("id").GetInt64();
-        (await household.Keeper.PostAsync("/api/spends", """{"compartment": "ferry-fares", "amount": 8.40, "carried": true}""")).MustBe(201);
+        (await household.Keeper.PostAsync("/api/exchanges",
+            """{"compartment": "ferry-fares", "with": "rainy-day", "gives": {"10": 1}, "takes": {"5": 1, "2": 2, "0.50": 2}}""")).MustBe(201);
+        var handover = (await household.Keeper.PostAsync("/api/handovers",
+            """{"compartment": "ferry-fares", "amount": 40.00, "carrier": "partner"}""")).MustBe(201).Json
+            .GetProperty("id").GetInt64();
+        (await household.Keeper.PostAsync("/api/spends",
+            """{"compartment": "ferry-fares", "amount": 8.40, "carried": true}""")).MustBe(201);
         (await household.Keeper.PostAsync($"/api/handovers/{handover}/return", """{"total": 51.60}""")).MustBe(201);
 
         var page = await PrintedSheet.GetAsync(household.Keeper, "/api/months/2026-11/trail");
@@ -74,50 +88,68 @@ public sealed partial class EveryKindEverywhereTests(SharedServer shared)
                 ["handover returned", "Ferry fares", "", $"handover {handover} is back"],
                 ["count", "Ferry fares", "", "counted 51.60, expected 51.60"],
             ],
-            PrintedSheet.Rows(page.Document.QuerySelector("section.wallet")!, "table.lines").Select(row => new[] { row[2], row[3], row[5], Late().Replace(row[7], "") }));
+            PrintedSheet.Rows(page.Document.QuerySelector("section.wallet")!, "table.lines")
+                .Select(row => new[] { row[2], row[3], row[5], Late().Replace(row[7], "") }));
     }
 
     [Fact]
     public async Task In_a_spreadsheet_a_run_that_fills_two_compartments_is_no_transfer_between_them_and_its_reversal_takes_from_both()
     {
         var household = await shared.HarbourRowAsync();
-        (await household.Keeper.PutAsync("/api/income-sources/harbour-office", """{"label": "Harbour office", "rule": "FREQ=MONTHLY;BYMONTHDAY=-1", "first": "2026-09-30", "notBankDay": "previous", "amount": 2400.00}""")).MustBe(200);
-        (await household.Keeper.PutAsync("/api/compartments/ferry-fares/fill-rule", """{"kind": "fixed", "amount": 40.00}""")).MustBe(200);
-        (await household.Keeper.PutAsync("/api/compartments/market-days/fill-rule", """{"kind": "fixed", "amount": 85.00}""")).MustBe(200);
-        var run = (await household.Keeper.PostAsync("/api/fill-runs", """{"payday": "2026-10-30"}""")).MustBe(201).Lines.Single();
+        (await household.Keeper.PutAsync("/api/income-sources/harbour-office",
+            """{"label": "Harbour office", "rule": "FREQ=MONTHLY;BYMONTHDAY=-1", "first": "2026-09-30", "notBankDay": "previous", "amount": 2400.00}""")).MustBe(200);
+        (await household.Keeper.PutAsync("/api/compartments/ferry-fares/fill-rule",
+            """{"kind": "fixed", "amount": 40.00}""")).MustBe(200);
+        (await household.Keeper.PutAsync("/api/compartments/market-days/fill-rule",
+            """{"kind": "fixed", "amount": 85.00}""")).MustBe(200);
+        var run = (await household.Keeper.PostAsync("/api/fill-runs", """{"payday": "2026-10-30"}""")).MustBe(201).Lines
+            .Single();
         (await household.Keeper.PostAsync($"/api/lines/{run}/reversal", """{"reason": "Paid less"}""")).MustBe(201);
 
-        var rows = (await household.Keeper.GetAsync($"/api/lines?after={run - 1}", ("Accept", "text/csv"))).MustBe(200).Text.Split("\r\n")[1..3].Select(row => row.Split(',')).ToList();
+        var rows = (await household.Keeper.GetAsync($"/api/lines?after={run - 1}", ("Accept", "text/csv")))
+            .MustBe(200).Text.Split("\r\n")[1..3].Select(row => row.Split(',')).ToList();
 
         // Compartment and the one it goes to, amount, difference.
-        Assert.Equal([["fillRun", "", "", "125.00", ""], ["reversal", "", "", "", "-125.00"]], rows.Select(c => new[] { c[2], c[6], c[8], c[10], c[13] }));
+        Assert.Equal([["fillRun", "", "", "125.00", ""], ["reversal", "", "", "", "-125.00"]],
+            rows.Select(c => new[] { c[2], c[6], c[8], c[10], c[13] }));
     }
 
     private static void MustHaveEveryKind(IEnumerable<JsonElement> lines) =>
-        Assert.Equal(LineKinds.Types.Keys.Order(), lines.Select(l => l.GetProperty("kind").GetString()!).Distinct().Order());
+        Assert.Equal(LineKinds.Types.Keys.Order(),
+            lines.Select(l => l.GetProperty("kind").GetString()!).Distinct().Order());
 
     /// <summary>Each address that is read, with the forms in which the OpenAPI document offers it.</summary>
     private static async Task<List<(string Path, string[] Forms)>> ReadsAsync(Household household) =>
     [
-        .. from path in (await household.Keeper.GetAsync("/openapi.json")).MustBe(200).Json.GetProperty("paths").EnumerateObject()
+        .. from path in (await household.Keeper.GetAsync("/openapi.json")).MustBe(200).Json.GetProperty("paths")
+            .EnumerateObject()
            where path.Name.StartsWith("/api/", StringComparison.Ordinal) && path.Value.TryGetProperty("get", out _)
-           select (path.Name, path.Value.GetProperty("get").GetProperty("responses").GetProperty("200").GetProperty("content").EnumerateObject().Select(c => c.Name).ToArray()),
+           select (path.Name, path.Value.GetProperty("get").GetProperty("responses").GetProperty("200")
+               .GetProperty("content").EnumerateObject().Select(c => c.Name).ToArray()),
     ];
 
-    /// <summary>Every address of a path that there is something at; a new part in braces has to be added here.</summary>
-    private static async Task<IEnumerable<string>> AddressesAsync(Household household, string path, List<JsonElement> lines)
+    /// <summary>
+    /// Every address of a path that there is something at; a new part in braces has to be added here.
+    /// </summary>
+    private static async Task<IEnumerable<string>> AddressesAsync(Household household, string path,
+        List<JsonElement> lines)
     {
-        IEnumerable<string> Of(string kind, string field = "line") => lines.Where(l => l.GetProperty("kind").GetString() == kind).Select(l => l.GetProperty(field).ToString()).Distinct();
+        IEnumerable<string> Of(string kind, string field = "line") =>
+            lines.Where(l => l.GetProperty("kind").GetString() == kind).Select(l => l.GetProperty(field).ToString())
+                .Distinct();
         var part = Part().Match(path).Value;
         IEnumerable<string> values = path switch
         {
             _ when part.Length == 0 => [""],
-            "/api/rebuilds/{id}" => [(await household.Keeper.PostAsync("/api/rebuilds", "{}")).MustBe(202).Json.GetProperty("id").ToString()],
-            _ when path.StartsWith("/api/compartments/", StringComparison.Ordinal) => Of("compartmentOpened", "compartment"),
+            "/api/rebuilds/{id}" => [(await household.Keeper.PostAsync("/api/rebuilds", "{}")).MustBe(202).Json
+                .GetProperty("id").ToString()],
+            _ when path.StartsWith("/api/compartments/", StringComparison.Ordinal) =>
+                Of("compartmentOpened", "compartment"),
             "/api/wallets/{id}" => Of("walletOpened", "wallet"),
             "/api/sinking-funds/{id}" => Of("fundTerms", "compartment"),
             "/api/saving-plans/{id}" => Of("savingPlan", "compartment"),
-            "/api/goals/{id}" => (await household.Keeper.GetAsync("/api/goals")).MustBe(200).Json.GetProperty("goals").EnumerateArray().Select(g => g.GetProperty("id").GetString()!),
+            "/api/goals/{id}" => (await household.Keeper.GetAsync("/api/goals")).MustBe(200).Json.GetProperty("goals")
+                .EnumerateArray().Select(g => g.GetProperty("id").GetString()!),
             "/api/counts/{id}/explanations" => [Of("count").Last()],
             _ when path.StartsWith("/api/count-rounds/", StringComparison.Ordinal) => Of("countRound"),
             "/api/lines/{n}" => lines.Select(l => l.GetProperty("line").ToString()),
@@ -131,19 +163,26 @@ public sealed partial class EveryKindEverywhereTests(SharedServer shared)
     }
 
     private static IEnumerable<string> MonthsOf(IEnumerable<JsonElement> lines) =>
-        lines.Where(l => l.TryGetProperty("occurredOn", out _)).Select(l => l.GetProperty("occurredOn").GetString()![..7]).Distinct().Order();
+        lines.Where(l => l.TryGetProperty("occurredOn", out _))
+            .Select(l => l.GetProperty("occurredOn").GetString()![..7]).Distinct().Order();
 
     private static long Number(JsonElement line) => line.GetProperty("line").GetInt64();
 
     private static IEnumerable<string> CompartmentsOf(JsonElement line)
     {
-        string? Named(JsonElement element, string field) => element.TryGetProperty(field, out var name) ? name.GetString() : null;
+        string? Named(JsonElement element, string field) =>
+            element.TryGetProperty(field, out var name) ? name.GetString() : null;
         IEnumerable<string?> named =
         [
             Named(line, "compartment"), Named(line, "with"),
-            line.TryGetProperty("from", out var from) ? Named(from, "compartment") : null, line.TryGetProperty("to", out var to) ? Named(to, "compartment") : null,
-            .. line.TryGetProperty("parts", out var parts) ? parts.EnumerateArray().Select(p => Named(p, "compartment")) : [],
-            .. line.TryGetProperty("changes", out var changes) ? changes.EnumerateArray().Select(c => Named(c, "compartment")) : [],
+            line.TryGetProperty("from", out var from) ? Named(from, "compartment") : null,
+            line.TryGetProperty("to", out var to) ? Named(to, "compartment") : null,
+            .. line.TryGetProperty("parts", out var parts)
+                ? parts.EnumerateArray().Select(p => Named(p, "compartment"))
+                : [],
+            .. line.TryGetProperty("changes", out var changes)
+                ? changes.EnumerateArray().Select(c => Named(c, "compartment"))
+                : [],
         ];
         return named.OfType<string>().Distinct();
     }

@@ -21,11 +21,14 @@ public sealed partial class GeneratedRehearsalTests(SharedServer shared)
         {
             if (round is 20 or 35)
             {
-                (await household.Keeper.PostAsync($"/api/months/{(round == 20 ? "2026-09" : "2026-10")}/close", """{"reason": "Not counted"}""")).MustBe(201);
+                (await household.Keeper.PostAsync($"/api/months/{(round == 20 ? "2026-09" : "2026-10")}/close",
+                    """{"reason": "Not counted"}""")).MustBe(201);
             }
 
             var supposed = Enumerable.Range(0, 1 + (round % 5)).Select(_ => history.Suppose()).ToList();
-            var rehearsed = await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/rehearsals", $$"""{"suppose": [{{string.Join(", ", supposed.Select(s => s.Supposed))}}]}"""));
+            var rehearsed = await household.WithoutWritingAsync(
+                keeper => keeper.PostAsync("/api/rehearsals",
+                    $$"""{"suppose": [{{string.Join(", ", supposed.Select(s => s.Supposed))}}]}"""));
             var written = new List<Reply>();
             foreach (var (_, address, body) in supposed.TakeWhile(_ => written.All(w => w.Status is 200 or 201)))
             {
@@ -35,7 +38,8 @@ public sealed partial class GeneratedRehearsalTests(SharedServer shared)
             written.ForEach(history.Note);
             if (rehearsed.Status == 200)
             {
-                Assert.True(written.All(w => w.Status is 200 or 201), $"Seed {seed}, round {round}: {written[^1].Text}");
+                Assert.True(written.All(w => w.Status is 200 or 201),
+                    $"Seed {seed}, round {round}: {written[^1].Text}");
                 await MustHaveComeTrueAsync(household, rehearsed.Json);
                 granted++;
             }
@@ -44,7 +48,9 @@ public sealed partial class GeneratedRehearsalTests(SharedServer shared)
                 var code = rehearsed.Json.GetProperty("code").GetString();
                 Assert.True(rehearsed.Status is 409 or 422, $"Seed {seed}, round {round}: {rehearsed.Text}");
                 Assert.Equal(code, written[^1].Json.GetProperty("code").GetString());
-                Assert.Equal(written.Count - 1, int.Parse(Place().Match(rehearsed.Json.GetProperty("errors").EnumerateObject().Single().Name).Groups[1].Value));
+                Assert.Equal(written.Count - 1,
+                    int.Parse(Place().Match(rehearsed.Json.GetProperty("errors").EnumerateObject()
+                        .Single().Name).Groups[1].Value));
                 refused++;
             }
         }
@@ -57,7 +63,8 @@ public sealed partial class GeneratedRehearsalTests(SharedServer shared)
         var balances = (await household.Keeper.GetAsync("/api/balances")).MustBe(200).Json;
         foreach (var part in new[] { "compartments", "wallets", "household" })
         {
-            Assert.Equal(balances.GetProperty(part).GetRawText(), rehearsed.GetProperty("balances").GetProperty(part).GetRawText());
+            Assert.Equal(balances.GetProperty(part).GetRawText(),
+                rehearsed.GetProperty("balances").GetProperty(part).GetRawText());
         }
 
         foreach (var sheet in rehearsed.GetProperty("trackers").EnumerateArray())
@@ -66,23 +73,34 @@ public sealed partial class GeneratedRehearsalTests(SharedServer shared)
             var rows = new List<JsonElement>();
             foreach (var month in new[] { "2026-09", "2026-10", "2026-11" })
             {
-                var written = (await household.Keeper.GetAsync($"/api/compartments/{sheet.GetProperty("compartment").GetString()}/tracker?month={month}")).MustBe(200).Json;
-                rows.AddRange(written.GetProperty("rows").EnumerateArray().Where(r => string.CompareOrdinal(r.GetProperty("date").GetString(), from) >= 0));
+                var written = (await household.Keeper.GetAsync(
+                    $"/api/compartments/{sheet.GetProperty("compartment").GetString()}/tracker?month={month}"))
+                    .MustBe(200).Json;
+                rows.AddRange(written.GetProperty("rows").EnumerateArray()
+                    .Where(r => string.CompareOrdinal(r.GetProperty("date").GetString(), from) >= 0));
             }
 
             Assert.Equal(rows.Select(Row), sheet.GetProperty("rows").EnumerateArray().Select(Row));
         }
 
         var book = await household.Server.Books.ReplayAsync(household.Id);
-        var counts = book.Compartments.Values.OrderBy(c => c.Line).SelectMany(c => Enum.GetValues<Holding>().Select(h => (c.Id, Holding: h, Count: book.LastCount(new Place(c.Id, h))))).Where(c => c.Count is not null);
+        var counts = book.Compartments.Values.OrderBy(c => c.Line)
+            .SelectMany(c => Enum.GetValues<Holding>()
+                .Select(h => (c.Id, Holding: h, Count: book.LastCount(new Place(c.Id, h)))))
+                .Where(c => c.Count is not null);
         Assert.Equal(
-            counts.Select(c => (c.Id, c.Holding.ToString(), book.Currency.ToDecimal(c.Count!.Expected), book.Currency.ToDecimal(c.Count.Difference), c.Count.Settled)),
+            counts.Select(c => (c.Id, c.Holding.ToString(), book.Currency.ToDecimal(c.Count!.Expected),
+                book.Currency.ToDecimal(c.Count.Difference), c.Count.Settled)),
             rehearsed.GetProperty("counts").EnumerateArray().Select(c => (
-                c.GetProperty("compartment").GetString()!, c.GetProperty("holding").GetString() == "cash" ? "Cash" : "Bank",
-                c.GetProperty("expected").GetDecimal(), c.GetProperty("difference").GetDecimal(), c.GetProperty("settled").GetBoolean())));
+                c.GetProperty("compartment").GetString()!, c.GetProperty("holding").GetString() == "cash"
+                    ? "Cash"
+                    : "Bank",
+                c.GetProperty("expected").GetDecimal(), c.GetProperty("difference").GetDecimal(),
+                c.GetProperty("settled").GetBoolean())));
     }
 
-    private static readonly string[] _cells = ["date", "kind", "holding", "description", "amount", "balance", "reverses", "amends"];
+    private static readonly string[] _cells =
+        ["date", "kind", "holding", "description", "amount", "balance", "reverses", "amends"];
 
     private static string Row(JsonElement row) => string.Join(' ', _cells
         .Select(field => row.TryGetProperty(field, out var value) ? value.GetRawText() : "-"));

@@ -21,7 +21,8 @@ public sealed class LineTests(SharedServer shared)
             var page = (await household.Keeper.GetAsync(address)).MustBe(200);
             seen.AddRange(Numbers(page));
             var link = page.Headers.GetValueOrDefault("Link");
-            Assert.True(link is null || (link.StartsWith('<') && link.EndsWith(">; rel=\"next\"", StringComparison.Ordinal)), link);
+            Assert.True(link is null || (link.StartsWith('<')
+                && link.EndsWith(">; rel=\"next\"", StringComparison.Ordinal)), link);
             address = link?[1..link.IndexOf('>')];
             Assert.Equal(address, page.Json.TryGetProperty("next", out var next) ? next.GetString() : null);
             last = page.Text;
@@ -35,7 +36,8 @@ public sealed class LineTests(SharedServer shared)
     public async Task A_hundred_lines_make_a_page_if_no_limit_is_given()
     {
         var household = await shared.HarbourRowAsync();
-        (await household.Keeper.PostAsync("/api/batches", $$"""{"movements": [{{string.Join(',', Enumerable.Repeat("""{"kind": "fill", "compartment": "market-days", "amount": 0.01}""", 91))}}]}""")).MustBe(200);
+        (await household.Keeper.PostAsync("/api/batches",
+            $$"""{"movements": [{{string.Join(',', Enumerable.Repeat("""{"kind": "fill", "compartment": "market-days", "amount": 0.01}""", 91))}}]}""")).MustBe(200);
 
         var page = (await household.Keeper.GetAsync("/api/lines")).MustBe(200);
 
@@ -100,7 +102,8 @@ public sealed class LineTests(SharedServer shared)
         Assert.Equal(
             "line,entryId,kind,recordedAt,by,occurredOn,compartment,holding,toCompartment,toHolding,amount,expected,counted,difference,description,reverses,amends,reversedBy,amendedBy,clockAhead\r\n"
             + "17,17,transfer,2026-11-15T12:00:00.000000Z,keeper,2026-11-10,market-days,cash,ferry-fares,cash,5.00,,,,\"Covers, \"\"the boat\"\"\",,,,,\r\n"
-            + "18,17,spend,2026-11-15T12:00:00.000000Z,keeper,2026-11-10,ferry-fares,cash,,,56.60,,,,\"Covers, \"\"the boat\"\"\",,,,,\r\n"
+            + "18,17,spend,2026-11-15T12:00:00.000000Z,keeper,2026-11-10,ferry-fares,cash,,,56.60,,,,\"Covers, \"\"the "
+            + "boat\"\"\",,,,,\r\n"
             + "19,19,count,2026-11-15T12:00:00.000000Z,keeper,2026-11-15,ferry-fares,cash,,,,0.00,1.00,1.00,,,,,,\r\n",
             page.Text);
         Assert.Equal("</api/lines?after=19&limit=3>; rel=\"next\"", page.Headers["Link"]);
@@ -111,9 +114,11 @@ public sealed class LineTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
         await household.FillAsync("ferry-fares", "64.00");
-        (await household.Keeper.PostAsync("/api/transfers", """{"from": "ferry-fares", "to": "rainy-day", "amount": 5.00, "occurredOn": "2026-11-02"}""")).MustBe(201);
+        (await household.Keeper.PostAsync("/api/transfers",
+            """{"from": "ferry-fares", "to": "rainy-day", "amount": 5.00, "occurredOn": "2026-11-02"}""")).MustBe(201);
         (await household.Keeper.PostAsync("/api/lines/12/reversal", """{"reason": "Never moved"}""")).MustBe(201);
-        (await household.Keeper.PostAsync("/api/lines/11/amendment", """{"reason": "Miscounted", "replacement": {"kind": "fill", "compartment": "ferry-fares", "amount": 60.00}}""")).MustBe(201);
+        (await household.Keeper.PostAsync("/api/lines/11/amendment",
+            """{"reason": "Miscounted", "replacement": {"kind": "fill", "compartment": "ferry-fares", "amount": 60.00}}""")).MustBe(201);
 
         var page = (await household.Keeper.GetAsync("/api/lines?after=10", ("Accept", "text/csv"))).MustBe(200);
 
@@ -156,7 +161,8 @@ public sealed class LineTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
 
-        (await household.Keeper.GetAsync($"/api/lines?{query}")).MustBlame(400, "malformed", Uri.UnescapeDataString(parameter));
+        (await household.Keeper.GetAsync($"/api/lines?{query}"))
+            .MustBlame(400, "malformed", Uri.UnescapeDataString(parameter));
     }
 
     [Fact]
@@ -164,7 +170,9 @@ public sealed class LineTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
 
-        Assert.Contains("Did you mean `compartment`?", (await household.Keeper.GetAsync("/api/lines?compartmet=ferry-fares")).MustBlame(400, "malformed", "compartmet"));
+        Assert.Contains("Did you mean `compartment`?",
+            (await household.Keeper.GetAsync("/api/lines?compartmet=ferry-fares"))
+                .MustBlame(400, "malformed", "compartmet"));
     }
 
     [Theory]
@@ -182,7 +190,8 @@ public sealed class LineTests(SharedServer shared)
         (await household.Keeper.GetAsync(address)).MustBeProblem(404, code);
     }
 
-    private static IEnumerable<long> Numbers(Reply page) => page.Json.GetProperty("lines").EnumerateArray().Select(l => l.GetProperty("line").GetInt64());
+    private static IEnumerable<long> Numbers(Reply page) =>
+        page.Json.GetProperty("lines").EnumerateArray().Select(l => l.GetProperty("line").GetInt64());
 
     /// <summary>Twenty lines: ten of setting up, then these.</summary>
     private async Task<Household> WrittenAsync()
@@ -193,10 +202,14 @@ public sealed class LineTests(SharedServer shared)
         await household.SpendAsync("ferry-fares", "8.40", on: "2026-11-03");
         await household.SpendAsync("market-days", "6.20", on: "2026-11-05");
         var partner = await household.IssueAsync("partner", "member");
-        (await partner.PostAsync("/api/fills", """{"compartment": "market-days", "amount": 1.00, "occurredOn": "2026-11-06"}""")).MustBe(201);
-        (await household.Keeper.PostAsync("/api/spends", """{"compartment": "ferry-fares", "amount": 56.60, "occurredOn": "2026-11-10", "coverFrom": "market-days", "description": "Covers, \"the boat\""}""")).MustBe(201);
-        (await household.Keeper.PostAsync("/api/counts", """{"compartment": "ferry-fares", "total": 1.00}""")).MustBe(201);
-        (await household.Keeper.PostAsync("/api/counts/19/settlement", """{"reason": "A coin under the seat"}""")).MustBe(201);
+        (await partner.PostAsync("/api/fills",
+            """{"compartment": "market-days", "amount": 1.00, "occurredOn": "2026-11-06"}""")).MustBe(201);
+        (await household.Keeper.PostAsync("/api/spends",
+            """{"compartment": "ferry-fares", "amount": 56.60, "occurredOn": "2026-11-10", "coverFrom": "market-days", "description": "Covers, \"the boat\""}""")).MustBe(201);
+        (await household.Keeper.PostAsync("/api/counts", """{"compartment": "ferry-fares", "total": 1.00}"""))
+            .MustBe(201);
+        (await household.Keeper.PostAsync("/api/counts/19/settlement", """{"reason": "A coin under the seat"}"""))
+            .MustBe(201);
         Assert.Equal(20, await household.LineAsync());
         return household;
     }

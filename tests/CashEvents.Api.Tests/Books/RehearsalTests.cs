@@ -59,10 +59,12 @@ public sealed class RehearsalTests(SharedServer shared)
     {
         var household = await CountedAsync(shared);
 
-        var counts = (await household.Keeper.PostAsync("/api/rehearsals", """{"suppose": [{"reverse": 13}]}""")).MustBe(200).Json.GetProperty("counts");
+        var counts = (await household.Keeper.PostAsync("/api/rehearsals", """{"suppose": [{"reverse": 13}]}"""))
+            .MustBe(200).Json.GetProperty("counts");
 
         Assert.True(counts[0].GetProperty("agrees").GetBoolean());
-        Assert.Equal(("0.00", "8.40"), (counts[0].GetProperty("difference").GetRawText(), counts[0].GetProperty("differenceNow").GetRawText()));
+        Assert.Equal(("0.00", "8.40"),
+            (counts[0].GetProperty("difference").GetRawText(), counts[0].GetProperty("differenceNow").GetRawText()));
     }
 
     [Fact]
@@ -70,10 +72,14 @@ public sealed class RehearsalTests(SharedServer shared)
     {
         var household = await CountedAsync(shared);
 
-        var settled = (await household.Keeper.PostAsync("/api/rehearsals", """{"suppose": [{"record": {"kind": "settlement", "count": 14, "reason": "Found"}}]}""")).MustBe(200).Json;
-        var counted = (await household.Keeper.PostAsync("/api/rehearsals", """{"suppose": [{"record": {"kind": "count", "compartment": "ferry-fares", "total": 47.20}}]}""")).MustBe(200).Json.GetProperty("counts")[0];
+        var settled = (await household.Keeper.PostAsync("/api/rehearsals",
+            """{"suppose": [{"record": {"kind": "settlement", "count": 14, "reason": "Found"}}]}""")).MustBe(200).Json;
+        var counted = (await household.Keeper.PostAsync("/api/rehearsals",
+            """{"suppose": [{"record": {"kind": "count", "compartment": "ferry-fares", "total": 47.20}}]}"""))
+            .MustBe(200).Json.GetProperty("counts")[0];
 
-        Assert.True(settled.GetProperty("counts")[0].GetProperty("agrees").GetBoolean() && settled.GetProperty("counts")[0].GetProperty("settled").GetBoolean());
+        Assert.True(settled.GetProperty("counts")[0].GetProperty("agrees").GetBoolean()
+            && settled.GetProperty("counts")[0].GetProperty("settled").GetBoolean());
         Assert.Equal("55.60", settled.GetProperty("changes")[0].GetProperty("then").GetRawText());
         Assert.True(counted.GetProperty("agrees").GetBoolean());
         Assert.False(counted.TryGetProperty("countId", out _) || counted.TryGetProperty("expectedNow", out _));
@@ -88,17 +94,23 @@ public sealed class RehearsalTests(SharedServer shared)
         await household.SpendAsync("ferry-fares", "8.40");
 
         // 210.00 were shared out: 60.00 for the ferry, and 150.00 for the boat, which are 40.00 with 110.00 less pay.
-        var rehearsed = (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/rehearsals", $$"""{"suppose": [{"reverse": {{run}}}, {"fillRun": {"payday": "2026-10-30", "pay": 890.00} }]}"""))).MustBe(200).Json;
+        var rehearsed = (await household.WithoutWritingAsync(
+            keeper => keeper.PostAsync("/api/rehearsals",
+                $$"""{"suppose": [{"reverse": {{run}}}, {"fillRun": {"payday": "2026-10-30", "pay": 890.00} }]}""")))
+                .MustBe(200).Json;
         (await household.Keeper.PostAsync($"/api/lines/{run}/reversal", """{"reason": "Supposed"}""")).MustBe(201);
         (await household.FillPaydayAsync(more: ", \"pay\": 890.00")).MustBe(201);
 
         Assert.Equal(
             ["boat-insurance 150.00 40.00 -110.00", "ferry-fares 71.60 71.60 0.00"],
-            rehearsed.GetProperty("changes").EnumerateArray().Select(c => string.Join(' ', c.GetProperty("compartment").GetString(), c.GetProperty("now"), c.GetProperty("then"), c.GetProperty("change"))).Order());
+            rehearsed.GetProperty("changes").EnumerateArray()
+                .Select(c => string.Join(' ', c.GetProperty("compartment").GetString(), c.GetProperty("now"),
+                    c.GetProperty("then"), c.GetProperty("change"))).Order());
         var balances = (await household.Keeper.GetAsync("/api/balances")).MustBe(200).Json;
         foreach (var part in new[] { "compartments", "wallets", "household" })
         {
-            Assert.Equal(balances.GetProperty(part).GetRawText(), rehearsed.GetProperty("balances").GetProperty(part).GetRawText());
+            Assert.Equal(balances.GetProperty(part).GetRawText(),
+                rehearsed.GetProperty("balances").GetProperty(part).GetRawText());
         }
 
         foreach (var sheet in rehearsed.GetProperty("trackers").EnumerateArray())
@@ -106,7 +118,9 @@ public sealed class RehearsalTests(SharedServer shared)
             var written = new List<JsonElement>();
             foreach (var month in new[] { "2026-10", "2026-11" })
             {
-                written.AddRange((await household.Keeper.GetAsync($"/api/compartments/{sheet.GetProperty("compartment").GetString()}/tracker?month={month}")).MustBe(200).Json.GetProperty("rows").EnumerateArray());
+                written.AddRange((await household.Keeper.GetAsync(
+                    $"/api/compartments/{sheet.GetProperty("compartment").GetString()}/tracker?month={month}"))
+                    .MustBe(200).Json.GetProperty("rows").EnumerateArray());
             }
 
             Assert.Equal(written.Select(Said), sheet.GetProperty("rows").EnumerateArray().Select(Said));
@@ -115,23 +129,30 @@ public sealed class RehearsalTests(SharedServer shared)
 
     private static readonly string[] _cells = ["date", "kind", "holding", "description", "amount", "balance"];
 
-    private static string Said(JsonElement row) => string.Join(' ', _cells.Select(cell => row.GetProperty(cell).GetRawText()));
+    private static string Said(JsonElement row) =>
+        string.Join(' ', _cells.Select(cell => row.GetProperty(cell).GetRawText()));
 
     [Theory]
     [InlineData(409, "payday-filled", "suppose[0].fillRun.payday", """[{"fillRun": {"payday": "2026-10-30"}}]""")]
     [InlineData(422, "payday-unknown", "suppose[0].fillRun.payday", """[{"fillRun": {"payday": "2026-10-29"}}]""")]
     [InlineData(422, "after-today", "suppose[0].fillRun.payday", """[{"fillRun": {"payday": "2026-11-30"}}]""")]
-    [InlineData(409, "payday-filled", "suppose[1].fillRun.payday", """[{"fillRun": {"payday": "2026-09-30"}}, {"fillRun": {"payday": "2026-09-30"}}]""")]
-    [InlineData(422, "too-many-decimals", "suppose[0].fillRun.pay", """[{"fillRun": {"payday": "2026-09-30", "pay": 10.001}}]""")]
+    [InlineData(409, "payday-filled", "suppose[1].fillRun.payday",
+        """[{"fillRun": {"payday": "2026-09-30"}}, {"fillRun": {"payday": "2026-09-30"}}]""")]
+    [InlineData(422, "too-many-decimals", "suppose[0].fillRun.pay",
+        """[{"fillRun": {"payday": "2026-09-30", "pay": 10.001}}]""")]
     [InlineData(400, "malformed", "suppose[0].fillRun.pay", """[{"fillRun": {"payday": "2026-09-30", "pay": 0}}]""")]
     [InlineData(400, "malformed", "suppose[0].fillRun.payday", """[{"fillRun": {}}]""")]
-    [InlineData(400, "malformed", "suppose[0].fillRun.dryRun", """[{"fillRun": {"payday": "2026-09-30", "dryRun": true}}]""")]
+    [InlineData(400, "malformed", "suppose[0].fillRun.dryRun",
+        """[{"fillRun": {"payday": "2026-09-30", "dryRun": true}}]""")]
     [InlineData(400, "malformed", "suppose[0]", """[{"reverse": 12, "fillRun": {"payday": "2026-09-30"}}]""")]
-    public async Task A_payday_that_can_not_be_filled_is_refused_as_it_would_be(int status, string code, string field, string suppose)
+    public async Task A_payday_that_can_not_be_filled_is_refused_as_it_would_be(int status, string code, string field,
+        string suppose)
     {
         var household = await FilledAsync(shared);
 
-        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/rehearsals", $$"""{"suppose": {{suppose}}}"""))).MustBlame(status, code, field);
+        (await household.WithoutWritingAsync(
+            keeper => keeper.PostAsync("/api/rehearsals", $$"""{"suppose": {{suppose}}}""")))
+            .MustBlame(status, code, field);
     }
 
     // Paid 210.00 beyond what the bank pays by itself.
@@ -139,7 +160,8 @@ public sealed class RehearsalTests(SharedServer shared)
     {
         var household = await (await shared.HarbourRowAsync()).PaidMonthlyAsync();
         await household.RuleAsync("ferry-fares", """{"kind": "fixed", "amount": 60.00}""");
-        await household.RuleAsync("boat-insurance", """{"kind": "fixed", "amount": 200.00, "holding": "bank", "rank": 2}""");
+        await household.RuleAsync("boat-insurance",
+            """{"kind": "fixed", "amount": 200.00, "holding": "bank", "rank": 2}""");
         (await household.FillPaydayAsync()).MustBe(201);
         return household;
     }
@@ -159,7 +181,8 @@ public sealed class RehearsalTests(SharedServer shared)
             """[{"record": {"kind": "fill", "compartment": "rainy-day", "amount": 1.00}}, {"reverse": 11}]""",
         })
         {
-            var reply = await household.Keeper.PostAsync("/api/rehearsals", $$"""{"suppose": {{suppose}}}""", ("Idempotency-Key", "rehearsed"));
+            var reply = await household.Keeper.PostAsync("/api/rehearsals", $$"""{"suppose": {{suppose}}}""",
+                ("Idempotency-Key", "rehearsed"));
             Assert.True(reply.Status is 200 or 409, reply.Text);
             Assert.Equal(line, await household.LineAsync());
             Assert.Equal(before, await EveryTableAsync(server));
@@ -178,7 +201,8 @@ public sealed class RehearsalTests(SharedServer shared)
             {"suppose": [{"record": {"kind": "spend", "compartment": "ferry-fares", "amount": 40.00}}, {"record": {"kind": "spend", "compartment": "ferry-fares", "amount": 7.21}}]}
             """);
 
-        Assert.StartsWith("The cash of 'ferry-fares' holds 7.20 EUR", reply.MustBlame(409, "not-enough", "suppose[1].record.amount"));
+        Assert.StartsWith("The cash of 'ferry-fares' holds 7.20 EUR",
+            reply.MustBlame(409, "not-enough", "suppose[1].record.amount"));
         Assert.Equal("0.01", reply.Json.GetProperty("shortage").GetProperty("missing").GetRawText());
     }
 
@@ -186,28 +210,39 @@ public sealed class RehearsalTests(SharedServer shared)
     [InlineData(409, "not-enough", "suppose[0]", """[{"reverse": 11}]""")]
     [InlineData(409, "line-corrected", "suppose[1]", """[{"reverse": 13}, {"reverse": 13}]""")]
     [InlineData(422, "line-unknown", "suppose[1].reverse", """[{"reverse": 13}, {"reverse": 15}]""")]
-    [InlineData(422, "line-unknown", "suppose[0].amend", """[{"amend": 999, "replacement": {"kind": "fill", "compartment": "ferry-fares", "amount": 1.00}}]""")]
-    [InlineData(422, "count-not-open", "suppose[0].record", """[{"record": {"kind": "settlement", "count": 11, "reason": "Gone"}}]""")]
-    [InlineData(422, "compartment-unknown", "suppose[0].replacement.compartment", """[{"amend": 13, "replacement": {"kind": "fill", "compartment": "ferry-fare", "amount": 1.00}}]""")]
-    [InlineData(422, "replacement-unfit", "suppose[0].replacement.kind", """[{"amend": 13, "replacement": {"kind": "count", "compartment": "ferry-fares", "total": 1.00}}]""")]
-    [InlineData(400, "malformed", "suppose[1].record.amount", """[{"reverse": 13}, {"record": {"kind": "fill", "compartment": "ferry-fares"}}]""")]
-    [InlineData(400, "malformed", "suppose[0].replacement.amount", """[{"amend": 13, "replacement": {"kind": "fill", "compartment": "ferry-fares", "amount": -1.00}}]""")]
-    [InlineData(400, "malformed", "suppose[0].record.idempotencyKey", """[{"record": {"kind": "fill", "compartment": "ferry-fares", "amount": 1.00, "idempotencyKey": "phone-1"}}]""")]
-    [InlineData(400, "malformed", "suppose[0].record.kind", """[{"record": {"compartment": "ferry-fares", "amount": 1.00}}]""")]
+    [InlineData(422, "line-unknown", "suppose[0].amend",
+        """[{"amend": 999, "replacement": {"kind": "fill", "compartment": "ferry-fares", "amount": 1.00}}]""")]
+    [InlineData(422, "count-not-open", "suppose[0].record",
+        """[{"record": {"kind": "settlement", "count": 11, "reason": "Gone"}}]""")]
+    [InlineData(422, "compartment-unknown", "suppose[0].replacement.compartment",
+        """[{"amend": 13, "replacement": {"kind": "fill", "compartment": "ferry-fare", "amount": 1.00}}]""")]
+    [InlineData(422, "replacement-unfit", "suppose[0].replacement.kind",
+        """[{"amend": 13, "replacement": {"kind": "count", "compartment": "ferry-fares", "total": 1.00}}]""")]
+    [InlineData(400, "malformed", "suppose[1].record.amount",
+        """[{"reverse": 13}, {"record": {"kind": "fill", "compartment": "ferry-fares"}}]""")]
+    [InlineData(400, "malformed", "suppose[0].replacement.amount",
+        """[{"amend": 13, "replacement": {"kind": "fill", "compartment": "ferry-fares", "amount": -1.00}}]""")]
+    [InlineData(400, "malformed", "suppose[0].record.idempotencyKey",
+        """[{"record": {"kind": "fill", "compartment": "ferry-fares", "amount": 1.00, "idempotencyKey": "phone-1"}}]""")]
+    [InlineData(400, "malformed", "suppose[0].record.kind",
+        """[{"record": {"compartment": "ferry-fares", "amount": 1.00}}]""")]
     [InlineData(400, "malformed", "suppose[0].revers", """[{"revers": 13}]""")]
     [InlineData(400, "malformed", "suppose[0].reverse", """[{"reverse": "13"}]""")]
     [InlineData(400, "malformed", "suppose[0]", """[{}]""")]
     [InlineData(400, "malformed", "suppose[0]", """[null]""")]
     [InlineData(400, "malformed", "suppose[1]", """[{"reverse": 13}, {"reverse": 13, "amend": 12}]""")]
     [InlineData(400, "malformed", "suppose[0]", """[{"amend": 13}]""")]
-    [InlineData(400, "malformed", "suppose[0]", """[{"reverse": 13, "replacement": {"kind": "fill", "compartment": "ferry-fares", "amount": 1.00}}]""")]
+    [InlineData(400, "malformed", "suppose[0]",
+        """[{"reverse": 13, "replacement": {"kind": "fill", "compartment": "ferry-fares", "amount": 1.00}}]""")]
     [InlineData(400, "malformed", "suppose", """[]""")]
     [InlineData(400, "malformed", "suppose", """null""")]
     public async Task What_does_not_fit_is_refused_and_named(int status, string code, string field, string suppose)
     {
         var household = await CountedAsync(shared);
 
-        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/rehearsals", $$"""{"suppose": {{suppose}}}"""))).MustBlame(status, code, field);
+        (await household.WithoutWritingAsync(
+            keeper => keeper.PostAsync("/api/rehearsals", $$"""{"suppose": {{suppose}}}""")))
+            .MustBlame(status, code, field);
     }
 
     [Fact]
@@ -217,7 +252,8 @@ public sealed class RehearsalTests(SharedServer shared)
         Task<Reply> Suppose(int times) => household.Keeper.PostAsync("/api/rehearsals",
             $$"""{"suppose": [{{string.Join(", ", Enumerable.Repeat("""{"record": {"kind": "fill", "compartment": "ferry-fares", "amount": 0.01}}""", times))}}]}""");
 
-        Assert.Equal("1.00", (await Suppose(100)).MustBe(200).Json.GetProperty("changes")[0].GetProperty("change").GetRawText());
+        Assert.Equal("1.00", (await Suppose(100)).MustBe(200).Json.GetProperty("changes")[0].GetProperty("change")
+            .GetRawText());
         (await Suppose(101)).MustBlame(400, "malformed", "suppose");
     }
 
@@ -225,17 +261,23 @@ public sealed class RehearsalTests(SharedServer shared)
     public async Task A_long_sheet_is_cut_and_says_so_and_its_closing_balance_is_right()
     {
         var household = await shared.HarbourRowAsync();
-        var fills = string.Join(", ", Enumerable.Repeat("""{"kind": "fill", "compartment": "ferry-fares", "amount": 0.01, "occurredOn": "2026-11-02"}""", 999));
+        var fills = string.Join(", ",
+            Enumerable.Repeat(
+                """{"kind": "fill", "compartment": "ferry-fares", "amount": 0.01, "occurredOn": "2026-11-02"}""", 999));
         (await household.Keeper.PostAsync("/api/batches", $$"""{"movements": [{{fills}}]}""")).MustBe(200);
         async Task<JsonElement> SheetAsync(string suppose) =>
-            (await household.Keeper.PostAsync("/api/rehearsals", $$"""{"suppose": [{{suppose}}]}""")).MustBe(200).Json.GetProperty("trackers")[0];
+            (await household.Keeper.PostAsync("/api/rehearsals", $$"""{"suppose": [{{suppose}}]}""")).MustBe(200).Json
+                .GetProperty("trackers")[0];
 
         var whole = await SheetAsync("""{"reverse": 11}""");
         var cut = await SheetAsync("""{"reverse": 11}, {"reverse": 12}""");
 
         Assert.Equal((1000, false), (whole.GetProperty("rows").GetArrayLength(), whole.TryGetProperty("note", out _)));
-        Assert.Equal(whole.GetProperty("closingBalance").GetRawText(), whole.GetProperty("rows")[999].GetProperty("balance").GetRawText());
-        Assert.Equal((1000, true, "9.97"), (cut.GetProperty("rows").GetArrayLength(), cut.TryGetProperty("note", out _), cut.GetProperty("closingBalance").GetRawText()));
+        Assert.Equal(whole.GetProperty("closingBalance").GetRawText(),
+            whole.GetProperty("rows")[999].GetProperty("balance").GetRawText());
+        Assert.Equal((1000, true, "9.97"),
+            (cut.GetProperty("rows").GetArrayLength(), cut.TryGetProperty("note", out _),
+                cut.GetProperty("closingBalance").GetRawText()));
     }
 
     [Fact]
@@ -243,7 +285,9 @@ public sealed class RehearsalTests(SharedServer shared)
     {
         var household = await Household.OpenEmptyAsync(await shared.ServerAsync());
 
-        (await household.Keeper.PostAsync("/api/rehearsals", """{"suppose": [{"record": {"kind": "fill", "compartment": "ferry-fares", "amount": 1.00}}]}""")).MustBeProblem(422, "compartment-unknown");
+        (await household.Keeper.PostAsync("/api/rehearsals",
+            """{"suppose": [{"record": {"kind": "fill", "compartment": "ferry-fares", "amount": 1.00}}]}"""))
+            .MustBeProblem(422, "compartment-unknown");
     }
 
     // A ticket was written down twice, and the count found it.
@@ -253,7 +297,8 @@ public sealed class RehearsalTests(SharedServer shared)
         await household.FillAsync("ferry-fares", "64.00");
         await household.SpendAsync("ferry-fares", "8.40", description: "Return");
         await household.SpendAsync("ferry-fares", "8.40", description: "Return");
-        (await household.Keeper.PostAsync("/api/counts", """{"compartment": "ferry-fares", "total": 55.60, "occurredOn": "2026-11-10"}""")).MustBe(201);
+        (await household.Keeper.PostAsync("/api/counts",
+            """{"compartment": "ferry-fares", "total": 55.60, "occurredOn": "2026-11-10"}""")).MustBe(201);
         return household;
     }
 
@@ -261,12 +306,15 @@ public sealed class RehearsalTests(SharedServer shared)
     private static async Task<List<string>> EveryTableAsync(RunningServer server)
     {
         await using var database = NpgsqlDataSource.Create(server.Database);
-        var tables = await AskAsync(database, "select table_name::text from information_schema.tables where table_schema = 'cashevents' and table_type = 'BASE TABLE' order by 1");
+        var tables = await AskAsync(database,
+            "select table_name::text from information_schema.tables where table_schema = 'cashevents' and table_type = "
+                + "'BASE TABLE' order by 1");
         Assert.Contains("mt_events", tables);
         var rows = new List<string>();
         foreach (var table in tables)
         {
-            rows.AddRange((await AskAsync(database, $"select t::text from cashevents.{table} t order by 1")).Select(row => $"{table} {row}"));
+            rows.AddRange((await AskAsync(database, $"select t::text from cashevents.{table} t order by 1"))
+                .Select(row => $"{table} {row}"));
         }
 
         return rows;

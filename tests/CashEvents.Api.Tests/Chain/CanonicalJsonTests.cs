@@ -9,9 +9,12 @@ using Xunit;
 namespace CashEvents.Api.Tests.Chain;
 
 /// <summary>
-/// Canonical JSON against the test data of RFC 8785. The files beside this one are testdata/input and testdata/output of
-/// github.com/cyberphone/json-canonicalization (the RFC's first author's repository) at commit 19d51d7, Apache License 2.0 (the file LICENSE
-/// beside them); numbers.txt is the list staticU64s of testdata/README.md there, from which also the checksums of the number series are taken.
+/// Canonical JSON against the test data of RFC 8785. The files beside this one are testdata/input and testdata/output
+/// of
+/// github.com/cyberphone/json-canonicalization (the RFC's first author's repository) at commit 19d51d7, Apache License
+/// 2.0 (the file LICENSE
+/// beside them); numbers.txt is the list staticU64s of testdata/README.md there, from which also the checksums of the
+/// number series are taken.
 /// </summary>
 public sealed class CanonicalJsonTests
 {
@@ -23,7 +26,8 @@ public sealed class CanonicalJsonTests
     [InlineData("values")]
     [InlineData("weird")]
     public void The_published_inputs_give_the_published_outputs(string name) =>
-        Assert.Equal(Encoding.UTF8.GetString(Published($"output/{name}.json")), Encoding.UTF8.GetString(CanonicalJson.Of(Published($"input/{name}.json"))));
+        Assert.Equal(Encoding.UTF8.GetString(Published($"output/{name}.json")),
+            Encoding.UTF8.GetString(CanonicalJson.Of(Published($"input/{name}.json"))));
 
     /// <summary>RFC 8785, appendix B.</summary>
     [Theory]
@@ -64,7 +68,8 @@ public sealed class CanonicalJsonTests
     [InlineData(0x7fffffffffffffff)]
     [InlineData(0x7ff0000000000000)]
     [InlineData(0xfff0000000000000)]
-    public void What_is_no_number_is_not_written(ulong bits) => Assert.Throws<JsonException>(() => CanonicalJson.Number(BitConverter.UInt64BitsToDouble(bits)));
+    public void What_is_no_number_is_not_written(ulong bits) =>
+    Assert.Throws<JsonException>(() => CanonicalJson.Number(BitConverter.UInt64BitsToDouble(bits)));
 
     [Theory]
     [InlineData(1_000, "be18b62b6f69cdab33a7e0dae0d9cfa869fda80ddc712221570f9f40a5878687")]
@@ -75,7 +80,8 @@ public sealed class CanonicalJsonTests
         using var hash = IncrementalHash.CreateHash(HashAlgorithmName.SHA256);
         foreach (var number in Series().Take(numbers))
         {
-            hash.AppendData(Encoding.ASCII.GetBytes($"{BitConverter.DoubleToUInt64Bits(number):x},{CanonicalJson.Number(number)}\n"));
+            hash.AppendData(Encoding.ASCII.GetBytes(
+                $"{BitConverter.DoubleToUInt64Bits(number):x},{CanonicalJson.Number(number)}\n"));
         }
 
         Assert.Equal(checksum, Convert.ToHexStringLower(hash.GetHashAndReset()));
@@ -90,7 +96,8 @@ public sealed class CanonicalJsonTests
     [InlineData("9007199254740993", "9007199254740992")]
     [InlineData("-9223372036854775808", "-9223372036854776000")]
     [InlineData("100000000000000000000", "100000000000000000000")]
-    public void A_number_is_written_in_one_way_however_it_came(string number, string written) => Assert.Equal(written, Canonical(number));
+    public void A_number_is_written_in_one_way_however_it_came(string number, string written) =>
+    Assert.Equal(written, Canonical(number));
 
     [Theory]
     [InlineData("""{"amount": 1, "amount": 2}""")]
@@ -105,10 +112,12 @@ public sealed class CanonicalJsonTests
     [InlineData("{")]
     [InlineData("")]
     [InlineData("1 2")]
-    public void What_I_JSON_does_not_allow_is_refused(string json) => Assert.ThrowsAny<JsonException>(() => Canonical(json));
+    public void What_I_JSON_does_not_allow_is_refused(string json) =>
+    Assert.ThrowsAny<JsonException>(() => Canonical(json));
 
     [Fact]
-    public void Bytes_that_are_not_UTF_8_are_refused() => Assert.ThrowsAny<JsonException>(() => CanonicalJson.Of(new byte[] { (byte)'"', 0xC3, 0x28, (byte)'"' }));
+    public void Bytes_that_are_not_UTF_8_are_refused() =>
+    Assert.ThrowsAny<JsonException>(() => CanonicalJson.Of(new byte[] { (byte)'"', 0xC3, 0x28, (byte)'"' }));
 
     [Fact]
     public void Canonical_JSON_says_the_same_and_is_its_own_canonical_form() => Json.Sample(json =>
@@ -125,7 +134,8 @@ public sealed class CanonicalJsonTests
     public void Order_spacing_and_escapes_make_no_difference() => Gen.Dictionary(Text, Number)[0, 8].Sample(fields =>
     {
         var one = fields.Select(f => $"{JsonSerializer.Serialize(f.Key)}:{f.Value}");
-        var other = fields.Reverse().Select(f => $"\n  \"{string.Concat(f.Key.Select(unit => $"\\u{(int)unit:X4}"))}\" : {f.Value} ");
+        var other = fields.Reverse()
+            .Select(f => $"\n  \"{string.Concat(f.Key.Select(unit => $"\\u{(int)unit:X4}"))}\" : {f.Value} ");
 
         Assert.Equal(Canonical($"{{{string.Join(',', one)}}}"), Canonical($"{{{string.Join(',', other)}}}"));
     });
@@ -141,11 +151,16 @@ public sealed class CanonicalJsonTests
         : Gen.OneOf(
             Leaf,
             json.Array[0, 4].Select(items => $"[ {string.Join(" , ", items)} ]"),
-            Gen.Dictionary(Text, json)[0, 4].Select(fields => $"{{{string.Join(", ", fields.Select(f => $"{JsonSerializer.Serialize(f.Key)} : {f.Value}"))}}}")));
+            Gen.Dictionary(Text, json)[0, 4]
+                .Select(fields =>
+                    $"{{{string.Join(", ", fields.Select(f => $"{JsonSerializer.Serialize(f.Key)} : {f.Value}"))}}}")));
 
-    private static Gen<string> Leaf => Gen.OneOf(Number, Text.Select(t => JsonSerializer.Serialize(t)), Gen.OneOf(Gen.Const("null"), Gen.Const("true"), Gen.Const("false")));
+    private static Gen<string> Leaf =>
+        Gen.OneOf(Number, Text.Select(t => JsonSerializer.Serialize(t)),
+            Gen.OneOf(Gen.Const("null"), Gen.Const("true"), Gen.Const("false")));
 
-    private static string Canonical(string json) => Encoding.UTF8.GetString(CanonicalJson.Of(Encoding.UTF8.GetBytes(json)));
+    private static string Canonical(string json) =>
+        Encoding.UTF8.GetString(CanonicalJson.Of(Encoding.UTF8.GetBytes(json)));
 
     private static byte[] Published(string name)
     {
@@ -155,12 +170,17 @@ public sealed class CanonicalJsonTests
         return memory.ToArray();
     }
 
-    /// <summary>The series that testdata/README.md defines: listed numbers, 2,000 in a row from the smallest normal one, then the words of SHA-256 applied to itself.</summary>
+    /// <summary>
+    /// The series that testdata/README.md defines: listed numbers, 2,000 in a row from the smallest normal one, then
+    /// the words of SHA-256 applied to itself.
+    /// </summary>
     private static IEnumerable<double> Series()
     {
-        foreach (var line in Encoding.ASCII.GetString(Published("numbers.txt")).Split('\n', StringSplitOptions.RemoveEmptyEntries))
+        foreach (var line in Encoding.ASCII.GetString(Published("numbers.txt"))
+            .Split('\n', StringSplitOptions.RemoveEmptyEntries))
         {
-            yield return BitConverter.UInt64BitsToDouble(ulong.Parse(line, NumberStyles.HexNumber, CultureInfo.InvariantCulture));
+            yield return BitConverter.UInt64BitsToDouble(
+                ulong.Parse(line, NumberStyles.HexNumber, CultureInfo.InvariantCulture));
         }
 
         for (var i = 0UL; i < 2000; i++)
@@ -172,7 +192,8 @@ public sealed class CanonicalJsonTests
         {
             for (var word = 0; word < 4; word++)
             {
-                if (BinaryPrimitives.ReadDoubleLittleEndian(block.AsSpan(word * 8)) is var number && number != 0 && double.IsFinite(number))
+                if (BinaryPrimitives.ReadDoubleLittleEndian(block.AsSpan(word * 8)) is var number && number != 0
+                    && double.IsFinite(number))
                 {
                     yield return number;
                 }

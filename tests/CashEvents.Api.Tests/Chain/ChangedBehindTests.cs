@@ -4,7 +4,10 @@ using Xunit;
 
 namespace CashEvents.Api.Tests.Chain;
 
-/// <summary>A dump is restored under the running program, or another database stands in its stead: what the program had in hand is not believed.</summary>
+/// <summary>
+/// A dump is restored under the running program, or another database stands in its stead: what the program had in hand
+/// is not believed.
+/// </summary>
 public sealed class ChangedBehindTests : IAsyncLifetime
 {
     private RunningServer _one = null!;
@@ -22,7 +25,8 @@ public sealed class ChangedBehindTests : IAsyncLifetime
         await _one.DisposeAsync();
     }
 
-    // Each server knows a history of 13 lines and 100.00; the database is given back one of so many lines and 5.00 a line after the eleventh.
+    // Each server knows a history of 13 lines and 100.00; the database is given back one of so many lines and 5.00 a
+    // line after the eleventh.
     [Theory]
     [InlineData(11)]
     [InlineData(12)]
@@ -39,13 +43,15 @@ public sealed class ChangedBehindTests : IAsyncLifetime
         var left = 5.00m * (restoredLines - 11);
         foreach (var server in new[] { here, there })
         {
-            (await server.Keeper.PostAsync("/api/spends", """{"compartment": "ferry-fares", "amount": 90.00}""")).MustBeProblem(409, "not-enough");
+            (await server.Keeper.PostAsync("/api/spends", """{"compartment": "ferry-fares", "amount": 90.00}"""))
+                .MustBeProblem(409, "not-enough");
         }
 
         Assert.Equal(restoredLines, await here.LineAsync());
         await here.FillAsync("ferry-fares", "0.25");
         await there.FillAsync("ferry-fares", "0.25");
-        Assert.Equal((left + 0.50m).ToString("0.00", CultureInfo.InvariantCulture), await here.HoldsAsync("ferry-fares"));
+        Assert.Equal((left + 0.50m).ToString("0.00", CultureInfo.InvariantCulture),
+            await here.HoldsAsync("ferry-fares"));
         Assert.Equal(restoredLines + 2, await there.LineAsync());
         await MustBeWholeAsync(here);
     }
@@ -61,7 +67,8 @@ public sealed class ChangedBehindTests : IAsyncLifetime
         await restored.PutBackAsync();
         await household.FillAsync("ferry-fares", "0.25");
 
-        Assert.Equal((5.00m * (restoredLines - 11) + 0.25m).ToString("0.00", CultureInfo.InvariantCulture), await household.HoldsAsync("ferry-fares"));
+        Assert.Equal((5.00m * (restoredLines - 11) + 0.25m).ToString("0.00", CultureInfo.InvariantCulture),
+            await household.HoldsAsync("ferry-fares"));
         Assert.Equal(restoredLines + 1, await household.LineAsync());
         await MustBeWholeAsync(household);
     }
@@ -70,7 +77,8 @@ public sealed class ChangedBehindTests : IAsyncLifetime
     [InlineData(12)]
     [InlineData(13)]
     [InlineData(14)]
-    public async Task A_server_whose_history_is_gone_does_not_take_the_lines_of_another_for_what_followed(int restoredLines)
+    public async Task A_server_whose_history_is_gone_does_not_take_the_lines_of_another_for_what_followed(
+        int restoredLines)
     {
         var (household, restored) = await TwoHistoriesAsync(restoredLines);
         await restored.PutBackAsync();
@@ -83,19 +91,25 @@ public sealed class ChangedBehindTests : IAsyncLifetime
 
         await household.FillAsync("ferry-fares", "0.25");
 
-        Assert.Equal((5.00m * (restoredLines - 11) + 0.25m).ToString("0.00", CultureInfo.InvariantCulture), await household.HoldsAsync("ferry-fares"));
+        Assert.Equal((5.00m * (restoredLines - 11) + 0.25m).ToString("0.00", CultureInfo.InvariantCulture),
+            await household.HoldsAsync("ferry-fares"));
         await MustBeWholeAsync(household);
     }
 
     [Fact]
     public async Task What_writes_nothing_is_decided_on_the_restored_book_too()
     {
-        var (household, restored) = await TwoHistoriesAsync(13, last: household => household.Keeper.PutAsync("/api/compartments/ferry-fares/fill-rule", """{"kind": "fixed", "amount": 40.00}"""));
-        Assert.Empty((await household.Keeper.PutAsync("/api/compartments/ferry-fares/fill-rule", """{"kind": "fixed", "amount": 40.00}""")).MustBe(200).Lines);
+        var (household, restored) =
+            await TwoHistoriesAsync(13,
+                last: household => household.Keeper.PutAsync("/api/compartments/ferry-fares/fill-rule",
+                    """{"kind": "fixed", "amount": 40.00}"""));
+        Assert.Empty((await household.Keeper.PutAsync("/api/compartments/ferry-fares/fill-rule",
+            """{"kind": "fixed", "amount": 40.00}""")).MustBe(200).Lines);
 
         await restored.PutBackAsync();
 
-        Assert.Equal(14, (await household.Keeper.PutAsync("/api/compartments/ferry-fares/fill-rule", """{"kind": "fixed", "amount": 40.00}""")).MustBe(200).Lines.Single());
+        Assert.Equal(14, (await household.Keeper.PutAsync("/api/compartments/ferry-fares/fill-rule",
+            """{"kind": "fixed", "amount": 40.00}""")).MustBe(200).Lines.Single());
         await MustBeWholeAsync(household);
     }
 
@@ -103,14 +117,17 @@ public sealed class ChangedBehindTests : IAsyncLifetime
     public async Task An_idempotency_key_answers_by_the_restored_book()
     {
         var (household, restored) = await TwoHistoriesAsync(13);
-        var before = await household.Keeper.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 7.00}""", ("Idempotency-Key", "pay-1"));
+        var before = await household.Keeper.PostAsync("/api/fills",
+            """{"compartment": "ferry-fares", "amount": 7.00}""", ("Idempotency-Key", "pay-1"));
         Assert.Equal(14, before.MustBe(201).Lines.Single());
 
         await restored.PutBackAsync();
 
         foreach (var server in new[] { household, household.At(_other) })
         {
-            Assert.Equal(14, (await server.Keeper.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 7.00}""", ("Idempotency-Key", "pay-1"))).MustBe(201).Lines.Single());
+            Assert.Equal(14, (await server.Keeper.PostAsync("/api/fills",
+                """{"compartment": "ferry-fares", "amount": 7.00}""", ("Idempotency-Key", "pay-1"))).MustBe(201).Lines
+                .Single());
         }
 
         Assert.Equal("17.00", await household.HoldsAsync("ferry-fares"));
@@ -127,7 +144,8 @@ public sealed class ChangedBehindTests : IAsyncLifetime
 
         await kept.PutBackAsync();
 
-        (await partner.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 7.00}""")).MustBeProblem(401, "key-unknown");
+        (await partner.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 7.00}"""))
+            .MustBeProblem(401, "key-unknown");
         (await partner.GetAsync("/api/balances")).MustBeProblem(401, "key-unknown");
         Assert.Equal(Household.SetUpLines, await household.LineAsync());
     }
@@ -138,11 +156,14 @@ public sealed class ChangedBehindTests : IAsyncLifetime
         var household = await Household.OpenAsync(_one);
         var partner = await household.IssueAsync("partner", "member");
         var there = _other.Client(partner.Key);
-        (await there.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 7.00}""", ("Idempotency-Key", "pay-1"))).MustBe(201);
+        (await there.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 7.00}""",
+            ("Idempotency-Key", "pay-1"))).MustBe(201);
         (await household.Keeper.DeleteAsync("/api/keys/partner")).MustBe(204);
 
-        (await there.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 1.00}""")).MustBeProblem(401, "key-unknown");
-        (await there.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 7.00}""", ("Idempotency-Key", "pay-1"))).MustBeProblem(401, "key-unknown");
+        (await there.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 1.00}"""))
+            .MustBeProblem(401, "key-unknown");
+        (await there.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 7.00}""",
+            ("Idempotency-Key", "pay-1"))).MustBeProblem(401, "key-unknown");
 
         Assert.Equal("7.00", await household.HoldsAsync("ferry-fares"));
     }
@@ -155,20 +176,28 @@ public sealed class ChangedBehindTests : IAsyncLifetime
 
         foreach (var server in new[] { household, household.At(_other) })
         {
-            (await server.Keeper.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 1.00}""")).MustBeProblem(503, "book-misfit");
-            (await server.Keeper.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 1.00}""", ("Idempotency-Key", "pay-1"))).MustBeProblem(503, "book-misfit");
+            (await server.Keeper.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 1.00}"""))
+                .MustBeProblem(503, "book-misfit");
+            (await server.Keeper.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 1.00}""",
+                ("Idempotency-Key", "pay-1"))).MustBeProblem(503, "book-misfit");
         }
 
-        Assert.False((await household.Keeper.GetAsync("/api/verification")).MustBe(200).Json.GetProperty("fits").GetBoolean());
-        await _one.Services.GetRequiredService<Rebuilder>().RebuildAsync(household.Id, cancellation: TestContext.Current.CancellationToken);
+        Assert.False((await household.Keeper.GetAsync("/api/verification")).MustBe(200).Json.GetProperty("fits")
+            .GetBoolean());
+        await _one.Services.GetRequiredService<Rebuilder>()
+            .RebuildAsync(household.Id, cancellation: TestContext.Current.CancellationToken);
         await household.FillAsync("ferry-fares", "0.25");
         await household.At(_other).FillAsync("ferry-fares", "0.25");
         Assert.Equal("10.50", await household.HoldsAsync("ferry-fares"));
         await MustBeWholeAsync(household);
     }
 
-    /// <summary>A household of 13 lines and 100.00 that both servers know, and the tables as another history of so many lines left them.</summary>
-    private async Task<(Household Household, KeptTables Restored)> TwoHistoriesAsync(int restoredLines, Func<Household, Task<Reply>>? last = null)
+    /// <summary>
+    /// A household of 13 lines and 100.00 that both servers know, and the tables as another history of so many lines
+    /// left them.
+    /// </summary>
+    private async Task<(Household Household, KeptTables Restored)> TwoHistoriesAsync(int restoredLines,
+        Func<Household, Task<Reply>>? last = null)
     {
         var household = await Household.OpenAsync(_one);
         await household.FillAsync("market-days", "1.00");
@@ -182,7 +211,9 @@ public sealed class ChangedBehindTests : IAsyncLifetime
         await common.PutBackAsync();
         await household.FillAsync("ferry-fares", "100.00");
         await (last?.Invoke(household) ?? household.FillAsync("bakery-van", "2.00"));
-        (await household.At(_other).Keeper.PostAsync("/api/spends", """{"compartment": "ferry-fares", "amount": 900.00}""")).MustBeProblem(409, "not-enough");
+        (await household.At(_other).Keeper
+            .PostAsync("/api/spends", """{"compartment": "ferry-fares", "amount": 900.00}"""))
+            .MustBeProblem(409, "not-enough");
         Assert.Equal(13, await household.LineAsync());
         return (household, restored);
     }

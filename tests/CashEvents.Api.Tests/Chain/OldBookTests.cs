@@ -57,7 +57,8 @@ public sealed class OldBookTests : IAsyncLifetime
         var household = await OldBookAsync();
         await household.FillAsync("ferry-fares", "1.00");
 
-        await RunAsync($"update cashevents.mt_events set user_name = 'nobody' where tenant_id = '{household.Id}' and version = {line}");
+        await RunAsync($"update cashevents.mt_events set user_name = 'nobody' where tenant_id = '{household.Id}' and "
+            + $"version = {line}");
 
         var found = (await household.Keeper.GetAsync("/api/verification")).MustBe(200).Json;
         Assert.False(found.GetProperty("fits").GetBoolean());
@@ -72,7 +73,8 @@ public sealed class OldBookTests : IAsyncLifetime
 
         await RunAsync($"delete from cashevents.mt_events where tenant_id = '{household.Id}' and version = 5");
 
-        Assert.Equal(5, (await household.Keeper.GetAsync("/api/verification")).MustBe(200).Json.GetProperty("line").GetInt64());
+        Assert.Equal(5, (await household.Keeper.GetAsync("/api/verification")).MustBe(200).Json.GetProperty("line")
+            .GetInt64());
     }
 
     [Fact]
@@ -91,7 +93,9 @@ public sealed class OldBookTests : IAsyncLifetime
             """);
     }
 
-    /// <summary>Twelve lines as a version without hashes left them; the server that is asked has not seen the book yet.</summary>
+    /// <summary>
+    /// Twelve lines as a version without hashes left them; the server that is asked has not seen the book yet.
+    /// </summary>
     private async Task<Household> OldBookAsync()
     {
         var household = await Household.OpenAsync(_older);

@@ -21,7 +21,8 @@ public sealed class VerificationTests(SharedServer shared)
         (await household.Keeper.GetAsync("/api/verification")).MustBe(200).MustSay($$"""
             {"fits": true, "lines": {{lines.Count}}, "hash": "{{await household.HashAsync(lines.Count)}}"}
             """);
-        Assert.Equal(LineKinds.Types.Keys.Order(), lines.Select(l => l.GetProperty("kind").GetString()!).Distinct().Order());
+        Assert.Equal(LineKinds.Types.Keys.Order(),
+            lines.Select(l => l.GetProperty("kind").GetString()!).Distinct().Order());
         Assert.Equal(lines.Count, lines.Select(l => l.GetProperty("hash").GetString()).Distinct().Count());
         Assert.All(lines, l => Assert.Matches("^[0-9a-f]{64}$", l.GetProperty("hash").GetString()));
     }
@@ -107,8 +108,10 @@ public sealed class VerificationTests(SharedServer shared)
         """)]
     [InlineData(17, "after the end", "COPY 17")]
     [InlineData(0, "before line 1", "COPY 0")]
-    [InlineData(16, "is not the last that was written", "update cashevents.mt_doc_bookpage set data = jsonb_set(data, '{hash}', '\"0\"') where TENANT")]
-    [InlineData(16, "is not kept with the balances", "update cashevents.mt_doc_bookpage set data = data - 'hash' where TENANT")]
+    [InlineData(16, "is not the last that was written",
+        "update cashevents.mt_doc_bookpage set data = jsonb_set(data, '{hash}', '\"0\"') where TENANT")]
+    [InlineData(16, "is not kept with the balances",
+        "update cashevents.mt_doc_bookpage set data = data - 'hash' where TENANT")]
     [InlineData(1, "balances stand at line 0", "delete from cashevents.mt_doc_bookpage where TENANT")]
     [InlineData(1, "after the end", "update cashevents.mt_streams set version = 0 where TENANT")]
     public async Task A_line_that_was_dropped_inserted_or_moved_is_found(long line, string reason, string change)
@@ -121,10 +124,13 @@ public sealed class VerificationTests(SharedServer shared)
     }
 
     [Theory]
-    [InlineData("day_closing", "update cashevents.day_closing set closing = closing + 1 where TENANT and day = '2026-11-03' and compartment = 'ferry-fares'")]
+    [InlineData("day_closing",
+        "update cashevents.day_closing set closing = closing + 1 where TENANT and day = '2026-11-03' and compartment = "
+            + "'ferry-fares'")]
     [InlineData("tracker_row", "delete from cashevents.tracker_row where TENANT and line = 13")]
     [InlineData("key", "update cashevents.key set revoked = true where TENANT and name = 'partner'")]
-    [InlineData("page", "update cashevents.mt_doc_bookpage set data = jsonb_set(data, '{book,compartments,market-days,cash}', '123456') where TENANT")]
+    [InlineData("page", "update cashevents.mt_doc_bookpage set data = jsonb_set(data, "
+        + "'{book,compartments,market-days,cash}', '123456') where TENANT")]
     public async Task What_stands_beside_the_lines_and_is_not_what_they_give_is_told(string where, string change)
     {
         var household = await WrittenAsync();
@@ -158,7 +164,8 @@ public sealed class VerificationTests(SharedServer shared)
 
         var last = await SealAnewAsync(household, _ => true);
         await RunAsync(household, $"update {Page} jsonb_build_object('hash', '{last}') where TENANT");
-        await household.Server.Services.GetRequiredService<Rebuilder>().RebuildAsync(household.Id, cancellation: TestContext.Current.CancellationToken);
+        await household.Server.Services.GetRequiredService<Rebuilder>()
+            .RebuildAsync(household.Id, cancellation: TestContext.Current.CancellationToken);
 
         Assert.NotEqual(kept, await MustFitAsync(household));
     }
@@ -168,7 +175,8 @@ public sealed class VerificationTests(SharedServer shared)
     {
         var (ours, theirs) = (await WrittenAsync(), await WrittenAsync());
 
-        await RunAsync(ours, $"delete from cashevents.mt_events where TENANT; update cashevents.mt_events set tenant_id = '{ours.Id}' where tenant_id = '{theirs.Id}'");
+        await RunAsync(ours, $"delete from cashevents.mt_events where TENANT; update cashevents.mt_events set "
+            + $"tenant_id = '{ours.Id}' where tenant_id = '{theirs.Id}'");
 
         await MustNotFitAsync(ours, 1, "Line 1 has another hash");
     }
@@ -190,8 +198,10 @@ public sealed class VerificationTests(SharedServer shared)
         var household = await shared.HarbourRowAsync();
         var descriptions = Gen.OneOf(Printable, Awkward).Array[0, 40].Select(string.Concat).List[200].Single();
 
-        var movements = descriptions.Select(d => $$"""{"kind": "fill", "compartment": "ferry-fares", "amount": 0.01, "description": {{JsonSerializer.Serialize(d)}}}""");
-        var sent = (await household.Keeper.PostAsync("/api/batches", $$"""{"mode": "eachOnItsOwn", "movements": [{{string.Join(',', movements)}}]}""")).MustBe(200);
+        var movements = descriptions.Select(
+            d => $$"""{"kind": "fill", "compartment": "ferry-fares", "amount": 0.01, "description": {{JsonSerializer.Serialize(d)}}}""");
+        var sent = (await household.Keeper.PostAsync("/api/batches",
+            $$"""{"mode": "eachOnItsOwn", "movements": [{{string.Join(',', movements)}}]}""")).MustBe(200);
 
         Assert.True(await household.LineAsync() > Household.SetUpLines + 100, sent.Text);
         await MustFitAsync(household);
@@ -205,7 +215,8 @@ public sealed class VerificationTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
 
-        (await household.Keeper.PostAsync("/api/fills", $$"""{"compartment": "ferry-fares", "amount": 0.01, "description": "{{description}}"}""")).MustBe(201);
+        (await household.Keeper.PostAsync("/api/fills",
+            $$"""{"compartment": "ferry-fares", "amount": 0.01, "description": "{{description}}"}""")).MustBe(201);
 
         await MustFitAsync(household);
     }
@@ -249,7 +260,8 @@ public sealed class VerificationTests(SharedServer shared)
         await RunAsync("lock table cashevents.mt_events in access exclusive mode");
 
         var walking = MustFitAsync(household);
-        while (await Database.AskAsync(server.Database, "select count(*) from pg_locks where not granted and relation = 'cashevents.mt_events'::regclass") == "0")
+        while (await Database.AskAsync(server.Database,
+            "select count(*) from pg_locks where not granted and relation = 'cashevents.mt_events'::regclass") == "0")
         {
             Assert.False(walking.IsCompleted);
             await Task.Delay(20);
@@ -282,10 +294,12 @@ public sealed class VerificationTests(SharedServer shared)
         (await display.GetAsync("/api/verification?from=3")).MustBlame(400, "malformed", "from");
     }
 
-    private static Gen<string> Printable => Gen.Char.Where(c => !char.IsSurrogate(c) && !char.IsControl(c)).Select(c => c.ToString());
+    private static Gen<string> Printable =>
+        Gen.Char.Where(c => !char.IsSurrogate(c) && !char.IsControl(c)).Select(c => c.ToString());
 
     private static Gen<string> Awkward => Gen.OneOf(
-        Gen.Const("\""), Gen.Const("\\"), Gen.Const("\\u0000"), Gen.Const("/"), Gen.Const("'"), Gen.Const("\U0001F602"), Gen.Const("e\u0301"), Gen.Const("\u00AD"), Gen.Const("\uFFFF"), Gen.Const(" "));
+        Gen.Const("\""), Gen.Const("\\"), Gen.Const("\\u0000"), Gen.Const("/"), Gen.Const("'"), Gen.Const("\U0001F602"),
+        Gen.Const("e\u0301"), Gen.Const("\u00AD"), Gen.Const("\uFFFF"), Gen.Const(" "));
 
     /// <summary>Sixteen lines: ten of setting up, then these.</summary>
     private async Task<Household> WrittenAsync(RunningServer? server = null)
@@ -320,9 +334,12 @@ public sealed class VerificationTests(SharedServer shared)
     private static Task ChangeAsync(Household household, string change) =>
         RunAsync(household, $"update cashevents.mt_events set {change} and TENANT");
 
-    private static async Task RunAsync(Household household, string sql) => await Database.AskAsync(household.Server.Database, Statements(household, sql));
+    private static async Task RunAsync(Household household, string sql) =>
+        await Database.AskAsync(household.Server.Database, Statements(household, sql));
 
-    /// <summary>Statements on a household's rows, of which TENANT finds them; COPY n inserts a copy of line 12 as line n.</summary>
+    /// <summary>
+    /// Statements on a household's rows, of which TENANT finds them; COPY n inserts a copy of line 12 as line n.
+    /// </summary>
     private static string Statements(Household household, string sql) => Regex
         .Replace(sql, "COPY ([0-9]+)", """
             insert into cashevents.mt_events
@@ -338,11 +355,13 @@ public sealed class VerificationTests(SharedServer shared)
         var hash = LineHash.BeforeFirst;
         await using var database = NpgsqlDataSource.Create(household.Server.Database);
         await using var connection = await database.OpenConnectionAsync();
-        var lines = await StoredLine.ReadAsync(connection, household.Id, long.MaxValue, CancellationToken.None).ToListAsync();
+        var lines = await StoredLine.ReadAsync(connection, household.Id, long.MaxValue, CancellationToken.None)
+            .ToListAsync();
         foreach (var line in lines)
         {
             hash = which(line) ? line.HashAfter(hash, household.Id)! : line.Hash!;
-            await ChangeAsync(household, $"headers = jsonb_build_object('hash', '{hash}') where version = {line.Number}");
+            await ChangeAsync(household,
+                $"headers = jsonb_build_object('hash', '{hash}') where version = {line.Number}");
         }
 
         return hash;

@@ -9,7 +9,9 @@ public sealed class BankStatementTests(SharedServer shared)
     {
         var household = await InBankAsync();
 
-        (await household.Keeper.PostAsync("/api/bank-statements", """{"total": 612.40, "occurredOn": "2026-11-14", "description": "Quarter's end"}""")).MustBe(201).MustSay("""
+        (await household.Keeper.PostAsync("/api/bank-statements",
+            """{"total": 612.40, "occurredOn": "2026-11-14", "description": "Quarter's end"}""")).MustBe(201)
+            .MustSay("""
             {"lines": [14], "entryId": 14,
              "balances": [{"compartment": "boat-insurance", "holding": "bank", "balance": 390.00}, {"compartment": "rainy-day", "holding": "bank", "balance": 211.20}],
              "statementId": 14, "parts": [{"compartment": "boat-insurance", "amount": 400.00}, {"compartment": "rainy-day", "amount": 211.20}],
@@ -30,14 +32,19 @@ public sealed class BankStatementTests(SharedServer shared)
     public async Task A_difference_is_settled_in_a_named_compartment_and_shows_in_the_month()
     {
         var household = await InBankAsync();
-        (await household.Keeper.PostAsync("/api/bank-statements", """{"total": 612.40, "occurredOn": "2026-11-14"}""")).MustBe(201);
+        (await household.Keeper.PostAsync("/api/bank-statements", """{"total": 612.40, "occurredOn": "2026-11-14"}"""))
+            .MustBe(201);
         var page = await PrintedSheet.GetAsync(household.Keeper, "/api/months/2026-11/trail");
-        Assert.Contains("the bank states 612.40, expected 611.20; unsettled: 1.20", MarksOf(page, "bank statement"), StringComparison.Ordinal);
+        Assert.Contains("the bank states 612.40, expected 611.20; unsettled: 1.20", MarksOf(page, "bank statement"),
+            StringComparison.Ordinal);
 
-        (await household.Keeper.PostAsync("/api/bank-statements/14/settlement", """{"compartment": "rainy-day", "reason": "Interest"}""")).MustBe(201)
-            .MustSay("""{"lines": [15], "entryId": 15, "balances": [{"compartment": "rainy-day", "holding": "bank", "balance": 212.40}]}""");
+        (await household.Keeper.PostAsync("/api/bank-statements/14/settlement",
+            """{"compartment": "rainy-day", "reason": "Interest"}""")).MustBe(201)
+            .MustSay(
+                """{"lines": [15], "entryId": 15, "balances": [{"compartment": "rainy-day", "holding": "bank", "balance": 212.40}]}""");
 
-        Assert.Equal("0.00", (await household.Keeper.GetAsync("/api/reconciliation")).MustBe(200).Json.GetProperty("bank").GetProperty("difference").GetRawText());
+        Assert.Equal("0.00", (await household.Keeper.GetAsync("/api/reconciliation")).MustBe(200).Json
+            .GetProperty("bank").GetProperty("difference").GetRawText());
         var trail = (await household.Keeper.GetAsync("/api/months/2026-11/trail")).MustBe(200).Json;
         Assert.Equal("1.20", trail.GetProperty("household").GetProperty("over").GetRawText());
         Assert.Equal("0.00", trail.GetProperty("trialBalance").GetProperty("difference").GetRawText());
@@ -45,7 +52,8 @@ public sealed class BankStatementTests(SharedServer shared)
         Assert.DoesNotContain("unsettled", MarksOf(page, "bank statement"), StringComparison.Ordinal);
         Assert.Equal("bank statement 14", MarksOf(page, "bank statement settlement"));
         (await household.Keeper.PostAsync("/api/lines/15/reversal", """{"reason": "It was a fill"}""")).MustBe(201);
-        Assert.Equal("1.20", (await household.Keeper.GetAsync("/api/reconciliation")).MustBe(200).Json.GetProperty("bank").GetProperty("difference").GetRawText());
+        Assert.Equal("1.20", (await household.Keeper.GetAsync("/api/reconciliation")).MustBe(200).Json
+            .GetProperty("bank").GetProperty("difference").GetRawText());
     }
 
     [Fact]
@@ -55,10 +63,12 @@ public sealed class BankStatementTests(SharedServer shared)
         var script = await household.IssueAsync("bank script", "script", """["count"]""");
         var other = await household.IssueAsync("payday script", "script", """["fill"]""");
 
-        (await script.PostAsync("/api/batches", """{"mode": "eachOnItsOwn", "movements": [{"kind": "bankStatement", "total": 601.20}]}""")).MustBe(200);
+        (await script.PostAsync("/api/batches",
+            """{"mode": "eachOnItsOwn", "movements": [{"kind": "bankStatement", "total": 601.20}]}""")).MustBe(200);
         (await script.PostAsync("/api/bank-statements", """{"total": 601.20}""")).MustBe(201);
         Assert.Equal(403, (await other.PostAsync("/api/bank-statements", """{"total": 601.20}""")).Status);
-        Assert.Equal(403, (await script.PostAsync("/api/bank-statements/14/settlement", """{"compartment": "rainy-day", "reason": "Interest"}""")).Status);
+        Assert.Equal(403, (await script.PostAsync("/api/bank-statements/14/settlement",
+            """{"compartment": "rainy-day", "reason": "Interest"}""")).Status);
     }
 
     [Theory]
@@ -69,11 +79,13 @@ public sealed class BankStatementTests(SharedServer shared)
     [InlineData("", """{"total": 1.00, "occurredOn": "2026-10-01"}""", 409, "nothing-in-bank", "occurredOn")]
     [InlineData("/13/settlement", """{"reason": "Interest"}""", 400, "malformed", "compartment")]
     [InlineData("/13/settlement", """{"compartment": "rainy-day"}""", 400, "malformed", "reason")]
-    public async Task What_can_not_be_read_or_does_not_fit_writes_nothing(string address, string body, int status, string code, string field)
+    public async Task What_can_not_be_read_or_does_not_fit_writes_nothing(string address, string body, int status,
+        string code, string field)
     {
         var household = await InBankAsync();
 
-        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/bank-statements" + address, body))).MustBlame(status, code, field);
+        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/bank-statements" + address, body)))
+            .MustBlame(status, code, field);
     }
 
     [Fact]
@@ -81,7 +93,9 @@ public sealed class BankStatementTests(SharedServer shared)
     {
         var household = await InBankAsync();
 
-        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/bank-statements/13/settlement", """{"compartment": "rainy-day", "reason": "Interest"}"""))).MustBeProblem(404, "statement-not-open");
+        (await household.WithoutWritingAsync(
+            keeper => keeper.PostAsync("/api/bank-statements/13/settlement",
+                """{"compartment": "rainy-day", "reason": "Interest"}"""))).MustBeProblem(404, "statement-not-open");
     }
 
     /// <summary>400.00 and 211.20 in the bank, of which 10.00 leaves on the fifteenth, today.</summary>
@@ -90,9 +104,11 @@ public sealed class BankStatementTests(SharedServer shared)
         var household = await shared.HarbourRowAsync();
         await household.FillAsync("boat-insurance", "400.00", holding: "bank");
         await household.FillAsync("rainy-day", "211.20", holding: "bank");
-        (await household.Keeper.PostAsync("/api/spends", """{"compartment": "boat-insurance", "holding": "bank", "amount": 10.00}""")).MustBe(201);
+        (await household.Keeper.PostAsync("/api/spends",
+            """{"compartment": "boat-insurance", "holding": "bank", "amount": 10.00}""")).MustBe(201);
         return household;
     }
 
-    private static string MarksOf(PrintedSheet page, string kind) => PrintedSheet.Rows(page.Document, "section.wallet table.lines").First(row => row[2] == kind)[7];
+    private static string MarksOf(PrintedSheet page, string kind) =>
+        PrintedSheet.Rows(page.Document, "section.wallet table.lines").First(row => row[2] == kind)[7];
 }

@@ -4,7 +4,8 @@ namespace CashEvents.Api.Tests.Counts;
 
 public sealed class CountSheetTests(SharedServer shared)
 {
-    private static readonly string[] _faces = ["500", "200", "100", "50", "20", "10", "5", "2", "1", "0.50", "0.20", "0.10", "0.05", "0.02", "0.01"];
+    private static readonly string[] _faces =
+        ["500", "200", "100", "50", "20", "10", "5", "2", "1", "0.50", "0.20", "0.10", "0.05", "0.02", "0.01"];
 
     [Fact]
     public async Task A_sheet_has_a_row_a_denomination_and_a_column_a_compartment_to_fill_in_by_hand()
@@ -16,11 +17,14 @@ public sealed class CountSheetTests(SharedServer shared)
         var page = await SheetAsync(household, round);
 
         Assert.Equal($"Harbour Row: count round {round}", page.Document.Title);
-        Assert.Equal(["Oilskin wallet", "Desk drawer"], page.Document.QuerySelectorAll("h2").Select(PrintedSheet.Words));
+        Assert.Equal(["Oilskin wallet", "Desk drawer"],
+            page.Document.QuerySelectorAll("h2").Select(PrintedSheet.Words));
         var tables = page.Document.QuerySelectorAll("table.count");
-        Assert.Equal(["", "Ferry fares", "Market days", "Bakery van"], tables[0].QuerySelectorAll("thead th").Select(PrintedSheet.Words));
+        Assert.Equal(["", "Ferry fares", "Market days", "Bakery van"],
+            tables[0].QuerySelectorAll("thead th").Select(PrintedSheet.Words));
         var rows = PrintedSheet.Cells(tables[0], "tbody tr");
-        Assert.Equal([.. _faces, "total", "expected", "over or short", "counted at", "counted by", "confirmed by"], rows.Select(r => r[0]));
+        Assert.Equal([.. _faces, "total", "expected", "over or short", "counted at", "counted by", "confirmed by"],
+            rows.Select(r => r[0]));
         Assert.Equal(["expected", "64.00", "0.00", "0.00"], rows[16]);
         Assert.All(rows.Where(r => r[0] != "expected"), row => Assert.Equal(["", "", ""], row[1..]));
         Assert.Empty(page.Document.QuerySelectorAll("table.wallet"));
@@ -45,10 +49,14 @@ public sealed class CountSheetTests(SharedServer shared)
         var household = await shared.HarbourRowAsync();
         var partner = await household.IssueAsync("partner", "member");
         var round = await OpenAsync(household, """{"wallet": "oilskin-wallet", "blind": true}""");
-        (await household.Keeper.PostAsync($"/api/count-rounds/{round}/counts", """{"compartment": "ferry-fares", "denominations": {"20": 3, "2": 1}}""")).MustBe(201);
-        (await household.Keeper.PostAsync($"/api/count-rounds/{round}/counts", """{"compartment": "market-days", "denominations": {"20": 1}}""")).MustBe(201);
-        (await household.Keeper.PostAsync($"/api/count-rounds/{round}/counts", """{"compartment": "bakery-van", "total": 7.30}""")).MustBe(201);
-        (await partner.PostAsync($"/api/count-rounds/{round}/confirmations", """{"compartments": ["ferry-fares"]}""")).MustBe(201);
+        (await household.Keeper.PostAsync($"/api/count-rounds/{round}/counts",
+            """{"compartment": "ferry-fares", "denominations": {"20": 3, "2": 1}}""")).MustBe(201);
+        (await household.Keeper.PostAsync($"/api/count-rounds/{round}/counts",
+            """{"compartment": "market-days", "denominations": {"20": 1}}""")).MustBe(201);
+        (await household.Keeper.PostAsync($"/api/count-rounds/{round}/counts",
+            """{"compartment": "bakery-van", "total": 7.30}""")).MustBe(201);
+        (await partner.PostAsync($"/api/count-rounds/{round}/confirmations", """{"compartments": ["ferry-fares"]}"""))
+            .MustBe(201);
 
         var page = await SheetAsync(household, round);
 
@@ -58,11 +66,14 @@ public sealed class CountSheetTests(SharedServer shared)
         Assert.Equal(["62.00", "20.00", "7.30"], rows["total"]);
         Assert.Equal(["keeper", "keeper", "keeper"], rows["counted by"]);
         Assert.Equal(["partner", "", ""], rows["confirmed by"]);
-        Assert.Equal([["20.00", "4", "80.00"], ["2.00", "1", "2.00"], ["without denominations", "", "7.30"]], PrintedSheet.Rows(page.Document, "table.wallet"));
+        Assert.Equal([["20.00", "4", "80.00"], ["2.00", "1", "2.00"], ["without denominations", "", "7.30"]],
+            PrintedSheet.Rows(page.Document, "table.wallet"));
         Assert.Equal(["together", "", "89.30"], PrintedSheet.Cells(page.Document, "table.wallet tfoot tr").Single());
     }
 
-    private static async Task<long> OpenAsync(Household household, string json) => (await household.Keeper.PostAsync("/api/count-rounds", json)).MustBe(201).Json.GetProperty("id").GetInt64();
+    private static async Task<long> OpenAsync(Household household, string json) =>
+        (await household.Keeper.PostAsync("/api/count-rounds", json)).MustBe(201).Json.GetProperty("id").GetInt64();
 
-    private static async Task<PrintedSheet> SheetAsync(Household household, long round) => PrintedSheet.Of(await household.Keeper.GetAsync($"/api/count-rounds/{round}/sheet", ("Accept", "text/html")));
+    private static async Task<PrintedSheet> SheetAsync(Household household, long round) =>
+        PrintedSheet.Of(await household.Keeper.GetAsync($"/api/count-rounds/{round}/sheet", ("Accept", "text/html")));
 }

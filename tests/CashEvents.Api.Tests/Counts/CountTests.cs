@@ -10,7 +10,8 @@ public sealed class CountTests(SharedServer shared)
         var household = await shared.HarbourRowAsync();
         await household.FillAsync("ferry-fares", "64.00");
 
-        var counted = (await household.Keeper.PostAsync("/api/counts", """{"compartment": "ferry-fares", "denominations": {"0.50": 2, "20": 3, "2": 1}, "witness": "partner", "description": "A coin is gone"}""")).MustBe(201);
+        var counted = (await household.Keeper.PostAsync("/api/counts",
+            """{"compartment": "ferry-fares", "denominations": {"0.50": 2, "20": 3, "2": 1}, "witness": "partner", "description": "A coin is gone"}""")).MustBe(201);
 
         counted.MustSay("""
             {"lines": [12], "entryId": 12, "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": 64.00}],
@@ -33,11 +34,15 @@ public sealed class CountTests(SharedServer shared)
         await household.FillAsync("ferry-fares", "64.00");
         var count = await CountAsync(household, found);
 
-        var settled = (await household.Keeper.PostAsync($"/api/counts/{count}/settlement", """{"reason": "Looked everywhere"}""")).MustBe(201);
+        var settled = (await household.Keeper.PostAsync($"/api/counts/{count}/settlement",
+            """{"reason": "Looked everywhere"}""")).MustBe(201);
 
-        settled.MustSay($$"""{"lines": [13], "entryId": 13, "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": {{found}}}]}""");
+        settled.MustSay(
+            $$"""{"lines": [13], "entryId": 13, "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": {{found}}}]}""");
         var line = (await household.Keeper.GetAsync("/api/lines/13")).Json;
-        Assert.Equal(("settlement", difference, "Looked everywhere", count), (line.GetProperty("kind").GetString(), line.GetProperty("difference").GetRawText(), line.GetProperty("description").GetString(), line.GetProperty("countId").GetInt64()));
+        Assert.Equal(("settlement", difference, "Looked everywhere", count),
+            (line.GetProperty("kind").GetString(), line.GetProperty("difference").GetRawText(),
+                line.GetProperty("description").GetString(), line.GetProperty("countId").GetInt64()));
     }
 
     [Fact]
@@ -48,7 +53,8 @@ public sealed class CountTests(SharedServer shared)
         var count = await CountAsync(household, "60.00");
         await household.SpendAsync("ferry-fares", "3.00", on: "2026-11-10", description: "Forgotten until now");
 
-        (await household.Keeper.PostAsync($"/api/counts/{count}/settlement", """{"reason": "The rest is gone"}""")).MustBe(201);
+        (await household.Keeper.PostAsync($"/api/counts/{count}/settlement", """{"reason": "The rest is gone"}"""))
+            .MustBe(201);
 
         Assert.Equal("60.00", await household.HoldsAsync("ferry-fares"));
     }
@@ -61,16 +67,20 @@ public sealed class CountTests(SharedServer shared)
         var wrong = (await household.SpendAsync("ferry-fares", "5.00", on: "2026-09-20")).Lines[0];
         (await household.Keeper.PostAsync("/api/months/2026-09/close", """{"reason": "as it stands"}""")).MustBe(201);
         await household.SpendAsync("ferry-fares", "1.00", on: "2026-10-02");
-        (await household.Keeper.PostAsync($"/api/lines/{wrong}/reversal", """{"reason": "That ferry did not sail"}""")).MustBe(201);
+        (await household.Keeper.PostAsync($"/api/lines/{wrong}/reversal", """{"reason": "That ferry did not sail"}"""))
+            .MustBe(201);
         await using var later = await RunningServer.StartAsync(household.Server.Database);
 
         foreach (var keeper in new[] { household.Keeper, household.At(later).Keeper })
         {
-            var counted = (await keeper.PostAsync("/api/counts", """{"compartment": "ferry-fares", "total": 39.00, "occurredOn": "2026-10-31"}""")).MustBe(201).Json;
-            Assert.Equal(("39.00", "0.00"), (counted.GetProperty("expected").GetRawText(), counted.GetProperty("difference").GetRawText()));
+            var counted = (await keeper.PostAsync("/api/counts",
+                """{"compartment": "ferry-fares", "total": 39.00, "occurredOn": "2026-10-31"}""")).MustBe(201).Json;
+            Assert.Equal(("39.00", "0.00"),
+                (counted.GetProperty("expected").GetRawText(), counted.GetProperty("difference").GetRawText()));
         }
 
-        Assert.Equal("[]", (await household.Keeper.GetAsync("/api/months/2026-10/trail")).MustBe(200).Json.GetProperty("open").GetRawText());
+        Assert.Equal("[]", (await household.Keeper.GetAsync("/api/months/2026-10/trail")).MustBe(200).Json
+            .GetProperty("open").GetRawText());
         (await household.Keeper.PostAsync("/api/months/2026-10/close", "{}")).MustBe(201);
     }
 
@@ -79,22 +89,31 @@ public sealed class CountTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
         await household.FillAsync("ferry-fares", "40.00", on: "2026-11-01");
-        var early = (await household.Keeper.PostAsync("/api/counts", """{"compartment": "ferry-fares", "total": 39.00, "occurredOn": "2026-11-02"}""")).MustBe(201).Lines[0];
-        var settlement = (await household.Keeper.PostAsync($"/api/counts/{early}/settlement", """{"reason": "Looked everywhere", "occurredOn": "2026-11-12"}""")).MustBe(201).Lines[0];
+        var early = (await household.Keeper.PostAsync("/api/counts",
+            """{"compartment": "ferry-fares", "total": 39.00, "occurredOn": "2026-11-02"}""")).MustBe(201).Lines[0];
+        var settlement = (await household.Keeper.PostAsync($"/api/counts/{early}/settlement",
+            """{"reason": "Looked everywhere", "occurredOn": "2026-11-12"}""")).MustBe(201).Lines[0];
         await using var later = await RunningServer.StartAsync(household.Server.Database);
 
         foreach (var (keeper, day) in new[] { (household.Keeper, 9), (household.At(later).Keeper, 10) })
         {
-            var counted = (await keeper.PostAsync("/api/counts", $$"""{"compartment": "ferry-fares", "total": 39.00, "occurredOn": "2026-11-{{day:00}}"}""")).MustBe(201).Json;
-            Assert.Equal(("39.00", "0.00"), (counted.GetProperty("expected").GetRawText(), counted.GetProperty("difference").GetRawText()));
+            var counted = (await keeper.PostAsync("/api/counts",
+                $$"""{"compartment": "ferry-fares", "total": 39.00, "occurredOn": "2026-11-{{day:00}}"}"""))
+                .MustBe(201).Json;
+            Assert.Equal(("39.00", "0.00"),
+                (counted.GetProperty("expected").GetRawText(), counted.GetProperty("difference").GetRawText()));
         }
 
-        (await household.Keeper.PostAsync($"/api/lines/{settlement}/reversal", """{"reason": "It was a mistake"}""")).MustBe(201);
+        (await household.Keeper.PostAsync($"/api/lines/{settlement}/reversal", """{"reason": "It was a mistake"}"""))
+            .MustBe(201);
         await using var last = await RunningServer.StartAsync(household.Server.Database);
         foreach (var (keeper, day) in new[] { (household.Keeper, 10), (household.At(last).Keeper, 11) })
         {
-            var counted = (await keeper.PostAsync("/api/counts", $$"""{"compartment": "ferry-fares", "total": 39.00, "occurredOn": "2026-11-{{day:00}}"}""")).MustBe(201).Json;
-            Assert.Equal(("40.00", "-1.00"), (counted.GetProperty("expected").GetRawText(), counted.GetProperty("difference").GetRawText()));
+            var counted = (await keeper.PostAsync("/api/counts",
+                $$"""{"compartment": "ferry-fares", "total": 39.00, "occurredOn": "2026-11-{{day:00}}"}"""))
+                .MustBe(201).Json;
+            Assert.Equal(("40.00", "-1.00"),
+                (counted.GetProperty("expected").GetRawText(), counted.GetProperty("difference").GetRawText()));
         }
     }
 
@@ -103,15 +122,21 @@ public sealed class CountTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
         await household.FillAsync("ferry-fares", "40.00", on: "2026-10-01");
-        var later = (await household.Keeper.PostAsync("/api/counts", """{"compartment": "ferry-fares", "total": 39.00, "occurredOn": "2026-10-10"}""")).MustBe(201).Lines[0];
-        (await household.Keeper.PostAsync("/api/counts", """{"compartment": "ferry-fares", "total": 40.00, "occurredOn": "2026-10-02"}""")).MustBe(201);
+        var later = (await household.Keeper.PostAsync("/api/counts",
+            """{"compartment": "ferry-fares", "total": 39.00, "occurredOn": "2026-10-10"}""")).MustBe(201).Lines[0];
+        (await household.Keeper.PostAsync("/api/counts",
+            """{"compartment": "ferry-fares", "total": 40.00, "occurredOn": "2026-10-02"}""")).MustBe(201);
 
-        Assert.Equal("-1.00", (await household.Keeper.GetAsync("/api/reconciliation")).MustBe(200).Json.GetProperty("household").GetProperty("total").GetProperty("difference").GetRawText());
+        Assert.Equal("-1.00", (await household.Keeper.GetAsync("/api/reconciliation")).MustBe(200).Json
+            .GetProperty("household").GetProperty("total").GetProperty("difference").GetRawText());
         Assert.Equal(200, (await household.Keeper.GetAsync($"/api/counts/{later}/explanations")).Status);
-        var refused = (await household.Keeper.PostAsync("/api/months/2026-10/close", "{}")).MustBeProblem(409, "month-has-open-items");
+        var refused = (await household.Keeper.PostAsync("/api/months/2026-10/close", "{}"))
+            .MustBeProblem(409, "month-has-open-items");
         Assert.Equal(later, refused.GetProperty("open")[0].GetProperty("countId").GetInt64());
-        (await household.Keeper.PostAsync($"/api/counts/{later + 1}/settlement", """{"reason": "Looked everywhere"}""")).MustBeProblem(404, "count-not-open");
-        (await household.Keeper.PostAsync($"/api/counts/{later}/settlement", """{"reason": "Looked everywhere"}""")).MustBe(201);
+        (await household.Keeper.PostAsync($"/api/counts/{later + 1}/settlement", """{"reason": "Looked everywhere"}"""))
+            .MustBeProblem(404, "count-not-open");
+        (await household.Keeper.PostAsync($"/api/counts/{later}/settlement", """{"reason": "Looked everywhere"}"""))
+            .MustBe(201);
         (await household.Keeper.PostAsync("/api/months/2026-10/close", "{}")).MustBe(201);
     }
 
@@ -123,7 +148,8 @@ public sealed class CountTests(SharedServer shared)
         var count = await CountAsync(household, "63.00");
         (await household.Keeper.PostAsync($"/api/counts/{count}/settlement", """{"reason": "Gone"}""")).MustBe(201);
 
-        var again = await household.WithoutWritingAsync(keeper => keeper.PostAsync($"/api/counts/{count}/settlement", """{"reason": "Gone"}"""));
+        var again = await household.WithoutWritingAsync(
+            keeper => keeper.PostAsync($"/api/counts/{count}/settlement", """{"reason": "Gone"}"""));
 
         again.MustBeProblem(409, "count-settled");
     }
@@ -135,7 +161,9 @@ public sealed class CountTests(SharedServer shared)
         await household.FillAsync("ferry-fares", "64.00");
         var count = await CountAsync(household, "64.00");
 
-        (await household.WithoutWritingAsync(keeper => keeper.PostAsync($"/api/counts/{count}/settlement", """{"reason": "Gone"}"""))).MustBeProblem(409, "nothing-to-settle");
+        (await household.WithoutWritingAsync(
+            keeper => keeper.PostAsync($"/api/counts/{count}/settlement", """{"reason": "Gone"}""")))
+            .MustBeProblem(409, "nothing-to-settle");
     }
 
     [Fact]
@@ -146,7 +174,9 @@ public sealed class CountTests(SharedServer shared)
         var earlier = await CountAsync(household, "60.00");
         await CountAsync(household, "63.00");
 
-        (await household.WithoutWritingAsync(keeper => keeper.PostAsync($"/api/counts/{earlier}/settlement", """{"reason": "Gone"}"""))).MustBeProblem(404, "count-not-open");
+        (await household.WithoutWritingAsync(
+            keeper => keeper.PostAsync($"/api/counts/{earlier}/settlement", """{"reason": "Gone"}""")))
+            .MustBeProblem(404, "count-not-open");
     }
 
     [Theory]
@@ -169,26 +199,38 @@ public sealed class CountTests(SharedServer shared)
 
     [Theory]
     [InlineData(400, "malformed", "total", """{"compartment": "ferry-fares"}""")]
-    [InlineData(400, "malformed", "total", """{"compartment": "ferry-fares", "total": 1.00, "denominations": {"1": 1}}""")]
+    [InlineData(400, "malformed", "total",
+        """{"compartment": "ferry-fares", "total": 1.00, "denominations": {"1": 1}}""")]
     [InlineData(400, "malformed", "total", """{"compartment": "ferry-fares", "total": -1.00}""")]
-    [InlineData(400, "malformed", "denominations.20", """{"compartment": "ferry-fares", "denominations": {"20": 1.5}}""")]
-    [InlineData(400, "malformed", "denominations.20", """{"compartment": "ferry-fares", "denominations": {"20": "1"}}""")]
-    [InlineData(422, "denomination-unknown", "denominations.3", """{"compartment": "ferry-fares", "denominations": {"3": 1}}""")]
-    [InlineData(422, "denomination-unknown", "denominations.", """{"compartment": "ferry-fares", "denominations": {"": 1}}""")]
-    [InlineData(422, "denomination-twice", "denominations.0.5", """{"compartment": "ferry-fares", "denominations": {"0.50": 1, "0.5": 1}}""")]
-    [InlineData(422, "pieces-out-of-range", "denominations.20", """{"compartment": "ferry-fares", "denominations": {"20": -1}}""")]
-    [InlineData(422, "pieces-out-of-range", "denominations.20", """{"compartment": "ferry-fares", "denominations": {"20": 9223372036854775807}}""")]
-    [InlineData(422, "denominations-in-bank", "denominations", """{"compartment": "ferry-fares", "holding": "bank", "denominations": {"20": 1}}""")]
+    [InlineData(400, "malformed", "denominations.20",
+        """{"compartment": "ferry-fares", "denominations": {"20": 1.5}}""")]
+    [InlineData(400, "malformed", "denominations.20",
+        """{"compartment": "ferry-fares", "denominations": {"20": "1"}}""")]
+    [InlineData(422, "denomination-unknown", "denominations.3",
+        """{"compartment": "ferry-fares", "denominations": {"3": 1}}""")]
+    [InlineData(422, "denomination-unknown", "denominations.",
+        """{"compartment": "ferry-fares", "denominations": {"": 1}}""")]
+    [InlineData(422, "denomination-twice", "denominations.0.5",
+        """{"compartment": "ferry-fares", "denominations": {"0.50": 1, "0.5": 1}}""")]
+    [InlineData(422, "pieces-out-of-range", "denominations.20",
+        """{"compartment": "ferry-fares", "denominations": {"20": -1}}""")]
+    [InlineData(422, "pieces-out-of-range", "denominations.20",
+        """{"compartment": "ferry-fares", "denominations": {"20": 9223372036854775807}}""")]
+    [InlineData(422, "denominations-in-bank", "denominations",
+        """{"compartment": "ferry-fares", "holding": "bank", "denominations": {"20": 1}}""")]
     [InlineData(422, "too-many-decimals", "total", """{"compartment": "ferry-fares", "total": 1.001}""")]
     [InlineData(422, "compartment-unknown", "compartment", """{"compartment": "lighthouse", "total": 1.00}""")]
-    [InlineData(422, "words-too-long", "witness", """{"compartment": "ferry-fares", "total": 1.00, "witness": "0123456789012345678901234567890123456789012345678901234567890123456789012345678901234567890123456789012345678901234567890123456789012345678901234567890123456789012345678901234567890123456789012345678901234567890"}""")]
+    [InlineData(422, "words-too-long", "witness",
+        """{"compartment": "ferry-fares", "total": 1.00, "witness": "0123456789012345678901234567890123456789012345678901234567890123456789012345678901234567890123456789012345678901234567890123456789012345678901234567890123456789012345678901234567890123456789012345678901234567890"}""")]
     public async Task A_count_that_does_not_fit_is_refused(int status, string code, string field, string body)
     {
         var household = await shared.HarbourRowAsync();
 
-        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/counts", body))).MustBlame(status, code, field);
+        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/counts", body)))
+            .MustBlame(status, code, field);
     }
 
     private static async Task<long> CountAsync(Household household, string total) =>
-        (await household.Keeper.PostAsync("/api/counts", $$"""{"compartment": "ferry-fares", "total": {{total}}}""")).MustBe(201).Json.GetProperty("countId").GetInt64();
+        (await household.Keeper.PostAsync("/api/counts", $$"""{"compartment": "ferry-fares", "total": {{total}}}"""))
+            .MustBe(201).Json.GetProperty("countId").GetInt64();
 }

@@ -40,7 +40,8 @@ public sealed class OverAndShortTests(SharedServer shared)
         var household = await shared.HarbourRowAsync();
         await household.FillAsync("ferry-fares", "64.00", on: "2026-10-01");
         var undone = await SettleAsync(household.Keeper, "ferry-fares", "60.00", "2026-10-20");
-        (await household.Keeper.PostAsync($"/api/lines/{undone}/reversal", """{"reason": "It was in the lining"}""")).MustBe(201);
+        (await household.Keeper.PostAsync($"/api/lines/{undone}/reversal", """{"reason": "It was in the lining"}"""))
+            .MustBe(201);
         var first = await SettleAsync(household.Keeper, "ferry-fares", "63.00", "2026-10-21");
         var second = await SettleAsync(household.Keeper, "ferry-fares", "62.00", "2026-11-09");
 
@@ -50,7 +51,8 @@ public sealed class OverAndShortTests(SharedServer shared)
         Assert.Empty(await LinesAsync("?to=2026-10-20"));
 
         async Task<long[]> LinesAsync(string query) =>
-            [.. (await household.Keeper.GetAsync("/api/over-and-short" + query)).MustBe(200).Json.GetProperty("differences").EnumerateArray().Select(d => d.GetProperty("line").GetInt64())];
+            [.. (await household.Keeper.GetAsync("/api/over-and-short" + query)).MustBe(200).Json
+                .GetProperty("differences").EnumerateArray().Select(d => d.GetProperty("line").GetInt64())];
     }
 
     [Fact]
@@ -79,7 +81,8 @@ public sealed class OverAndShortTests(SharedServer shared)
         var row = PrintedSheet.Rows(page.Document, "table.compartments").Single();
         Assert.Equal(["Ferry fares", "20", "0.90", "10.00", "−9.10", "10.90"], row[..6]);
         Assert.Equal([Minus("mean"), Minus("lower"), Minus("upper")], row[6..]);
-        Assert.Equal(["2026-10", "20", "0.90", "10.00", "−9.10", "10.90", "−9.10", "10.90"], PrintedSheet.Rows(page.Document, "table.months").Single());
+        Assert.Equal(["2026-10", "20", "0.90", "10.00", "−9.10", "10.90", "−9.10", "10.90"],
+            PrintedSheet.Rows(page.Document, "table.months").Single());
         Assert.Equal(20, PrintedSheet.Rows(page.Document, "table.differences").Count);
 
         string Minus(string name) => chart.GetProperty(name).GetRawText().Replace('-', '−');
@@ -89,15 +92,18 @@ public sealed class OverAndShortTests(SharedServer shared)
     public async Task Each_compartment_with_two_differences_has_a_chart_beside_that_of_all()
     {
         var household = await shared.HarbourRowAsync();
-        foreach (var (compartment, found) in new[] { ("ferry-fares", "63.00"), ("ferry-fares", "62.00"), ("market-days", "39.00"), ("market-days", "40.00"), ("rainy-day", "1.00") })
+        foreach (var (compartment, found) in new[] { ("ferry-fares", "63.00"), ("ferry-fares", "62.00"),
+            ("market-days", "39.00"), ("market-days", "40.00"), ("rainy-day", "1.00") })
         {
             await SettleAsync(household.Keeper, compartment, found, "2026-11-09");
         }
 
         var page = PrintedSheet.Of(await household.Keeper.GetAsync("/api/over-and-short", ("Accept", "text/html")));
 
-        Assert.Equal(["All compartments", "Ferry fares", "Market days"], page.Document.QuerySelectorAll("figcaption").Select(PrintedSheet.Words));
-        Assert.Equal([["keeper", "5", "104.00", "1.00", "103.00", "105.00"]], PrintedSheet.Rows(page.Document, "table.keys"));
+        Assert.Equal(["All compartments", "Ferry fares", "Market days"],
+            page.Document.QuerySelectorAll("figcaption").Select(PrintedSheet.Words));
+        Assert.Equal([["keeper", "5", "104.00", "1.00", "103.00", "105.00"]],
+            PrintedSheet.Rows(page.Document, "table.keys"));
     }
 
     [Fact]
@@ -119,8 +125,12 @@ public sealed class OverAndShortTests(SharedServer shared)
 
         var answer = (await household.Keeper.GetAsync("/api/over-and-short")).MustBe(200).Json;
 
-        Assert.Equal(("0.00", "[]"), (answer.GetProperty("sums").GetProperty("absolute").GetRawText(), answer.GetProperty("months").GetRawText()));
-        Assert.Contains("Nothing was settled", PrintedSheet.Of(await household.Keeper.GetAsync("/api/over-and-short", ("Accept", "text/html"))).Document.Body!.TextContent);
+        Assert.Equal(("0.00", "[]"),
+            (answer.GetProperty("sums").GetProperty("absolute").GetRawText(),
+                answer.GetProperty("months").GetRawText()));
+        Assert.Contains("Nothing was settled",
+            PrintedSheet.Of(await household.Keeper.GetAsync("/api/over-and-short",
+                ("Accept", "text/html"))).Document.Body!.TextContent);
     }
 
     [Theory]
@@ -137,7 +147,10 @@ public sealed class OverAndShortTests(SharedServer shared)
 
     private static async Task<long> SettleAsync(ApiClient counter, string compartment, string found, string on)
     {
-        var count = (await counter.PostAsync("/api/counts", $$"""{"compartment": "{{compartment}}", "total": {{found}}, "occurredOn": "{{on}}"}""")).MustBe(201).Json.GetProperty("countId").GetInt64();
-        return (await counter.PostAsync($"/api/counts/{count}/settlement", $$"""{"reason": "Looked everywhere", "occurredOn": "{{on}}"}""")).MustBe(201).Lines[0];
+        var count = (await counter.PostAsync("/api/counts",
+            $$"""{"compartment": "{{compartment}}", "total": {{found}}, "occurredOn": "{{on}}"}""")).MustBe(201).Json
+            .GetProperty("countId").GetInt64();
+        return (await counter.PostAsync($"/api/counts/{count}/settlement",
+            $$"""{"reason": "Looked everywhere", "occurredOn": "{{on}}"}""")).MustBe(201).Lines[0];
     }
 }

@@ -11,8 +11,10 @@ public sealed class ReconciliationTests(SharedServer shared)
         await household.FillAsync("ferry-fares", "64.00");
         await household.FillAsync("market-days", "20.00");
         await household.FillAsync("boat-insurance", "200.00", holding: "bank");
-        (await household.Keeper.PostAsync("/api/counts", """{"compartment": "ferry-fares", "total": 63.00, "occurredOn": "2026-11-03"}""")).MustBe(201);
-        (await household.Keeper.PostAsync("/api/counts", """{"compartment": "boat-insurance", "holding": "bank", "total": 200.00, "occurredOn": "2026-11-10", "description": "Statement 11"}""")).MustBe(201);
+        (await household.Keeper.PostAsync("/api/counts",
+            """{"compartment": "ferry-fares", "total": 63.00, "occurredOn": "2026-11-03"}""")).MustBe(201);
+        (await household.Keeper.PostAsync("/api/counts",
+            """{"compartment": "boat-insurance", "holding": "bank", "total": 200.00, "occurredOn": "2026-11-10", "description": "Statement 11"}""")).MustBe(201);
         await household.SpendAsync("ferry-fares", "8.40", on: "2026-11-05");
 
         (await household.Keeper.GetAsync("/api/reconciliation")).MustBe(200).MustSay("""
@@ -44,14 +46,20 @@ public sealed class ReconciliationTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
         await household.FillAsync("boat-insurance", "200.00", holding: "bank");
-        var stated = (await household.Keeper.PostAsync("/api/counts", """{"compartment": "boat-insurance", "holding": "bank", "total": 198.50}""")).MustBe(201).Json;
+        var stated = (await household.Keeper.PostAsync("/api/counts",
+            """{"compartment": "boat-insurance", "holding": "bank", "total": 198.50}""")).MustBe(201).Json;
         Assert.Equal("-1.50", (await BankAsync()).GetProperty("difference").GetRawText());
 
-        (await household.Keeper.PostAsync($"/api/counts/{stated.GetProperty("countId")}/settlement", """{"reason": "Account fee"}""")).MustBe(201);
+        (await household.Keeper.PostAsync($"/api/counts/{stated.GetProperty("countId")}/settlement",
+            """{"reason": "Account fee"}""")).MustBe(201);
 
-        Assert.Equal(("0.00", "198.50"), ((await BankAsync()).GetProperty("difference").GetRawText(), (await BankAsync()).GetProperty("balance").GetRawText()));
+        Assert.Equal(("0.00", "198.50"),
+            ((await BankAsync()).GetProperty("difference").GetRawText(),
+                (await BankAsync()).GetProperty("balance").GetRawText()));
 
-        async Task<System.Text.Json.JsonElement> BankAsync() => (await household.Keeper.GetAsync("/api/reconciliation")).MustBe(200).Json.GetProperty("household").GetProperty("bank");
+        async Task<System.Text.Json.JsonElement> BankAsync() =>
+            (await household.Keeper.GetAsync("/api/reconciliation")).MustBe(200).Json.GetProperty("household")
+                .GetProperty("bank");
     }
 
     [Fact]
@@ -59,13 +67,17 @@ public sealed class ReconciliationTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
         await household.FillAsync("ferry-fares", "64.00");
-        var round = (await household.Keeper.PostAsync("/api/count-rounds", """{"wallet": "oilskin-wallet"}""")).MustBe(201).Json.GetProperty("id").GetInt64();
+        var round = (await household.Keeper.PostAsync("/api/count-rounds", """{"wallet": "oilskin-wallet"}"""))
+            .MustBe(201).Json.GetProperty("id").GetInt64();
         await household.SpendAsync("ferry-fares", "8.40", on: "2026-11-15");
-        (await household.Keeper.PostAsync($"/api/count-rounds/{round}/counts", $$"""{"compartment": "ferry-fares", "total": 64.00, "atLine": {{round}}}""")).MustBe(201);
+        (await household.Keeper.PostAsync($"/api/count-rounds/{round}/counts",
+            $$"""{"compartment": "ferry-fares", "total": 64.00, "atLine": {{round}}}""")).MustBe(201);
 
         var place = (await household.Keeper.GetAsync("/api/reconciliation")).MustBe(200).Json.GetProperty("places")[0];
 
-        Assert.Equal(("-8.40", "55.60", "0.00"), (place.GetProperty("movedSince").GetRawText(), place.GetProperty("there").GetRawText(), place.GetProperty("difference").GetRawText()));
+        Assert.Equal(("-8.40", "55.60", "0.00"),
+            (place.GetProperty("movedSince").GetRawText(), place.GetProperty("there").GetRawText(),
+                place.GetProperty("difference").GetRawText()));
     }
 
     [Fact]
@@ -74,7 +86,8 @@ public sealed class ReconciliationTests(SharedServer shared)
         var household = await shared.HarbourRowAsync();
         await household.FillAsync("ferry-fares", "64.00");
         await household.FillAsync("rainy-day", "5.00");
-        (await household.Keeper.PostAsync("/api/counts", """{"compartment": "rainy-day", "total": 4.50}""")).MustBe(201);
+        (await household.Keeper.PostAsync("/api/counts", """{"compartment": "rainy-day", "total": 4.50}"""))
+            .MustBe(201);
 
         Assert.Equal(
             "wallet,compartment,holding,counted,countedOn,movedSince,there,balance,difference\r\noilskin-wallet,ferry-fares,cash,,,,,64.00,\r\ndesk-drawer,rainy-day,cash,4.50,2026-11-15,0.00,4.50,5.00,-0.50\r\n",

@@ -23,12 +23,14 @@ public sealed class HealthTests(SharedServer shared)
         var name = new NpgsqlConnectionStringBuilder(server.Database).Database;
         var elsewhere = new NpgsqlConnectionStringBuilder(server.Database) { Database = "postgres" }.ConnectionString;
         await Database.AskAsync(elsewhere, $"alter database \"{name}\" allow_connections false");
-        await Database.AskAsync(elsewhere, $"select pg_terminate_backend(pid) from pg_stat_activity where datname = '{name}'");
+        await Database.AskAsync(elsewhere,
+            $"select pg_terminate_backend(pid) from pg_stat_activity where datname = '{name}'");
 
         (await server.Client(null).GetAsync("/health/live")).MustBe(200);
         var ready = await server.Client(null).GetAsync("/health/ready");
         var read = await household.Keeper.GetAsync("/api/balances");
-        var written = await household.Keeper.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 1.00}""");
+        var written = await household.Keeper.PostAsync("/api/fills",
+            """{"compartment": "ferry-fares", "amount": 1.00}""");
 
         foreach (var refused in new[] { ready, read, written })
         {
@@ -38,7 +40,8 @@ public sealed class HealthTests(SharedServer shared)
 
         await Database.AskAsync(elsewhere, $"alter database \"{name}\" allow_connections true");
         (await server.Client(null).GetAsync("/health/ready")).MustBe(200);
-        (await household.Keeper.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 1.00}""")).MustBe(201);
+        (await household.Keeper.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 1.00}"""))
+            .MustBe(201);
         Assert.Equal("1.00", await household.HoldsAsync("ferry-fares"));
     }
 }

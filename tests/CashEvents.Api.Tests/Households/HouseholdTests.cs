@@ -4,7 +4,8 @@ namespace CashEvents.Api.Tests.Households;
 
 public sealed class HouseholdTests(SharedServer shared)
 {
-    private const string HarbourRow = """{"name": "Harbour Row", "currency": "EUR", "timeZone": "Europe/Dublin", "firstDayOfWeek": "sunday"}""";
+    private const string HarbourRow =
+        """{"name": "Harbour Row", "currency": "EUR", "timeZone": "Europe/Dublin", "firstDayOfWeek": "sunday"}""";
 
     [Fact]
     public async Task It_is_described_whole_and_read_back()
@@ -14,7 +15,8 @@ public sealed class HouseholdTests(SharedServer shared)
         var written = (await household.Keeper.PutAsync("/api/household", HarbourRow)).MustBe(200);
         var read = (await household.Keeper.GetAsync("/api/household")).MustBe(200);
 
-        read.MustSay("""{"name": "Harbour Row", "currency": "EUR", "timeZone": "Europe/Dublin", "firstDayOfWeek": "sunday", "line": 3}""");
+        read.MustSay(
+            """{"name": "Harbour Row", "currency": "EUR", "timeZone": "Europe/Dublin", "firstDayOfWeek": "sunday", "line": 3}""");
         Assert.Equal((written.Text, "\"3\"", 3L), (read.Text, written.ETag, read.BookLine));
     }
 
@@ -23,9 +25,11 @@ public sealed class HouseholdTests(SharedServer shared)
     {
         var household = await Household.OpenEmptyAsync(await shared.ServerAsync());
 
-        var written = await household.Keeper.PutAsync("/api/household", """{"name": "  Harbour Row  ", "currency": "GBP", "timeZone": "Europe/London"}""");
+        var written = await household.Keeper.PutAsync("/api/household",
+            """{"name": "  Harbour Row  ", "currency": "GBP", "timeZone": "Europe/London"}""");
 
-        written.MustSay("""{"name": "Harbour Row", "currency": "GBP", "timeZone": "Europe/London", "firstDayOfWeek": "monday", "line": 3}""");
+        written.MustSay(
+            """{"name": "Harbour Row", "currency": "GBP", "timeZone": "Europe/London", "firstDayOfWeek": "monday", "line": 3}""");
     }
 
     [Fact]
@@ -33,10 +37,12 @@ public sealed class HouseholdTests(SharedServer shared)
     {
         var household = await Household.OpenEmptyAsync(await shared.ServerAsync());
         (await household.Keeper.PostAsync("/api/wallets", """{"label": "Sea chest"}""")).MustBe(201);
-        (await household.Keeper.PostAsync("/api/compartments", """{"label": "Rainy day", "wallet": "sea-chest", "purpose": "saving"}""")).MustBe(201);
+        (await household.Keeper.PostAsync("/api/compartments",
+            """{"label": "Rainy day", "wallet": "sea-chest", "purpose": "saving"}""")).MustBe(201);
 
         Assert.False((await household.Keeper.GetAsync("/api/household")).Json.TryGetProperty("currency", out _));
-        var refused = await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/fills", """{"compartment": "rainy-day", "amount": 1}"""));
+        var refused = await household.WithoutWritingAsync(
+            keeper => keeper.PostAsync("/api/fills", """{"compartment": "rainy-day", "amount": 1}"""));
         refused.MustBeProblem(409, "currency-missing");
         (await household.Keeper.PutAsync("/api/household", HarbourRow)).MustBe(200);
         await household.FillAsync("rainy-day", "1");
@@ -58,10 +64,13 @@ public sealed class HouseholdTests(SharedServer shared)
         var household = await shared.HarbourRowAsync();
         await household.FillAsync("ferry-fares", "1.00");
 
-        var refused = await household.WithoutWritingAsync(keeper => keeper.PutAsync("/api/household", """{"name": "Harbour Row", "currency": "USD", "timeZone": "Europe/Dublin"}"""));
+        var refused = await household.WithoutWritingAsync(
+            keeper => keeper.PutAsync("/api/household",
+                """{"name": "Harbour Row", "currency": "USD", "timeZone": "Europe/Dublin"}"""));
 
         refused.MustBlame(409, "currency-fixed", "currency");
-        (await household.Keeper.PutAsync("/api/household", """{"name": "Pier Lane", "currency": "EUR", "timeZone": "Europe/Dublin"}""")).MustBe(200);
+        (await household.Keeper.PutAsync("/api/household",
+            """{"name": "Pier Lane", "currency": "EUR", "timeZone": "Europe/Dublin"}""")).MustBe(200);
     }
 
     [Theory]
@@ -71,7 +80,8 @@ public sealed class HouseholdTests(SharedServer shared)
     public async Task Amounts_have_the_decimals_of_the_currency(string currency, string amount, string told)
     {
         var household = await shared.HarbourRowAsync();
-        (await household.Keeper.PutAsync("/api/household", $$"""{"name": "Harbour Row", "currency": "{{currency}}", "timeZone": "Europe/Dublin"}""")).MustBe(200);
+        (await household.Keeper.PutAsync("/api/household",
+            $$"""{"name": "Harbour Row", "currency": "{{currency}}", "timeZone": "Europe/Dublin"}""")).MustBe(200);
 
         await household.FillAsync("ferry-fares", amount);
 
@@ -79,21 +89,32 @@ public sealed class HouseholdTests(SharedServer shared)
     }
 
     [Theory]
-    [InlineData("currency-unknown", "currency", """{"name": "Harbour Row", "currency": "EURO", "timeZone": "Europe/Dublin"}""")]
-    [InlineData("currency-unknown", "currency", """{"name": "Harbour Row", "currency": "eur", "timeZone": "Europe/Dublin"}""")]
-    [InlineData("words-unprintable", "name", """{"name": "Harbour\u0000Row", "currency": "EUR", "timeZone": "Europe/Dublin"}""")]
-    [InlineData("words-unprintable", "name", """{"name": "Harbour \u202E Row", "currency": "EUR", "timeZone": "Europe/Dublin"}""")]
-    [InlineData("time-zone-unknown", "timeZone", """{"name": "Harbour Row", "currency": "EUR", "timeZone": "Dublin"}""")]
-    [InlineData("time-zone-unknown", "timeZone", """{"name": "Harbour Row", "currency": "EUR", "timeZone": "Europe"}""")]
-    [InlineData("time-zone-unknown", "timeZone", """{"name": "Harbour Row", "currency": "EUR", "timeZone": "../../../etc/passwd"}""")]
-    [InlineData("time-zone-unknown", "timeZone", """{"name": "Harbour Row", "currency": "EUR", "timeZone": "/etc/localtime"}""")]
-    [InlineData("time-zone-unknown", "timeZone", """{"name": "Harbour Row", "currency": "EUR", "timeZone": "Europe/Dublin\u0000"}""")]
-    [InlineData("time-zone-unknown", "timeZone", """{"name": "Harbour Row", "currency": "EUR", "timeZone": "\u202E\uFFFE"}""")]
+    [InlineData("currency-unknown", "currency",
+        """{"name": "Harbour Row", "currency": "EURO", "timeZone": "Europe/Dublin"}""")]
+    [InlineData("currency-unknown", "currency",
+        """{"name": "Harbour Row", "currency": "eur", "timeZone": "Europe/Dublin"}""")]
+    [InlineData("words-unprintable", "name",
+        """{"name": "Harbour\u0000Row", "currency": "EUR", "timeZone": "Europe/Dublin"}""")]
+    [InlineData("words-unprintable", "name",
+        """{"name": "Harbour \u202E Row", "currency": "EUR", "timeZone": "Europe/Dublin"}""")]
+    [InlineData("time-zone-unknown", "timeZone",
+        """{"name": "Harbour Row", "currency": "EUR", "timeZone": "Dublin"}""")]
+    [InlineData("time-zone-unknown", "timeZone",
+        """{"name": "Harbour Row", "currency": "EUR", "timeZone": "Europe"}""")]
+    [InlineData("time-zone-unknown", "timeZone",
+        """{"name": "Harbour Row", "currency": "EUR", "timeZone": "../../../etc/passwd"}""")]
+    [InlineData("time-zone-unknown", "timeZone",
+        """{"name": "Harbour Row", "currency": "EUR", "timeZone": "/etc/localtime"}""")]
+    [InlineData("time-zone-unknown", "timeZone",
+        """{"name": "Harbour Row", "currency": "EUR", "timeZone": "Europe/Dublin\u0000"}""")]
+    [InlineData("time-zone-unknown", "timeZone",
+        """{"name": "Harbour Row", "currency": "EUR", "timeZone": "\u202E\uFFFE"}""")]
     public async Task Words_that_do_not_fit_are_refused(string code, string field, string body)
     {
         var household = await shared.HarbourRowAsync();
 
-        (await household.WithoutWritingAsync(keeper => keeper.PutAsync("/api/household", body))).MustBlame(422, code, field);
+        (await household.WithoutWritingAsync(keeper => keeper.PutAsync("/api/household", body)))
+            .MustBlame(422, code, field);
     }
 
     [Fact]
@@ -102,7 +123,8 @@ public sealed class HouseholdTests(SharedServer shared)
         var household = await shared.HarbourRowAsync();
         var body = $$"""{"name": "Harbour Row", "currency": "EUR", "timeZone": "{{new string('x', 10_000)}}"}""";
 
-        (await household.WithoutWritingAsync(keeper => keeper.PutAsync("/api/household", body))).MustBlame(422, "time-zone-unknown", "timeZone");
+        (await household.WithoutWritingAsync(keeper => keeper.PutAsync("/api/household", body)))
+            .MustBlame(422, "time-zone-unknown", "timeZone");
     }
 
     [Fact]
@@ -112,6 +134,8 @@ public sealed class HouseholdTests(SharedServer shared)
 
         var refused = await household.WithoutWritingAsync(keeper => keeper.PutAsync("/api/household", "{}"));
 
-        Assert.Equal(["currency", "name", "timeZone"], refused.MustBeProblem(400, "malformed").GetProperty("errors").EnumerateObject().Select(e => e.Name).Order());
+        Assert.Equal(["currency", "name", "timeZone"],
+            refused.MustBeProblem(400, "malformed").GetProperty("errors").EnumerateObject().Select(e => e.Name)
+                .Order());
     }
 }

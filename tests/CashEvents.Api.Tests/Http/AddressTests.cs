@@ -17,7 +17,8 @@ public sealed class AddressTests(SharedServer shared)
 
         var refused = await household.Keeper.SendAsync(method, address, method == "POST" ? "{}" : null);
 
-        Assert.Contains("/openapi.json", refused.MustBeProblem(404, "address-unknown").GetProperty("detail").GetString());
+        Assert.Contains("/openapi.json",
+            refused.MustBeProblem(404, "address-unknown").GetProperty("detail").GetString());
     }
 
     [Theory]
@@ -27,13 +28,16 @@ public sealed class AddressTests(SharedServer shared)
     [InlineData("GET", "/api/spends", "POST")]
     [InlineData("DELETE", "/api/compartments/ferry-fares", "GET, PATCH")]
     [InlineData("POST", "/api/household", "GET, PUT")]
-    public async Task A_method_that_an_address_does_not_take_is_answered_with_those_it_takes(string method, string address, string allowed)
+    public async Task A_method_that_an_address_does_not_take_is_answered_with_those_it_takes(string method,
+        string address, string allowed)
     {
         var household = await shared.HarbourRowAsync();
 
-        var refused = await household.WithoutWritingAsync(keeper => keeper.SendAsync(method, address, method is "POST" or "PUT" ? "{}" : null));
+        var refused = await household.WithoutWritingAsync(
+            keeper => keeper.SendAsync(method, address, method is "POST" or "PUT" ? "{}" : null));
 
-        Assert.EndsWith($"It takes {allowed}.", refused.MustBeProblem(405, "method-unknown").GetProperty("detail").GetString());
+        Assert.EndsWith($"It takes {allowed}.",
+            refused.MustBeProblem(405, "method-unknown").GetProperty("detail").GetString());
         Assert.Equal(allowed, refused.Headers["Allow"]);
     }
 
@@ -48,19 +52,23 @@ public sealed class AddressTests(SharedServer shared)
     [InlineData("GET", "/api/lines", null)]
     [InlineData("GET", "/api/lines/1", null)]
     [InlineData("GET", "/api/keys", null)]
-    [InlineData("PUT", "/api/household", """{"name": "Harbour Row 2", "currency": "EUR", "timeZone": "Europe/Dublin"}""")]
+    [InlineData("PUT", "/api/household",
+        """{"name": "Harbour Row 2", "currency": "EUR", "timeZone": "Europe/Dublin"}""")]
     [InlineData("POST", "/api/wallets", """{"label": "Sea chest"}""")]
     [InlineData("PATCH", "/api/compartments/ferry-fares", """{"closed": true}""")]
     [InlineData("POST", "/api/fills", """{"compartment": "ferry-fares", "amount": 1.00}""")]
     [InlineData("POST", "/api/counts", """{"compartment": "ferry-fares", "total": 1.00}""")]
-    [InlineData("POST", "/api/batches", """{"movements": [{"kind": "fill", "compartment": "ferry-fares", "amount": 1.00}]}""")]
+    [InlineData("POST", "/api/batches",
+        """{"movements": [{"kind": "fill", "compartment": "ferry-fares", "amount": 1.00}]}""")]
     [InlineData("POST", "/api/keys", """{"name": "partner", "role": "member"}""")]
     [InlineData("DELETE", "/api/keys/keeper", null)]
-    public async Task A_parameter_that_an_address_does_not_take_is_refused_and_nothing_written(string method, string address, string? body)
+    public async Task A_parameter_that_an_address_does_not_take_is_refused_and_nothing_written(string method,
+        string address, string? body)
     {
         var household = await shared.HarbourRowAsync();
 
-        (await household.WithoutWritingAsync(keeper => keeper.SendAsync(method, address + "?dryRun=true", body))).MustBlame(400, "malformed", "dryRun");
+        (await household.WithoutWritingAsync(keeper => keeper.SendAsync(method, address + "?dryRun=true", body)))
+            .MustBlame(400, "malformed", "dryRun");
     }
 
     [Theory]
@@ -76,7 +84,10 @@ public sealed class AddressTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
 
-        (await household.Keeper.GetAsync(address)).MustBeProblem(404, address.Contains("wallets", StringComparison.Ordinal) ? "wallet-unknown" : "compartment-unknown");
+        (await household.Keeper.GetAsync(address))
+            .MustBeProblem(404, address.Contains("wallets", StringComparison.Ordinal)
+                ? "wallet-unknown"
+                : "compartment-unknown");
     }
 
     [Fact]
@@ -92,6 +103,7 @@ public sealed class AddressTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
 
-        (await household.Keeper.GetAsync($"/api/compartments/{new string('x', 7000)}")).MustBeProblem(404, "compartment-unknown");
+        (await household.Keeper.GetAsync($"/api/compartments/{new string('x', 7000)}"))
+            .MustBeProblem(404, "compartment-unknown");
     }
 }

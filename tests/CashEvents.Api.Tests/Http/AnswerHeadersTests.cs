@@ -9,7 +9,8 @@ public sealed class AnswerHeadersTests
     [Fact]
     public async Task Every_answer_carries_them_problems_too()
     {
-        await using var server = await RunningServer.StartAsync(map: app => app.MapGet("/api/broken", () => { throw new InvalidOperationException("Broken."); }));
+        await using var server = await RunningServer.StartAsync(
+            map: app => app.MapGet("/api/broken", () => { throw new InvalidOperationException("Broken."); }));
         var household = await Household.OpenAsync(server);
         var keeper = household.Keeper;
         var tag = (await keeper.GetAsync("/api/balances")).ETag!;
@@ -19,12 +20,14 @@ public sealed class AnswerHeadersTests
             ("known", 304, () => keeper.GetAsync("/api/balances", ("If-None-Match", tag))),
             ("CSV", 200, () => keeper.GetAsync("/api/weeks", ("Accept", "text/csv"))),
             ("page", 200, () => keeper.GetAsync("/api/weeks", ("Accept", "text/html"))),
-            ("written", 201, () => keeper.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 1.00}""")),
+            ("written", 201, () => keeper.PostAsync("/api/fills",
+                """{"compartment": "ferry-fares", "amount": 1.00}""")),
             ("malformed", 400, () => keeper.GetAsync("/api/balances?on=soon")),
             ("no key", 401, () => server.Client(null).GetAsync("/api/balances")),
             ("not there", 404, () => keeper.GetAsync("/api/nowhere")),
             ("not this way", 405, () => keeper.DeleteAsync("/api/balances")),
-            ("refused", 422, () => keeper.PostAsync("/api/spends", """{"compartment": "ferry-fare", "amount": 1.00}""")),
+            ("refused", 422, () => keeper.PostAsync("/api/spends",
+                """{"compartment": "ferry-fare", "amount": 1.00}""")),
             ("broken", 500, () => keeper.GetAsync("/api/broken")),
             ("another host", 421, () => keeper.GetAsync("/api/balances", ("Host", "lighthouse.example"))),
             ("alive", 200, () => keeper.GetAsync("/health/live")),
@@ -43,7 +46,8 @@ public sealed class AnswerHeadersTests
             Assert.Equal((what, "nosniff"), (what, reply.Headers.GetValueOrDefault("X-Content-Type-Options")));
             Assert.Equal((what, "no-referrer"), (what, reply.Headers.GetValueOrDefault("Referrer-Policy")));
             var policy = reply.Headers.GetValueOrDefault("Content-Security-Policy") ?? "";
-            Assert.True(policy.Contains("default-src 'none'", StringComparison.Ordinal) && policy.Contains("frame-ancestors 'none'", StringComparison.Ordinal), $"{what}: {policy}");
+            Assert.True(policy.Contains("default-src 'none'", StringComparison.Ordinal)
+                && policy.Contains("frame-ancestors 'none'", StringComparison.Ordinal), $"{what}: {policy}");
             Assert.DoesNotContain("unsafe-eval", policy);
         }
     }

@@ -39,7 +39,8 @@ public sealed class BadBodyTests(SharedServer shared)
     [InlineData("holding", """{"compartment": "ferry-fares", "holding": "cash,bank", "amount": 1.00}""")]
     [InlineData("occurredOn", """{"compartment": "ferry-fares", "amount": 1.00, "occurredOn": "3.11.2026"}""")]
     [InlineData("occurredOn", """{"compartment": "ferry-fares", "amount": 1.00, "occurredOn": "2026-02-30"}""")]
-    [InlineData("occurredOn", """{"compartment": "ferry-fares", "amount": 1.00, "occurredOn": "2026-11-03T10:00:00Z"}""")]
+    [InlineData("occurredOn",
+        """{"compartment": "ferry-fares", "amount": 1.00, "occurredOn": "2026-11-03T10:00:00Z"}""")]
     [InlineData("occurredOn", """{"compartment": "ferry-fares", "amount": 1.00, "occurredOn": 20261103}""")]
     [InlineData("occurredOn", """{"compartment": "ferry-fares", "amount": 1.00, "occurredOn": ""}""")]
     [InlineData("ammount", """{"compartment": "ferry-fares", "ammount": 1.00}""")]
@@ -51,7 +52,8 @@ public sealed class BadBodyTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
 
-        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/fills", body))).MustBlame(400, "malformed", field);
+        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/fills", body)))
+            .MustBlame(400, "malformed", field);
     }
 
     [Theory]
@@ -62,7 +64,9 @@ public sealed class BadBodyTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
 
-        var refused = await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/fills", $$"""{"compartment": "ferry-fares", "amount": 1.00, "{{field}}": 1}"""));
+        var refused = await household.WithoutWritingAsync(
+            keeper => keeper.PostAsync("/api/fills",
+                $$"""{"compartment": "ferry-fares", "amount": 1.00, "{{field}}": 1}"""));
 
         Assert.StartsWith(told, refused.MustBlame(400, "malformed", field));
     }
@@ -77,7 +81,8 @@ public sealed class BadBodyTests(SharedServer shared)
 
         var refused = await household.Keeper.PostAsync("/api/fills", body);
 
-        Assert.Contains($"{where}: check commas, quotes and brackets there.", refused.MustBeProblem(400, "malformed").GetProperty("detail").GetString());
+        Assert.Contains($"{where}: check commas, quotes and brackets there.",
+            refused.MustBeProblem(400, "malformed").GetProperty("detail").GetString());
     }
 
     [Theory]
@@ -89,8 +94,10 @@ public sealed class BadBodyTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
 
-        (await household.Keeper.PostAsync("/api/fills", $$"""{"compartment": "ferry-fares", "amount": {{amount}}}""")).MustBe(201);
-        (await household.Keeper.PutAsync("/api/plan", $$"""{"from": "2026-W47", "amounts": {"ferry-fares": {{amount}} } }""")).MustBe(200);
+        (await household.Keeper.PostAsync("/api/fills", $$"""{"compartment": "ferry-fares", "amount": {{amount}}}"""))
+            .MustBe(201);
+        (await household.Keeper.PutAsync("/api/plan",
+            $$"""{"from": "2026-W47", "amounts": {"ferry-fares": {{amount}} } }""")).MustBe(200);
 
         Assert.Equal("1.00", await household.HoldsAsync("ferry-fares"));
     }
@@ -98,18 +105,25 @@ public sealed class BadBodyTests(SharedServer shared)
     [Theory]
     [InlineData("\"9,60\"", "`amount` is written with a comma, \"9,60\": write 9.60, with a point.")]
     [InlineData("\"9,6\"", "`amount` is written with a comma, \"9,6\": write 9.6, with a point.")]
-    [InlineData("\"1,000\"", "`amount` must be a number such as 12.50, with a point before the decimals and no other mark.")]
-    [InlineData("\"1.000,50\"", "`amount` must be a number such as 12.50, with a point before the decimals and no other mark.")]
-    [InlineData("\" 1.00\"", "`amount` must be a number such as 12.50, with a point before the decimals and no other mark.")]
-    [InlineData("\"1.00\\n\"", "`amount` must be a number such as 12.50, with a point before the decimals and no other mark.")]
-    [InlineData("\"1e2\"", "`amount` must be a number such as 12.50, with a point before the decimals and no other mark.")]
-    [InlineData("\"١\"", "`amount` must be a number such as 12.50, with a point before the decimals and no other mark.")]
+    [InlineData("\"1,000\"", "`amount` must be a number such as 12.50, with a point before the decimals and no other "
+        + "mark.")]
+    [InlineData("\"1.000,50\"",
+        "`amount` must be a number such as 12.50, with a point before the decimals and no other mark.")]
+    [InlineData("\" 1.00\"", "`amount` must be a number such as 12.50, with a point before the decimals and no other "
+        + "mark.")]
+    [InlineData("\"1.00\\n\"",
+        "`amount` must be a number such as 12.50, with a point before the decimals and no other mark.")]
+    [InlineData("\"1e2\"", "`amount` must be a number such as 12.50, with a point before the decimals and no other "
+        + "mark.")]
+    [InlineData("\"١\"",
+        "`amount` must be a number such as 12.50, with a point before the decimals and no other mark.")]
     [InlineData("true", "`amount` must be a number such as 12.50, with a point before the decimals and no other mark.")]
     public async Task An_amount_that_is_written_otherwise_is_answered_with_the_mend(string amount, string mend)
     {
         var household = await shared.HarbourRowAsync();
 
-        var refused = await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/fills", $$"""{"compartment": "ferry-fares", "amount": {{amount}}}"""));
+        var refused = await household.WithoutWritingAsync(
+            keeper => keeper.PostAsync("/api/fills", $$"""{"compartment": "ferry-fares", "amount": {{amount}}}"""));
 
         Assert.Equal(mend, refused.MustBlame(400, "malformed", "amount"));
     }
@@ -122,12 +136,15 @@ public sealed class BadBodyTests(SharedServer shared)
     public async Task A_body_that_is_not_said_to_be_JSON_is_refused_with_the_header_to_send(string? type)
     {
         var household = await shared.HarbourRowAsync();
-        var content = new ByteArrayContent(Encoding.UTF8.GetBytes("""{"compartment": "ferry-fares", "amount": 1.00}"""));
+        var content = new ByteArrayContent(
+            Encoding.UTF8.GetBytes("""{"compartment": "ferry-fares", "amount": 1.00}"""));
         content.Headers.ContentType = type is null ? null : MediaTypeHeaderValue.Parse(type);
 
-        var refused = await household.WithoutWritingAsync(keeper => keeper.SendContentAsync("POST", "/api/fills", content));
+        var refused = await household.WithoutWritingAsync(
+            keeper => keeper.SendContentAsync("POST", "/api/fills", content));
 
-        Assert.Contains("Content-Type: application/json", refused.MustBeProblem(refused.Status, "malformed").GetProperty("detail").GetString());
+        Assert.Contains("Content-Type: application/json",
+            refused.MustBeProblem(refused.Status, "malformed").GetProperty("detail").GetString());
         Assert.InRange(refused.Status, 400, 415);
     }
 
@@ -136,7 +153,8 @@ public sealed class BadBodyTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
 
-        (await household.WithoutWritingAsync(keeper => keeper.SendContentAsync("POST", "/api/fills", null))).MustBeProblem(400, "malformed");
+        (await household.WithoutWritingAsync(keeper => keeper.SendContentAsync("POST", "/api/fills", null)))
+            .MustBeProblem(400, "malformed");
     }
 
     [Theory]
@@ -155,10 +173,12 @@ public sealed class BadBodyTests(SharedServer shared)
     public async Task Bytes_that_are_no_UTF_8_are_refused()
     {
         var household = await shared.HarbourRowAsync();
-        var content = new ByteArrayContent([.. """{"compartment": "ferry"""u8, 0xFF, 0xFE, .. "\", \"amount\": 1.00}"u8]);
+        var content = new ByteArrayContent(
+            [.. """{"compartment": "ferry"""u8, 0xFF, 0xFE, .. "\", \"amount\": 1.00}"u8]);
         content.Headers.ContentType = new MediaTypeHeaderValue("application/json");
 
-        (await household.WithoutWritingAsync(keeper => keeper.SendContentAsync("POST", "/api/fills", content))).MustBeProblem(400, "malformed");
+        (await household.WithoutWritingAsync(keeper => keeper.SendContentAsync("POST", "/api/fills", content)))
+            .MustBeProblem(400, "malformed");
     }
 
     [Theory]
@@ -167,11 +187,16 @@ public sealed class BadBodyTests(SharedServer shared)
     public async Task A_body_of_more_than_four_megabytes_is_refused(bool lengthKnown)
     {
         var household = await shared.HarbourRowAsync();
-        var body = $$"""{"compartment": "ferry-fares", "amount": 1.00, "description": "{{new string('x', 4 * 1024 * 1024)}}"}""";
-        HttpContent content = lengthKnown ? new StringContent(body, Encoding.UTF8, "application/json") : new StreamContent(new Unknown(Encoding.UTF8.GetBytes(body)));
+        var body =
+            $$"""{"compartment": "ferry-fares", "amount": 1.00, "description": "{{new string('x', 4 * 1024 * 1024)}}"}""";
+        HttpContent content = lengthKnown
+            ? new StringContent(body, Encoding.UTF8, "application/json")
+            : new StreamContent(new Unknown(Encoding.UTF8.GetBytes(body)));
         content.Headers.ContentType = new MediaTypeHeaderValue("application/json");
 
-        (await household.WithoutWritingAsync(keeper => keeper.SendContentAsync("POST", "/api/fills", content, ("Expect", "100-continue")))).MustBeProblem(413, "malformed");
+        (await household.WithoutWritingAsync(
+            keeper => keeper.SendContentAsync("POST", "/api/fills", content, ("Expect", "100-continue"))))
+            .MustBeProblem(413, "malformed");
     }
 
     /// <summary>By senders that send all before they read: the answer has to be there still.</summary>
@@ -183,7 +208,8 @@ public sealed class BadBodyTests(SharedServer shared)
     [InlineData("/api/imports?compartment=ferry-fares", "text/csv", "date,description,amount,balance\n", true)]
     [InlineData("/api/fills", "application/json", "{\"ammount\": 1.00, ", false)]
     [InlineData("/api/imports?compartment=ferry-fares", "text/csv", "date,description,amount,balance\n", false)]
-    public async Task A_body_of_more_than_four_megabytes_is_refused_as_that_whatever_else_is_wrong_with_it(string address, string type, string begins, bool inChunks)
+    public async Task A_body_of_more_than_four_megabytes_is_refused_as_that_whatever_else_is_wrong_with_it(
+        string address, string type, string begins, bool inChunks)
     {
         var household = await shared.HarbourRowAsync();
         var body = (begins + new string(' ', 9 * 1024 * 1024))[..(9 * 1024 * 1024)];
@@ -191,7 +217,8 @@ public sealed class BadBodyTests(SharedServer shared)
 
         var refused = await household.WithoutWritingAsync(keeper => RawAsync(
             keeper, address, type, inChunks ? "Transfer-Encoding: chunked" : $"Content-Length: {body.Length}",
-            inChunks ? [.. Enumerable.Range(0, 9).Select(n => $"{piece:x}\r\n{body.Substring(n * piece, piece)}\r\n"), "0\r\n\r\n"] : [body]));
+            inChunks ? [.. Enumerable.Range(0, 9).Select(n => $"{piece:x}\r\n{body.Substring(n * piece, piece)}\r\n"),
+                "0\r\n\r\n"] : [body]));
 
         refused.MustBeProblem(413, "malformed");
     }
@@ -208,9 +235,12 @@ public sealed class BadBodyTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
 
-        foreach (var (address, type) in new[] { ("/api/fills", "application/json"), ("/api/imports?compartment=ferry-fares", "text/csv") })
+        foreach (var (address, type) in new[] { ("/api/fills", "application/json"),
+            ("/api/imports?compartment=ferry-fares", "text/csv") })
         {
-            (await household.WithoutWritingAsync(keeper => RawAsync(keeper, address, type, "Transfer-Encoding: chunked", [$"{size}\r\n"]))).MustBeProblem(400, "malformed");
+            (await household.WithoutWritingAsync(
+                keeper => RawAsync(keeper, address, type, "Transfer-Encoding: chunked", [$"{size}\r\n"])))
+                .MustBeProblem(400, "malformed");
         }
     }
 
@@ -220,10 +250,14 @@ public sealed class BadBodyTests(SharedServer shared)
     public async Task A_body_nested_without_end_is_refused(string open, string close)
     {
         var household = await shared.HarbourRowAsync();
-        var deep = string.Concat(Enumerable.Repeat(open, 100_000)) + "1" + string.Concat(Enumerable.Repeat(close, 100_000));
+        var deep = string.Concat(Enumerable.Repeat(open, 100_000)) + "1"
+            + string.Concat(Enumerable.Repeat(close, 100_000));
 
-        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/fills", deep))).MustBeProblem(400, "malformed");
-        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/fills", $$"""{"compartment": {{deep}}, "amount": 1.00}"""))).MustBeProblem(400, "malformed");
+        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/fills", deep)))
+            .MustBeProblem(400, "malformed");
+        (await household.WithoutWritingAsync(
+            keeper => keeper.PostAsync("/api/fills", $$"""{"compartment": {{deep}}, "amount": 1.00}""")))
+            .MustBeProblem(400, "malformed");
     }
 
     [Fact]
@@ -232,7 +266,9 @@ public sealed class BadBodyTests(SharedServer shared)
         var household = await shared.HarbourRowAsync();
         var words = new string('x', 1_000_000);
 
-        foreach (var body in new[] { $$"""{"compartment": "{{words}}", "amount": 1.00}""", $$"""{"compartment": "ferry-fares", "amount": 1.00, "description": "{{words}}"}""", $$"""{"compartment": "ferry-fares", "{{words}}": 1.00}""" })
+        foreach (var body in new[] { $$"""{"compartment": "{{words}}", "amount": 1.00}""",
+            $$"""{"compartment": "ferry-fares", "amount": 1.00, "description": "{{words}}"}""",
+            $$"""{"compartment": "ferry-fares", "{{words}}": 1.00}""" })
         {
             var refused = await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/fills", body));
 
@@ -243,13 +279,15 @@ public sealed class BadBodyTests(SharedServer shared)
     }
 
     /// <summary>Sends a request byte by byte as it stands here, and only then reads the answer.</summary>
-    private static async Task<Reply> RawAsync(ApiClient keeper, string address, string type, string length, IReadOnlyList<string> pieces)
+    private static async Task<Reply> RawAsync(ApiClient keeper, string address, string type, string length,
+        IReadOnlyList<string> pieces)
     {
         var stop = TestContext.Current.CancellationToken;
         using var sender = new TcpClient();
         await sender.ConnectAsync(IPAddress.Loopback, new Uri(keeper.Address).Port, stop);
         var stream = sender.GetStream();
-        foreach (var piece in pieces.Prepend($"POST {address} HTTP/1.1\r\nHost: localhost\r\nAuthorization: Bearer {keeper.Key}\r\nContent-Type: {type}\r\n{length}\r\nConnection: close\r\n\r\n"))
+        foreach (var piece in pieces.Prepend($"POST {address} HTTP/1.1\r\nHost: localhost\r\nAuthorization: Bearer "
+            + $"{keeper.Key}\r\nContent-Type: {type}\r\n{length}\r\nConnection: close\r\n\r\n"))
         {
             await stream.WriteAsync(Encoding.ASCII.GetBytes(piece), stop);
         }
@@ -257,7 +295,9 @@ public sealed class BadBodyTests(SharedServer shared)
         using var reader = new StreamReader(stream, Encoding.UTF8);
         var answer = await reader.ReadToEndAsync(stop);
         var body = answer[answer.IndexOf('{', StringComparison.Ordinal)..(answer.LastIndexOf('}') + 1)];
-        var contentType = answer.Split("\r\n").First(line => line.StartsWith("Content-Type: ", StringComparison.OrdinalIgnoreCase))["Content-Type: ".Length..].Split(';')[0];
+        var contentType = answer.Split("\r\n")
+            .First(line => line.StartsWith("Content-Type: ",
+                StringComparison.OrdinalIgnoreCase))["Content-Type: ".Length..].Split(';')[0];
         return new Reply(int.Parse(answer.Split(' ')[1]), body, contentType, null, new Dictionary<string, string>());
     }
 

@@ -7,14 +7,20 @@ using Xunit;
 
 namespace CashEvents.Api.Tests.Http;
 
-/// <summary>A page from elsewhere whose name is made to lead to this machine sends its own name, and gets nothing.</summary>
+/// <summary>
+/// A page from elsewhere whose name is made to lead to this machine sends its own name, and gets nothing.
+/// </summary>
 public sealed class KnownHostsTests(SharedServer shared)
 {
     // A machine without a network has its loopback alone.
-    private static readonly string _ownAddress = NetworkInterface.GetAllNetworkInterfaces().SelectMany(network => network.GetIPProperties().UnicastAddresses)
-        .Select(unicast => unicast.Address).Where(address => address.AddressFamily == AddressFamily.InterNetwork).OrderBy(IPAddress.IsLoopback).First().ToString();
+    private static readonly string _ownAddress =
+        NetworkInterface.GetAllNetworkInterfaces().SelectMany(network => network.GetIPProperties().UnicastAddresses)
+        .Select(unicast => unicast.Address).Where(address => address.AddressFamily == AddressFamily.InterNetwork)
+        .OrderBy(IPAddress.IsLoopback).First().ToString();
 
-    public static TheoryData<string> OwnNames => ["localhost", "LocalHost:5080", "localhost.", "books.localhost", "127.0.0.1", "127.0.0.1:9", "127.8.8.8", "[::1]", "[::1]:5080", Environment.MachineName, Environment.MachineName + ".local", _ownAddress];
+    public static TheoryData<string> OwnNames =>
+        ["localhost", "LocalHost:5080", "localhost.", "books.localhost", "127.0.0.1", "127.0.0.1:9", "127.8.8.8",
+            "[::1]", "[::1]:5080", Environment.MachineName, Environment.MachineName + ".local", _ownAddress];
 
     [Theory]
     [MemberData(nameof(OwnNames))]
@@ -40,7 +46,9 @@ public sealed class KnownHostsTests(SharedServer shared)
         var household = await shared.HarbourRowAsync();
 
         var read = await household.Keeper.GetAsync("/api/balances", ("Host", host));
-        var written = await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 1.00}""", ("Host", host)));
+        var written = await household.WithoutWritingAsync(
+            keeper => keeper.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 1.00}""",
+                ("Host", host)));
 
         Assert.Contains("CASHEVENTS_HOSTS", read.MustBlame(421, "host-unknown", "Host"));
         written.MustBeProblem(421, "host-unknown");
@@ -69,11 +77,19 @@ public sealed class KnownHostsTests(SharedServer shared)
     [InlineData("books.example", "203.0.113.7", "", "http://*:5080;http://+:5081", 421)]
     [InlineData("books.example", "203.0.113.7", "", "http://0.0.0.0:5080", 421)]
     [InlineData("", "127.0.0.1", "", "", 200)]
-    public async Task A_name_that_it_listens_on_or_is_set_and_the_address_that_was_reached_are_its_own(string host, string? reached, string set, string listens, int status)
+    public async Task A_name_that_it_listens_on_or_is_set_and_the_address_that_was_reached_are_its_own(string host,
+        string? reached, string set, string listens, int status)
     {
-        var configuration = new ConfigurationBuilder().AddInMemoryCollection(new Dictionary<string, string?> { [KnownHosts.Setting] = set, ["urls"] = listens }).Build();
+        var configuration = new ConfigurationBuilder()
+            .AddInMemoryCollection(new Dictionary<string, string?> { [KnownHosts.Setting] = set, ["urls"] = listens })
+            .Build();
         var server = await shared.ServerAsync();
-        var context = new DefaultHttpContext { RequestServices = server.Services, Request = { Host = new HostString(host) }, Connection = { LocalIpAddress = reached is null ? null : IPAddress.Parse(reached) } };
+        var context = new DefaultHttpContext
+        {
+            RequestServices = server.Services,
+            Request = { Host = new HostString(host) },
+            Connection = { LocalIpAddress = reached is null ? null : IPAddress.Parse(reached) }
+        };
 
         await new KnownHosts(_ => Task.CompletedTask, configuration).InvokeAsync(context);
 

@@ -4,12 +4,17 @@ using Xunit;
 
 namespace CashEvents.Api.Tests.Http;
 
-/// <summary>PostgreSQL can't keep every text that JSON can say. What it can't is refused before it is written: it would take along whatever is written with it.</summary>
+/// <summary>
+/// PostgreSQL can't keep every text that JSON can say. What it can't is refused before it is written: it would take
+/// along whatever is written with it.
+/// </summary>
 public sealed class UnprintableTests(SharedServer shared)
 {
     private static readonly string[] _more = ["description", "reason", "witness", "carrier", "idempotencyKey"];
 
-    public static TheoryData<int, string> All => [.. WritingRequests.All.Select((r, i) => (i, r.Request.Operation)).Where(r => WritingRequests.All[r.i].Request.Body is not null)];
+    public static TheoryData<int, string> All =>
+        [.. WritingRequests.All.Select((r, i) => (i, r.Request.Operation))
+            .Where(r => WritingRequests.All[r.i].Request.Body is not null)];
 
     [Theory]
     [MemberData(nameof(All))]
@@ -23,7 +28,8 @@ public sealed class UnprintableTests(SharedServer shared)
 
         foreach (var body in Spoilt(sent.Request.Body!))
         {
-            var reply = await household.WithoutWritingAsync(keeper => keeper.SendAsync(sent.Request with { Body = body }, line));
+            var reply = await household.WithoutWritingAsync(
+                keeper => keeper.SendAsync(sent.Request with { Body = body }, line));
 
             Assert.True(reply.Status is >= 400 and < 500, $"{operation} {body}: {reply.Status} {reply.Text}");
         }

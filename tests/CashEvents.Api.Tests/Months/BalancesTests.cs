@@ -35,10 +35,12 @@ public sealed class BalancesTests(SharedServer shared)
         var household = await shared.HarbourRowAsync();
         await household.FillAsync("ferry-fares", "64.00");
 
-        (await household.Keeper.PatchAsync("/api/compartments/ferry-fares", """{"wallet": "desk-drawer"}""")).MustBe(200);
+        (await household.Keeper.PatchAsync("/api/compartments/ferry-fares", """{"wallet": "desk-drawer"}"""))
+            .MustBe(200);
 
         var wallets = (await household.Keeper.GetAsync("/api/balances")).Json.GetProperty("wallets");
-        Assert.Equal(("0.00", "64.00"), (wallets[0].GetProperty("cash").GetRawText(), wallets[1].GetProperty("cash").GetRawText()));
+        Assert.Equal(("0.00", "64.00"),
+            (wallets[0].GetProperty("cash").GetRawText(), wallets[1].GetProperty("cash").GetRawText()));
     }
 
     [Fact]

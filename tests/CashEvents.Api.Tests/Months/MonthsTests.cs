@@ -39,11 +39,15 @@ public sealed class MonthsTests(SharedServer shared)
         var trail = (await household.Keeper.GetAsync("/api/months/2026-09/trail")).MustBe(200).Json;
         var page = await PrintedSheet.GetAsync(household.Keeper, "/api/months/2026-09/trail");
 
-        Assert.Equal(("2026-10", 14L), (trail.GetProperty("closed").GetProperty("with").GetString(), trail.GetProperty("closed").GetProperty("line").GetInt64()));
-        Assert.Equal((await household.Keeper.GetAsync("/api/lines/14")).Json.GetProperty("hash").GetString(), trail.GetProperty("hash").GetString());
+        Assert.Equal(("2026-10", 14L),
+            (trail.GetProperty("closed").GetProperty("with").GetString(),
+                trail.GetProperty("closed").GetProperty("line").GetInt64()));
+        Assert.Equal((await household.Keeper.GetAsync("/api/lines/14")).Json.GetProperty("hash").GetString(),
+            trail.GetProperty("hash").GetString());
         Assert.Equal("[]", trail.GetProperty("open").GetRawText());
         Assert.Contains("Closed with 2026-10 by keeper, line 14", page.Document.Body!.TextContent);
-        (await household.Keeper.PostAsync("/api/months/2026-10/reopen", """{"reason": "A fill was forgotten"}""")).MustBe(201);
+        (await household.Keeper.PostAsync("/api/months/2026-10/reopen", """{"reason": "A fill was forgotten"}"""))
+            .MustBe(201);
         Assert.All(
             (await household.Keeper.GetAsync("/api/months")).MustBe(200).Json.GetProperty("months").EnumerateArray(),
             month => Assert.False(month.TryGetProperty("closed", out _)));
@@ -59,7 +63,8 @@ public sealed class MonthsTests(SharedServer shared)
         (await household.Keeper.PostAsync("/api/months/2026-09/close", """{"reason": "As it stands"}""")).MustBe(201);
         await new GeneratedHistory(household, seed + 1).SendAsync(50);
 
-        var months = (await household.Keeper.GetAsync("/api/months?from=2026-08")).MustBe(200).Json.GetProperty("months").EnumerateArray().ToList();
+        var months = (await household.Keeper.GetAsync("/api/months?from=2026-08")).MustBe(200).Json
+            .GetProperty("months").EnumerateArray().ToList();
 
         Assert.Equal(["2026-08", "2026-09", "2026-10", "2026-11"], months.Select(Named));
         foreach (var month in months)
@@ -70,7 +75,9 @@ public sealed class MonthsTests(SharedServer shared)
             foreach (var (holding, closing) in new[] { ("cash", "closingCash"), ("bank", "closingBank") })
             {
                 Assert.Equal(
-                    trail.GetProperty("places").EnumerateArray().Where(p => p.GetProperty("holding").GetString() == holding).Sum(p => p.GetProperty("figures").GetProperty("closing").GetDecimal()),
+                    trail.GetProperty("places").EnumerateArray()
+                        .Where(p => p.GetProperty("holding").GetString() == holding)
+                        .Sum(p => p.GetProperty("figures").GetProperty("closing").GetDecimal()),
                     month.GetProperty(closing).GetDecimal());
             }
         }
@@ -87,9 +94,12 @@ public sealed class MonthsTests(SharedServer shared)
         Assert.Equal(
             "month,closedBy,closedAt,opening,filled,spent,refunded,movedIn,movedOut,sweptIn,sweptOut,over,short,corrected,closing,closingCash,closingBank\r\n2026-11,,,81.60,0.00,0.00,0.00,5.00,5.00,0.00,0.00,0.00,0.00,8.40,90.00,40.00,50.00\r\n",
             sheet.Text);
-        Assert.Equal("Harbour Row: months, September 2026 to November 2026", page.Document.QuerySelector("h1")!.TextContent);
-        Assert.Equal(["September 2026", "October 2026", "November 2026"], PrintedSheet.Rows(page.Document.Body!, "table.ends").Select(row => row[0]));
-        Assert.Equal(["November 2026", "40.00", "50.00", "open", "", "", ""], PrintedSheet.Rows(page.Document.Body!, "table.ends")[^1]);
+        Assert.Equal("Harbour Row: months, September 2026 to November 2026",
+            page.Document.QuerySelector("h1")!.TextContent);
+        Assert.Equal(["September 2026", "October 2026", "November 2026"],
+            PrintedSheet.Rows(page.Document.Body!, "table.ends").Select(row => row[0]));
+        Assert.Equal(["November 2026", "40.00", "50.00", "open", "", "", ""],
+            PrintedSheet.Rows(page.Document.Body!, "table.ends")[^1]);
     }
 
     [Theory]
@@ -102,7 +112,8 @@ public sealed class MonthsTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
 
-        Assert.Contains(told, (await household.Keeper.GetAsync($"/api/months?{query}")).MustBlame(400, "malformed", parameter));
+        Assert.Contains(told, (await household.Keeper.GetAsync($"/api/months?{query}"))
+            .MustBlame(400, "malformed", parameter));
     }
 
     [Theory]
@@ -110,7 +121,8 @@ public sealed class MonthsTests(SharedServer shared)
     [InlineData("?to=0001-01", "0001-01")]
     [InlineData("?to=9999-12&from=9999-12", "9999-12")]
     [InlineData("?from=2027-02", "2027-02")]
-    public async Task A_book_in_which_nothing_occurred_has_the_month_asked_for_and_nothing_in_it(string query, string month)
+    public async Task A_book_in_which_nothing_occurred_has_the_month_asked_for_and_nothing_in_it(string query,
+        string month)
     {
         var household = await Household.OpenEmptyAsync(await shared.ServerAsync());
 
@@ -127,13 +139,18 @@ public sealed class MonthsTests(SharedServer shared)
         await household.FillAsync("ferry-fares", "40.00", on: "2026-09-01");
         await household.SpendAsync("ferry-fares", "8.40", on: "2026-10-20");
         await household.FillAsync("boat-insurance", "50.00", on: "2026-10-02", holding: "bank");
-        (await household.Keeper.PostAsync("/api/months/2026-10/close", """{"reason": "All was counted on paper"}""")).MustBe(201);
-        (await household.Keeper.PostAsync("/api/transfers", """{"from": "ferry-fares", "to": "market-days", "amount": 5.00, "occurredOn": "2026-11-03"}""")).MustBe(201);
-        (await household.Keeper.PostAsync("/api/lines/12/reversal", """{"reason": "Paid by a neighbour"}""")).MustBe(201);
+        (await household.Keeper.PostAsync("/api/months/2026-10/close", """{"reason": "All was counted on paper"}"""))
+            .MustBe(201);
+        (await household.Keeper.PostAsync("/api/transfers",
+            """{"from": "ferry-fares", "to": "market-days", "amount": 5.00, "occurredOn": "2026-11-03"}"""))
+            .MustBe(201);
+        (await household.Keeper.PostAsync("/api/lines/12/reversal", """{"reason": "Paid by a neighbour"}"""))
+            .MustBe(201);
         return household;
     }
 
     private static string? Named(JsonElement month) => month.GetProperty("month").GetString();
 
-    private static string Text(JsonElement of, string field) => of.TryGetProperty(field, out var value) ? value.GetRawText() : "";
+    private static string Text(JsonElement of, string field) =>
+        of.TryGetProperty(field, out var value) ? value.GetRawText() : "";
 }

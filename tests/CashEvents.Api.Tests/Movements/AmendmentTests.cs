@@ -4,7 +4,8 @@ namespace CashEvents.Api.Tests.Movements;
 
 public sealed class AmendmentTests(SharedServer shared)
 {
-    private static string Spend(string amount) => $$$"""{"reason": "Read the ticket again", "replacement": {"kind": "spend", "compartment": "ferry-fares", "amount": {{{amount}}}}}""";
+    private static string Spend(string amount) =>
+        $$$"""{"reason": "Read the ticket again", "replacement": {"kind": "spend", "compartment": "ferry-fares", "amount": {{{amount}}}}}""";
 
     [Fact]
     public async Task Reversal_and_replacement_are_one_entry_and_the_line_names_both()
@@ -13,9 +14,11 @@ public sealed class AmendmentTests(SharedServer shared)
 
         var reply = await household.Keeper.PostAsync("/api/lines/12/amendment", Spend("8.90"));
 
-        reply.MustBe(201).MustSay("""{"lines": [13, 14], "entryId": 13, "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": 55.10}]}""");
+        reply.MustBe(201).MustSay(
+            """{"lines": [13, 14], "entryId": 13, "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": 55.10}]}""");
         var amended = (await household.Keeper.GetAsync("/api/lines/12")).Json;
-        Assert.Equal((13, 14), (amended.GetProperty("reversedBy").GetInt64(), amended.GetProperty("amendedBy").GetInt64()));
+        Assert.Equal((13, 14), (amended.GetProperty("reversedBy").GetInt64(),
+            amended.GetProperty("amendedBy").GetInt64()));
         (await household.Keeper.GetAsync("/api/lines/14")).MustSay($$"""
             {"line": 14, "entryId": 13, "kind": "spend", "recordedAt": "2026-11-15T12:00:00+00:00", "by": "keeper", "hash": "{{await household.HashAsync(14)}}", "occurredOn": "2026-11-03",
              "compartment": "ferry-fares", "holding": "cash", "amount": 8.90, "amends": 12}
@@ -37,16 +40,20 @@ public sealed class AmendmentTests(SharedServer shared)
         var household = await FerryAsync();
         await household.FillAsync("market-days", "5.00");
 
-        (await household.Keeper.PostAsync("/api/lines/12/amendment", """{"reason": "It was the sweep", "replacement": {"kind": "sweep", "from": ["market-days", "ferry-fares"], "to": "rainy-day"}}""")).MustBe(201);
+        (await household.Keeper.PostAsync("/api/lines/12/amendment",
+            """{"reason": "It was the sweep", "replacement": {"kind": "sweep", "from": ["market-days", "ferry-fares"], "to": "rainy-day"}}""")).MustBe(201);
 
         Assert.Equal(15, (await household.Keeper.GetAsync("/api/lines/12")).Json.GetProperty("amendedBy").GetInt64());
         await using var other = await RunningServer.StartAsync(household.Server.Database);
         foreach (var keeper in new[] { household.Keeper, household.At(other).Keeper })
         {
-            Assert.Contains("amend line 15", (await keeper.PostAsync("/api/lines/14/amendment", Spend("1.00"))).MustBeProblem(409, "line-corrected").GetProperty("detail").GetString());
+            Assert.Contains("amend line 15",
+                (await keeper.PostAsync("/api/lines/14/amendment", Spend("1.00"))).MustBeProblem(409, "line-corrected")
+                    .GetProperty("detail").GetString());
         }
 
-        (await household.At(other).Keeper.PostAsync("/api/lines/16/reversal", """{"reason": "Not that one"}""")).MustBe(201);
+        (await household.At(other).Keeper.PostAsync("/api/lines/16/reversal", """{"reason": "Not that one"}"""))
+            .MustBe(201);
     }
 
     [Fact]
@@ -59,7 +66,9 @@ public sealed class AmendmentTests(SharedServer shared)
             """{"lines": [14], "entryId": 14, "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": 55.60}]}""");
 
         var line = (await household.Keeper.GetAsync("/api/lines/14")).Json;
-        Assert.Equal((13, "Read the ticket again", "2026-11-03"), (line.GetProperty("amends").GetInt64(), line.GetProperty("reason").GetString(), line.GetProperty("occurredOn").GetString()));
+        Assert.Equal((13, "Read the ticket again", "2026-11-03"),
+            (line.GetProperty("amends").GetInt64(), line.GetProperty("reason").GetString(),
+                line.GetProperty("occurredOn").GetString()));
         Assert.Equal(14, (await household.Keeper.GetAsync("/api/lines/13")).Json.GetProperty("amendedBy").GetInt64());
     }
 
@@ -68,7 +77,8 @@ public sealed class AmendmentTests(SharedServer shared)
     {
         var household = await FerryAsync();
 
-        var reply = await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/lines/12/amendment", Spend("64.01")));
+        var reply = await household.WithoutWritingAsync(
+            keeper => keeper.PostAsync("/api/lines/12/amendment", Spend("64.01")));
 
         Assert.Contains("holds 64.00 EUR", reply.MustBlame(409, "not-enough", "replacement.amount"));
         Assert.Equal("55.60", await household.HoldsAsync("ferry-fares"));
@@ -79,11 +89,16 @@ public sealed class AmendmentTests(SharedServer shared)
     {
         var household = await FerryAsync();
 
-        var first = (await household.Keeper.PostAsync("/api/lines/12/amendment", Spend("8.90"), ("Idempotency-Key", "phone-1"))).MustBe(201);
-        var again = (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/lines/12/amendment", Spend("8.90"), ("Idempotency-Key", "phone-1")))).MustBe(201);
+        var first = (await household.Keeper.PostAsync("/api/lines/12/amendment", Spend("8.90"),
+            ("Idempotency-Key", "phone-1"))).MustBe(201);
+        var again = (await household.WithoutWritingAsync(
+            keeper => keeper.PostAsync("/api/lines/12/amendment", Spend("8.90"), ("Idempotency-Key", "phone-1"))))
+            .MustBe(201);
 
         Assert.Equal(first.Text, again.Text);
-        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/lines/12/amendment", Spend("8.91"), ("Idempotency-Key", "phone-1")))).MustBeProblem(422, "idempotency-key-reused");
+        (await household.WithoutWritingAsync(
+            keeper => keeper.PostAsync("/api/lines/12/amendment", Spend("8.91"), ("Idempotency-Key", "phone-1"))))
+            .MustBeProblem(422, "idempotency-key-reused");
     }
 
     [Fact]
@@ -92,33 +107,47 @@ public sealed class AmendmentTests(SharedServer shared)
         var household = await FerryAsync();
         var script = await household.IssueAsync("ticket reader", "script", """["amendment", "spend"]""");
 
-        var refused = await household.WithoutWritingAsync(_ => script.PostAsync("/api/lines/12/amendment", """{"reason": "Wrong", "replacement": {"kind": "fill", "compartment": "ferry-fares", "amount": 1.00}}"""));
+        var refused = await household.WithoutWritingAsync(
+            _ => script.PostAsync("/api/lines/12/amendment",
+                """{"reason": "Wrong", "replacement": {"kind": "fill", "compartment": "ferry-fares", "amount": 1.00}}"""));
 
         Assert.Contains("not fill", refused.MustBeProblem(403, "not-allowed").GetProperty("detail").GetString());
         (await script.PostAsync("/api/lines/12/amendment", Spend("8.90"))).MustBe(201);
     }
 
     [Theory]
-    [InlineData(400, "malformed", "reason", """{"replacement": {"kind": "spend", "compartment": "ferry-fares", "amount": 1.00}}""")]
+    [InlineData(400, "malformed", "reason",
+        """{"replacement": {"kind": "spend", "compartment": "ferry-fares", "amount": 1.00}}""")]
     [InlineData(400, "malformed", "replacement", """{"reason": "Wrong"}""")]
     [InlineData(400, "malformed", "replacement", """{"reason": "Wrong", "replacement": null}""")]
     [InlineData(400, "malformed", "replacement.kind", """{"reason": "Wrong", "replacement": {}}""")]
     [InlineData(400, "malformed", "replacement.kind", """{"reason": "Wrong", "replacement": {"kind": "gift"}}""")]
-    [InlineData(400, "malformed", "replacement.amount", """{"reason": "Wrong", "replacement": {"kind": "spend", "compartment": "ferry-fares"}}""")]
-    [InlineData(400, "malformed", "replacement.ammount", """{"reason": "Wrong", "replacement": {"kind": "spend", "compartment": "ferry-fares", "ammount": 1.00}}""")]
-    [InlineData(400, "malformed", "replacement.amount", """{"reason": "Wrong", "replacement": {"kind": "spend", "compartment": "ferry-fares", "amount": "1,00"}}""")]
-    [InlineData(400, "malformed", "replacement.idempotencyKey", """{"reason": "Wrong", "replacement": {"kind": "spend", "compartment": "ferry-fares", "amount": 1.00, "idempotencyKey": "phone-1"}}""")]
-    [InlineData(422, "replacement-unfit", "replacement.kind", """{"reason": "Wrong", "replacement": {"kind": "count", "compartment": "ferry-fares", "total": 1.00}}""")]
-    [InlineData(422, "replacement-unfit", "replacement.kind", """{"reason": "Wrong", "replacement": {"kind": "settlement", "count": 12, "reason": "Gone"}}""")]
-    [InlineData(422, "too-many-decimals", "replacement.amount", """{"reason": "Wrong", "replacement": {"kind": "spend", "compartment": "ferry-fares", "amount": 1.001}}""")]
-    [InlineData(422, "after-today", "replacement.occurredOn", """{"reason": "Wrong", "replacement": {"kind": "spend", "compartment": "ferry-fares", "amount": 1.00, "occurredOn": "2026-11-16"}}""")]
-    [InlineData(422, "compartment-unknown", "replacement.to.compartment", """{"reason": "Wrong", "replacement": {"kind": "transfer", "from": "ferry-fares", "to": "market-day", "amount": 1.00}}""")]
-    [InlineData(422, "words-too-long", "reason", """{"reason": "01234567890123456789012345678901234567890123456789012345678901234567890123456789012345678901234567890123456789012345678901234567890123456789012345678901234567890123456789012345678901234567890123456789x", "replacement": {"kind": "spend", "compartment": "ferry-fares", "amount": 1.00}}""")]
+    [InlineData(400, "malformed", "replacement.amount",
+        """{"reason": "Wrong", "replacement": {"kind": "spend", "compartment": "ferry-fares"}}""")]
+    [InlineData(400, "malformed", "replacement.ammount",
+        """{"reason": "Wrong", "replacement": {"kind": "spend", "compartment": "ferry-fares", "ammount": 1.00}}""")]
+    [InlineData(400, "malformed", "replacement.amount",
+        """{"reason": "Wrong", "replacement": {"kind": "spend", "compartment": "ferry-fares", "amount": "1,00"}}""")]
+    [InlineData(400, "malformed", "replacement.idempotencyKey",
+        """{"reason": "Wrong", "replacement": {"kind": "spend", "compartment": "ferry-fares", "amount": 1.00, "idempotencyKey": "phone-1"}}""")]
+    [InlineData(422, "replacement-unfit", "replacement.kind",
+        """{"reason": "Wrong", "replacement": {"kind": "count", "compartment": "ferry-fares", "total": 1.00}}""")]
+    [InlineData(422, "replacement-unfit", "replacement.kind",
+        """{"reason": "Wrong", "replacement": {"kind": "settlement", "count": 12, "reason": "Gone"}}""")]
+    [InlineData(422, "too-many-decimals", "replacement.amount",
+        """{"reason": "Wrong", "replacement": {"kind": "spend", "compartment": "ferry-fares", "amount": 1.001}}""")]
+    [InlineData(422, "after-today", "replacement.occurredOn",
+        """{"reason": "Wrong", "replacement": {"kind": "spend", "compartment": "ferry-fares", "amount": 1.00, "occurredOn": "2026-11-16"}}""")]
+    [InlineData(422, "compartment-unknown", "replacement.to.compartment",
+        """{"reason": "Wrong", "replacement": {"kind": "transfer", "from": "ferry-fares", "to": "market-day", "amount": 1.00}}""")]
+    [InlineData(422, "words-too-long", "reason",
+        """{"reason": "01234567890123456789012345678901234567890123456789012345678901234567890123456789012345678901234567890123456789012345678901234567890123456789012345678901234567890123456789012345678901234567890123456789x", "replacement": {"kind": "spend", "compartment": "ferry-fares", "amount": 1.00}}""")]
     public async Task What_does_not_fit_is_refused_and_named(int status, string code, string field, string body)
     {
         var household = await FerryAsync();
 
-        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/lines/12/amendment", body))).MustBlame(status, code, field);
+        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/lines/12/amendment", body)))
+            .MustBlame(status, code, field);
     }
 
     [Fact]
@@ -126,7 +155,8 @@ public sealed class AmendmentTests(SharedServer shared)
     {
         var household = await FerryAsync();
 
-        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/lines/13/amendment", Spend("1.00")))).MustBeProblem(404, "line-unknown");
+        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/lines/13/amendment", Spend("1.00"))))
+            .MustBeProblem(404, "line-unknown");
     }
 
     private async Task<Household> FerryAsync()

@@ -5,8 +5,10 @@ namespace CashEvents.Api.Tests.Movements;
 
 public sealed class BatchTests(SharedServer shared)
 {
-    private const string Bread = """{"kind": "spend", "idempotencyKey": "phone-1", "compartment": "market-days", "amount": 6.20, "occurredOn": "2026-11-03", "description": "Bread and cheese"}""";
-    private const string Pay = """{"kind": "fill", "idempotencyKey": "phone-0", "compartment": "market-days", "amount": 40.00, "occurredOn": "2026-11-02"}""";
+    private const string Bread =
+        """{"kind": "spend", "idempotencyKey": "phone-1", "compartment": "market-days", "amount": 6.20, "occurredOn": "2026-11-03", "description": "Bread and cheese"}""";
+    private const string Pay =
+        """{"kind": "fill", "idempotencyKey": "phone-0", "compartment": "market-days", "amount": 40.00, "occurredOn": "2026-11-02"}""";
 
     [Fact]
     public async Task Movements_of_every_kind_are_written_together_in_the_order_sent()
@@ -27,7 +29,8 @@ public sealed class BatchTests(SharedServer shared)
 
         Assert.Equal((8, 0), Tally(answer));
         Assert.Equal([201, 201, 201, 201, 201, 201, 201, 200], Statuses(answer));
-        Assert.Equal(["fill", "spend", "refund", "transfer", "count", "settlement", "sweep", "sweep"], (await household.LinesAsync("after=10")).Select(l => l.GetProperty("kind").GetString()));
+        Assert.Equal(["fill", "spend", "refund", "transfer", "count", "settlement", "sweep", "sweep"],
+            (await household.LinesAsync("after=10")).Select(l => l.GetProperty("kind").GetString()));
         Assert.Equal("34.00", await household.HoldsAsync("rainy-day"));
         Assert.Equal("\"18\"", answer.ETag);
     }
@@ -42,7 +45,8 @@ public sealed class BatchTests(SharedServer shared)
             """));
 
         var answers = refused.MustBeProblem(409, "batch-refused").GetProperty("answers");
-        Assert.Equal(["not-written-with-others", "compartment-unknown", "not-written-with-others"], answers.EnumerateArray().Select(a => a.GetProperty("problem").GetProperty("code").GetString()));
+        Assert.Equal(["not-written-with-others", "compartment-unknown", "not-written-with-others"],
+            answers.EnumerateArray().Select(a => a.GetProperty("problem").GetProperty("code").GetString()));
         // The keys of what was not written are free.
         (await household.Keeper.PostAsync("/api/batches", $$"""{"movements": [{{Pay}}, {{Bread}}]}""")).MustBe(200);
         Assert.Equal("33.80", await household.HoldsAsync("market-days"));
@@ -60,7 +64,10 @@ public sealed class BatchTests(SharedServer shared)
         Assert.Equal((2, 2), Tally(answer));
         Assert.Equal([409, 201, 422, 201], Statuses(answer));
         var first = answer.Json.GetProperty("answers")[0];
-        Assert.Equal(("phone-1", "not-enough", "6.20"), (first.GetProperty("idempotencyKey").GetString(), first.GetProperty("problem").GetProperty("code").GetString(), first.GetProperty("problem").GetProperty("shortage").GetProperty("missing").GetRawText()));
+        Assert.Equal(("phone-1", "not-enough", "6.20"),
+            (first.GetProperty("idempotencyKey").GetString(),
+                first.GetProperty("problem").GetProperty("code").GetString(),
+                first.GetProperty("problem").GetProperty("shortage").GetProperty("missing").GetRawText()));
         Assert.Equal("10.00", await household.HoldsAsync("market-days"));
     }
 
@@ -69,7 +76,8 @@ public sealed class BatchTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
         await household.FillAsync("market-days", "40.00");
-        (await household.Keeper.PostAsync("/api/fills", """{"compartment": "market-days", "amount": 1.00}""", ("Idempotency-Key", "phone-0"))).MustBe(201);
+        (await household.Keeper.PostAsync("/api/fills", """{"compartment": "market-days", "amount": 1.00}""",
+            ("Idempotency-Key", "phone-0"))).MustBe(201);
         string Batch(string mode) => $$"""
             {"mode": "{{mode}}", "movements": [
               {{Bread}},
@@ -80,15 +88,20 @@ public sealed class BatchTests(SharedServer shared)
               {"kind": "settlement", "count": 4, "reason": "Gone"},
               {{Pay}}]}
             """;
-        string[] fields = ["movements[1].compartment", "movements[2].amount", "movements[3].to.compartment", "movements[4].occurredOn", "movements[5]", "movements[6].idempotencyKey"];
+        string[] fields = ["movements[1].compartment", "movements[2].amount", "movements[3].to.compartment",
+            "movements[4].occurredOn", "movements[5]", "movements[6].idempotencyKey"];
 
-        var whole = (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/batches", Batch("allOrNothing")))).MustBeProblem(409, "batch-refused");
+        var whole = (await household.WithoutWritingAsync(
+            keeper => keeper.PostAsync("/api/batches", Batch("allOrNothing")))).MustBeProblem(409, "batch-refused");
         var each = (await household.Keeper.PostAsync("/api/batches", Batch("eachOnItsOwn"))).MustBe(200).Json;
 
         Assert.Equal(fields, Fields(whole));
-        Assert.Equal(fields, whole.GetProperty("answers").EnumerateArray().SelectMany(a => Fields(a.GetProperty("problem"))));
-        Assert.Equal(fields, each.GetProperty("answers").EnumerateArray().Where(a => a.TryGetProperty("problem", out _)).SelectMany(a => Fields(a.GetProperty("problem"))));
-        Assert.Equal([201, 422, 409, 422, 422, 404, 422], each.GetProperty("answers").EnumerateArray().Select(a => a.GetProperty("status").GetInt32()));
+        Assert.Equal(fields, whole.GetProperty("answers").EnumerateArray()
+            .SelectMany(a => Fields(a.GetProperty("problem"))));
+        Assert.Equal(fields, each.GetProperty("answers").EnumerateArray().Where(a => a.TryGetProperty("problem", out _))
+            .SelectMany(a => Fields(a.GetProperty("problem"))));
+        Assert.Equal([201, 422, 409, 422, 422, 404, 422],
+            each.GetProperty("answers").EnumerateArray().Select(a => a.GetProperty("status").GetInt32()));
     }
 
     [Theory]
@@ -100,7 +113,8 @@ public sealed class BatchTests(SharedServer shared)
         var batch = $$"""{"mode": "{{mode}}", "movements": [{{Pay}}, {{Bread}}]}""";
 
         var first = (await household.Keeper.PostAsync("/api/batches", batch)).MustBe(200);
-        var again = (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/batches", batch))).MustBe(200);
+        var again = (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/batches", batch)))
+            .MustBe(200);
 
         Assert.Equal((first.Text, first.ETag), (again.Text, again.ETag));
         Assert.Equal("33.80", await household.HoldsAsync("market-days"));
@@ -112,7 +126,8 @@ public sealed class BatchTests(SharedServer shared)
         var household = await shared.HarbourRowAsync();
         (await household.Keeper.PostAsync("/api/batches", $$"""{"movements": [{{Pay}}]}""")).MustBe(200);
 
-        var again = (await household.Keeper.PostAsync("/api/batches", $$"""{"movements": [{{Pay}}, {{Bread}}]}""")).MustBe(200);
+        var again = (await household.Keeper.PostAsync("/api/batches", $$"""{"movements": [{{Pay}}, {{Bread}}]}"""))
+            .MustBe(200);
 
         Assert.Equal((2, 0), Tally(again));
         Assert.Equal(12, await household.LineAsync());
@@ -123,9 +138,11 @@ public sealed class BatchTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
         await household.FillAsync("market-days", "40.00");
-        var alone = (await household.Keeper.PostAsync("/api/spends", """{"compartment": "market-days", "amount": 6.20, "occurredOn": "2026-11-03", "description": "Bread and cheese"}""", ("Idempotency-Key", "phone-1"))).MustBe(201);
+        var alone = (await household.Keeper.PostAsync("/api/spends",
+            """{"compartment": "market-days", "amount": 6.20, "occurredOn": "2026-11-03", "description": "Bread and cheese"}""", ("Idempotency-Key", "phone-1"))).MustBe(201);
 
-        var batch = (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/batches", $$"""{"movements": [{{Bread}}]}"""))).MustBe(200);
+        var batch = (await household.WithoutWritingAsync(
+            keeper => keeper.PostAsync("/api/batches", $$"""{"movements": [{{Bread}}]}"""))).MustBe(200);
 
         Assert.Equal(alone.Text, batch.Json.GetProperty("answers")[0].GetProperty("answer").GetRawText());
     }
@@ -135,9 +152,11 @@ public sealed class BatchTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
 
-        var answer = (await household.Keeper.PostAsync("/api/batches", $$"""{"movements": [{{Pay}}, {{Pay}}]}""")).MustBe(200);
+        var answer = (await household.Keeper.PostAsync("/api/batches", $$"""{"movements": [{{Pay}}, {{Pay}}]}"""))
+            .MustBe(200);
 
-        Assert.Equal(answer.Json.GetProperty("answers")[0].GetRawText(), answer.Json.GetProperty("answers")[1].GetRawText());
+        Assert.Equal(answer.Json.GetProperty("answers")[0].GetRawText(),
+            answer.Json.GetProperty("answers")[1].GetRawText());
         Assert.Equal("40.00", await household.HoldsAsync("market-days"));
     }
 
@@ -147,9 +166,12 @@ public sealed class BatchTests(SharedServer shared)
         var household = await shared.HarbourRowAsync();
         var other = Pay.Replace("40.00", "41.00", StringComparison.Ordinal);
 
-        var refused = await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/batches", $$"""{"movements": [{{Pay}}, {{other}}]}"""));
+        var refused = await household.WithoutWritingAsync(
+            keeper => keeper.PostAsync("/api/batches", $$"""{"movements": [{{Pay}}, {{other}}]}"""));
 
-        Assert.Equal("idempotency-key-reused", refused.MustBeProblem(409, "batch-refused").GetProperty("answers")[1].GetProperty("problem").GetProperty("code").GetString());
+        Assert.Equal("idempotency-key-reused",
+            refused.MustBeProblem(409, "batch-refused").GetProperty("answers")[1].GetProperty("problem")
+                .GetProperty("code").GetString());
     }
 
     [Fact]
@@ -167,7 +189,8 @@ public sealed class BatchTests(SharedServer shared)
 
         Assert.Equal(
             ["movements[1].amount", "movements[2].count", "movements[3].idempotencyKey"],
-            refused.MustBeProblem(400, "malformed").GetProperty("errors").EnumerateObject().Select(e => e.Name).Order());
+            refused.MustBeProblem(400, "malformed").GetProperty("errors").EnumerateObject().Select(e => e.Name)
+                .Order());
     }
 
     [Theory]
@@ -176,18 +199,24 @@ public sealed class BatchTests(SharedServer shared)
     [InlineData("movements", """{"movements": []}""")]
     [InlineData("movements", """{"movements": [null]}""")]
     [InlineData("movements", """{"movements": {"kind": "fill"}}""")]
-    [InlineData("mode", """{"mode": "most", "movements": [{"kind": "fill", "compartment": "market-days", "amount": 1.00}]}""")]
-    [InlineData("movements[0].kind", """{"movements": [{"kind": "theft", "compartment": "market-days", "amount": 1.00}]}""")]
+    [InlineData("mode",
+        """{"mode": "most", "movements": [{"kind": "fill", "compartment": "market-days", "amount": 1.00}]}""")]
+    [InlineData("movements[0].kind",
+        """{"movements": [{"kind": "theft", "compartment": "market-days", "amount": 1.00}]}""")]
     [InlineData("movements[0].kind", """{"movements": [{"compartment": "market-days", "amount": 1.00}]}""")]
     [InlineData("movements[0].kind", """{"movements": [{"kind": 7, "compartment": "market-days", "amount": 1.00}]}""")]
-    [InlineData("movements[1].ammount", """{"movements": [{"kind": "fill", "compartment": "market-days", "amount": 1.00}, {"kind": "fill", "compartment": "market-days", "ammount": 1.00}]}""")]
-    [InlineData("movements[0].amount", """{"movements": [{"kind": "fill", "compartment": "market-days", "amount": "1,00"}]}""")]
-    [InlineData("movements[0].to.compartmnet", """{"movements": [{"kind": "transfer", "from": "market-days", "to": {"compartmnet": "ferry-fares"}, "amount": 1.00}]}""")]
+    [InlineData("movements[1].ammount",
+        """{"movements": [{"kind": "fill", "compartment": "market-days", "amount": 1.00}, {"kind": "fill", "compartment": "market-days", "ammount": 1.00}]}""")]
+    [InlineData("movements[0].amount",
+        """{"movements": [{"kind": "fill", "compartment": "market-days", "amount": "1,00"}]}""")]
+    [InlineData("movements[0].to.compartmnet",
+        """{"movements": [{"kind": "transfer", "from": "market-days", "to": {"compartmnet": "ferry-fares"}, "amount": 1.00}]}""")]
     public async Task A_batch_that_can_not_be_read_is_refused(string field, string body)
     {
         var household = await shared.HarbourRowAsync();
 
-        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/batches", body))).MustBlame(400, "malformed", field);
+        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/batches", body)))
+            .MustBlame(400, "malformed", field);
     }
 
     [Fact]
@@ -195,7 +224,8 @@ public sealed class BatchTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
 
-        var refused = await household.Keeper.PostAsync("/api/batches", """{"movements": [{"kind": "spend", "compartment": "market-days", "ammount": 1.00}]}""");
+        var refused = await household.Keeper.PostAsync("/api/batches",
+            """{"movements": [{"kind": "spend", "compartment": "market-days", "ammount": 1.00}]}""");
 
         Assert.Contains("Did you mean `amount`?", refused.MustBlame(400, "malformed", "movements[0].ammount"));
     }
@@ -204,9 +234,11 @@ public sealed class BatchTests(SharedServer shared)
     public async Task A_thousand_movements_fit_and_one_more_does_not()
     {
         var household = await shared.HarbourRowAsync();
-        string Batch(int count) => $$"""{"movements": [{{string.Join(',', Enumerable.Repeat("""{"kind": "fill", "compartment": "market-days", "amount": 0.01}""", count))}}]}""";
+        string Batch(int count) =>
+            $$"""{"movements": [{{string.Join(',', Enumerable.Repeat("""{"kind": "fill", "compartment": "market-days", "amount": 0.01}""", count))}}]}""";
 
-        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/batches", Batch(1001)))).MustBlame(400, "malformed", "movements");
+        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/batches", Batch(1001))))
+            .MustBlame(400, "malformed", "movements");
         var answer = (await household.Keeper.PostAsync("/api/batches", Batch(1000))).MustBe(200);
 
         Assert.Equal((1000, 0), Tally(answer));
@@ -219,12 +251,17 @@ public sealed class BatchTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
 
-        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/batches", $$"""{"movements": [{{Pay}}]}""", ("Idempotency-Key", "batch")))).MustBlame(400, "malformed", "Idempotency-Key");
+        (await household.WithoutWritingAsync(
+            keeper => keeper.PostAsync("/api/batches", $$"""{"movements": [{{Pay}}]}""", ("Idempotency-Key", "batch"))))
+            .MustBlame(400, "malformed", "Idempotency-Key");
     }
 
-    private static IEnumerable<string> Fields(JsonElement problem) => problem.TryGetProperty("errors", out var errors) ? errors.EnumerateObject().Select(e => e.Name) : [];
+    private static IEnumerable<string> Fields(JsonElement problem) =>
+        problem.TryGetProperty("errors", out var errors) ? errors.EnumerateObject().Select(e => e.Name) : [];
 
-    private static (int Written, int Refused) Tally(Reply reply) => (reply.Json.GetProperty("written").GetInt32(), reply.Json.GetProperty("refused").GetInt32());
+    private static (int Written, int Refused) Tally(Reply reply) =>
+        (reply.Json.GetProperty("written").GetInt32(), reply.Json.GetProperty("refused").GetInt32());
 
-    private static IEnumerable<int> Statuses(Reply reply) => reply.Json.GetProperty("answers").EnumerateArray().Select(a => a.GetProperty("status").GetInt32());
+    private static IEnumerable<int> Statuses(Reply reply) =>
+        reply.Json.GetProperty("answers").EnumerateArray().Select(a => a.GetProperty("status").GetInt32());
 }

@@ -9,9 +9,11 @@ public sealed class FillTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
 
-        var filled = (await household.Keeper.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 60, "occurredOn": "2026-11-02", "description": " November pay "}""")).MustBe(201);
+        var filled = (await household.Keeper.PostAsync("/api/fills",
+            """{"compartment": "ferry-fares", "amount": 60, "occurredOn": "2026-11-02", "description": " November pay "}""")).MustBe(201);
 
-        filled.MustSay("""{"lines": [11], "entryId": 11, "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": 60.00}]}""");
+        filled.MustSay(
+            """{"lines": [11], "entryId": 11, "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": 60.00}]}""");
         Assert.Equal("/api/lines/11", filled.Headers["Location"]);
         Assert.Equal("\"11\"", filled.ETag);
         (await household.Keeper.GetAsync("/api/lines/11")).MustBe(200).MustSay($$"""
@@ -27,7 +29,8 @@ public sealed class FillTests(SharedServer shared)
 
         var filled = await household.FillAsync("boat-insurance", "200.00", holding: "bank");
 
-        filled.MustSay("""{"lines": [11], "entryId": 11, "balances": [{"compartment": "boat-insurance", "holding": "bank", "balance": 200.00}]}""");
+        filled.MustSay(
+            """{"lines": [11], "entryId": 11, "balances": [{"compartment": "boat-insurance", "holding": "bank", "balance": 200.00}]}""");
         Assert.Equal("0.00", await household.HoldsAsync("boat-insurance"));
     }
 
@@ -36,42 +39,54 @@ public sealed class FillTests(SharedServer shared)
     {
         await using var server = await RunningServer.StartAsync();
         var household = await Household.OpenAsync(server);
-        (await household.Keeper.PutAsync("/api/household", """{"name": "Harbour Row", "currency": "EUR", "timeZone": "Pacific/Auckland"}""")).MustBe(200);
+        (await household.Keeper.PutAsync("/api/household",
+            """{"name": "Harbour Row", "currency": "EUR", "timeZone": "Pacific/Auckland"}""")).MustBe(200);
 
-        var filled = (await household.Keeper.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 60.00}""")).MustBe(201);
-        var tomorrow = await household.Keeper.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 60.00, "occurredOn": "2026-11-17"}""");
+        var filled = (await household.Keeper.PostAsync("/api/fills",
+            """{"compartment": "ferry-fares", "amount": 60.00}""")).MustBe(201);
+        var tomorrow = await household.Keeper.PostAsync("/api/fills",
+            """{"compartment": "ferry-fares", "amount": 60.00, "occurredOn": "2026-11-17"}""");
         server.Clock.Advance(TimeSpan.FromDays(1));
 
         // Noon in UTC is one o'clock of the next morning there.
-        Assert.Equal("2026-11-16", (await household.Keeper.GetAsync(filled.Headers["Location"])).Json.GetProperty("occurredOn").GetString());
+        Assert.Equal("2026-11-16",
+            (await household.Keeper.GetAsync(filled.Headers["Location"])).Json.GetProperty("occurredOn").GetString());
         Assert.Contains("2026-11-16", tomorrow.MustBlame(422, "after-today", "occurredOn"));
-        (await household.Keeper.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 60.00, "occurredOn": "2026-11-17"}""")).MustBe(201);
+        (await household.Keeper.PostAsync("/api/fills",
+            """{"compartment": "ferry-fares", "amount": 60.00, "occurredOn": "2026-11-17"}""")).MustBe(201);
     }
 
     [Theory]
     [InlineData(422, "compartment-unknown", "compartment", """{"compartment": "fery-fares", "amount": 1.00}""")]
     [InlineData(422, "compartment-unknown", "compartment", """{"compartment": "Ferry fares", "amount": 1.00}""")]
     [InlineData(422, "too-many-decimals", "amount", """{"compartment": "ferry-fares", "amount": 1.001}""")]
-    [InlineData(422, "too-many-decimals", "amount", """{"compartment": "ferry-fares", "amount": 1.00000000000000000000000000000000001}""")]
+    [InlineData(422, "too-many-decimals", "amount",
+        """{"compartment": "ferry-fares", "amount": 1.00000000000000000000000000000000001}""")]
     [InlineData(422, "too-many-decimals", "amount", """{"compartment": "ferry-fares", "amount": 1e-3}""")]
     [InlineData(422, "amount-too-large", "amount", """{"compartment": "ferry-fares", "amount": 10000000000.00}""")]
-    [InlineData(422, "after-today", "occurredOn", """{"compartment": "ferry-fares", "amount": 1.00, "occurredOn": "2026-11-16"}""")]
-    [InlineData(422, "words-too-long", "description", """{"compartment": "ferry-fares", "amount": 1.00, "description": "0123456789012345678901234567890123456789012345678901234567890123456789012345678901234567890123456789012345678901234567890123456789012345678901234567890123456789012345678901234567890123456789012345678901234567890"}""")]
-    [InlineData(422, "words-unprintable", "description", """{"compartment": "ferry-fares", "amount": 1.00, "description": "two\nlines"}""")]
+    [InlineData(422, "after-today", "occurredOn",
+        """{"compartment": "ferry-fares", "amount": 1.00, "occurredOn": "2026-11-16"}""")]
+    [InlineData(422, "words-too-long", "description",
+        """{"compartment": "ferry-fares", "amount": 1.00, "description": "0123456789012345678901234567890123456789012345678901234567890123456789012345678901234567890123456789012345678901234567890123456789012345678901234567890123456789012345678901234567890123456789012345678901234567890"}""")]
+    [InlineData(422, "words-unprintable", "description",
+        """{"compartment": "ferry-fares", "amount": 1.00, "description": "two\nlines"}""")]
     [InlineData(400, "malformed", "amount", """{"compartment": "ferry-fares", "amount": 0.00}""")]
-    [InlineData(400, "malformed", "amount", """{"compartment": "ferry-fares", "amount": 0.00000000000000000000000000000000001}""")]
+    [InlineData(400, "malformed", "amount",
+        """{"compartment": "ferry-fares", "amount": 0.00000000000000000000000000000000001}""")]
     [InlineData(400, "malformed", "amount", """{"compartment": "ferry-fares", "amount": -1.00}""")]
     [InlineData(400, "malformed", "amount", """{"compartment": "ferry-fares"}""")]
     [InlineData(400, "malformed", "amount", """{"compartment": "ferry-fares", "amount": null}""")]
     [InlineData(400, "malformed", "compartment", """{"amount": 1.00}""")]
     [InlineData(400, "malformed", "compartment", """{"compartment": "", "amount": 1.00}""")]
     [InlineData(400, "malformed", "holding", """{"compartment": "ferry-fares", "holding": "pocket", "amount": 1.00}""")]
-    [InlineData(400, "malformed", "idempotencyKey", """{"compartment": "ferry-fares", "amount": 1.00, "idempotencyKey": ""}""")]
+    [InlineData(400, "malformed", "idempotencyKey",
+        """{"compartment": "ferry-fares", "amount": 1.00, "idempotencyKey": ""}""")]
     public async Task One_that_does_not_fit_is_refused(int status, string code, string field, string body)
     {
         var household = await shared.HarbourRowAsync();
 
-        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/fills", body))).MustBlame(status, code, field);
+        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/fills", body)))
+            .MustBlame(status, code, field);
     }
 
     [Fact]
@@ -79,10 +94,13 @@ public sealed class FillTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
 
-        var refused = await household.Keeper.PostAsync("/api/fills", """{"compartment": "Ferry fare", "amount": 1.00}""");
+        var refused = await household.Keeper.PostAsync("/api/fills",
+            """{"compartment": "Ferry fare", "amount": 1.00}""");
 
-        Assert.Equal("There is no compartment 'Ferry fare'. Did you mean 'ferry-fares'?", refused.MustBlame(422, "compartment-unknown", "compartment"));
-        Assert.Equal(["ferry-fares"], refused.Json.GetProperty("suggestions").EnumerateArray().Select(s => s.GetString()));
+        Assert.Equal("There is no compartment 'Ferry fare'. Did you mean 'ferry-fares'?",
+            refused.MustBlame(422, "compartment-unknown", "compartment"));
+        Assert.Equal(["ferry-fares"],
+            refused.Json.GetProperty("suggestions").EnumerateArray().Select(s => s.GetString()));
     }
 
     [Theory]

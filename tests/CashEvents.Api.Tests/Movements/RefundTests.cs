@@ -9,21 +9,26 @@ public sealed class RefundTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
 
-        var refunded = (await household.Keeper.PostAsync("/api/refunds", """{"compartment": "market-days", "holding": "bank", "amount": 4.80, "description": "Cracked jar taken back"}""")).MustBe(201);
+        var refunded = (await household.Keeper.PostAsync("/api/refunds",
+            """{"compartment": "market-days", "holding": "bank", "amount": 4.80, "description": "Cracked jar taken back"}""")).MustBe(201);
 
-        refunded.MustSay("""{"lines": [11], "entryId": 11, "balances": [{"compartment": "market-days", "holding": "bank", "balance": 4.80}]}""");
+        refunded.MustSay(
+            """{"lines": [11], "entryId": 11, "balances": [{"compartment": "market-days", "holding": "bank", "balance": 4.80}]}""");
         Assert.Equal("refund", (await household.Keeper.GetAsync("/api/lines/11")).Json.GetProperty("kind").GetString());
     }
 
     [Theory]
     [InlineData(422, "compartment-unknown", "compartment", """{"compartment": "lighthouse", "amount": 1.00}""")]
-    [InlineData(422, "after-today", "occurredOn", """{"compartment": "market-days", "amount": 1.00, "occurredOn": "2026-12-01"}""")]
+    [InlineData(422, "after-today", "occurredOn",
+        """{"compartment": "market-days", "amount": 1.00, "occurredOn": "2026-12-01"}""")]
     [InlineData(400, "malformed", "amount", """{"compartment": "market-days", "amount": -4.80}""")]
-    [InlineData(400, "malformed", "coverFrom", """{"compartment": "market-days", "amount": 4.80, "coverFrom": "ferry-fares"}""")]
+    [InlineData(400, "malformed", "coverFrom",
+        """{"compartment": "market-days", "amount": 4.80, "coverFrom": "ferry-fares"}""")]
     public async Task One_that_does_not_fit_is_refused(int status, string code, string field, string body)
     {
         var household = await shared.HarbourRowAsync();
 
-        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/refunds", body))).MustBlame(status, code, field);
+        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/refunds", body)))
+            .MustBlame(status, code, field);
     }
 }

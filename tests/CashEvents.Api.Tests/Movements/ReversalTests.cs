@@ -15,7 +15,8 @@ public sealed class ReversalTests(SharedServer shared)
 
         var reply = await household.Keeper.PostAsync("/api/lines/12/reversal", Twice);
 
-        reply.MustBe(201).MustSay("""{"lines": [13], "entryId": 13, "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": 64.00}]}""");
+        reply.MustBe(201).MustSay(
+            """{"lines": [13], "entryId": 13, "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": 64.00}]}""");
         Assert.Equal(("/api/lines/13", "\"13\""), (reply.Headers["Location"], reply.ETag));
         (await household.Keeper.GetAsync("/api/lines/13")).MustSay($$"""
             {"line": 13, "entryId": 13, "kind": "reversal", "recordedAt": "2026-11-15T12:00:00+00:00", "by": "keeper", "hash": "{{await household.HashAsync(13)}}", "occurredOn": "2026-11-03",
@@ -40,9 +41,13 @@ public sealed class ReversalTests(SharedServer shared)
         (await household.Keeper.PostAsync("/api/lines/11/reversal", Twice)).MustBe(201);
         await using var other = await RunningServer.StartAsync(household.Server.Database);
 
-        Assert.Contains("line 12", (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/lines/11/reversal", Twice))).MustBeProblem(409, "line-corrected").GetProperty("detail").GetString());
-        (await household.At(other).Keeper.PostAsync("/api/lines/11/reversal", Twice)).MustBeProblem(409, "line-corrected");
-        (await household.At(other).Keeper.PostAsync("/api/lines/12/reversal", Twice)).MustBeProblem(409, "line-is-reversal");
+        Assert.Contains("line 12",
+            (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/lines/11/reversal", Twice)))
+                .MustBeProblem(409, "line-corrected").GetProperty("detail").GetString());
+        (await household.At(other).Keeper.PostAsync("/api/lines/11/reversal", Twice))
+            .MustBeProblem(409, "line-corrected");
+        (await household.At(other).Keeper.PostAsync("/api/lines/12/reversal", Twice))
+            .MustBeProblem(409, "line-is-reversal");
     }
 
     [Fact]
@@ -54,10 +59,13 @@ public sealed class ReversalTests(SharedServer shared)
         await household.FillAsync("ferry-fares", "60.00", on: "2026-11-10");
         await household.FillAsync("rainy-day", "100.00", on: "2026-11-01");
 
-        var problem = (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/lines/11/reversal", Twice))).MustBeProblem(409, "not-enough");
+        var problem = (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/lines/11/reversal", Twice)))
+            .MustBeProblem(409, "not-enough");
 
-        Assert.StartsWith("Without line 11 the cash of 'ferry-fares' would close 2026-11-05 at -48.00 EUR", problem.GetProperty("detail").GetString());
-        Assert.Equal("""{"compartment":"ferry-fares","holding":"cash","available":-48.00,"missing":48.00,"on":"2026-11-05","couldCover":[{"compartment":"rainy-day","available":100.00}]}""", problem.GetProperty("shortage").GetRawText());
+        Assert.StartsWith("Without line 11 the cash of 'ferry-fares' would close 2026-11-05 at -48.00 EUR",
+            problem.GetProperty("detail").GetString());
+        Assert.Equal(
+            """{"compartment":"ferry-fares","holding":"cash","available":-48.00,"missing":48.00,"on":"2026-11-05","couldCover":[{"compartment":"rainy-day","available":100.00}]}""", problem.GetProperty("shortage").GetRawText());
     }
 
     [Fact]
@@ -65,10 +73,12 @@ public sealed class ReversalTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
         await household.FillAsync("ferry-fares", "64.00");
-        (await household.Keeper.PostAsync("/api/counts", """{"compartment": "ferry-fares", "total": 60.00}""")).MustBe(201);
+        (await household.Keeper.PostAsync("/api/counts", """{"compartment": "ferry-fares", "total": 60.00}"""))
+            .MustBe(201);
         (await household.Keeper.PostAsync("/api/counts/12/settlement", """{"reason": "Gone"}""")).MustBe(201);
 
-        (await household.Keeper.PostAsync("/api/lines/13/reversal", """{"reason": "It was under the lining"}""")).MustBe(201);
+        (await household.Keeper.PostAsync("/api/lines/13/reversal", """{"reason": "It was under the lining"}"""))
+            .MustBe(201);
 
         Assert.Equal("64.00", await household.HoldsAsync("ferry-fares"));
         Assert.Equal(12, (await household.Keeper.GetAsync("/api/lines/14")).Json.GetProperty("countId").GetInt64());
@@ -87,8 +97,10 @@ public sealed class ReversalTests(SharedServer shared)
         (await household.Keeper.PostAsync("/api/lines/12/reversal", Twice)).MustBe(201);
 
         var line = (await household.Keeper.GetAsync("/api/lines/14")).Json;
-        Assert.Equal(("2026-11-15", "2026-10-20"), (line.GetProperty("occurredOn").GetString(), line.GetProperty("closedDay").GetString()));
-        Assert.Equal("55.60", (await household.Keeper.GetAsync("/api/compartments/ferry-fares/tracker?month=2026-10")).Json.GetProperty("closingBalance").GetRawText());
+        Assert.Equal(("2026-11-15", "2026-10-20"),
+            (line.GetProperty("occurredOn").GetString(), line.GetProperty("closedDay").GetString()));
+        Assert.Equal("55.60", (await household.Keeper.GetAsync(
+            "/api/compartments/ferry-fares/tracker?month=2026-10")).Json.GetProperty("closingBalance").GetRawText());
         Assert.Equal("64.00", await household.HoldsAsync("ferry-fares"));
     }
 
@@ -99,11 +111,15 @@ public sealed class ReversalTests(SharedServer shared)
         await household.FillAsync("ferry-fares", "64.00");
         await household.FillAsync("ferry-fares", "64.00");
 
-        var first = (await household.Keeper.PostAsync("/api/lines/11/reversal", Twice, ("Idempotency-Key", "phone-1"))).MustBe(201);
-        var again = (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/lines/11/reversal", Twice, ("Idempotency-Key", "phone-1")))).MustBe(201);
+        var first = (await household.Keeper.PostAsync("/api/lines/11/reversal", Twice, ("Idempotency-Key", "phone-1")))
+            .MustBe(201);
+        var again = (await household.WithoutWritingAsync(
+            keeper => keeper.PostAsync("/api/lines/11/reversal", Twice, ("Idempotency-Key", "phone-1")))).MustBe(201);
 
         Assert.Equal(first.Text, again.Text);
-        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/lines/12/reversal", Twice, ("Idempotency-Key", "phone-1")))).MustBeProblem(422, "idempotency-key-reused");
+        (await household.WithoutWritingAsync(
+            keeper => keeper.PostAsync("/api/lines/12/reversal", Twice, ("Idempotency-Key", "phone-1"))))
+            .MustBeProblem(422, "idempotency-key-reused");
     }
 
     [Fact]
@@ -112,7 +128,9 @@ public sealed class ReversalTests(SharedServer shared)
         var household = await shared.HarbourRowAsync();
         await household.FillAsync("ferry-fares", "64.00");
 
-        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/lines/11/reversal", Twice, ("If-Match", "\"10\"")))).MustBeProblem(412, "book-moved-on");
+        (await household.WithoutWritingAsync(
+            keeper => keeper.PostAsync("/api/lines/11/reversal", Twice, ("If-Match", "\"10\""))))
+            .MustBeProblem(412, "book-moved-on");
         (await household.Keeper.PostAsync("/api/lines/11/reversal", Twice, ("If-Match", "\"11\""))).MustBe(201);
     }
 

@@ -10,9 +10,11 @@ public sealed class SpendTests(SharedServer shared)
         var household = await shared.HarbourRowAsync();
         await household.FillAsync("ferry-fares", "60.00");
 
-        var spent = (await household.Keeper.PostAsync("/api/spends", """{"compartment": "ferry-fares", "amount": 8.40, "description": "Return to the mainland"}""")).MustBe(201);
+        var spent = (await household.Keeper.PostAsync("/api/spends",
+            """{"compartment": "ferry-fares", "amount": 8.40, "description": "Return to the mainland"}""")).MustBe(201);
 
-        spent.MustSay("""{"lines": [12], "entryId": 12, "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": 51.60}]}""");
+        spent.MustSay(
+            """{"lines": [12], "entryId": 12, "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": 51.60}]}""");
     }
 
     [Fact]
@@ -36,7 +38,8 @@ public sealed class SpendTests(SharedServer shared)
         await household.FillAsync("rainy-day", "1.99");
         await household.FillAsync("boat-insurance", "500.00", holding: "bank");
 
-        var refused = await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/spends", """{"compartment": "ferry-fares", "amount": 8.40}"""));
+        var refused = await household.WithoutWritingAsync(
+            keeper => keeper.PostAsync("/api/spends", """{"compartment": "ferry-fares", "amount": 8.40}"""));
 
         refused.MustBlame(409, "not-enough", "amount");
         refused.MustSay("""
@@ -54,14 +57,18 @@ public sealed class SpendTests(SharedServer shared)
         await household.FillAsync("ferry-fares", "6.40");
         await household.FillAsync("market-days", "20.00");
 
-        var spent = (await household.Keeper.PostAsync("/api/spends", """{"compartment": "ferry-fares", "amount": 8.40, "coverFrom": "market-days", "description": "Return"}""")).MustBe(201);
+        var spent = (await household.Keeper.PostAsync("/api/spends",
+            """{"compartment": "ferry-fares", "amount": 8.40, "coverFrom": "market-days", "description": "Return"}"""))
+            .MustBe(201);
 
         spent.MustSay("""
             {"lines": [13, 14], "entryId": 13,
              "balances": [{"compartment": "market-days", "holding": "cash", "balance": 18.00}, {"compartment": "ferry-fares", "holding": "cash", "balance": 0.00}]}
             """);
         var lines = await household.LinesAsync("after=12");
-        Assert.Equal([("transfer", "2.00", 13L), ("spend", "8.40", 13L)], lines.Select(l => (l.GetProperty("kind").GetString(), l.GetProperty("amount").GetRawText(), l.GetProperty("entryId").GetInt64())));
+        Assert.Equal([("transfer", "2.00", 13L), ("spend", "8.40", 13L)],
+            lines.Select(l => (l.GetProperty("kind").GetString(), l.GetProperty("amount").GetRawText(),
+                l.GetProperty("entryId").GetInt64())));
     }
 
     [Fact]
@@ -70,7 +77,8 @@ public sealed class SpendTests(SharedServer shared)
         var household = await shared.HarbourRowAsync();
         await household.FillAsync("ferry-fares", "8.40");
 
-        var spent = await household.Keeper.PostAsync("/api/spends", """{"compartment": "ferry-fares", "amount": 8.40, "coverFrom": "market-days"}""");
+        var spent = await household.Keeper.PostAsync("/api/spends",
+            """{"compartment": "ferry-fares", "amount": 8.40, "coverFrom": "market-days"}""");
 
         Assert.Equal([12], spent.MustBe(201).Lines);
     }
@@ -79,13 +87,16 @@ public sealed class SpendTests(SharedServer shared)
     [InlineData(409, "not-enough", "rainy-day")]
     [InlineData(422, "cover-from-itself", "ferry-fares")]
     [InlineData(422, "compartment-unknown", "lighthouse")]
-    public async Task A_cover_that_can_not_cover_is_refused_and_nothing_of_the_entry_is_written(int status, string code, string cover)
+    public async Task A_cover_that_can_not_cover_is_refused_and_nothing_of_the_entry_is_written(int status, string code,
+        string cover)
     {
         var household = await shared.HarbourRowAsync();
         await household.FillAsync("ferry-fares", "6.40");
         await household.FillAsync("rainy-day", "1.99");
 
-        var refused = await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/spends", $$"""{"compartment": "ferry-fares", "amount": 8.40, "coverFrom": "{{cover}}"}"""));
+        var refused = await household.WithoutWritingAsync(
+            keeper => keeper.PostAsync("/api/spends",
+                $$"""{"compartment": "ferry-fares", "amount": 8.40, "coverFrom": "{{cover}}"}"""));
 
         refused.MustBlame(status, code, "coverFrom");
     }
@@ -98,10 +109,15 @@ public sealed class SpendTests(SharedServer shared)
         await household.SpendAsync("ferry-fares", "8.00", on: "2026-11-10");
         await household.FillAsync("ferry-fares", "50.00", on: "2026-11-12");
 
-        var refused = await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/spends", """{"compartment": "ferry-fares", "amount": 5.00, "occurredOn": "2026-11-05"}"""));
+        var refused = await household.WithoutWritingAsync(
+            keeper => keeper.PostAsync("/api/spends",
+                """{"compartment": "ferry-fares", "amount": 5.00, "occurredOn": "2026-11-05"}"""));
 
         var problem = refused.MustBeProblem(409, "not-enough");
-        Assert.Equal(("2.00", "3.00", "2026-11-10"), (problem.GetProperty("shortage").GetProperty("available").GetRawText(), problem.GetProperty("shortage").GetProperty("missing").GetRawText(), problem.GetProperty("shortage").GetProperty("on").GetString()));
+        Assert.Equal(("2.00", "3.00", "2026-11-10"),
+            (problem.GetProperty("shortage").GetProperty("available").GetRawText(),
+                problem.GetProperty("shortage").GetProperty("missing").GetRawText(),
+                problem.GetProperty("shortage").GetProperty("on").GetString()));
         await household.SpendAsync("ferry-fares", "2.00", on: "2026-11-05");
     }
 
@@ -111,8 +127,11 @@ public sealed class SpendTests(SharedServer shared)
         var household = await shared.HarbourRowAsync();
         await household.FillAsync("ferry-fares", "10.00", on: "2026-11-05");
 
-        var refused = await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/spends", """{"compartment": "ferry-fares", "amount": 1.00, "occurredOn": "2026-11-04"}"""));
+        var refused = await household.WithoutWritingAsync(
+            keeper => keeper.PostAsync("/api/spends",
+                """{"compartment": "ferry-fares", "amount": 1.00, "occurredOn": "2026-11-04"}"""));
 
-        Assert.Equal("0.00", refused.MustBeProblem(409, "not-enough").GetProperty("shortage").GetProperty("available").GetRawText());
+        Assert.Equal("0.00", refused.MustBeProblem(409, "not-enough").GetProperty("shortage").GetProperty("available")
+            .GetRawText());
     }
 }

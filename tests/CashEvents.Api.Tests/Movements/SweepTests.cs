@@ -6,12 +6,15 @@ public sealed class SweepTests(SharedServer shared)
 {
     [Theory]
     [InlineData("""{"from": ["market-days", "boat-insurance"], "to": "rainy-day"}""", "20.00", "30.00")]
-    [InlineData("""{"from": {"compartments": ["market-days", "boat-insurance"]}, "to": "rainy-day"}""", "20.00", "30.00")]
+    [InlineData("""{"from": {"compartments": ["market-days", "boat-insurance"]}, "to": "rainy-day"}""", "20.00",
+        "30.00")]
     [InlineData("""{"from": {"wallet": "oilskin-wallet"}, "to": {"compartment": "rainy-day"}}""", "10.00", "20.00")]
-    [InlineData("""{"from": {"purpose": "sinkingFund"}, "to": {"compartment": "rainy-day", "holding": "cash"}}""", "30.00")]
+    [InlineData("""{"from": {"purpose": "sinkingFund"}, "to": {"compartment": "rainy-day", "holding": "cash"}}""",
+        "30.00")]
     [InlineData("""{"from": {"wallet": "desk-drawer"}, "to": "rainy-day"}""", "30.00")]
     [InlineData("""{"from": {"wallet": "oilskin-wallet"}, "to": "rainy-day", "leave": 12.50}""", "7.50")]
-    public async Task Leftovers_move_into_one_compartment_line_by_line_in_one_entry(string body, params string[] amounts)
+    public async Task Leftovers_move_into_one_compartment_line_by_line_in_one_entry(string body,
+        params string[] amounts)
     {
         var household = await LeftoversAsync();
         var line = await household.LineAsync();
@@ -20,10 +23,12 @@ public sealed class SweepTests(SharedServer shared)
 
         var lines = await household.LinesAsync($"after={line}");
         Assert.Equal(amounts, lines.Select(l => l.GetProperty("amount").GetRawText()));
-        Assert.All(lines, l => Assert.Equal(("sweep", line + 1), (l.GetProperty("kind").GetString(), l.GetProperty("entryId").GetInt64())));
+        Assert.All(lines, l => Assert.Equal(("sweep", line + 1),
+            (l.GetProperty("kind").GetString(), l.GetProperty("entryId").GetInt64())));
         Assert.Equal(lines.Select(l => l.GetProperty("line").GetInt64()), swept.Lines);
         Assert.Equal((5m + amounts.Sum(decimal.Parse)).ToString("0.00"), await household.HoldsAsync("rainy-day"));
-        Assert.Equal("65.00", (await household.Keeper.GetAsync("/api/balances")).Json.GetProperty("household").GetProperty("cash").GetRawText());
+        Assert.Equal("65.00", (await household.Keeper.GetAsync("/api/balances")).Json.GetProperty("household")
+            .GetProperty("cash").GetRawText());
     }
 
     [Fact]
@@ -31,7 +36,8 @@ public sealed class SweepTests(SharedServer shared)
     {
         var household = await LeftoversAsync();
 
-        (await household.Keeper.PostAsync("/api/sweeps", """{"from": {"purpose": "spending"}, "to": "rainy-day", "leave": 5.00}""")).MustBe(201).MustSay("""
+        (await household.Keeper.PostAsync("/api/sweeps",
+            """{"from": {"purpose": "spending"}, "to": "rainy-day", "leave": 5.00}""")).MustBe(201).MustSay("""
             {"lines": [15, 16], "entryId": 15, "balances": [
               {"compartment": "ferry-fares", "holding": "cash", "balance": 5.00}, {"compartment": "rainy-day", "holding": "cash", "balance": 25.00},
               {"compartment": "market-days", "holding": "cash", "balance": 5.00}],
@@ -52,25 +58,35 @@ public sealed class SweepTests(SharedServer shared)
         await household.SpendAsync("market-days", "5.00", on: "2026-11-12");
         const string old = """{"from": {"purpose": "spending"}, "to": "rainy-day", "take": "broughtForward"}""";
 
-        var swept = (await household.Keeper.PostAsync("/api/sweeps", old, ("Idempotency-Key", "leftovers"))).MustBe(201);
+        var swept = (await household.Keeper.PostAsync("/api/sweeps", old, ("Idempotency-Key", "leftovers")))
+            .MustBe(201);
 
         Assert.Single(swept.Lines);
         Assert.Equal(
             """[{"compartment":"ferry-fares","holding":"cash","taken":7.40,"left":60.00},{"compartment":"market-days","holding":"cash","taken":0.00,"left":29.00},{"compartment":"bakery-van","holding":"cash","taken":0.00,"left":0.00}]""", swept.Json.GetProperty("swept").GetRawText());
-        Assert.Equal(swept.Text, (await household.Keeper.PostAsync("/api/sweeps", old, ("Idempotency-Key", "leftovers"))).MustBe(201).Text);
-        var again = (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/sweeps", old))).MustBe(200).Json;
-        Assert.Equal(["60.00", "29.00", "0.00"], again.GetProperty("swept").EnumerateArray().Select(s => s.GetProperty("left").GetRawText()));
+        Assert.Equal(swept.Text, (await household.Keeper.PostAsync("/api/sweeps", old,
+            ("Idempotency-Key", "leftovers"))).MustBe(201).Text);
+        var again = (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/sweeps", old)))
+            .MustBe(200).Json;
+        Assert.Equal(["60.00", "29.00", "0.00"],
+            again.GetProperty("swept").EnumerateArray().Select(s => s.GetProperty("left").GetRawText()));
 
         // A batch, a rehearsal and a server that loads the book know it too.
         await household.FillAsync("ferry-fares", "1.00", on: "2026-11-14");
-        const string since = """{"kind": "sweep", "from": ["ferry-fares"], "to": "rainy-day", "take": "broughtForward", "freshFrom": "2026-11-14"}""";
-        var supposed = (await household.Keeper.PostAsync("/api/rehearsals", $$"""{"suppose": [{"record": {{since}}}]}""")).MustBe(200).Text;
+        const string since =
+            """{"kind": "sweep", "from": ["ferry-fares"], "to": "rainy-day", "take": "broughtForward", "freshFrom": "2026-11-14"}""";
+        var supposed = (await household.Keeper.PostAsync("/api/rehearsals",
+            $$"""{"suppose": [{"record": {{since}}}]}""")).MustBe(200).Text;
         Assert.Contains("67.40", supposed, StringComparison.Ordinal);
         (await household.Keeper.PostAsync("/api/batches", $$"""{"movements": [{{since}}]}""")).MustBe(200);
-        Assert.Equal(("1.00", "67.40"), (await household.HoldsAsync("ferry-fares"), await household.HoldsAsync("rainy-day")));
-        var (whole, replayed) = (await household.Server.Books.ReadWholeAsync(household.Id), await household.Server.Books.ReplayAsync(household.Id));
+        Assert.Equal(("1.00", "67.40"),
+            (await household.HoldsAsync("ferry-fares"), await household.HoldsAsync("rainy-day")));
+        var (whole, replayed) = (await household.Server.Books.ReadWholeAsync(household.Id),
+            await household.Server.Books.ReplayAsync(household.Id));
         Assert.Equal(3, whole.CameIn.Count);
-        Assert.All(replayed.CameIn, place => Assert.Equal((Days(place.Value.Filled), Days(place.Value.Moved)), (Days(whole.CameIn[place.Key].Filled), Days(whole.CameIn[place.Key].Moved))));
+        Assert.All(replayed.CameIn,
+            place => Assert.Equal((Days(place.Value.Filled), Days(place.Value.Moved)),
+                (Days(whole.CameIn[place.Key].Filled), Days(whole.CameIn[place.Key].Moved))));
 
         static string Days(DailyBalances balances) => string.Join(' ', balances.Days);
     }
@@ -82,9 +98,12 @@ public sealed class SweepTests(SharedServer shared)
         await household.FillAsync("market-days", "7.00", holding: "bank");
         await household.FillAsync("ferry-fares", "3.00");
 
-        (await household.Keeper.PostAsync("/api/sweeps", """{"from": {"wallet": "oilskin-wallet"}, "holding": "bank", "to": "rainy-day"}""")).MustBe(201);
+        (await household.Keeper.PostAsync("/api/sweeps",
+            """{"from": {"wallet": "oilskin-wallet"}, "holding": "bank", "to": "rainy-day"}""")).MustBe(201);
 
-        Assert.Equal(("0.00", "7.00", "3.00"), (await household.HoldsAsync("rainy-day"), await household.HoldsAsync("rainy-day", "bank"), await household.HoldsAsync("ferry-fares")));
+        Assert.Equal(("0.00", "7.00", "3.00"),
+            (await household.HoldsAsync("rainy-day"), await household.HoldsAsync("rainy-day", "bank"),
+                await household.HoldsAsync("ferry-fares")));
     }
 
     [Theory]
@@ -108,9 +127,11 @@ public sealed class SweepTests(SharedServer shared)
         await household.FillAsync("ferry-fares", "10.00", on: "2026-11-01");
         await household.SpendAsync("ferry-fares", "8.00", on: "2026-11-10");
 
-        (await household.Keeper.PostAsync("/api/sweeps", """{"from": ["ferry-fares"], "to": "rainy-day", "occurredOn": "2026-11-05"}""")).MustBe(201);
+        (await household.Keeper.PostAsync("/api/sweeps",
+            """{"from": ["ferry-fares"], "to": "rainy-day", "occurredOn": "2026-11-05"}""")).MustBe(201);
 
-        Assert.Equal(("0.00", "2.00"), (await household.HoldsAsync("ferry-fares"), await household.HoldsAsync("rainy-day")));
+        Assert.Equal(("0.00", "2.00"),
+            (await household.HoldsAsync("ferry-fares"), await household.HoldsAsync("rainy-day")));
     }
 
     [Theory]
@@ -119,9 +140,11 @@ public sealed class SweepTests(SharedServer shared)
     [InlineData(422, "compartment-unknown", "from[0]", """{"from": ["fery-fares"], "to": "rainy-day"}""")]
     [InlineData(422, "compartment-unknown", "to.compartment", """{"from": ["ferry-fares"], "to": "rainy-days"}""")]
     [InlineData(422, "wallet-unknown", "from.wallet", """{"from": {"wallet": "oilskin"}, "to": "rainy-day"}""")]
-    [InlineData(422, "too-many-decimals", "leave", """{"from": {"purpose": "spending"}, "to": "rainy-day", "leave": 1.005}""")]
+    [InlineData(422, "too-many-decimals", "leave",
+        """{"from": {"purpose": "spending"}, "to": "rainy-day", "leave": 1.005}""")]
     [InlineData(400, "malformed", "leave", """{"from": {"purpose": "spending"}, "to": "rainy-day", "leave": -1.00}""")]
-    [InlineData(400, "malformed", "from", """{"from": {"purpose": "spending", "wallet": "oilskin-wallet"}, "to": "rainy-day"}""")]
+    [InlineData(400, "malformed", "from",
+        """{"from": {"purpose": "spending", "wallet": "oilskin-wallet"}, "to": "rainy-day"}""")]
     [InlineData(400, "malformed", "from", """{"from": {}, "to": "rainy-day"}""")]
     [InlineData(400, "malformed", "from", """{"from": [], "to": "rainy-day"}""")]
     [InlineData(400, "malformed", "from", """{"from": [null], "to": "rainy-day"}""")]
@@ -131,13 +154,16 @@ public sealed class SweepTests(SharedServer shared)
     [InlineData(400, "malformed", "from[0]", """{"from": [7], "to": "rainy-day"}""")]
     [InlineData(400, "malformed", "to", """{"from": {"purpose": "spending"}}""")]
     [InlineData(400, "malformed", "take", """{"from": {"purpose": "spending"}, "to": "rainy-day", "take": "some"}""")]
-    [InlineData(422, "fresh-from-not-for-all", "freshFrom", """{"from": {"purpose": "spending"}, "to": "rainy-day", "freshFrom": "2026-11-01"}""")]
-    [InlineData(422, "fresh-from-after-sweep", "freshFrom", """{"from": {"purpose": "spending"}, "to": "rainy-day", "take": "broughtForward", "freshFrom": "2026-11-16"}""")]
+    [InlineData(422, "fresh-from-not-for-all", "freshFrom",
+        """{"from": {"purpose": "spending"}, "to": "rainy-day", "freshFrom": "2026-11-01"}""")]
+    [InlineData(422, "fresh-from-after-sweep", "freshFrom",
+        """{"from": {"purpose": "spending"}, "to": "rainy-day", "take": "broughtForward", "freshFrom": "2026-11-16"}""")]
     public async Task One_that_does_not_fit_is_refused(int status, string code, string field, string body)
     {
         var household = await LeftoversAsync();
 
-        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/sweeps", body))).MustBlame(status, code, field);
+        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/sweeps", body)))
+            .MustBlame(status, code, field);
     }
 
     private async Task<Household> LeftoversAsync()

@@ -21,7 +21,8 @@ public sealed class TransferTests(SharedServer shared)
             {"line": 12, "entryId": 12, "kind": "transfer", "recordedAt": "2026-11-15T12:00:00+00:00", "by": "keeper", "hash": "{{await household.HashAsync(12)}}", "occurredOn": "2026-11-15",
              "from": {"compartment": "boat-insurance", "holding": "cash"}, "to": {"compartment": "boat-insurance", "holding": "bank"}, "amount": 80.00, "description": "Paid in at the counter"}
             """);
-        Assert.Equal("120.00", (await household.Keeper.GetAsync("/api/balances")).Json.GetProperty("household").GetProperty("total").GetRawText());
+        Assert.Equal("120.00", (await household.Keeper.GetAsync("/api/balances")).Json.GetProperty("household")
+            .GetProperty("total").GetRawText());
     }
 
     [Fact]
@@ -30,28 +31,34 @@ public sealed class TransferTests(SharedServer shared)
         var household = await shared.HarbourRowAsync();
         await household.FillAsync("market-days", "20.00");
 
-        (await household.Keeper.PostAsync("/api/transfers", """{"from": "market-days", "to": {"compartment": "ferry-fares"}, "amount": 5.00}""")).MustBe(201);
+        (await household.Keeper.PostAsync("/api/transfers",
+            """{"from": "market-days", "to": {"compartment": "ferry-fares"}, "amount": 5.00}""")).MustBe(201);
 
-        Assert.Equal(("15.00", "5.00"), (await household.HoldsAsync("market-days"), await household.HoldsAsync("ferry-fares")));
+        Assert.Equal(("15.00", "5.00"),
+            (await household.HoldsAsync("market-days"), await household.HoldsAsync("ferry-fares")));
     }
 
     [Theory]
     [InlineData(422, "transfer-to-itself", "to", """{"from": "market-days", "to": "market-days", "amount": 1.00}""")]
-    [InlineData(422, "compartment-unknown", "from.compartment", """{"from": "market-day", "to": "ferry-fares", "amount": 1.00}""")]
-    [InlineData(422, "compartment-unknown", "to.compartment", """{"from": "market-days", "to": "ferry-fare", "amount": 1.00}""")]
+    [InlineData(422, "compartment-unknown", "from.compartment",
+        """{"from": "market-day", "to": "ferry-fares", "amount": 1.00}""")]
+    [InlineData(422, "compartment-unknown", "to.compartment",
+        """{"from": "market-days", "to": "ferry-fare", "amount": 1.00}""")]
     [InlineData(409, "not-enough", "amount", """{"from": "market-days", "to": "ferry-fares", "amount": 1.00}""")]
     [InlineData(400, "malformed", "to", """{"from": "market-days", "amount": 1.00}""")]
     [InlineData(400, "malformed", "from", """{"from": null, "to": "market-days", "amount": 1.00}""")]
     [InlineData(400, "malformed", "from", """{"from": {"holding": "cash"}, "to": "market-days", "amount": 1.00}""")]
     [InlineData(400, "malformed", "from", """{"from": "", "to": "market-days", "amount": 1.00}""")]
     [InlineData(400, "malformed", "from", """{"from": 7, "to": "market-days", "amount": 1.00}""")]
-    [InlineData(400, "malformed", "from.holding", """{"from": {"compartment": "market-days", "holding": "pocket"}, "to": "ferry-fares", "amount": 1.00}""")]
+    [InlineData(400, "malformed", "from.holding",
+        """{"from": {"compartment": "market-days", "holding": "pocket"}, "to": "ferry-fares", "amount": 1.00}""")]
     [InlineData(400, "malformed", "amount", """{"from": "market-days", "to": "ferry-fares", "amount": 0}""")]
     public async Task One_that_does_not_fit_is_refused(int status, string code, string field, string body)
     {
         var household = await shared.HarbourRowAsync();
 
-        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/transfers", body))).MustBlame(status, code, field);
+        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/transfers", body)))
+            .MustBlame(status, code, field);
     }
 
     [Fact]
@@ -59,8 +66,11 @@ public sealed class TransferTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
 
-        var refused = await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/transfers", """{"from": {"compartmnet": "market-days"}, "to": "ferry-fares", "amount": 1.00}"""));
+        var refused = await household.WithoutWritingAsync(
+            keeper => keeper.PostAsync("/api/transfers",
+                """{"from": {"compartmnet": "market-days"}, "to": "ferry-fares", "amount": 1.00}"""));
 
-        Assert.Equal("There is no field `compartmnet` here. Did you mean `compartment`?", refused.MustBlame(400, "malformed", "from.compartmnet"));
+        Assert.Equal("There is no field `compartmnet` here. Did you mean `compartment`?",
+            refused.MustBlame(400, "malformed", "from.compartmnet"));
     }
 }

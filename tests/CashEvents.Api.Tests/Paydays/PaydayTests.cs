@@ -6,7 +6,8 @@ namespace CashEvents.Api.Tests.Paydays;
 
 public sealed class PaydayTests(SharedServer shared)
 {
-    private static string Source(string rule, string first, string amount = "2400.00", string notBankDay = "previous") =>
+    private static string Source(string rule, string first, string amount = "2400.00",
+        string notBankDay = "previous") =>
         $$"""{"label": "Harbour office", "rule": "{{rule}}", "first": "{{first}}", "notBankDay": "{{notBankDay}}", "amount": {{amount}}}""";
 
     private static string Payment(string kind, string rule, string first, string amount) =>
@@ -15,8 +16,11 @@ public sealed class PaydayTests(SharedServer shared)
     private async Task<Household> PaidAsync(string country = "\"IE\"")
     {
         var household = await shared.HarbourRowAsync();
-        (await household.Keeper.PutAsync("/api/household", $$"""{"name": "Harbour Row", "currency": "EUR", "timeZone": "Europe/Dublin", "country": {{country}}}""")).MustBe(200);
-        (await household.Keeper.PutAsync("/api/income-sources/harbour-office", Source("FREQ=MONTHLY;BYMONTHDAY=25", "2026-09-25"))).MustBe(200);
+        (await household.Keeper.PutAsync("/api/household",
+            $$"""{"name": "Harbour Row", "currency": "EUR", "timeZone": "Europe/Dublin", "country": {{country}}}"""))
+            .MustBe(200);
+        (await household.Keeper.PutAsync("/api/income-sources/harbour-office",
+            Source("FREQ=MONTHLY;BYMONTHDAY=25", "2026-09-25"))).MustBe(200);
         return household;
     }
 
@@ -43,12 +47,16 @@ public sealed class PaydayTests(SharedServer shared)
     public async Task They_come_as_a_sheet_too()
     {
         var household = await PaidAsync();
-        (await household.Keeper.PutAsync("/api/income-sources/net-mending", Source("FREQ=MONTHLY", "2026-10-30", "null"))).MustBe(200);
+        (await household.Keeper.PutAsync("/api/income-sources/net-mending",
+            Source("FREQ=MONTHLY", "2026-10-30", "null"))).MustBe(200);
 
-        var csv = (await household.Keeper.GetAsync("/api/paydays?from=2026-10-01&to=2026-10-31", ("Accept", "text/csv"))).MustBe(200);
+        var csv = (await household.Keeper.GetAsync("/api/paydays?from=2026-10-01&to=2026-10-31",
+            ("Accept", "text/csv"))).MustBe(200);
 
         Assert.Equal(
-            "day,nominal,source,label,amount,closedDays\r\n2026-10-23,2026-10-25,harbour-office,Harbour office,2400.00,2026-10-25 Sunday; 2026-10-24 Saturday\r\n2026-10-30,2026-10-30,net-mending,Harbour office,,\r\n",
+            "day,nominal,source,label,amount,closedDays\r\n2026-10-23,2026-10-25,harbour-office,Harbour "
+                + "office,2400.00,2026-10-25 Sunday; 2026-10-24 Saturday\r\n2026-10-30,2026-10-30,net-mending,Harbour "
+                + "office,,\r\n",
             csv.Text);
     }
 
@@ -71,14 +79,21 @@ public sealed class PaydayTests(SharedServer shared)
         // Noon of 31 December in Greenwich is the morning of 1 January in Auckland.
         server.Clock.SetUtcNow(new DateTimeOffset(2026, 12, 31, 12, 0, 0, TimeSpan.Zero));
 
-        Assert.Equal(("2026-10-01", "2027-03-31"), Stretch((await household.Keeper.GetAsync("/api/paydays")).MustBe(200).Json));
-        Assert.Equal(("2026-02-10", "2026-06-30"), Stretch((await household.Keeper.GetAsync("/api/paydays?from=2026-02-10")).MustBe(200).Json));
-        Assert.Equal(("2026-10-01", "2026-12-05"), Stretch((await household.Keeper.GetAsync("/api/paydays?to=2026-12-05")).MustBe(200).Json));
-        (await household.Keeper.PutAsync("/api/household", """{"name": "Harbour Row", "currency": "EUR", "timeZone": "Pacific/Auckland", "country": "NZ"}""")).MustBe(200);
-        Assert.Equal(("2027-01-01", "2027-06-30"), Stretch((await household.Keeper.GetAsync("/api/paydays")).MustBe(200).Json));
+        Assert.Equal(("2026-10-01", "2027-03-31"),
+            Stretch((await household.Keeper.GetAsync("/api/paydays")).MustBe(200).Json));
+        Assert.Equal(("2026-02-10", "2026-06-30"),
+            Stretch((await household.Keeper.GetAsync("/api/paydays?from=2026-02-10")).MustBe(200).Json));
+        Assert.Equal(("2026-10-01", "2026-12-05"),
+            Stretch((await household.Keeper.GetAsync("/api/paydays?to=2026-12-05")).MustBe(200).Json));
+        (await household.Keeper.PutAsync("/api/household",
+            """{"name": "Harbour Row", "currency": "EUR", "timeZone": "Pacific/Auckland", "country": "NZ"}"""))
+            .MustBe(200);
+        Assert.Equal(("2027-01-01", "2027-06-30"),
+            Stretch((await household.Keeper.GetAsync("/api/paydays")).MustBe(200).Json));
     }
 
-    private static (string?, string?) Stretch(JsonElement paydays) => (paydays.GetProperty("from").GetString(), paydays.GetProperty("to").GetString());
+    private static (string?, string?) Stretch(JsonElement paydays) =>
+        (paydays.GetProperty("from").GetString(), paydays.GetProperty("to").GetString());
 
     [Theory]
     [InlineData("from=2026-10", 400, "malformed", "from")]
@@ -100,20 +115,25 @@ public sealed class PaydayTests(SharedServer shared)
     {
         var household = await PaidAsync();
 
-        Assert.Equal(120, (await household.Keeper.GetAsync("/api/paydays?from=2026-10-01&to=2036-09-30")).MustBe(200).Json.GetProperty("paydays").GetArrayLength());
+        Assert.Equal(120, (await household.Keeper.GetAsync("/api/paydays?from=2026-10-01&to=2036-09-30"))
+            .MustBe(200).Json.GetProperty("paydays").GetArrayLength());
     }
 
     [Fact]
     public async Task A_statement_says_where_the_pay_goes_until_the_next_payday()
     {
         var household = await PaidAsync();
-        (await household.Keeper.PutAsync("/api/plan", """{"from": "2026-W43", "amounts": {"ferry-fares": 25.00, "market-days": 0.00}}""")).MustBe(200);
-        (await household.Keeper.PutAsync("/api/standing-payments/quay-rent", Payment("fixedBill", "FREQ=MONTHLY;BYMONTHDAY=26", "2026-09-26", "640.00"))).MustBe(200);
-        (await household.Keeper.PutAsync("/api/standing-payments/nest-egg", Payment("automaticSaving", "FREQ=MONTHLY;BYMONTHDAY=1", "2026-09-01", "150.00"))).MustBe(200);
+        (await household.Keeper.PutAsync("/api/plan",
+            """{"from": "2026-W43", "amounts": {"ferry-fares": 25.00, "market-days": 0.00}}""")).MustBe(200);
+        (await household.Keeper.PutAsync("/api/standing-payments/quay-rent",
+            Payment("fixedBill", "FREQ=MONTHLY;BYMONTHDAY=26", "2026-09-26", "640.00"))).MustBe(200);
+        (await household.Keeper.PutAsync("/api/standing-payments/nest-egg",
+            Payment("automaticSaving", "FREQ=MONTHLY;BYMONTHDAY=1", "2026-09-01", "150.00"))).MustBe(200);
 
         var statement = (await household.Keeper.GetAsync("/api/paydays/2026-10-23/statement")).MustBe(200);
 
-        // Monday the 26th is a bank holiday, so the rent goes out on the 27th. From 23 October to 24 November are three days of W43, four weeks, and two days of W48:
+        // Monday the 26th is a bank holiday, so the rent goes out on the 27th. From 23 October to 24 November are three
+        // days of W43, four weeks, and two days of W48:
         // 25.00 − 25.00 × 4/7 = 10.71, 100.00, 25.00 × 2/7 = 7.14.
         statement.MustSay("""
             {"day": "2026-10-23", "until": "2026-11-24", "nextPayday": "2026-11-25",
@@ -125,18 +145,22 @@ public sealed class PaydayTests(SharedServer shared)
              "bookLine": 15}
             """);
         Assert.Equal(15, statement.BookLine);
-        (await household.WithoutWritingAsync(keeper => keeper.GetAsync("/api/paydays/2026-10-23/statement"))).MustBe(200);
+        (await household.WithoutWritingAsync(keeper => keeper.GetAsync("/api/paydays/2026-10-23/statement")))
+            .MustBe(200);
     }
 
     [Fact]
     public async Task Pay_that_does_not_reach_says_by_how_much()
     {
         var household = await PaidAsync();
-        (await household.Keeper.PutAsync("/api/standing-payments/quay-rent", Payment("fixedBill", "FREQ=WEEKLY", "2026-10-26", "640.00"))).MustBe(200);
+        (await household.Keeper.PutAsync("/api/standing-payments/quay-rent",
+            Payment("fixedBill", "FREQ=WEEKLY", "2026-10-26", "640.00"))).MustBe(200);
 
         var statement = (await household.Keeper.GetAsync("/api/paydays/2026-10-23/statement")).MustBe(200).Json;
 
-        Assert.Equal(("-800.00", "800.00"), (statement.GetProperty("sums").GetProperty("staysInBank").GetRawText(), statement.GetProperty("short").GetRawText()));
+        Assert.Equal(("-800.00", "800.00"),
+            (statement.GetProperty("sums").GetProperty("staysInBank").GetRawText(),
+                statement.GetProperty("short").GetRawText()));
         Assert.Contains("800.00 EUR more than the pay", statement.GetProperty("note").GetString());
     }
 
@@ -144,12 +168,15 @@ public sealed class PaydayTests(SharedServer shared)
     public async Task Pay_that_comes_as_it_comes_is_counted_when_it_is_sent()
     {
         var household = await PaidAsync();
-        (await household.Keeper.PutAsync("/api/income-sources/net-mending", Source("FREQ=WEEKLY;INTERVAL=2;BYDAY=FR", "2026-10-23", "null"))).MustBe(200);
+        (await household.Keeper.PutAsync("/api/income-sources/net-mending",
+            Source("FREQ=WEEKLY;INTERVAL=2;BYDAY=FR", "2026-10-23", "null"))).MustBe(200);
 
         var unknown = (await household.Keeper.GetAsync("/api/paydays/2026-10-23/statement")).MustBe(200).Json;
         var known = (await household.Keeper.GetAsync("/api/paydays/2026-10-23/statement?pay=2512.40")).MustBe(200).Json;
 
-        Assert.Equal(("2026-11-06", "2400.00", """["net-mending"]"""), (unknown.GetProperty("nextPayday").GetString(), unknown.GetProperty("sums").GetProperty("pay").GetRawText(), unknown.GetProperty("notCounted").GetRawText()));
+        Assert.Equal(("2026-11-06", "2400.00", """["net-mending"]"""),
+            (unknown.GetProperty("nextPayday").GetString(), unknown.GetProperty("sums").GetProperty("pay").GetRawText(),
+                unknown.GetProperty("notCounted").GetRawText()));
         Assert.Contains("send `pay`", unknown.GetProperty("note").GetString());
         Assert.Equal("2512.40", known.GetProperty("sums").GetProperty("pay").GetRawText());
         Assert.False(known.TryGetProperty("notCounted", out _) || known.TryGetProperty("note", out _));
@@ -160,10 +187,12 @@ public sealed class PaydayTests(SharedServer shared)
     {
         var household = await PaidAsync();
 
-        var problem = (await household.Keeper.GetAsync("/api/paydays/2026-10-25/statement")).MustBeProblem(404, "payday-unknown");
+        var problem = (await household.Keeper.GetAsync("/api/paydays/2026-10-25/statement"))
+            .MustBeProblem(404, "payday-unknown");
         Assert.Equal("""["2026-11-25"]""", problem.GetProperty("suggestions").GetRawText());
 
-        (await household.Keeper.PutAsync("/api/income-sources/harbour-office", Source("FREQ=MONTHLY;COUNT=2", "2026-09-25"))).MustBe(200);
+        (await household.Keeper.PutAsync("/api/income-sources/harbour-office",
+            Source("FREQ=MONTHLY;COUNT=2", "2026-09-25"))).MustBe(200);
         (await household.Keeper.GetAsync("/api/paydays/2026-09-25/statement")).MustBe(200);
         (await household.Keeper.GetAsync("/api/paydays/2026-10-23/statement")).MustBeProblem(409, "payday-last");
         (await household.Keeper.GetAsync("/api/paydays/2026-10-24/statement")).MustBeProblem(404, "payday-unknown");
@@ -190,7 +219,9 @@ public sealed class PaydayTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
 
-        var mend = (await household.WithoutWritingAsync(keeper => keeper.PutAsync("/api/household", $$"""{"name": "Harbour Row", "currency": "EUR", "timeZone": "Europe/Dublin", "country": "{{country}}"}"""))).MustBlame(status, "country-unknown", "country");
+        var mend = (await household.WithoutWritingAsync(
+            keeper => keeper.PutAsync("/api/household",
+                $$"""{"name": "Harbour Row", "currency": "EUR", "timeZone": "Europe/Dublin", "country": "{{country}}"}"""))).MustBlame(status, "country-unknown", "country");
 
         Assert.Contains("IE, ", mend);
     }
@@ -199,7 +230,8 @@ public sealed class PaydayTests(SharedServer shared)
     public async Task Paydays_come_from_the_lines_alone_and_a_rebuild_finds_nothing_else()
     {
         var household = await PaidAsync();
-        (await household.Keeper.PutAsync("/api/standing-payments/quay-rent", Payment("fixedBill", "FREQ=MONTHLY;BYMONTHDAY=26", "2026-09-26", "640.00"))).MustBe(200);
+        (await household.Keeper.PutAsync("/api/standing-payments/quay-rent",
+            Payment("fixedBill", "FREQ=MONTHLY;BYMONTHDAY=26", "2026-09-26", "640.00"))).MustBe(200);
         var before = (await household.Keeper.GetAsync("/api/paydays/2026-10-23/statement")).MustBe(200).Text;
 
         var rebuilt = await household.Server.Services.GetRequiredService<Rebuilder>().RebuildAsync(household.Id);

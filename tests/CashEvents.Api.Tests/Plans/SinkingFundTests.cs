@@ -6,7 +6,8 @@ namespace CashEvents.Api.Tests.Plans;
 /// <summary>Goals, the level contribution and the schedule, over HTTP. The day is 15 November 2026.</summary>
 public sealed class SinkingFundTests(SharedServer shared)
 {
-    private const string Hull = """{"compartment": "boat-insurance", "label": "Hull insurance", "amount": 480.00, "due": "2027-04-01", "every": "P1Y", "amounts": {"2028-04-01": 520.00}}""";
+    private const string Hull =
+        """{"compartment": "boat-insurance", "label": "Hull insurance", "amount": 480.00, "due": "2027-04-01", "every": "P1Y", "amounts": {"2028-04-01": 520.00}}""";
 
     [Fact]
     public async Task A_goal_is_set_read_changed_and_given_up()
@@ -20,12 +21,15 @@ public sealed class SinkingFundTests(SharedServer shared)
         var set = (await household.Keeper.PostAsync("/api/goals", Hull)).MustBe(201);
         set.MustSay($$"""{ {{goal}}, "lines": [11], "entryId": 11}""");
         Assert.Equal("/api/goals/hull-insurance", set.Headers["Location"]);
-        (await household.Keeper.GetAsync("/api/goals")).MustBe(200).MustSay($$"""{"goals": [{ {{goal}} }], "bookLine": 11}""");
+        (await household.Keeper.GetAsync("/api/goals")).MustBe(200)
+            .MustSay($$"""{"goals": [{ {{goal}} }], "bookLine": 11}""");
         (await household.Keeper.GetAsync("/api/goals/hull-insurance")).MustBe(200).MustSay($$"""{ {{goal}} }""");
-        var changed = (await household.Keeper.PatchAsync("/api/goals/hull-insurance", """{"amount": 495.00, "amounts": {}}""")).MustBe(200).Json;
+        var changed = (await household.Keeper.PatchAsync("/api/goals/hull-insurance",
+            """{"amount": 495.00, "amounts": {}}""")).MustBe(200).Json;
         Assert.Equal("495.00", changed.GetProperty("nextAmount").GetRawText());
         Assert.False(changed.TryGetProperty("amounts", out _));
-        Assert.Empty((await household.Keeper.PatchAsync("/api/goals/hull-insurance", """{"amount": 495.00}""")).MustBe(200).Lines);
+        Assert.Empty((await household.Keeper.PatchAsync("/api/goals/hull-insurance", """{"amount": 495.00}"""))
+            .MustBe(200).Lines);
         (await household.Keeper.DeleteAsync("/api/goals/hull-insurance")).MustBe(204);
         (await household.Keeper.GetAsync("/api/goals/hull-insurance")).MustBeProblem(404, "goal-unknown");
         (await household.Keeper.DeleteAsync("/api/goals/hull-insurance")).MustBeProblem(404, "goal-unknown");
@@ -41,7 +45,8 @@ public sealed class SinkingFundTests(SharedServer shared)
         await household.FillAsync("boat-insurance", "10.00", "2026-11-15", "bank");
         server.Clock.SetUtcNow(new DateTimeOffset(2027, 2, 10, 12, 0, 0, TimeSpan.Zero));
 
-        // Five paydays from 1 December to 1 April: three are gone, and 288.00 should be there. Two are to come for the 320.00 that are missing.
+        // Five paydays from 1 December to 1 April: three are gone, and 288.00 should be there. Two are to come for the
+        // 320.00 that are missing.
         var fund = (await household.Keeper.GetAsync("/api/sinking-funds")).MustBe(200);
         fund.MustSay("""
             {"sinkingFunds": [{"compartment": "boat-insurance", "label": "Boat insurance", "cash": 150.00, "bank": 10.00, "there": 160.00, "bankPercent": 0, "interestPercent": 0,
@@ -65,14 +70,19 @@ public sealed class SinkingFundTests(SharedServer shared)
         (await household.Keeper.PostAsync("/api/goals", Hull)).MustBe(201);
         await household.FillAsync("boat-insurance", "500.00");
 
-        var paid = (await household.Keeper.PostAsync("/api/spends", """{"compartment": "boat-insurance", "amount": 478.20, "goal": "hull-insurance"}""")).MustBe(201);
+        var paid = (await household.Keeper.PostAsync("/api/spends",
+            """{"compartment": "boat-insurance", "amount": 478.20, "goal": "hull-insurance"}""")).MustBe(201);
 
         Assert.Equal(("2028-04-01", "520.00"), await NextAsync(household));
         var line = (await household.Keeper.GetAsync($"/api/lines/{paid.Lines[0]}")).MustBe(200).Json;
-        Assert.Equal(("spend", "hull-insurance", "2027-04-01"), (line.GetProperty("kind").GetString(), line.GetProperty("goal").GetString(), line.GetProperty("due").GetString()));
-        (await household.Keeper.PostAsync($"/api/lines/{paid.Lines[0]}/reversal", """{"reason": "Paid twice"}""")).MustBe(201);
+        Assert.Equal(("spend", "hull-insurance", "2027-04-01"),
+            (line.GetProperty("kind").GetString(), line.GetProperty("goal").GetString(),
+                line.GetProperty("due").GetString()));
+        (await household.Keeper.PostAsync($"/api/lines/{paid.Lines[0]}/reversal", """{"reason": "Paid twice"}"""))
+            .MustBe(201);
         Assert.Equal(("2027-04-01", "480.00"), await NextAsync(household));
-        var (kept, replayed) = (await household.Server.Books.ReadAsync(household.Id), await household.Server.Books.ReplayAsync(household.Id));
+        var (kept, replayed) = (await household.Server.Books.ReadAsync(household.Id),
+            await household.Server.Books.ReplayAsync(household.Id));
         Assert.Equal(JsonSerializer.Serialize(replayed.Goals), JsonSerializer.Serialize(kept.Goals));
     }
 
@@ -80,15 +90,21 @@ public sealed class SinkingFundTests(SharedServer shared)
     public async Task The_schedule_comes_as_JSON_and_as_CSV_with_interest_and_both_parts()
     {
         var household = await shared.HarbourRowAsync();
-        (await household.Keeper.PutAsync("/api/sinking-funds/boat-insurance", """{"bankPercent": 50, "interestPercent": 12}""")).MustBe(200)
-            .MustSay("""{"lines": [11], "entryId": 11, "compartment": "boat-insurance", "bankPercent": 50, "interestPercent": 12}""");
-        (await household.Keeper.PostAsync("/api/goals", """{"compartment": "boat-insurance", "label": "Slipway fee", "amount": 100.00, "due": "2027-02-01"}""")).MustBe(201);
+        (await household.Keeper.PutAsync("/api/sinking-funds/boat-insurance",
+            """{"bankPercent": 50, "interestPercent": 12}""")).MustBe(200)
+            .MustSay(
+                """{"lines": [11], "entryId": 11, "compartment": "boat-insurance", "bankPercent": 50, "interestPercent": 12}""");
+        (await household.Keeper.PostAsync("/api/goals",
+            """{"compartment": "boat-insurance", "label": "Slipway fee", "amount": 100.00, "due": "2027-02-01"}"""))
+            .MustBe(201);
 
-        // One percent a month on half of it: 0.16 + 0.33 of interest by the third payday, so that 33.17 three times would be 0.01 too much.
+        // One percent a month on half of it: 0.16 + 0.33 of interest by the third payday, so that 33.17 three times
+        // would be 0.01 too much.
         var fund = await FundAsync(household, "boat-insurance?to=2027-02-28");
         Assert.Equal("33.17", fund.GetProperty("levelContribution").GetRawText());
         Assert.Equal("33.17", fund.GetProperty("nextBills")[0].GetProperty("alone").GetRawText());
-        var csv = (await household.Keeper.GetAsync("/api/sinking-funds/boat-insurance?to=2027-02-28", ("Accept", "text/csv"))).MustBe(200);
+        var csv = (await household.Keeper.GetAsync("/api/sinking-funds/boat-insurance?to=2027-02-28",
+            ("Accept", "text/csv"))).MustBe(200);
         Assert.Equal("text/csv", csv.ContentType);
         Assert.Equal(
             """
@@ -105,14 +121,22 @@ public sealed class SinkingFundTests(SharedServer shared)
     public async Task Contributions_are_counted_by_the_households_own_paydays_and_are_what_a_fill_run_puts_in()
     {
         var household = await shared.HarbourRowAsync();
-        (await household.Keeper.PostAsync("/api/goals", """{"compartment": "boat-insurance", "label": "Slipway fee", "amount": 100.00, "due": "2026-12-13"}""")).MustBe(201);
-        (await household.Keeper.PostAsync("/api/goals", """{"compartment": "boat-insurance", "label": "Winter cover", "amount": 8.00, "due": "2026-11-19"}""")).MustBe(201);
+        (await household.Keeper.PostAsync("/api/goals",
+            """{"compartment": "boat-insurance", "label": "Slipway fee", "amount": 100.00, "due": "2026-12-13"}"""))
+            .MustBe(201);
+        (await household.Keeper.PostAsync("/api/goals",
+            """{"compartment": "boat-insurance", "label": "Winter cover", "amount": 8.00, "due": "2026-11-19"}"""))
+            .MustBe(201);
         await household.SourceAsync("harbour-office", "FREQ=WEEKLY;BYDAY=FR", "2026-11-06", "500.00");
 
         // Four Fridays from the 20th of November to the 11th of December; the winter cover is due before the first.
         var fund = await FundAsync(household, "boat-insurance");
-        Assert.Equal(("25.00", "8.00", 4), (fund.GetProperty("levelContribution").GetRawText(), fund.GetProperty("atOnce").GetRawText(), fund.GetProperty("nextBills")[1].GetProperty("paydays").GetInt32()));
-        Assert.Equal("2026-11-20", (await household.Keeper.GetAsync("/api/sinking-funds")).MustBe(200).Json.GetProperty("nextPayday").GetString());
+        Assert.Equal(("25.00", "8.00", 4),
+            (fund.GetProperty("levelContribution").GetRawText(), fund.GetProperty("atOnce").GetRawText(),
+                fund.GetProperty("nextBills")[1].GetProperty("paydays").GetInt32()));
+        Assert.Equal("2026-11-20",
+            (await household.Keeper.GetAsync("/api/sinking-funds")).MustBe(200).Json.GetProperty("nextPayday")
+                .GetString());
         Assert.False(fund.TryGetProperty("note", out _));
 
         await household.RuleAsync("boat-insurance", """{"kind": "contribution"}""");
@@ -124,11 +148,14 @@ public sealed class SinkingFundTests(SharedServer shared)
     public async Task A_payday_today_counts_until_it_is_filled()
     {
         var household = await shared.HarbourRowAsync();
-        (await household.Keeper.PostAsync("/api/goals", """{"compartment": "boat-insurance", "label": "Slipway fee", "amount": 100.00, "due": "2026-11-30"}""")).MustBe(201);
+        (await household.Keeper.PostAsync("/api/goals",
+            """{"compartment": "boat-insurance", "label": "Slipway fee", "amount": 100.00, "due": "2026-11-30"}"""))
+            .MustBe(201);
         await household.SourceAsync("harbour-office", "FREQ=WEEKLY", "2026-11-16", "500.00");
         await household.RuleAsync("boat-insurance", """{"kind": "contribution"}""");
         await household.RuleAsync("rainy-day", """{"kind": "fixed", "amount": 1.00}""");
-        Assert.Equal("33.34", (await FundAsync(household, "boat-insurance")).GetProperty("levelContribution").GetRawText());
+        Assert.Equal("33.34", (await FundAsync(household, "boat-insurance")).GetProperty("levelContribution")
+            .GetRawText());
 
         await using var tomorrow = await RunningServer.StartAsync((await shared.ServerAsync()).Database);
         tomorrow.Clock.SetUtcNow(new DateTimeOffset(2026, 11, 16, 12, 0, 0, TimeSpan.Zero));
@@ -140,23 +167,35 @@ public sealed class SinkingFundTests(SharedServer shared)
 
     [Theory]
     [InlineData(400, "malformed", "compartment", """{"label": "Hull", "amount": 480.00, "due": "2027-04-01"}""")]
-    [InlineData(400, "malformed", "label", """{"compartment": "boat-insurance", "amount": 480.00, "due": "2027-04-01"}""")]
-    [InlineData(400, "malformed", "amount", """{"compartment": "boat-insurance", "label": "Hull", "due": "2027-04-01"}""")]
+    [InlineData(400, "malformed", "label",
+        """{"compartment": "boat-insurance", "amount": 480.00, "due": "2027-04-01"}""")]
+    [InlineData(400, "malformed", "amount",
+        """{"compartment": "boat-insurance", "label": "Hull", "due": "2027-04-01"}""")]
     [InlineData(400, "malformed", "due", """{"compartment": "boat-insurance", "label": "Hull", "amount": 480.00}""")]
-    [InlineData(400, "malformed", "due", """{"compartment": "boat-insurance", "label": "Hull", "amount": 480.00, "due": "April"}""")]
-    [InlineData(400, "malformed", "amounts.April", """{"compartment": "boat-insurance", "label": "Hull", "amount": 480.00, "due": "2027-04-01", "amounts": {"April": 1.00}}""")]
-    [InlineData(422, "compartment-unknown", "compartment", """{"compartment": "boat", "label": "Hull", "amount": 480.00, "due": "2027-04-01"}""")]
-    [InlineData(422, "compartment-not-a-sinking-fund", "compartment", """{"compartment": "rainy-day", "label": "Hull", "amount": 480.00, "due": "2027-04-01"}""")]
-    [InlineData(422, "amount-not-positive", "amount", """{"compartment": "boat-insurance", "label": "Hull", "amount": -1.00, "due": "2027-04-01"}""")]
-    [InlineData(422, "too-many-decimals", "amount", """{"compartment": "boat-insurance", "label": "Hull", "amount": 1.001, "due": "2027-04-01"}""")]
-    [InlineData(422, "due-before-today", "due", """{"compartment": "boat-insurance", "label": "Hull", "amount": 480.00, "due": "2026-11-14"}""")]
-    [InlineData(422, "period-unreadable", "every", """{"compartment": "boat-insurance", "label": "Hull", "amount": 480.00, "due": "2027-04-01", "every": "yearly"}""")]
-    [InlineData(422, "not-due", "amounts.2027-04-02", """{"compartment": "boat-insurance", "label": "Hull", "amount": 480.00, "due": "2027-04-01", "amounts": {"2027-04-02": 1.00}}""")]
+    [InlineData(400, "malformed", "due",
+        """{"compartment": "boat-insurance", "label": "Hull", "amount": 480.00, "due": "April"}""")]
+    [InlineData(400, "malformed", "amounts.April",
+        """{"compartment": "boat-insurance", "label": "Hull", "amount": 480.00, "due": "2027-04-01", "amounts": {"April": 1.00}}""")]
+    [InlineData(422, "compartment-unknown", "compartment",
+        """{"compartment": "boat", "label": "Hull", "amount": 480.00, "due": "2027-04-01"}""")]
+    [InlineData(422, "compartment-not-a-sinking-fund", "compartment",
+        """{"compartment": "rainy-day", "label": "Hull", "amount": 480.00, "due": "2027-04-01"}""")]
+    [InlineData(422, "amount-not-positive", "amount",
+        """{"compartment": "boat-insurance", "label": "Hull", "amount": -1.00, "due": "2027-04-01"}""")]
+    [InlineData(422, "too-many-decimals", "amount",
+        """{"compartment": "boat-insurance", "label": "Hull", "amount": 1.001, "due": "2027-04-01"}""")]
+    [InlineData(422, "due-before-today", "due",
+        """{"compartment": "boat-insurance", "label": "Hull", "amount": 480.00, "due": "2026-11-14"}""")]
+    [InlineData(422, "period-unreadable", "every",
+        """{"compartment": "boat-insurance", "label": "Hull", "amount": 480.00, "due": "2027-04-01", "every": "yearly"}""")]
+    [InlineData(422, "not-due", "amounts.2027-04-02",
+        """{"compartment": "boat-insurance", "label": "Hull", "amount": 480.00, "due": "2027-04-01", "amounts": {"2027-04-02": 1.00}}""")]
     public async Task A_goal_that_does_not_fit_is_refused(int status, string code, string field, string body)
     {
         var household = await shared.HarbourRowAsync();
 
-        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/goals", body))).MustBlame(status, code, field);
+        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/goals", body)))
+            .MustBlame(status, code, field);
     }
 
     [Theory]
@@ -168,18 +207,21 @@ public sealed class SinkingFundTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
 
-        (await household.WithoutWritingAsync(keeper => keeper.PutAsync("/api/sinking-funds/boat-insurance", body))).MustBlame(status, code, field);
+        (await household.WithoutWritingAsync(keeper => keeper.PutAsync("/api/sinking-funds/boat-insurance", body)))
+            .MustBlame(status, code, field);
     }
 
     [Theory]
     [InlineData(400, "malformed", "to", "to=2026-11-14")]
     [InlineData(400, "malformed", "to", "to=2031-11-16")]
     [InlineData(400, "malformed", "nextPayday", "nextPayday=2026-12-01")]
-    public async Task A_question_that_can_not_be_answered_is_refused(int status, string code, string parameter, string query)
+    public async Task A_question_that_can_not_be_answered_is_refused(int status, string code, string parameter,
+        string query)
     {
         var household = await shared.HarbourRowAsync();
 
-        (await household.Keeper.GetAsync($"/api/sinking-funds/boat-insurance?{query}")).MustBlame(status, code, parameter);
+        (await household.Keeper.GetAsync($"/api/sinking-funds/boat-insurance?{query}"))
+            .MustBlame(status, code, parameter);
     }
 
     [Fact]
@@ -187,11 +229,13 @@ public sealed class SinkingFundTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
 
-        (await household.Keeper.GetAsync("/api/sinking-funds/rainy-day")).MustBeProblem(404, "compartment-not-a-sinking-fund");
+        (await household.Keeper.GetAsync("/api/sinking-funds/rainy-day"))
+            .MustBeProblem(404, "compartment-not-a-sinking-fund");
         (await household.Keeper.GetAsync("/api/sinking-funds/boat")).MustBeProblem(404, "compartment-unknown");
     }
 
-    private static async Task<JsonElement> FundAsync(Household household, string address) => (await household.Keeper.GetAsync($"/api/sinking-funds/{address}")).MustBe(200).Json;
+    private static async Task<JsonElement> FundAsync(Household household, string address) =>
+        (await household.Keeper.GetAsync($"/api/sinking-funds/{address}")).MustBe(200).Json;
 
     private static async Task<(string? Due, string Amount)> NextAsync(Household household)
     {

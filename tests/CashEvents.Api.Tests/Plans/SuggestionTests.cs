@@ -13,18 +13,21 @@ public sealed class SuggestionTests(SharedServer shared)
         // Nine whole weeks before the present one, 2026-W46, which does not count.
         for (var week = 0; week < 9; week++)
         {
-            await household.SpendAsync("ferry-fares", $"{10 + week}.00", on: new DateOnly(2026, 9, 7).AddDays(7 * week + 7).ToString("yyyy-MM-dd"));
+            await household.SpendAsync("ferry-fares", $"{10 + week}.00",
+                on: new DateOnly(2026, 9, 7).AddDays(7 * week + 7).ToString("yyyy-MM-dd"));
         }
 
         var answer = (await household.Keeper.GetAsync("/api/plan/suggestions?coverage=0.5")).MustBe(200).Json;
 
         var ferry = answer.GetProperty("compartments").EnumerateArray().First();
-        Assert.Equal(["2026-W38", "2026-W39", "2026-W40", "2026-W41", "2026-W42", "2026-W43", "2026-W44", "2026-W45"], ferry.GetProperty("weeks").EnumerateArray().Select(w => w.GetProperty("week").GetString()));
+        Assert.Equal(["2026-W38", "2026-W39", "2026-W40", "2026-W41", "2026-W42", "2026-W43", "2026-W44", "2026-W45"],
+            ferry.GetProperty("weeks").EnumerateArray().Select(w => w.GetProperty("week").GetString()));
         Assert.Equal("13.50", ferry.GetProperty("suggested").GetRawText());
         var market = answer.GetProperty("compartments").EnumerateArray().ElementAt(1);
         Assert.False(market.TryGetProperty("suggested", out _));
         Assert.Contains("fewer than 8", market.GetProperty("note").GetString());
-        Assert.Equal("0.8", (await household.Keeper.GetAsync("/api/plan/suggestions")).MustBe(200).Json.GetProperty("coverage").GetRawText());
+        Assert.Equal("0.8", (await household.Keeper.GetAsync("/api/plan/suggestions")).MustBe(200).Json
+            .GetProperty("coverage").GetRawText());
     }
 
     [Fact]
@@ -36,10 +39,13 @@ public sealed class SuggestionTests(SharedServer shared)
         await household.FillAsync("market-days", "100.00", on: "2026-10-21");
         await household.SpendAsync("ferry-fares", "4.00", on: "2026-10-22");
 
-        var compartments = (await household.Keeper.GetAsync("/api/plan/suggestions")).MustBe(200).Json.GetProperty("compartments");
+        var compartments = (await household.Keeper.GetAsync("/api/plan/suggestions")).MustBe(200).Json
+            .GetProperty("compartments");
 
-        Assert.Equal(["2026-W44", "2026-W45"], compartments[0].GetProperty("weeks").EnumerateArray().Select(w => w.GetProperty("week").GetString()));
-        Assert.Equal(["2026-W43", "2026-W44", "2026-W45"], compartments[1].GetProperty("weeks").EnumerateArray().Select(w => w.GetProperty("week").GetString()));
+        Assert.Equal(["2026-W44", "2026-W45"],
+            compartments[0].GetProperty("weeks").EnumerateArray().Select(w => w.GetProperty("week").GetString()));
+        Assert.Equal(["2026-W43", "2026-W44", "2026-W45"],
+            compartments[1].GetProperty("weeks").EnumerateArray().Select(w => w.GetProperty("week").GetString()));
     }
 
     [Theory]
@@ -64,13 +70,15 @@ public sealed class SuggestionTests(SharedServer shared)
         {
             var values = Enumerable.Range(0, random.Next(1, 60)).Select(_ => (long)random.Next(-500, 9000)).ToArray();
             var share = random.Next(0, 101) / 100m;
-            await using var command = database.CreateCommand("select percentile_cont($1) within group (order by v) from unnest($2) as v");
+            await using var command =
+                database.CreateCommand("select percentile_cont($1) within group (order by v) from unnest($2) as v");
             command.Parameters.Add(new NpgsqlParameter { Value = (double)share });
             command.Parameters.Add(new NpgsqlParameter { Value = values });
 
             var theirs = (double)(await command.ExecuteScalarAsync())!;
 
-            Assert.Equal((long)Math.Ceiling(Math.Round(theirs, 6)), Suggestion.Quantile([.. values.Select(v => new Money(v))], share).Minor);
+            Assert.Equal((long)Math.Ceiling(Math.Round(theirs, 6)),
+                Suggestion.Quantile([.. values.Select(v => new Money(v))], share).Minor);
         }
     }
 }

@@ -6,7 +6,8 @@ namespace CashEvents.Api.Tests.Plans;
 /// <summary>The household's today is Sunday 15 November 2026, the last day of 2026-W46.</summary>
 public sealed class WeekTests(SharedServer shared)
 {
-    private const string Nothing = """ "carriedIn": 0.00, "filled": 0.00, "spent": 0.00, "movedIn": 0.00, "movedOut": 0.00, "overShort": 0.00, "corrected": 0.00, "left": 0.00 """;
+    private const string Nothing =
+        """ "carriedIn": 0.00, "filled": 0.00, "spent": 0.00, "movedIn": 0.00, "movedOut": 0.00, "overShort": 0.00, "corrected": 0.00, "left": 0.00 """;
 
     [Fact]
     public async Task A_week_shows_each_spending_compartment_against_its_plan_and_the_pace_while_it_runs()
@@ -36,15 +37,19 @@ public sealed class WeekTests(SharedServer shared)
     [InlineData("2026-W45", "25.00", "60.00", "51.60", "8.40", "16.60")]
     [InlineData("2026-W47", "25.00", "27.60", "27.60", "0.00", "46.60")]
     [InlineData("2027-W01", "25.00", "27.60", "27.60", "0.00", "25.00")]
-    public async Task A_week_that_does_not_run_has_no_pace(string name, string? planned, string carriedIn, string left, string spent, string? cumulative)
+    public async Task A_week_that_does_not_run_has_no_pace(string name, string? planned, string carriedIn, string left,
+        string spent, string? cumulative)
     {
         var household = await FerryAsync();
 
         var week = (await household.Keeper.GetAsync($"/api/weeks/{name}")).MustBe(200).Json;
 
         var ferry = week.GetProperty("compartments")[0];
-        Assert.Equal((planned, carriedIn, left, spent, cumulative), (Amount(ferry, "planned"), Amount(ferry, "carriedIn"), Amount(ferry, "left"), Amount(ferry, "spent"), Amount(ferry, "cumulativeVariance")));
-        Assert.False(week.TryGetProperty("pace", out _) || ferry.TryGetProperty("planSpent", out _) || ferry.TryGetProperty("moneyEnds", out _));
+        Assert.Equal((planned, carriedIn, left, spent, cumulative),
+            (Amount(ferry, "planned"), Amount(ferry, "carriedIn"), Amount(ferry, "left"), Amount(ferry, "spent"),
+                Amount(ferry, "cumulativeVariance")));
+        Assert.False(week.TryGetProperty("pace", out _) || ferry.TryGetProperty("planSpent", out _)
+            || ferry.TryGetProperty("moneyEnds", out _));
     }
 
     [Fact]
@@ -54,17 +59,24 @@ public sealed class WeekTests(SharedServer shared)
         var twice = (await household.SpendAsync("ferry-fares", "8.00", on: "2026-11-11")).Lines[0];
         await household.FillAsync("ferry-fares", "10.00", on: "2026-10-20");
         var closed = (await household.SpendAsync("ferry-fares", "6.00", on: "2026-10-21")).Lines[0];
-        (await household.Keeper.PostAsync("/api/months/2026-10/close", """{"reason": "Counted by the partner, not written down"}""")).MustBe(201);
+        (await household.Keeper.PostAsync("/api/months/2026-10/close",
+            """{"reason": "Counted by the partner, not written down"}""")).MustBe(201);
 
-        (await household.Keeper.PostAsync($"/api/lines/{twice}/reversal", """{"reason": "Written twice"}""")).MustBe(201);
-        (await household.Keeper.PostAsync($"/api/lines/{closed}/reversal", """{"reason": "Never happened"}""")).MustBe(201);
+        (await household.Keeper.PostAsync($"/api/lines/{twice}/reversal", """{"reason": "Written twice"}"""))
+            .MustBe(201);
+        (await household.Keeper.PostAsync($"/api/lines/{closed}/reversal", """{"reason": "Never happened"}"""))
+            .MustBe(201);
 
-        var ferry = (await household.Keeper.GetAsync("/api/weeks/2026-W46")).MustBe(200).Json.GetProperty("compartments")[0];
+        var ferry = (await household.Keeper.GetAsync("/api/weeks/2026-W46")).MustBe(200).Json
+            .GetProperty("compartments")[0];
         Assert.Equal(
             ("55.60", "20.00", "6.00", "37.60", "5.00", "21.60"),
-            (Amount(ferry, "carriedIn"), Amount(ferry, "spent"), Amount(ferry, "corrected"), Amount(ferry, "left"), Amount(ferry, "variance"), Amount(ferry, "cumulativeVariance")));
-        var past = (await household.Keeper.GetAsync("/api/weeks/2026-W43")).MustBe(200).Json.GetProperty("compartments")[0];
-        Assert.Equal(("6.00", "0.00", "4.00"), (Amount(past, "spent"), Amount(past, "corrected"), Amount(past, "left")));
+            (Amount(ferry, "carriedIn"), Amount(ferry, "spent"), Amount(ferry, "corrected"), Amount(ferry, "left"),
+                Amount(ferry, "variance"), Amount(ferry, "cumulativeVariance")));
+        var past = (await household.Keeper.GetAsync("/api/weeks/2026-W43")).MustBe(200).Json
+            .GetProperty("compartments")[0];
+        Assert.Equal(("6.00", "0.00", "4.00"),
+            (Amount(past, "spent"), Amount(past, "corrected"), Amount(past, "left")));
     }
 
     [Fact]
@@ -72,16 +84,19 @@ public sealed class WeekTests(SharedServer shared)
     {
         await using var server = await RunningServer.StartAsync();
         var household = await FerryAsync(await Household.OpenAsync(server));
-        (await household.Keeper.PutAsync("/api/household", """{"name": "Harbour Row", "currency": "EUR", "timeZone": "Europe/Dublin", "firstDayOfWeek": "saturday"}""")).MustBe(200);
+        (await household.Keeper.PutAsync("/api/household",
+            """{"name": "Harbour Row", "currency": "EUR", "timeZone": "Europe/Dublin", "firstDayOfWeek": "saturday"}""")).MustBe(200);
         server.Clock.SetUtcNow(new DateTimeOffset(2026, 11, 16, 12, 0, 0, TimeSpan.Zero));
-        (await household.Keeper.PutAsync("/api/plan", """{"from": "2026-11-14", "amounts": {"ferry-fares": 21.00}}""")).MustBe(200);
+        (await household.Keeper.PutAsync("/api/plan", """{"from": "2026-11-14", "amounts": {"ferry-fares": 21.00}}"""))
+            .MustBe(200);
         await household.SpendAsync("ferry-fares", "14.00", on: "2026-11-16");
 
         var week = (await household.Keeper.GetAsync("/api/weeks/2026-11-14")).MustBe(200).Json;
 
         Assert.Equal("""{"daysGone":3,"days":7,"shareGone":0.4286}""", week.GetProperty("pace").GetRawText());
         var ferry = week.GetProperty("compartments")[0];
-        Assert.Equal(("13.60", "0.6667", "2026-11-19"), (Amount(ferry, "left"), Amount(ferry, "planSpent"), ferry.GetProperty("moneyEnds").GetString()));
+        Assert.Equal(("13.60", "0.6667", "2026-11-19"),
+            (Amount(ferry, "left"), Amount(ferry, "planSpent"), ferry.GetProperty("moneyEnds").GetString()));
     }
 
     [Fact]
@@ -89,7 +104,8 @@ public sealed class WeekTests(SharedServer shared)
     {
         var household = await FerryAsync();
 
-        Assert.Equal(["2026-W39", "2026-W40", "2026-W41", "2026-W42", "2026-W43", "2026-W44", "2026-W45", "2026-W46"], await NamesAsync(household, ""));
+        Assert.Equal(["2026-W39", "2026-W40", "2026-W41", "2026-W42", "2026-W43", "2026-W44", "2026-W45", "2026-W46"],
+            await NamesAsync(household, ""));
         Assert.Equal(["2026-W44", "2026-W45"], await NamesAsync(household, "?from=2026-W44&to=2026-W45"));
         Assert.Equal(["2026-W44", "2026-W45"], await NamesAsync(household, "?from=2026-11-01&to=2026-11-02"));
         Assert.Equal(["2026-W45", "2026-W46"], await NamesAsync(household, "?from=2026-11-05"));
@@ -101,7 +117,8 @@ public sealed class WeekTests(SharedServer shared)
         Assert.Equal(15, weeks.GetProperty("bookLine").GetInt64());
         foreach (var week in weeks.GetProperty("weeks").EnumerateArray())
         {
-            var alone = (await household.Keeper.GetAsync($"/api/weeks/{week.GetProperty("week").GetString()}")).MustBe(200).Text;
+            var alone = (await household.Keeper.GetAsync($"/api/weeks/{week.GetProperty("week").GetString()}"))
+                .MustBe(200).Text;
             Assert.Equal(alone, week.GetRawText()[..^1] + ",\"bookLine\":15}");
         }
     }
@@ -110,29 +127,40 @@ public sealed class WeekTests(SharedServer shared)
     public async Task A_month_is_cut_at_its_borders_and_its_slices_and_its_neighbours_add_up_to_whole_weeks()
     {
         var household = await FerryAsync();
-        (await household.Keeper.PutAsync("/api/plan", """{"from": "2026-W44", "amounts": {"ferry-fares": 25.00}}""")).MustBe(200);
+        (await household.Keeper.PutAsync("/api/plan", """{"from": "2026-W44", "amounts": {"ferry-fares": 25.00}}"""))
+            .MustBe(200);
 
         var november = (await household.Keeper.GetAsync("/api/months/2026-11/weeks")).MustBe(200).Json;
         var october = (await household.Keeper.GetAsync("/api/months/2026-10/weeks")).MustBe(200).Json;
 
         Assert.Equal("2026-11", november.GetProperty("month").GetString());
         Assert.Equal(
-            ["2026-W44 2026-11-01 2026-11-01", "2026-W45 2026-11-02 2026-11-08", "2026-W46 2026-11-09 2026-11-15", "2026-W47 2026-11-16 2026-11-22", "2026-W48 2026-11-23 2026-11-29", "2026-W49 2026-11-30 2026-11-30"],
-            november.GetProperty("weeks").EnumerateArray().Select(w => $"{w.GetProperty("week").GetString()} {w.GetProperty("firstDay").GetString()} {w.GetProperty("lastDay").GetString()}"));
+            ["2026-W44 2026-11-01 2026-11-01", "2026-W45 2026-11-02 2026-11-08", "2026-W46 2026-11-09 2026-11-15",
+                "2026-W47 2026-11-16 2026-11-22", "2026-W48 2026-11-23 2026-11-29", "2026-W49 2026-11-30 2026-11-30"],
+            november.GetProperty("weeks").EnumerateArray()
+                .Select(w =>
+                    $"{w.GetProperty("week").GetString()} {w.GetProperty("firstDay").GetString()} {w.GetProperty("lastDay").GetString()}"));
         var first = november.GetProperty("weeks")[0].GetProperty("compartments")[0];
         var lastOfOctober = october.GetProperty("weeks").EnumerateArray().Last().GetProperty("compartments")[0];
         // A seventh of 25.00 is 3.571..., six sevenths are 21.428...
         Assert.Equal(("3.57", "21.43"), (Amount(first, "planned"), Amount(lastOfOctober, "planned")));
-        Assert.Equal(("0.00", "60.00", "60.00"), (Amount(first, "carriedIn"), Amount(first, "filled"), Amount(first, "left")));
-        Assert.Equal("25.00", Amount((await household.Keeper.GetAsync("/api/weeks/2026-W44")).MustBe(200).Json.GetProperty("compartments")[0], "cumulativeVariance"));
+        Assert.Equal(("0.00", "60.00", "60.00"),
+            (Amount(first, "carriedIn"), Amount(first, "filled"), Amount(first, "left")));
+        Assert.Equal("25.00", Amount(
+            (await household.Keeper.GetAsync("/api/weeks/2026-W44")).MustBe(200).Json.GetProperty("compartments")[0],
+            "cumulativeVariance"));
         Assert.Equal("25.00", Amount(first, "cumulativeVariance"));
 
         var month = november.GetProperty("compartments")[0];
         Assert.Equal(
             ("107.14", "0.00", "60.00", "28.40", "4.00", "27.60", "78.74"),
-            (Amount(month, "planned"), Amount(month, "carriedIn"), Amount(month, "filled"), Amount(month, "spent"), Amount(month, "movedOut"), Amount(month, "left"), Amount(month, "variance")));
-        Assert.Equal(("107.14", "28.40", "31.60"), (Amount(november.GetProperty("totals"), "planned"), Amount(november.GetProperty("totals"), "spent"), Amount(november.GetProperty("totals"), "left")));
-        Assert.Equal("""{"daysGone":7,"days":7,"shareGone":1}""", november.GetProperty("weeks")[2].GetProperty("pace").GetRawText());
+            (Amount(month, "planned"), Amount(month, "carriedIn"), Amount(month, "filled"), Amount(month, "spent"),
+                Amount(month, "movedOut"), Amount(month, "left"), Amount(month, "variance")));
+        Assert.Equal(("107.14", "28.40", "31.60"),
+            (Amount(november.GetProperty("totals"), "planned"), Amount(november.GetProperty("totals"), "spent"),
+                Amount(november.GetProperty("totals"), "left")));
+        Assert.Equal("""{"daysGone":7,"days":7,"shareGone":1}""",
+            november.GetProperty("weeks")[2].GetProperty("pace").GetRawText());
     }
 
     [Fact]
@@ -144,8 +172,10 @@ public sealed class WeekTests(SharedServer shared)
 
         Assert.Equal("text/csv; header=present; charset=utf-8", sheet.Headers["Content-Type"]);
         Assert.Equal(15, sheet.BookLine);
-        const string heading = "week,firstDay,lastDay,compartment,planned,carriedIn,filled,spent,movedIn,movedOut,overShort,corrected,left,variance,cumulativeVariance\r\n";
-        const string week46 = "2026-W46,2026-11-09,2026-11-15,ferry-fares,25.00,51.60,0.00,20.00,0.00,4.00,0.00,0.00,27.60,5.00,21.60\r\n"
+        const string heading =
+            "week,firstDay,lastDay,compartment,planned,carriedIn,filled,spent,movedIn,movedOut,overShort,corrected,left,variance,cumulativeVariance\r\n";
+        const string week46 =
+            "2026-W46,2026-11-09,2026-11-15,ferry-fares,25.00,51.60,0.00,20.00,0.00,4.00,0.00,0.00,27.60,5.00,21.60\r\n"
             + "2026-W46,2026-11-09,2026-11-15,market-days,,0.00,0.00,0.00,4.00,0.00,0.00,0.00,4.00,,\r\n"
             + "2026-W46,2026-11-09,2026-11-15,bakery-van,,0.00,0.00,0.00,0.00,0.00,0.00,0.00,0.00,,\r\n";
         Assert.Equal(
@@ -155,8 +185,10 @@ public sealed class WeekTests(SharedServer shared)
             + "2026-W45,2026-11-02,2026-11-08,bakery-van,,0.00,0.00,0.00,0.00,0.00,0.00,0.00,0.00,,\r\n"
             + week46,
             sheet.Text);
-        Assert.Equal(heading + week46, (await household.Keeper.GetAsync("/api/weeks/2026-W46", ("Accept", "text/csv"))).MustBe(200).Text);
-        Assert.Contains("2026-W44,2026-11-01,2026-11-01,ferry-fares,,0.00,60.00", (await household.Keeper.GetAsync("/api/months/2026-11/weeks", ("Accept", "text/csv"))).MustBe(200).Text);
+        Assert.Equal(heading + week46,
+            (await household.Keeper.GetAsync("/api/weeks/2026-W46", ("Accept", "text/csv"))).MustBe(200).Text);
+        Assert.Contains("2026-W44,2026-11-01,2026-11-01,ferry-fares,,0.00,60.00",
+            (await household.Keeper.GetAsync("/api/months/2026-11/weeks", ("Accept", "text/csv"))).MustBe(200).Text);
     }
 
     [Fact]
@@ -176,7 +208,8 @@ public sealed class WeekTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
 
-        (await household.Keeper.GetAsync($"{address}?compartment=ferry-fares")).MustBlame(400, "malformed", "compartment");
+        (await household.Keeper.GetAsync($"{address}?compartment=ferry-fares"))
+            .MustBlame(400, "malformed", "compartment");
     }
 
     [Theory]
@@ -198,7 +231,8 @@ public sealed class WeekTests(SharedServer shared)
     [InlineData(400, "malformed", "month", "/api/months/2026-W46/weeks")]
     [InlineData(422, "week-unknown", "month", "/api/months/0001-01/weeks")]
     [InlineData(422, "week-unknown", "month", "/api/months/9999-12/weeks")]
-    public async Task A_question_that_can_not_be_answered_is_refused_with_the_mend(int status, string code, string parameter, string address)
+    public async Task A_question_that_can_not_be_answered_is_refused_with_the_mend(int status, string code,
+        string parameter, string address)
     {
         var household = await shared.HarbourRowAsync();
 
@@ -216,7 +250,15 @@ public sealed class WeekTests(SharedServer shared)
 
         foreach (var startsOn in Enum.GetNames<DayOfWeek>())
         {
-            (await household.Keeper.PutAsync("/api/household", JsonSerializer.Serialize(new { name = "Harbour Row", currency = "EUR", timeZone = "Europe/Dublin", firstDayOfWeek = startsOn.ToLowerInvariant() }))).MustBe(200);
+            (await household.Keeper.PutAsync("/api/household",
+                JsonSerializer.Serialize(
+                    new
+                    {
+                        name = "Harbour Row",
+                        currency = "EUR",
+                        timeZone = "Europe/Dublin",
+                        firstDayOfWeek = startsOn.ToLowerInvariant()
+                    }))).MustBe(200);
             (await household.Keeper.GetAsync(address)).MustBe(200);
         }
     }
@@ -225,20 +267,26 @@ public sealed class WeekTests(SharedServer shared)
     public async Task Where_weeks_start_on_Sunday_an_ISO_week_is_answered_with_the_two_that_are_near()
     {
         var household = await shared.HarbourRowAsync();
-        (await household.Keeper.PutAsync("/api/household", """{"name": "Harbour Row", "currency": "EUR", "timeZone": "Europe/Dublin", "firstDayOfWeek": "sunday"}""")).MustBe(200);
+        (await household.Keeper.PutAsync("/api/household",
+            """{"name": "Harbour Row", "currency": "EUR", "timeZone": "Europe/Dublin", "firstDayOfWeek": "sunday"}"""))
+            .MustBe(200);
 
         var refused = await household.Keeper.GetAsync("/api/weeks/2026-W47");
 
         Assert.Contains("start on Sunday", refused.MustBlame(422, "week-starts-elsewhere", "week"));
         Assert.Equal("""["2026-11-15","2026-11-22"]""", refused.Json.GetProperty("suggestions").GetRawText());
-        Assert.Equal("2026-11-15", (await household.Keeper.GetAsync("/api/weeks/2026-11-15")).MustBe(200).Json.GetProperty("week").GetString());
+        Assert.Equal("2026-11-15",
+            (await household.Keeper.GetAsync("/api/weeks/2026-11-15")).MustBe(200).Json.GetProperty("week")
+                .GetString());
     }
 
-    // 25.00 a week for the ferry from 2026-W45 on: 60.00 filled on the 1st, 8.40 and 20.00 spent and 4.00 moved to another compartment.
+    // 25.00 a week for the ferry from 2026-W45 on: 60.00 filled on the 1st, 8.40 and 20.00 spent and 4.00 moved to
+    // another compartment.
     private async Task<Household> FerryAsync(Household? household = null)
     {
         household ??= await shared.HarbourRowAsync();
-        (await household.Keeper.PutAsync("/api/plan", """{"from": "2026-W45", "amounts": {"ferry-fares": 25.00}}""")).MustBe(200);
+        (await household.Keeper.PutAsync("/api/plan", """{"from": "2026-W45", "amounts": {"ferry-fares": 25.00}}"""))
+            .MustBe(200);
         await household.FillAsync("ferry-fares", "60.00", on: "2026-11-01");
         await household.SpendAsync("ferry-fares", "8.40", on: "2026-11-03");
         (await household.Keeper.PostAsync("/api/batches", """
@@ -250,7 +298,9 @@ public sealed class WeekTests(SharedServer shared)
     }
 
     private static async Task<string[]> NamesAsync(Household household, string query) =>
-        [.. (await household.Keeper.GetAsync("/api/weeks" + query)).MustBe(200).Json.GetProperty("weeks").EnumerateArray().Select(w => w.GetProperty("week").GetString()!)];
+        [.. (await household.Keeper.GetAsync("/api/weeks" + query)).MustBe(200).Json.GetProperty("weeks")
+            .EnumerateArray().Select(w => w.GetProperty("week").GetString()!)];
 
-    private static string? Amount(JsonElement of, string field) => of.TryGetProperty(field, out var amount) ? amount.GetRawText() : null;
+    private static string? Amount(JsonElement of, string field) =>
+        of.TryGetProperty(field, out var amount) ? amount.GetRawText() : null;
 }

@@ -2,7 +2,9 @@ using Xunit;
 
 namespace CashEvents.Api.Tests.PostgreSql;
 
-/// <summary>What the program's environment says is its own affair: the tools that it starts see only what they need.</summary>
+/// <summary>
+/// What the program's environment says is its own affair: the tools that it starts see only what they need.
+/// </summary>
 public sealed class CleanEnvironmentTests : IDisposable
 {
     private const string Key = "a-key-that-the-keeper-chose-and-tells-nobody";
@@ -10,7 +12,9 @@ public sealed class CleanEnvironmentTests : IDisposable
     private const string Secret = "TEST_OF_CASHEVENTS_SECRET";
 
     // What tools and the shell add by themselves.
-    private static readonly string[] _ownNames = ["PWD", "OLDPWD", "SHLVL", "_", "PG_GRANDPARENT_PID", "PG_OOM_ADJUST_FILE", "PGSYSCONFDIR", "PGLOCALEDIR", "PGDATA"];
+    private static readonly string[] _ownNames =
+        ["PWD", "OLDPWD", "SHLVL", "_", "PG_GRANDPARENT_PID", "PG_OOM_ADJUST_FILE", "PGSYSCONFDIR", "PGLOCALEDIR",
+            "PGDATA"];
 
     private static readonly string[] _allowed = ["PATH", "LD_LIBRARY_PATH", "TMPDIR", "TEMP", "TMP", "TZ", "LC_ALL"];
 
@@ -26,7 +30,8 @@ public sealed class CleanEnvironmentTests : IDisposable
         await using var program = await CashEventsProcess.ServeAsync(_folder.Path, Key);
 
         var children = await ChildrenAsync(program.Id, program.PostgresId);
-        var seen = children.Append(program.PostgresId).ToDictionary(id => id, id => File.ReadAllText($"/proc/{id}/environ"));
+        var seen = children.Append(program.PostgresId)
+            .ToDictionary(id => id, id => File.ReadAllText($"/proc/{id}/environ"));
 
         // The watchdog, the first process, and its helpers.
         Assert.True(seen.Count >= 5, string.Join(", ", seen.Keys));
@@ -45,15 +50,19 @@ public sealed class CleanEnvironmentTests : IDisposable
     {
         Assert.SkipWhen(OperatingSystem.IsWindows(), "The stand-ins are shell scripts.");
         var user = await ServerUser.ChooseAsync(_folder.Path, Stop);
-        var installed = (await PostgresBinaries.FindAsync(new EmbeddedPostgresOptions { DataFolder = _folder.Path }, user, null, Stop)).Folder;
+        var installed = (await PostgresBinaries.FindAsync(new EmbeddedPostgresOptions { DataFolder = _folder.Path },
+            user, null, Stop)).Folder;
         using var told = new TemporaryDataFolder("told");
         var binaries = Directory.CreateDirectory(told.Path).FullName;
         foreach (var name in (string[])["postgres", "initdb", "pg_ctl"])
-            await WriteScriptAsync(Path.Combine(binaries, name), $"[ {name} = {tool} ] && env > \"$0.env.$$\"\nexec {installed}/{name} \"$@\"");
+            await WriteScriptAsync(Path.Combine(binaries, name),
+                $"[ {name} = {tool} ] && env > \"$0.env.$$\"\nexec {installed}/{name} \"$@\"");
         await AllowAsync("777", binaries);
 
         Environment.SetEnvironmentVariable(Secret, "left out");
-        await using (await EmbeddedPostgres.StartAsync(new EmbeddedPostgresOptions { DataFolder = _folder.Path, BinaryFolders = [binaries], Durable = false }, cancellationToken: Stop))
+        await using (await EmbeddedPostgres.StartAsync(
+            new EmbeddedPostgresOptions { DataFolder = _folder.Path, BinaryFolders = [binaries], Durable = false },
+            cancellationToken: Stop))
         {
         }
 

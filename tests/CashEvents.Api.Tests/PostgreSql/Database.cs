@@ -7,7 +7,8 @@ namespace CashEvents.Api.Tests.PostgreSql;
 internal static class Database
 {
     /// <returns>The first column of the first row; null when there is none.</returns>
-    public static Task<string?> AskAsync(this EmbeddedPostgres server, string sql) => AskAsync(server.ConnectionString, sql);
+    public static Task<string?> AskAsync(this EmbeddedPostgres server, string sql) =>
+        AskAsync(server.ConnectionString, sql);
 
     public static async Task<string?> AskAsync(string connectionString, string sql)
     {

@@ -82,7 +82,8 @@ public sealed class EmbeddedPostgresTests : IDisposable
 
         Assert.Equal(Closed, new DirectoryInfo(_folder.Path).UnixFileMode);
         foreach (var file in (string[])["cashevents.lock", "cashevents.pid"])
-            Assert.Equal(UnixFileMode.UserRead | UnixFileMode.UserWrite, File.GetUnixFileMode(Path.Combine(_folder.Path, file)));
+            Assert.Equal(UnixFileMode.UserRead | UnixFileMode.UserWrite,
+                File.GetUnixFileMode(Path.Combine(_folder.Path, file)));
     }
 
     [Fact]
@@ -119,13 +120,15 @@ public sealed class EmbeddedPostgresTests : IDisposable
 
         Assert.Equal(Open, new DirectoryInfo(_folder.Path).UnixFileMode);
         Assert.Equal(UnixFileMode.UserRead | UnixFileMode.UserWrite, File.GetUnixFileMode(lockFile));
-        Assert.Contains($"Other users of this machine get into the data folder {_folder.Path}", Assert.Single(_log.All));
+        Assert.Contains($"Other users of this machine get into the data folder {_folder.Path}",
+            Assert.Single(_log.All));
     }
 
     [Fact]
     public async Task Does_not_let_another_user_hold_its_lock()
     {
-        Assert.SkipWhen(OperatingSystem.IsWindows() || !Environment.IsPrivilegedProcess, "Only root becomes another user.");
+        Assert.SkipWhen(OperatingSystem.IsWindows() || !Environment.IsPrivilegedProcess,
+            "Only root becomes another user.");
         var lockFile = await LeaveOpenAsync();
         await File.WriteAllTextAsync(Path.Combine(_folder.Path, "shopping-list.txt"), "", Stop);
         await using (await StartAsync())
@@ -135,7 +138,11 @@ public sealed class EmbeddedPostgresTests : IDisposable
         // Whoever can open a file, if only to read, can hold its lock.
         foreach (var file in (string[])[lockFile, Path.Combine(_folder.Path, "cashevents.pid")])
         {
-            var held = await new Command("flock", "--nonblock", "--no-fork", file, "true") { User = "nobody", WorkingFolder = "/" }.RunAsync(Stop);
+            var held = await new Command("flock", "--nonblock", "--no-fork", file, "true")
+            {
+                User = "nobody",
+                WorkingFolder = "/"
+            }.RunAsync(Stop);
             Assert.False(held.Succeeded, file);
         }
 
@@ -164,7 +171,8 @@ public sealed class EmbeddedPostgresTests : IDisposable
             return;
         }
 
-        File.SetUnixFileMode(Directory.CreateDirectory(_folder.Path).FullName, UnixFileMode.UserRead | UnixFileMode.UserWrite | UnixFileMode.UserExecute);
+        File.SetUnixFileMode(Directory.CreateDirectory(_folder.Path).FullName,
+            UnixFileMode.UserRead | UnixFileMode.UserWrite | UnixFileMode.UserExecute);
 
         var refused = await Assert.ThrowsAsync<EmbeddedPostgresException>(
             () => EmbeddedPostgres.StartAsync(Path.Combine(_folder.Path, "deeper", "data"), cancellationToken: Stop));
@@ -186,7 +194,8 @@ public sealed class EmbeddedPostgresTests : IDisposable
         Assert.Equal("cashevents", await server.AskAsync("SELECT current_database()::text"));
 
         await server.DisposeAsync();
-        Assert.False(socketFolder.StartsWith(Path.GetTempPath() + "cashevents-socket-", StringComparison.Ordinal) && Directory.Exists(socketFolder));
+        Assert.False(socketFolder.StartsWith(Path.GetTempPath() + "cashevents-socket-", StringComparison.Ordinal)
+            && Directory.Exists(socketFolder));
     }
 
     [Fact]
@@ -222,7 +231,8 @@ public sealed class EmbeddedPostgresTests : IDisposable
     public async Task Frees_the_folder_when_it_does_not_start()
     {
         await Assert.ThrowsAsync<PostgresNotFoundException>(
-            () => EmbeddedPostgres.StartAsync(Options(_folder.Path) with { BinaryFolders = [], UnpackWithNpm = false }, cancellationToken: Stop));
+            () => EmbeddedPostgres.StartAsync(Options(_folder.Path) with { BinaryFolders = [], UnpackWithNpm = false },
+                cancellationToken: Stop));
 
         await using var server = await StartAsync();
 
@@ -261,7 +271,8 @@ public sealed class EmbeddedPostgresTests : IDisposable
     private const UnixFileMode Open = (UnixFileMode)0b111_101_101;
 
     // Root's server runs as another user, whose group gets through.
-    private static UnixFileMode Closed => (UnixFileMode)(Environment.IsPrivilegedProcess ? 0b111_001_000 : 0b111_000_000);
+    private static UnixFileMode Closed =>
+        (UnixFileMode)(Environment.IsPrivilegedProcess ? 0b111_001_000 : 0b111_000_000);
 
     /// <summary>A data folder and a lock as open as a careless umask makes them.</summary>
     private async Task<string> LeaveOpenAsync()

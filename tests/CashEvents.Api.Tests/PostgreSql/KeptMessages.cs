@@ -14,7 +14,8 @@ internal sealed class KeptMessages : ILogger
 
     public bool IsEnabled(LogLevel logLevel) => logLevel >= LogLevel.Warning;
 
-    public void Log<TState>(LogLevel logLevel, EventId eventId, TState state, Exception? exception, Func<TState, Exception?, string> formatter)
+    public void Log<TState>(LogLevel logLevel, EventId eventId, TState state, Exception? exception,
+        Func<TState, Exception?, string> formatter)
     {
         if (IsEnabled(logLevel))
             _messages.Enqueue(formatter(state, exception));

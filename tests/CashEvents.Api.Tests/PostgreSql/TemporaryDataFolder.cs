@@ -9,7 +9,8 @@ internal sealed class TemporaryDataFolder(string name = "") : IDisposable
     public string Path => System.IO.Path.Combine(_top, name);
 
     /// <summary>A path that isn't there yet: the program makes the folder itself, open to the server's user.</summary>
-    public static string NewPath() => System.IO.Path.Combine(System.IO.Path.GetTempPath(), "cashevents-test-" + Guid.NewGuid().ToString("N")[..12]);
+    public static string NewPath() =>
+        System.IO.Path.Combine(System.IO.Path.GetTempPath(), "cashevents-test-" + Guid.NewGuid().ToString("N")[..12]);
 
     public void Dispose()
     {

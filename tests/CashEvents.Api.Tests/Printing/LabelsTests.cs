@@ -20,7 +20,8 @@ public sealed class LabelsTests
         {
             var placed = Labels.Spread(wanted, gap: 4, top: 3, bottom: 50);
 
-            var inOrder = wanted.Zip(placed, (want, at) => (want, at)).OrderBy(l => l.want).ThenBy(l => l.at).Select(l => l.at).ToList();
+            var inOrder = wanted.Zip(placed, (want, at) => (want, at)).OrderBy(l => l.want).ThenBy(l => l.at)
+                .Select(l => l.at).ToList();
             Assert.All(inOrder.Zip(inOrder.Skip(1)), pair => Assert.True(pair.Second - pair.First >= 4));
             Assert.All(placed, at => Assert.InRange(at, 3, Math.Max(50, 3 + (4 * (wanted.Count - 1)))));
         });
@@ -32,7 +33,9 @@ public sealed class LabelsTests
     [InlineData("배편", 4, "배편")]
     [InlineData("배편 삯", 5, "배편…")]
     [InlineData("⛴🛶", 3, "⛴…")]
-    public void A_long_name_is_cut_with_an_ellipsis(string name, int letters, string cut) => Assert.Equal(cut, Labels.Cut(name, letters));
+    public void A_long_name_is_cut_with_an_ellipsis(string name, int letters, string cut) =>
+    Assert.Equal(cut, Labels.Cut(name, letters));
 
-    private static decimal[] Numbers(string written) => [.. written.Split(' ', StringSplitOptions.RemoveEmptyEntries).Select(decimal.Parse)];
+    private static decimal[] Numbers(string written) =>
+        [.. written.Split(' ', StringSplitOptions.RemoveEmptyEntries).Select(decimal.Parse)];
 }

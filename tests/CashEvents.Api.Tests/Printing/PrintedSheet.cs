@@ -14,8 +14,12 @@ internal sealed partial class PrintedSheet
 
     public IHtmlDocument Document { get; }
 
-    /// <summary>Asks for the page of an address and asserts what holds for every page: it is well-formed, stands alone and runs nothing, and its charts say their figures in words.</summary>
-    public static async Task<PrintedSheet> GetAsync(ApiClient client, string path) => Of(await client.GetAsync(path, ("Accept", "text/html")));
+    /// <summary>
+    /// Asks for the page of an address and asserts what holds for every page: it is well-formed, stands alone and runs
+    /// nothing, and its charts say their figures in words.
+    /// </summary>
+    public static async Task<PrintedSheet> GetAsync(ApiClient client, string path) =>
+        Of(await client.GetAsync(path, ("Accept", "text/html")));
 
     /// <summary>Takes a page that was asked for, and asserts the same of it.</summary>
     public static PrintedSheet Of(Reply reply)
@@ -31,10 +35,12 @@ internal sealed partial class PrintedSheet
         var document = new HtmlParser(new HtmlParserOptions { IsStrictMode = true }).ParseDocument(reply.Text);
         Assert.Equal("en", document.DocumentElement.GetAttribute("lang"));
         Assert.Equal("utf-8", document.QuerySelector("meta[charset]")!.GetAttribute("charset"));
-        Assert.Equal("default-src 'none'; style-src 'unsafe-inline'", document.QuerySelector("meta[http-equiv=Content-Security-Policy]")!.GetAttribute("content"));
+        Assert.Equal("default-src 'none'; style-src 'unsafe-inline'",
+            document.QuerySelector("meta[http-equiv=Content-Security-Policy]")!.GetAttribute("content"));
         Assert.NotEqual("", document.Title);
         Assert.Empty(document.QuerySelectorAll("script, link, img, iframe, object, embed, form, base, a"));
-        Assert.DoesNotContain(document.All.SelectMany(e => e.Attributes), a => a.Name is "src" or "href" || a.Name.StartsWith("on", StringComparison.Ordinal));
+        Assert.DoesNotContain(document.All.SelectMany(e => e.Attributes),
+            a => a.Name is "src" or "href" || a.Name.StartsWith("on", StringComparison.Ordinal));
         foreach (var chart in document.QuerySelectorAll("svg"))
         {
             Assert.Equal("img", chart.GetAttribute("role"));
@@ -65,7 +71,9 @@ internal sealed partial class PrintedSheet
     public static string Words(IElement element) => Spaces().Replace(element.TextContent, " ").Trim();
 
     /// <summary>A figure as it is printed: a dash is nothing.</summary>
-    public static decimal Figure(string printed) => printed == "–" ? 0 : decimal.Parse(printed.Replace('\u2212', '-'), NumberStyles.Number, CultureInfo.InvariantCulture);
+    public static decimal Figure(string printed) =>
+        printed == "–" ? 0 : decimal.Parse(printed.Replace('\u2212', '-'), NumberStyles.Number,
+            CultureInfo.InvariantCulture);
 
     [GeneratedRegex(@"\s+")]
     private static partial Regex Spaces();

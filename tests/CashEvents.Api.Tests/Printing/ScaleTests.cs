@@ -5,7 +5,8 @@ namespace CashEvents.Api.Tests.Printing;
 
 public sealed class ScaleTests
 {
-    // The first two are the examples of P. Heckbert, "Nice numbers for graph labels", Graphics Gems, 1990, page 61, drawn with his five marks.
+    // The first two are the examples of P. Heckbert, "Nice numbers for graph labels", Graphics Gems, 1990, page 61,
+    // drawn with his five marks.
     [Theory]
     [InlineData("105", "543", "100", "600", "100")]
     [InlineData("2.04", "2.16", "2.00", "2.20", "0.05")]
@@ -14,7 +15,8 @@ public sealed class ScaleTests
     [InlineData("0", "0", "0", "1.0", "0.2")]
     [InlineData("0", "9999999999.99", "0", "10000000000", "2000000000")]
     [InlineData("0", "0.01", "0", "0.01", "0.002")]
-    public void Marks_are_one_two_or_five_times_a_power_of_ten_apart(string least, string greatest, string low, string high, string step)
+    public void Marks_are_one_two_or_five_times_a_power_of_ten_apart(string least, string greatest, string low,
+        string high, string step)
     {
         var scale = Scale.Of(Number(least), Number(greatest), 5);
 

@@ -9,9 +9,11 @@ public sealed class StepLineTests
     [Fact]
     public void A_line_steps_in_the_middle_of_each_day_that_changes_the_balance()
     {
-        var line = new StepLine(1, "Ferry fares", 12.40m, [new DayBalance(First, 72.40m), new DayBalance(First.AddDays(2), 64.00m)]);
+        var line = new StepLine(1, "Ferry fares", 12.40m,
+            [new DayBalance(First, 72.40m), new DayBalance(First.AddDays(2), 64.00m)]);
 
-        Assert.Equal("M0 12.4 H5 V72.4 H25 V64 H300", line.Path(First, new DateOnly(2026, 11, 30), days => days * 10, balance => balance));
+        Assert.Equal("M0 12.4 H5 V72.4 H25 V64 H300",
+            line.Path(First, new DateOnly(2026, 11, 30), days => days * 10, balance => balance));
     }
 
     [Fact]

@@ -5,7 +5,9 @@ using Xunit;
 
 namespace CashEvents.Api.Tests.Rebuilds;
 
-/// <summary>What is kept beside the lines is made anew from them, compared and put right, while the book is read and written.</summary>
+/// <summary>
+/// What is kept beside the lines is made anew from them, compared and put right, while the book is read and written.
+/// </summary>
 public sealed class RebuildTests
 {
     [Fact]
@@ -23,25 +25,40 @@ public sealed class RebuildTests
     }
 
     [Theory]
-    [InlineData("update cashevents.day_closing set closing = closing + 1 where ctid = (select ctid from cashevents.day_closing where tenant_id = $1 limit 1)", "day_closing", "closing")]
-    [InlineData("update cashevents.day_total set change = change - 100 where ctid = (select ctid from cashevents.day_total where tenant_id = $1 limit 1)", "day_total", "change")]
-    [InlineData("update cashevents.spent_to_date set closing = 0 where ctid = (select ctid from cashevents.spent_to_date where tenant_id = $1 and closing <> 0 limit 1)", "spent_to_date", "closing")]
+    [InlineData("update cashevents.day_closing set closing = closing + 1 where ctid = (select ctid from "
+        + "cashevents.day_closing where tenant_id = $1 limit 1)", "day_closing", "closing")]
+    [InlineData("update cashevents.day_total set change = change - 100 where ctid = (select ctid from "
+        + "cashevents.day_total where tenant_id = $1 limit 1)", "day_total", "change")]
+    [InlineData("update cashevents.spent_to_date set closing = 0 where ctid = (select ctid from "
+        + "cashevents.spent_to_date where tenant_id = $1 and closing <> 0 limit 1)", "spent_to_date", "closing")]
     [InlineData("update cashevents.planned_amount set amount = 1 where tenant_id = $1", "planned_amount", "amount")]
-    [InlineData("update cashevents.tracker_row set description = 'another' where tenant_id = $1 and line = 12", "tracker_row", "description")]
-    [InlineData("update cashevents.tracker_row r set amount = o.amount from cashevents.tracker_row o where r.tenant_id = $1 and o.tenant_id = $1 and r.leg = 0 and o.leg = 0 and array[r.line, o.line] <@ (select array[min(line), max(line)] from cashevents.tracker_row where tenant_id = $1 and amount is not null) and r.line <> o.line", "tracker_row", "amount")]
-    [InlineData("update cashevents.line set written_by = 'nobody' where tenant_id = $1 and line = 12", "line", "written_by")]
+    [InlineData("update cashevents.tracker_row set description = 'another' where tenant_id = $1 and line = 12",
+        "tracker_row", "description")]
+    [InlineData("update cashevents.tracker_row r set amount = o.amount from cashevents.tracker_row o where r.tenant_id "
+        + "= $1 and o.tenant_id = $1 and r.leg = 0 and o.leg = 0 and array[r.line, o.line] <@ (select array[min(line), "
+        + "max(line)] from cashevents.tracker_row where tenant_id = $1 and amount is not null) and r.line <> o.line",
+        "tracker_row", "amount")]
+    [InlineData("update cashevents.line set written_by = 'nobody' where tenant_id = $1 and line = 12", "line",
+        "written_by")]
     [InlineData("update cashevents.line set reversed_by = 3 where tenant_id = $1 and line = 12", "line", "*")]
-    [InlineData("update cashevents.key set role = 'viewer' where tenant_id = $1 and name = 'till script'", "key", "role")]
-    [InlineData("update cashevents.key set movements = '{fill}' where tenant_id = $1 and name = 'till script'", "key", "movements")]
+    [InlineData("update cashevents.key set role = 'viewer' where tenant_id = $1 and name = 'till script'", "key",
+        "role")]
+    [InlineData("update cashevents.key set movements = '{fill}' where tenant_id = $1 and name = 'till script'", "key",
+        "movements")]
     [InlineData("delete from cashevents.tracker_row where tenant_id = $1", "tracker_row", "*")]
     [InlineData("delete from cashevents.day_closing where tenant_id = $1", "day_closing", "*")]
     [InlineData("delete from cashevents.line where tenant_id = $1 and line > 20", "line", "*")]
-    [InlineData("insert into cashevents.line (tenant_id, line, kind, written_by) values ($1, 99999, 'spend', 'nobody')", "line", "*")]
-    [InlineData("insert into cashevents.day_total (tenant_id, day, compartment, holding, sheet_column, change) values ($1, '2020-02-02', 'rainy-day', 'cash', 'filled', 5)", "day_total", "*")]
-    [InlineData("update cashevents.mt_doc_bookpage set data = jsonb_set(data, '{book,compartments,market-days,cash}', '123456') where tenant_id = $1", "page", "book.compartments.market-days.cash")]
-    [InlineData("update cashevents.mt_doc_bookpage set data = data #- '{book,compartments,rainy-day}' where tenant_id = $1", "page", "book.compartments.rainy-day")]
+    [InlineData("insert into cashevents.line (tenant_id, line, kind, written_by) values ($1, 99999, 'spend', 'nobody')",
+        "line", "*")]
+    [InlineData("insert into cashevents.day_total (tenant_id, day, compartment, holding, sheet_column, change) values "
+        + "($1, '2020-02-02', 'rainy-day', 'cash', 'filled', 5)", "day_total", "*")]
+    [InlineData("update cashevents.mt_doc_bookpage set data = jsonb_set(data, '{book,compartments,market-days,cash}', "
+        + "'123456') where tenant_id = $1", "page", "book.compartments.market-days.cash")]
+    [InlineData("update cashevents.mt_doc_bookpage set data = data #- '{book,compartments,rainy-day}' where tenant_id "
+        + "= $1", "page", "book.compartments.rainy-day")]
     [InlineData("delete from cashevents.mt_doc_bookpage where tenant_id = $1", "page", "book")]
-    public async Task What_was_changed_by_SQL_is_told_by_document_and_field_and_put_right(string change, string document, string field)
+    public async Task What_was_changed_by_SQL_is_told_by_document_and_field_and_put_right(string change,
+        string document, string field)
     {
         await using var server = await RunningServer.StartAsync();
         var household = await HistoryAsync(server, seed: 7);
@@ -50,13 +67,15 @@ public sealed class RebuildTests
         await DoAsync(household, change);
         Assert.NotEqual(before, await KeptAsync(household));
 
-        var finding = await server.Services.GetRequiredService<Rebuilder>().RebuildAsync(household.Id, cancellation: TestContext.Current.CancellationToken);
+        var finding = await server.Services.GetRequiredService<Rebuilder>()
+            .RebuildAsync(household.Id, cancellation: TestContext.Current.CancellationToken);
 
         Assert.True(finding.Switched);
         Assert.Contains(finding.Drifts, d => d.Document == document && d.Field == field);
         Assert.All(finding.Drifts, d => Assert.Equal(document, d.Document));
         Assert.Equal(before, await KeptAsync(household));
-        Assert.False((await server.Services.GetRequiredService<Rebuilder>().RebuildAsync(household.Id, cancellation: TestContext.Current.CancellationToken)).Switched);
+        Assert.False((await server.Services.GetRequiredService<Rebuilder>()
+            .RebuildAsync(household.Id, cancellation: TestContext.Current.CancellationToken)).Switched);
         await household.FillAsync("market-days", "1.00");
     }
 
@@ -102,7 +121,8 @@ public sealed class RebuildTests
         var household = await HistoryAsync(server, seed: 13);
         await using var other = await RunningServer.StartAsync(server.Database);
         // The other server takes up the wrong balance, and keeps it in hand.
-        await DoAsync(household, "update cashevents.mt_doc_bookpage set data = jsonb_set(data, '{book,compartments,market-days,cash}', '99999999') where tenant_id = $1");
+        await DoAsync(household, "update cashevents.mt_doc_bookpage set data = jsonb_set(data, "
+            + "'{book,compartments,market-days,cash}', '99999999') where tenant_id = $1");
         await household.At(other).FillAsync("ferry-fares", "0.01");
 
         Assert.Equal(("done", 1, true), Outcome(await RebuildAsync(household)));
@@ -121,29 +141,36 @@ public sealed class RebuildTests
         var wrong = await KeptAsync(household);
         var rebuilder = server.Services.GetRequiredService<Rebuilder>();
 
-        await Assert.ThrowsAsync<TimeoutException>(() => rebuilder.RebuildAsync(household.Id, new BreaksOff(), TestContext.Current.CancellationToken));
+        await Assert.ThrowsAsync<TimeoutException>(
+            () => rebuilder.RebuildAsync(household.Id, new BreaksOff(), TestContext.Current.CancellationToken));
         Assert.Equal(wrong, await KeptAsync(household));
 
         // Half-way through putting right, its connection is cut: a row that it must change is held until then.
         await using var database = NpgsqlDataSource.Create(server.Database);
         await using var holder = await database.OpenConnectionAsync(TestContext.Current.CancellationToken);
         await using var held = await holder.BeginTransactionAsync(TestContext.Current.CancellationToken);
-        await using (var hold = new NpgsqlCommand("select 1 from cashevents.mt_doc_bookpage where tenant_id = $1 for update", holder) { Parameters = { new() { Value = household.Id } } })
+        await using (var hold = new NpgsqlCommand("select 1 from cashevents.mt_doc_bookpage where tenant_id = $1 for "
+            + "update", holder)
+        { Parameters = { new() { Value = household.Id } } })
         {
             await hold.ExecuteScalarAsync(TestContext.Current.CancellationToken);
         }
 
-        var rebuilding = Assert.ThrowsAnyAsync<NpgsqlException>(() => rebuilder.RebuildAsync(household.Id, cancellation: TestContext.Current.CancellationToken));
+        var rebuilding = Assert.ThrowsAnyAsync<NpgsqlException>(
+            () => rebuilder.RebuildAsync(household.Id, cancellation: TestContext.Current.CancellationToken));
         while (!rebuilding.IsCompleted)
         {
-            await using var cut = database.CreateCommand("select count(pg_terminate_backend(pid)) from pg_stat_activity where wait_event_type = 'Lock' and query like '%mt_doc_bookpage%' and pid <> pg_backend_pid()");
+            await using var cut = database.CreateCommand("select count(pg_terminate_backend(pid)) from "
+                + "pg_stat_activity where wait_event_type = 'Lock' and query like '%mt_doc_bookpage%' and pid <> "
+                + "pg_backend_pid()");
             await cut.ExecuteScalarAsync(TestContext.Current.CancellationToken);
         }
 
         await rebuilding;
         await held.RollbackAsync(TestContext.Current.CancellationToken);
         Assert.Equal(wrong, await KeptAsync(household));
-        Assert.True((await rebuilder.RebuildAsync(household.Id, cancellation: TestContext.Current.CancellationToken)).Switched);
+        Assert.True((await rebuilder.RebuildAsync(household.Id,
+            cancellation: TestContext.Current.CancellationToken)).Switched);
     }
 
     [Fact]
@@ -152,7 +179,8 @@ public sealed class RebuildTests
         await using var older = await RunningServer.StartAsync();
         var household = await HistoryAsync(older, seed: 19);
         var before = await KeptAsync(household);
-        await DoAsync(household, "update cashevents.mt_doc_bookpage set data = data - 'made' - 'rebuilds' where tenant_id = $1");
+        await DoAsync(household, "update cashevents.mt_doc_bookpage set data = data - 'made' - 'rebuilds' where "
+            + "tenant_id = $1");
         foreach (var table in new[] { "day_total", "spent_to_date", "planned_amount" })
         {
             await DoAsync(household, $"delete from cashevents.{table} where tenant_id = $1");
@@ -176,7 +204,8 @@ public sealed class RebuildTests
         Assert.Equal("text/event-stream", told.ContentType);
         var last = told.Text.Trim().Split("\n\n")[^1].Split('\n');
         Assert.Equal("event: ended", last[0]);
-        Assert.Equal("done", JsonDocument.Parse(last[1]["data: ".Length..]).RootElement.GetProperty("status").GetString());
+        Assert.Equal("done", JsonDocument.Parse(last[1]["data: ".Length..]).RootElement.GetProperty("status")
+            .GetString());
     }
 
     [Fact]
@@ -188,22 +217,27 @@ public sealed class RebuildTests
         (await partner.PostAsync("/api/rebuilds", "")).MustBeProblem(403, "not-allowed");
         var started = (await household.Keeper.PostAsync("/api/rebuilds", "")).MustBe(202);
 
-        (await (await Household.OpenAsync(server)).Keeper.GetAsync(started.Headers["Location"])).MustBeProblem(404, "rebuild-unknown");
+        (await (await Household.OpenAsync(server)).Keeper.GetAsync(started.Headers["Location"]))
+            .MustBeProblem(404, "rebuild-unknown");
         (await household.Keeper.GetAsync("/api/rebuilds/another")).MustBeProblem(404, "rebuild-unknown");
     }
 
     private static (string?, int, bool) Outcome(JsonElement ended) =>
-        (ended.GetProperty("status").GetString(), ended.GetProperty("drifts").GetInt32(), ended.GetProperty("switched").GetBoolean());
+        (ended.GetProperty("status").GetString(), ended.GetProperty("drifts").GetInt32(),
+            ended.GetProperty("switched").GetBoolean());
 
     private static async Task<Household> HistoryAsync(RunningServer server, int seed)
     {
         var household = await Household.OpenAsync(server);
         await household.FillAsync("market-days", "500.00", on: "2026-09-20");
         await household.SpendAsync("market-days", "3.20", on: "2026-09-21");
-        (await household.Keeper.PutAsync("/api/plan", """{"from": "2026-W38", "amounts": {"ferry-fares": 25.00, "market-days": 40.00}}""")).MustBe(200);
-        var round = (await household.Keeper.PostAsync("/api/count-rounds", "{}")).MustBe(201).Json.GetProperty("id").GetInt64();
+        (await household.Keeper.PutAsync("/api/plan",
+            """{"from": "2026-W38", "amounts": {"ferry-fares": 25.00, "market-days": 40.00}}""")).MustBe(200);
+        var round = (await household.Keeper.PostAsync("/api/count-rounds", "{}")).MustBe(201).Json.GetProperty("id")
+            .GetInt64();
         await new GeneratedHistory(household, seed).SendAsync(60);
-        (await household.Keeper.PostAsync($"/api/count-rounds/{round}/counts", """{"compartment": "rainy-day", "denominations": {"5": 2}}""")).MustBe(201);
+        (await household.Keeper.PostAsync($"/api/count-rounds/{round}/counts",
+            """{"compartment": "rainy-day", "denominations": {"5": 2}}""")).MustBe(201);
         await new GeneratedHistory(household, seed + 1).SendAsync(60);
         return household;
     }
@@ -237,7 +271,8 @@ public sealed class RebuildTests
         string[] tables = ["line", "tracker_row", "day_closing", "spent_to_date", "day_total", "planned_amount", "key"];
         await using var database = NpgsqlDataSource.Create(household.Server.Database);
         var kept = new List<string>();
-        foreach (var sql in tables.Select(t => $"select string_agg(t::text, '|' order by t::text) from cashevents.{t} t where tenant_id = $1")
+        foreach (var sql in tables.Select(
+            t => $"select string_agg(t::text, '|' order by t::text) from cashevents.{t} t where tenant_id = $1")
             .Append("select (data - 'rebuilds')::text from cashevents.mt_doc_bookpage where tenant_id = $1"))
         {
             await using var command = database.CreateCommand(sql);

@@ -5,7 +5,8 @@ namespace CashEvents.Api.Tests.Writing;
 public sealed class TwoHouseholdsTests(SharedServer shared)
 {
     /// <summary>Words and an amount that stand only in the neighbour's book.</summary>
-    private static readonly string[] _theirs = ["lighthouse", "Lighthouse", "7777.77", "777777", "keepers-lamp", "lamp oil", "oil supplier"];
+    private static readonly string[] _theirs =
+        ["lighthouse", "Lighthouse", "7777.77", "777777", "keepers-lamp", "lamp oil", "oil supplier"];
 
     [Theory]
     [InlineData("/api/household")]
@@ -41,9 +42,11 @@ public sealed class TwoHouseholdsTests(SharedServer shared)
     [InlineData("POST", "/api/counts/16/settlement", """{"reason": "Not ours"}""")]
     [InlineData("POST", "/api/spends", """{"compartment": "lighthous", "amount": 1.00}""")]
     [InlineData("POST", "/api/spends", """{"compartment": "ferry-fares", "amount": 5000.00}""")]
-    [InlineData("POST", "/api/spends", """{"compartment": "ferry-fares", "amount": 50.00, "coverFrom": "lighthouse"}""")]
+    [InlineData("POST", "/api/spends",
+        """{"compartment": "ferry-fares", "amount": 50.00, "coverFrom": "lighthouse"}""")]
     [InlineData("POST", "/api/sweeps", """{"from": {"wallet": "keepers-lamp"}, "to": "ferry-fares"}""")]
-    public async Task A_refusal_neither_finds_nor_suggests_what_is_the_other_households(string method, string address, string? body)
+    public async Task A_refusal_neither_finds_nor_suggests_what_is_the_other_households(string method, string address,
+        string? body)
     {
         var (ours, theirs) = await NeighboursAsync();
         var theirLine = await theirs.LineAsync();
@@ -68,8 +71,10 @@ public sealed class TwoHouseholdsTests(SharedServer shared)
     {
         var (ours, theirs) = await NeighboursAsync();
 
-        var our = (await ours.Keeper.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 2.00}""", ("Idempotency-Key", "pay"))).MustBe(201);
-        var their = (await theirs.Keeper.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 3.00}""", ("Idempotency-Key", "pay"))).MustBe(201);
+        var our = (await ours.Keeper.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 2.00}""",
+            ("Idempotency-Key", "pay"))).MustBe(201);
+        var their = (await theirs.Keeper.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 3.00}""",
+            ("Idempotency-Key", "pay"))).MustBe(201);
 
         Assert.NotEqual(our.Text, their.Text);
         Assert.Equal("12.00", await ours.HoldsAsync("ferry-fares"));
@@ -98,10 +103,12 @@ public sealed class TwoHouseholdsTests(SharedServer shared)
 
         await theirs.FillAsync("ferry-fares", "7777.77");
         (await theirs.Keeper.PostAsync("/api/wallets", """{"label": "Keeper's lamp"}""")).MustBe(201);
-        (await theirs.Keeper.PostAsync("/api/compartments", """{"label": "Lighthouse", "wallet": "keepers-lamp", "purpose": "saving"}""")).MustBe(201);
+        (await theirs.Keeper.PostAsync("/api/compartments",
+            """{"label": "Lighthouse", "wallet": "keepers-lamp", "purpose": "saving"}""")).MustBe(201);
         await theirs.FillAsync("lighthouse", "7777.77");
         await theirs.SpendAsync("lighthouse", "1.00", description: "lamp oil");
-        (await theirs.Keeper.PostAsync("/api/counts", """{"compartment": "lighthouse", "total": 7000.00}""")).MustBe(201);
+        (await theirs.Keeper.PostAsync("/api/counts", """{"compartment": "lighthouse", "total": 7000.00}"""))
+            .MustBe(201);
         await theirs.IssueAsync("oil supplier", "viewer");
         return (ours, theirs);
     }

@@ -16,7 +16,8 @@ public class CurrencyTests
     [InlineData("EUR", "-1.2500000000000000000000", -125)]
     [InlineData("JPY", "40.0", 40)]
     public void An_amount_is_kept_in_whole_minor_units(string code, string written, long minor) =>
-        Assert.Equal(new Money(minor), Currency.Of(code).Exactly(decimal.Parse(written, CultureInfo.InvariantCulture), "amount"));
+        Assert.Equal(new Money(minor),
+            Currency.Of(code).Exactly(decimal.Parse(written, CultureInfo.InvariantCulture), "amount"));
 
     [Theory]
     [InlineData("EUR", "40.005")]
@@ -24,7 +25,8 @@ public class CurrencyTests
     [InlineData("KWD", "0.0005")]
     public void More_decimals_than_the_currency_has_are_refused(string code, string written)
     {
-        var refused = Assert.Throws<RefusalException>(() => Currency.Of(code).Exactly(decimal.Parse(written, CultureInfo.InvariantCulture), "total"));
+        var refused = Assert.Throws<RefusalException>(
+            () => Currency.Of(code).Exactly(decimal.Parse(written, CultureInfo.InvariantCulture), "total"));
 
         Assert.Equal(("too-many-decimals", "total"), (refused.Refusal.Code, refused.Refusal.Field));
     }

@@ -13,7 +13,8 @@ public class DenominationTests
     [InlineData(20)]
     [InlineData(50)]
     [InlineData(100)]
-    public void The_United_States_notes_are_listed(int note) => Assert.Contains(note, Denominations.Of(Currency.Of("USD")));
+    public void The_United_States_notes_are_listed(int note) =>
+    Assert.Contains(note, Denominations.Of(Currency.Of("USD")));
 
     /// <summary>Source: European Central Bank, the Europa series of notes.</summary>
     [Theory]
@@ -30,7 +31,8 @@ public class DenominationTests
         Assert.All(Currency.All, currency =>
         {
             var values = Denominations.Of(currency);
-            Assert.All(values, value => Assert.Equal(value * currency.ToMinor, decimal.Truncate(value * currency.ToMinor)));
+            Assert.All(values, value =>
+                Assert.Equal(value * currency.ToMinor, decimal.Truncate(value * currency.ToMinor)));
             Assert.Equal(values.OrderDescending().Distinct(), values);
         });
 
@@ -38,11 +40,14 @@ public class DenominationTests
     public void A_count_is_read_largest_first_and_without_the_empty_values() =>
         Assert.Equal(
             [new Pieces(new Money(2_000), 3), new Pieces(new Money(50), 1), new Pieces(new Money(2), 4)],
-            Denominations.Read(Euro, new Dictionary<string, long> { ["0.02"] = 4, ["20"] = 3, ["5"] = 0, ["0.5"] = 1 }, "denominations"));
+            Denominations.Read(Euro, new Dictionary<string, long> { ["0.02"] = 4, ["20"] = 3, ["5"] = 0, ["0.5"] = 1 },
+                "denominations"));
 
     [Fact]
     public void Pieces_are_worth_their_values_together() =>
-        Assert.Equal(new Money(6_058), Denominations.Total([new Pieces(new Money(2_000), 3), new Pieces(new Money(50), 1), new Pieces(new Money(2), 4)]));
+        Assert.Equal(new Money(6_058),
+            Denominations.Total([new Pieces(new Money(2_000), 3), new Pieces(new Money(50), 1),
+                new Pieces(new Money(2), 4)]));
 
     [Theory]
     [InlineData("3")]
@@ -74,7 +79,9 @@ public class DenominationTests
 
     [Fact]
     public void A_million_pieces_of_a_value_are_read() =>
-        Assert.Equal(new Money(2_000_000_000), Denominations.Total(Denominations.Read(Euro, new Dictionary<string, long> { ["20"] = 1_000_000 }, "denominations")));
+        Assert.Equal(new Money(2_000_000_000),
+            Denominations.Total(Denominations.Read(Euro, new Dictionary<string, long> { ["20"] = 1_000_000 },
+                "denominations")));
 
     [Fact]
     public void A_currency_whose_notes_are_not_listed_is_counted_by_total()

@@ -8,7 +8,8 @@ public class SameSeedsTests
     [Fact]
     public void The_first_cases_of_a_test_are_always_the_same()
     {
-        Assert.SkipWhen(Environment.GetEnvironmentVariable("CASHEVENTS_TEST_SEEDS") == "fresh" || Environment.GetEnvironmentVariable("CsCheck_Seed") is not null, "Others were asked for.");
+        Assert.SkipWhen(Environment.GetEnvironmentVariable("CASHEVENTS_TEST_SEEDS") == "fresh"
+            || Environment.GetEnvironmentVariable("CsCheck_Seed") is not null, "Others were asked for.");
         var drawn = new List<int>();
 
         Gen.Int[0, 999].Sample(drawn.Add, iter: 4);

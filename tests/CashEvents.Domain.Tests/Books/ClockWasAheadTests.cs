@@ -15,14 +15,16 @@ public class ClockWasAheadTests
     /// <summary>A household that has the program fill, and what that wrote of a payday that had not come.</summary>
     private static Given Ahead(decimal? pay) => Given(Setting(pay)).When(_automatic, _payday).ThenWritten();
 
-    private static SayClockWasAhead Say(Given given, DateOnly? today = null) => new(given.Book.Line, given.Book.Line, today ?? Today, "The month was set wrong");
+    private static SayClockWasAhead Say(Given given, DateOnly? today = null) =>
+        new(given.Book.Line, given.Book.Line, today ?? Today, "The month was set wrong");
 
     [Fact]
     public void A_run_that_was_undone_before_its_payday_is_done_when_the_day_comes()
     {
         var ahead = Ahead(100m);
         var run = ahead.Book.FillRuns[_payday];
-        var filled = new PaydayFilled(FillRun.Of(_payday, null, Given(Setting(100m)).Book, _quay), _payday, "Payday 2026-10-01");
+        var filled = new PaydayFilled(FillRun.Of(_payday, null, Given(Setting(100m)).Book, _quay), _payday,
+            "Payday 2026-10-01");
 
         var undone = ahead.When(new ReverseLine(run.Line, filled, "Too early")).ThenWritten();
 
@@ -40,7 +42,8 @@ public class ClockWasAheadTests
         var ahead = Ahead(null);
         Assert.Equal(PaydayState.Left, ahead.Book.FillRuns[_payday].State);
 
-        var said = ahead.When(Say(ahead)).Then(new ClockWasAhead(ahead.Book.Line, ahead.Book.Line, Today, "The month was set wrong"));
+        var said = ahead.When(Say(ahead))
+            .Then(new ClockWasAhead(ahead.Book.Line, ahead.Book.Line, Today, "The month was set wrong"));
 
         Assert.Empty(said.Book.FillRuns);
         Assert.Equal(said.Book.Line, said.Book.SaidAhead(ahead.Book.Line));
@@ -72,7 +75,8 @@ public class ClockWasAheadTests
 
     private static IBookEvent[] Setting(decimal? pay) =>
     [
-        new IncomeSourceSet("harbour-office", "Harbour office", "month", Sept(1), NotBankDay.Previous, pay is { } p ? Eur(p) : null),
+        new IncomeSourceSet("harbour-office", "Harbour office", "month", Sept(1), NotBankDay.Previous,
+            pay is { } p ? Eur(p) : null),
         new FillRuleSet(Ferry, FillRuleKind.Fixed, Eur(60m), null, null, Holding.Cash, 1, null),
         new AutomaticFillsSet(new TimeOnly(6, 30), Today),
     ];

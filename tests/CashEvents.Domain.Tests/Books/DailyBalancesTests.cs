@@ -7,7 +7,8 @@ public class DailyBalancesTests
 {
     private static IEnumerable<DateOnly> DaysOf(params int[] days) => days.Select(Sept);
 
-    private static DailyBalances Posted(params (int Day, decimal Change)[] posts) => posts.Aggregate(DailyBalances.Empty, (b, p) => b.Post(Sept(p.Day), Eur(p.Change)));
+    private static DailyBalances Posted(params (int Day, decimal Change)[] posts) =>
+        posts.Aggregate(DailyBalances.Empty, (b, p) => b.Post(Sept(p.Day), Eur(p.Change)));
 
     [Fact]
     public void A_place_in_which_no_money_moved_holds_nothing_on_any_day()
@@ -19,7 +20,8 @@ public class DailyBalancesTests
 
     [Fact]
     public void A_day_without_a_change_closes_as_the_day_before() =>
-        Assert.Equal([Eur(0m), Eur(40m), Eur(40m), Eur(25m), Eur(25m)], DaysOf(1, 2, 4, 5, 30).Select(day => Posted((2, 40m), (5, -15m)).On(day)));
+        Assert.Equal([Eur(0m), Eur(40m), Eur(40m), Eur(25m), Eur(25m)],
+            DaysOf(1, 2, 4, 5, 30).Select(day => Posted((2, 40m), (5, -15m)).On(day)));
 
     [Fact]
     public void A_back_dated_change_is_carried_by_every_later_day() =>
@@ -29,7 +31,8 @@ public class DailyBalancesTests
 
     [Fact]
     public void The_lowest_day_is_the_first_of_those_that_are_equally_low() =>
-        Assert.Equal(new DayClosing(Sept(5), Eur(15m)), Posted((2, 40m), (5, -25m), (7, 5m), (9, -5m)).LowestFrom(Sept(3)));
+        Assert.Equal(new DayClosing(Sept(5), Eur(15m)),
+            Posted((2, 40m), (5, -25m), (7, 5m), (9, -5m)).LowestFrom(Sept(3)));
 
     [Fact]
     public void The_day_asked_for_is_the_lowest_when_no_later_one_is_lower() =>

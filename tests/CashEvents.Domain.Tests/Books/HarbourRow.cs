@@ -33,27 +33,36 @@ internal static class HarbourRow
 
     public static Place Bank(string compartment) => new(compartment, Holding.Bank);
 
-    public static Filled Fill(string compartment, decimal amount, DateOnly? on = null, Holding holding = Holding.Cash) =>
+    public static Filled Fill(string compartment, decimal amount, DateOnly? on = null,
+        Holding holding = Holding.Cash) =>
         new(compartment, holding, Eur(amount), on ?? Today, "");
 
-    public static Spent Spend(string compartment, decimal amount, DateOnly? on = null, Holding holding = Holding.Cash, string description = "") =>
+    public static Spent Spend(string compartment, decimal amount, DateOnly? on = null, Holding holding = Holding.Cash,
+        string description = "") =>
         new(compartment, holding, Eur(amount), on ?? Today, description);
 
-    public static Refunded Refund(string compartment, decimal amount, DateOnly? on = null, Holding holding = Holding.Cash) =>
+    public static Refunded Refund(string compartment, decimal amount, DateOnly? on = null,
+        Holding holding = Holding.Cash) =>
         new(compartment, holding, Eur(amount), on ?? Today, "");
 
-    public static Transferred Transfer(Place from, Place to, decimal amount, DateOnly? on = null, string description = "") =>
+    public static Transferred Transfer(Place from, Place to, decimal amount, DateOnly? on = null,
+        string description = "") =>
         new(from, to, Eur(amount), on ?? Today, description);
 
-    public static Swept Sweep(Place from, Place to, decimal amount, DateOnly? on = null) => new(from, to, Eur(amount), on ?? Today, "");
+    public static Swept Sweep(Place from, Place to, decimal amount, DateOnly? on = null) =>
+        new(from, to, Eur(amount), on ?? Today, "");
 
-    public static CountTaken Count(string compartment, decimal expected, decimal counted, DateOnly? on = null, Holding holding = Holding.Cash) =>
+    public static CountTaken Count(string compartment, decimal expected, decimal counted, DateOnly? on = null,
+        Holding holding = Holding.Cash) =>
         new(compartment, holding, Eur(expected), Eur(counted), [], on ?? Today, "", "");
 
-    public static CountSettled Settle(long count, string compartment, decimal difference, DateOnly? on = null, string reason = "agreed", Holding holding = Holding.Cash) =>
+    public static CountSettled Settle(long count, string compartment, decimal difference, DateOnly? on = null,
+        string reason = "agreed", Holding holding = Holding.Cash) =>
         new(count, compartment, holding, Eur(difference), on ?? Today, reason);
 
     /// <summary>A line undone, on its own day or, when that is closed, on another.</summary>
-    public static Reversed Reversed(long line, IMovement undone, DateOnly? on = null, DateOnly? closedDay = null, string reason = "wrong") => new(
-        new Correction(line, closedDay), undone.Kind, [.. undone.Postings.Select(p => p with { Amount = -p.Amount })], on ?? undone.OccurredOn, reason);
+    public static Reversed Reversed(long line, IMovement undone, DateOnly? on = null, DateOnly? closedDay = null,
+        string reason = "wrong") => new(
+        new Correction(line, closedDay), undone.Kind, [.. undone.Postings.Select(p => p with { Amount = -p.Amount })],
+        on ?? undone.OccurredOn, reason);
 }

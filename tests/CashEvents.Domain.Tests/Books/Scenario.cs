@@ -9,7 +9,8 @@ internal static class Scenario
     public static Given Given(params IBookEvent[] lines) => GivenBook([.. Opening, .. lines]);
 
     /// <summary>A book of exactly these lines.</summary>
-    public static Given GivenBook(params IBookEvent[] lines) => new(lines.Aggregate(Book.Empty, (book, line) => book.Apply(line)));
+    public static Given GivenBook(params IBookEvent[] lines) =>
+        new(lines.Aggregate(Book.Empty, (book, line) => book.Apply(line)));
 }
 
 /// <summary>A book as its lines leave it.</summary>
@@ -79,7 +80,9 @@ internal sealed class Asked(Book book, IReadOnlyList<IBookEvent> lines, Refusal?
     {
         Assert.True(refusal is null, refusal?.Detail);
         var after = After().Book;
-        Assert.Equal(expected.AsEnumerable(), expected.Select(e => (e.Place, after.Currency.ToDecimal(after.Compartments[e.Place.Compartment].Balance(e.Place.Holding)))));
+        Assert.Equal(expected.AsEnumerable(),
+            expected.Select(e => (e.Place,
+                after.Currency.ToDecimal(after.Compartments[e.Place.Compartment].Balance(e.Place.Holding)))));
     }
 
     private Given After() => new(lines.Aggregate(book, (after, line) => after.Apply(line)));

@@ -8,11 +8,14 @@ public class MonthTests
     // ISO 8601 follows the Gregorian rule: 2000 was a leap year, 2100 will not be.
     [InlineData("2000-02", "2000-02-01", "2000-02-29", "2000-03", "2000-01")]
     [InlineData("2100-02", "2100-02-01", "2100-02-28", "2100-03", "2100-01")]
-    public void A_month_knows_its_days_and_its_neighbours(string written, string first, string last, string next, string previous)
+    public void A_month_knows_its_days_and_its_neighbours(string written, string first, string last, string next,
+        string previous)
     {
         var month = Month.Read(written)!.Value;
 
-        Assert.Equal((first, last, next, previous, written), (month.First.ToString("O"), month.Last.ToString("O"), month.Next.ToString(), month.Previous.ToString(), month.ToString()));
+        Assert.Equal((first, last, next, previous, written),
+            (month.First.ToString("O"), month.Last.ToString("O"), month.Next.ToString(), month.Previous.ToString(),
+                month.ToString()));
     }
 
     [Theory]

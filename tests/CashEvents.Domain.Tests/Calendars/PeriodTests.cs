@@ -16,7 +16,8 @@ public class PeriodTests
     [InlineData("P1M")]
     [InlineData("P120M")]
     [InlineData("P3660D")]
-    public void A_period_is_written_as_it_was_read(string written) => Assert.Equal(written, Period.Of(Period.Read(written, "every").ToString()).ToString());
+    public void A_period_is_written_as_it_was_read(string written) =>
+    Assert.Equal(written, Period.Of(Period.Read(written, "every").ToString()).ToString());
 
     [Theory]
     [InlineData("", "period-unreadable")]

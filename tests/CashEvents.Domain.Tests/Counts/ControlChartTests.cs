@@ -5,23 +5,28 @@ namespace CashEvents.Domain.Tests.Counts;
 
 public class ControlChartTests
 {
-    // Source: NIST/SEMATECH e-Handbook of Statistical Methods, section 6.3.2.2, Individuals Control Charts: ten flow rates, with the mean 50.81,
-    // the mean moving range 1.8778, and the limits 55.8041 and 45.8159 (as several public repositories quote it; the page itself was not at hand).
-    private static readonly decimal[] _flowRates = [49.6m, 47.6m, 49.9m, 51.3m, 47.8m, 51.2m, 52.6m, 52.4m, 53.6m, 52.1m];
+    // Source: NIST/SEMATECH e-Handbook of Statistical Methods, section 6.3.2.2, Individuals Control Charts: ten flow
+    // rates, with the mean 50.81,
+    // the mean moving range 1.8778, and the limits 55.8041 and 45.8159 (as several public repositories quote it; the
+    // page itself was not at hand).
+    private static readonly decimal[] _flowRates =
+        [49.6m, 47.6m, 49.9m, 51.3m, 47.8m, 51.2m, 52.6m, 52.4m, 53.6m, 52.1m];
 
     [Fact]
     public void Ten_flow_rates_of_the_handbook_give_its_mean_and_limits()
     {
         var chart = ControlChart.Of([.. _flowRates.Select(rate => Eur(rate))])!;
 
-        Assert.Equal((Eur(50.81m), Eur(1.88m), Eur(45.82m), Eur(55.80m)), (chart.Mean, chart.MeanMovingRange, chart.Lower, chart.Upper));
+        Assert.Equal((Eur(50.81m), Eur(1.88m), Eur(45.82m), Eur(55.80m)),
+            (chart.Mean, chart.MeanMovingRange, chart.Lower, chart.Upper));
         Assert.Empty(chart.Outside);
     }
 
     [Fact]
     public void To_four_decimals_they_differ_by_what_2_66_is_rounded()
     {
-        // The handbook's figures are those of 3/1.128 = 2.65957…; the usual 2.66 moves a limit by 1.8778 times the rest of it, 0.0008.
+        // The handbook's figures are those of 3/1.128 = 2.65957…; the usual 2.66 moves a limit by 1.8778 times the rest
+        // of it, 0.0008.
         var chart = ControlChart.Of([.. _flowRates.Select(rate => new Money((long)(rate * 10_000)))])!;
 
         Assert.Equal((508_100, 18_778), (chart.Mean.Minor, chart.MeanMovingRange.Minor));
@@ -35,7 +40,8 @@ public class ControlChartTests
         var chart = ControlChart.Of([.. Enumerable.Repeat(Money.Zero, 50), Eur(10m)])!;
 
         Assert.Equal([50], chart.Outside);
-        Assert.Equal((Eur(0.20m), Eur(0.20m), Eur(0.73m), Eur(-0.34m)), (chart.Mean, chart.MeanMovingRange, chart.Upper, chart.Lower));
+        Assert.Equal((Eur(0.20m), Eur(0.20m), Eur(0.73m), Eur(-0.34m)),
+            (chart.Mean, chart.MeanMovingRange, chart.Upper, chart.Lower));
         Assert.Empty(ControlChart.Of([Eur(1m), Eur(1m), Eur(1m)])!.Outside);
     }
 
@@ -72,7 +78,8 @@ public class ControlChartTests
     [Fact]
     public void The_largest_amounts_do_not_overflow()
     {
-        var chart = ControlChart.Of([.. Enumerable.Range(0, 100_000).Select(i => i % 2 == 0 ? Money.Largest : -Money.Largest)])!;
+        var chart = ControlChart.Of(
+            [.. Enumerable.Range(0, 100_000).Select(i => i % 2 == 0 ? Money.Largest : -Money.Largest)])!;
 
         Assert.Equal((Money.Zero, new Money(5_319_999_999_995)), (chart.Mean, chart.Upper));
     }

@@ -8,7 +8,8 @@ public class CountTests
 {
     private static DateOnly August(int day) => new(2026, 8, day);
 
-    private static RecordCount CountFerry(decimal? total = null, Dictionary<string, long>? pieces = null, DateOnly? on = null, Holding holding = Holding.Cash) =>
+    private static RecordCount CountFerry(decimal? total = null, Dictionary<string, long>? pieces = null,
+        DateOnly? on = null, Holding holding = Holding.Cash) =>
         new(Ferry, holding, total, pieces, on, null, null);
 
     [Fact]
@@ -24,11 +25,13 @@ public class CountTests
     public void A_count_by_denominations_adds_the_notes_and_coins_up() =>
         Given(Fill(Ferry, 40m))
             .When(CountFerry(pieces: new() { ["0.50"] = 3, ["20"] = 1, ["5"] = 0, ["10"] = 1 }))
-            .Then(new CountTaken(Ferry, Holding.Cash, Eur(40m), Eur(31.50m), [new Pieces(Eur(20m), 1), new Pieces(Eur(10m), 1), new Pieces(Eur(0.50m), 3)], Today, "", ""));
+            .Then(new CountTaken(Ferry, Holding.Cash, Eur(40m), Eur(31.50m),
+                [new Pieces(Eur(20m), 1), new Pieces(Eur(10m), 1), new Pieces(Eur(0.50m), 3)], Today, "", ""));
 
     [Fact]
     public void A_witness_and_a_remark_are_kept_trimmed() =>
-        Given().When(new RecordCount(Ferry, Holding.Cash, 0m, null, null, " partner ", " drawer by the door ")).Then(Count(Ferry, 0m, 0m) with { Witness = "partner", Description = "drawer by the door" });
+        Given().When(new RecordCount(Ferry, Holding.Cash, 0m, null, null, " partner ", " drawer by the door "))
+            .Then(Count(Ferry, 0m, 0m) with { Witness = "partner", Description = "drawer by the door" });
 
     [Fact]
     public void An_empty_compartment_is_counted_too()
@@ -47,7 +50,8 @@ public class CountTests
     public void A_correction_of_a_closed_month_is_expected_from_the_day_that_it_belongs_to()
     {
         var wrong = Spend(Ferry, 5m, August(20));
-        var book = Given(Fill(Ferry, 40m, August(1)), wrong, Reversed(FirstLine + 1, wrong, on: Sept(20), closedDay: August(20)));
+        var book = Given(Fill(Ferry, 40m, August(1)), wrong,
+            Reversed(FirstLine + 1, wrong, on: Sept(20), closedDay: August(20)));
 
         // The notes were never spent, on whatever page that is put right.
         book.When(CountFerry(40m, on: Sept(10))).Then(Count(Ferry, expected: 40m, counted: 40m, on: Sept(10)));
@@ -63,25 +67,30 @@ public class CountTests
         var undone = Reversed(FirstLine + 1, wrong, on: Sept(20), closedDay: August(20));
         var restored = Spend(Ferry, 4m, Sept(21)) with { Corrects = new Correction(FirstLine + 2, August(20)) };
 
-        Given(Fill(Ferry, 40m, August(1)), wrong, undone, restored).When(CountFerry(36m, on: Sept(10))).Then(Count(Ferry, expected: 36m, counted: 36m, on: Sept(10)));
+        Given(Fill(Ferry, 40m, August(1)), wrong, undone, restored).When(CountFerry(36m, on: Sept(10)))
+            .Then(Count(Ferry, expected: 36m, counted: 36m, on: Sept(10)));
     }
 
     [Fact]
     public void A_correction_of_a_closed_month_that_a_count_expected_is_not_settled_as_over()
     {
         var wrong = Spend(Ferry, 5m, August(20));
-        var book = Given(Fill(Ferry, 40m, August(1)), wrong, Reversed(FirstLine + 1, wrong, on: Sept(20), closedDay: August(20)));
+        var book = Given(Fill(Ferry, 40m, August(1)), wrong,
+            Reversed(FirstLine + 1, wrong, on: Sept(20), closedDay: August(20)));
 
-        book.When(CountFerry(40m, on: Sept(10))).Then(Count(Ferry, 40m, 40m, Sept(10))).When(new SettleCount(FirstLine + 3, "agreed", null)).ThenRefused("nothing-to-settle");
+        book.When(CountFerry(40m, on: Sept(10))).Then(Count(Ferry, 40m, 40m, Sept(10)))
+            .When(new SettleCount(FirstLine + 3, "agreed", null)).ThenRefused("nothing-to-settle");
     }
 
     [Fact]
     public void A_bank_part_is_compared_with_a_statement_by_total() =>
-        Given(Fill(Ferry, 40m), Fill(Ferry, 200m, holding: Holding.Bank)).When(CountFerry(199m, holding: Holding.Bank)).Then(Count(Ferry, 200m, 199m, holding: Holding.Bank));
+        Given(Fill(Ferry, 40m), Fill(Ferry, 200m, holding: Holding.Bank)).When(CountFerry(199m, holding: Holding.Bank))
+            .Then(Count(Ferry, 200m, 199m, holding: Holding.Bank));
 
     [Fact]
     public void A_bank_part_has_no_notes() =>
-        Given().When(CountFerry(pieces: new() { ["20"] = 1 }, holding: Holding.Bank)).ThenRefused("denominations-in-bank", "denominations");
+        Given().When(CountFerry(pieces: new() { ["20"] = 1 }, holding: Holding.Bank))
+            .ThenRefused("denominations-in-bank", "denominations");
 
     [Fact]
     public void A_count_without_a_total_or_denominations_is_refused() =>
@@ -97,9 +106,11 @@ public class CountTests
     [Fact]
     public void Notes_and_coins_are_those_of_the_currency()
     {
-        Given().When(CountFerry(pieces: new() { ["0.25"] = 5 })).ThenRefused("denomination-unknown", "denominations.0.25");
+        Given().When(CountFerry(pieces: new() { ["0.25"] = 5 }))
+            .ThenRefused("denomination-unknown", "denominations.0.25");
         Given().When(CountFerry(pieces: new() { ["20"] = -1 })).ThenRefused("pieces-out-of-range", "denominations.20");
-        Given().When(CountFerry(pieces: new() { ["0.5"] = 1, ["0.50"] = 1 })).ThenRefused("denomination-twice", "denominations.0.50");
+        Given().When(CountFerry(pieces: new() { ["0.5"] = 1, ["0.50"] = 1 }))
+            .ThenRefused("denomination-twice", "denominations.0.50");
     }
 
     [Fact]
@@ -111,7 +122,8 @@ public class CountTests
             new CompartmentOpened(Ferry, "Ferry fares", "strongbox", Purpose.Saving));
 
         book.When(CountFerry(pieces: new() { ["20"] = 1 })).ThenRefused("denominations-unknown", "denominations");
-        book.When(CountFerry(12.345m)).Then(new CountTaken(Ferry, Holding.Cash, Money.Zero, new Money(12_345), [], Today, "", ""));
+        book.When(CountFerry(12.345m))
+            .Then(new CountTaken(Ferry, Holding.Cash, Money.Zero, new Money(12_345), [], Today, "", ""));
     }
 
     [Fact]
@@ -119,6 +131,7 @@ public class CountTests
     {
         Given().When(CountFerry(1m, on: Sept(25))).ThenRefused("after-today", "occurredOn");
         Given(new CompartmentClosed(Ferry)).When(CountFerry(1m)).ThenRefused("compartment-closed", "compartment");
-        Given().When(new RecordCount("fery", Holding.Cash, 1m, null, null, null, null)).ThenRefused("compartment-unknown", "compartment");
+        Given().When(new RecordCount("fery", Holding.Cash, 1m, null, null, null, null))
+            .ThenRefused("compartment-unknown", "compartment");
     }
 }

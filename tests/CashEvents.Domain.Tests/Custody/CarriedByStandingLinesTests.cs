@@ -6,7 +6,8 @@ using static CashEvents.Domain.Tests.Books.Scenario;
 namespace CashEvents.Domain.Tests.Custody;
 
 /// <summary>
-/// What lies in its place and what is carried, at every line and on every day, follow from the lines that stand: against slips of paper that are written
+/// What lies in its place and what is carried, at every line and on every day, follow from the lines that stand:
+/// against slips of paper that are written
 /// anew each time from those that were not undone. A failure prints the seed that repeats it.
 /// </summary>
 public class CarriedByStandingLinesTests
@@ -14,7 +15,8 @@ public class CarriedByStandingLinesTests
     private static readonly string[] _compartments = [Ferry, Market];
     private static readonly string[] _reached =
     [
-        "amended before it was taken", "amended while carried", "counted", "exchanged", "handed over", "restored", "returned", "settled", "settlement undone", "short of what was carried", "undone from carried",
+        "amended before it was taken", "amended while carried", "counted", "exchanged", "handed over", "restored",
+        "returned", "settled", "settlement undone", "short of what was carried", "undone from carried",
     ];
 
     private sealed record Asked(ICommand Command, string By, int Back, int DaysAgo);
@@ -26,17 +28,22 @@ public class CarriedByStandingLinesTests
     {
         var handover = FirstLine + 1;
         var short5 = Settle(handover + 1, Ferry, -5m);
-        var book = Given(Fill(Ferry, 15m), new HandedOver(Ferry, "partner", Eur(15m), Today, ""), Count(Ferry, 15m, 10m), short5);
+        var book = Given(Fill(Ferry, 15m), new HandedOver(Ferry, "partner", Eur(15m), Today, ""),
+            Count(Ferry, 15m, 10m), short5);
 
         Assert.Equal((Eur(10m), Eur(0m)), (book.Book.Carried(Ferry), book.Book.LiesInPlace(Ferry)));
-        var undone = book.When(new ReverseLine(handover + 2, short5, "found in the other pocket")).Then(Reversed(handover + 2, short5, reason: "found in the other pocket") with { Count = handover + 1 });
+        var undone = book.When(new ReverseLine(handover + 2, short5, "found in the other pocket"))
+            .Then(Reversed(handover + 2, short5, reason: "found in the other pocket") with { Count = handover + 1 });
         Assert.Equal((Eur(15m), Eur(0m)), (undone.Book.Carried(Ferry), undone.Book.LiesInPlace(Ferry)));
     }
 
     [Fact]
     public void A_handover_that_is_forgotten_keeps_so_many_movements_and_carries_what_it_did()
     {
-        var many = Enumerable.Range(0, Handover.MostMoved * 2).Select(i => i % 2 == 0 ? (IBookEvent)Fill(Ferry, 2m) : Spend(Ferry, 1m) with { Carried = new CarriedChange(FirstLine + 1, -Eur(0.01m)) });
+        var many = Enumerable.Range(0, Handover.MostMoved * 2)
+            .Select(i => i % 2 == 0
+                ? (IBookEvent)Fill(Ferry, 2m)
+                : Spend(Ferry, 1m) with { Carried = new CarriedChange(FirstLine + 1, -Eur(0.01m)) });
         var book = Given([Fill(Ferry, 40m), new HandedOver(Ferry, "partner", Eur(15m), Today, ""), .. many]).Book;
 
         Assert.Equal(Handover.MostMoved, book.Handovers[Ferry].Moved.Count);
@@ -50,7 +57,8 @@ public class CarriedByStandingLinesTests
         var (late, early) = (Fill(Ferry, 8m), Fill(Ferry, 10m, Sept(22)));
         IBookEvent[] lines =
         [
-            .. Opening, late, early, new HandedOver(Ferry, "partner", Eur(6m), Sept(23), ""), Reversed(FirstLine, late), Reversed(wrong, early),
+            .. Opening, late, early, new HandedOver(Ferry, "partner", Eur(6m), Sept(23), ""), Reversed(FirstLine, late),
+            Reversed(wrong, early),
             Fill(Ferry, 6m, Sept(22)) with { Corrects = new Correction(taken + 1) },
         ];
 
@@ -88,7 +96,8 @@ public class CarriedByStandingLinesTests
 
             foreach (var line in written)
             {
-                Remarks(line, command, book, lines).ToList().ForEach(what => seen.AddOrUpdate(what, 1, (_, n) => n + 1));
+                Remarks(line, command, book, lines).ToList()
+                    .ForEach(what => seen.AddOrUpdate(what, 1, (_, n) => n + 1));
                 book = book.Apply(line);
                 lines.Add(line);
                 Agree(book, lines, DateOnly.MaxValue);
@@ -109,25 +118,36 @@ public class CarriedByStandingLinesTests
         Assert.All(_compartments, c =>
         {
             var (cash, slip) = slips[c];
-            Assert.Equal((cash, slip?.Id, slip?.Cents ?? 0), (book.Compartments[c].Cash.Minor, book.Handovers.GetValueOrDefault(c)?.Id, book.Carried(c).Minor));
+            Assert.Equal((cash, slip?.Id, slip?.Cents ?? 0),
+                (book.Compartments[c].Cash.Minor, book.Handovers.GetValueOrDefault(c)?.Id, book.Carried(c).Minor));
             Assert.Equal(book.Compartments[c].Cash, book.LiesInPlace(c) + book.Carried(c));
         });
     }
 
-    // Every line that was not undone, where it stands or where the line stood that it replaces; nobody carries more than there is.
+    // Every line that was not undone, where it stands or where the line stood that it replaces; nobody carries more
+    // than there is.
     private static Dictionary<string, (long Cash, Slip? Slip)> Slips(List<IBookEvent> lines, DateOnly day)
     {
-        var told = lines.Select((line, i) => (Number: (long)i + 1, Line: line)).Where(l => l.Line is not IDatedEvent dated || dated.OccurredOn <= day).ToList();
-        var undone = told.Select(l => l.Line).OfType<Domain.Movements.Reversed>().Select(r => r.Corrects.Line).ToHashSet();
+        var told = lines.Select((line, i) => (Number: (long)i + 1, Line: line))
+            .Where(l => l.Line is not IDatedEvent dated || dated.OccurredOn <= day).ToList();
+        var undone = told.Select(l => l.Line).OfType<Domain.Movements.Reversed>().Select(r => r.Corrects.Line)
+            .ToHashSet();
         var slips = _compartments.ToDictionary(c => c, _ => (Cash: 0L, Slip: default(Slip)));
         var paid = new Dictionary<long, long>();
-        foreach (var (number, line) in told.Where(l => l.Line is not Domain.Movements.Reversed && !undone.Contains(l.Number)).OrderBy(l => Origin(l.Number)).ThenBy(l => l.Number))
+        foreach (var (number, line) in told.Where(
+            l => l.Line is not Domain.Movements.Reversed && !undone.Contains(l.Number)).OrderBy(l => Origin(l.Number))
+            .ThenBy(l => l.Number))
         {
             switch (line)
             {
                 case HandedOver e:
                     // What is put right of before it was taken may be said to have been paid from it.
-                    slips[e.Compartment] = slips[e.Compartment] with { Slip = new Slip(number, Math.Clamp(e.Amount.Minor + paid.GetValueOrDefault(number), 0, Math.Max(0, slips[e.Compartment].Cash))) };
+                    slips[e.Compartment] = slips[e.Compartment] with
+                    {
+                        Slip = new Slip(number,
+                        Math.Clamp(e.Amount.Minor + paid.GetValueOrDefault(number), 0,
+                            Math.Max(0, slips[e.Compartment].Cash)))
+                    };
                     break;
                 case HandoverReturned e when slips[e.Compartment].Slip?.Id == e.Handover:
                     slips[e.Compartment] = slips[e.Compartment] with { Slip = null };
@@ -138,12 +158,15 @@ public class CarriedByStandingLinesTests
                         paid[said.Handover] = paid.GetValueOrDefault(said.Handover) + said.Change.Minor;
                     }
 
-                    foreach (var (place, change) in e.Postings.Where(p => p.Place.Holding == Holding.Cash && slips.ContainsKey(p.Place.Compartment)))
+                    foreach (var (place, change) in e.Postings.Where(
+                        p => p.Place.Holding == Holding.Cash && slips.ContainsKey(p.Place.Compartment)))
                     {
                         var (cash, slip) = slips[place.Compartment];
                         cash += change.Minor;
-                        var hands = (slip?.Cents ?? 0) + (e.Carried is { } c && c.Handover == slip?.Id ? c.Change.Minor : 0);
-                        slips[place.Compartment] = (cash, slip is null ? null : slip with { Cents = Math.Clamp(hands, 0, Math.Max(0, cash)) });
+                        var hands = (slip?.Cents ?? 0)
+                            + (e.Carried is { } c && c.Handover == slip?.Id ? c.Change.Minor : 0);
+                        slips[place.Compartment] =
+                            (cash, slip is null ? null : slip with { Cents = Math.Clamp(hands, 0, Math.Max(0, cash)) });
                     }
 
                     break;
@@ -152,7 +175,8 @@ public class CarriedByStandingLinesTests
 
         return slips;
 
-        long Origin(long number) => lines[(int)number - 1] is IMovement { Corrects: { } corrects } ? Origin(corrects.Line) : number;
+        long Origin(long number) =>
+            lines[(int)number - 1] is IMovement { Corrects: { } corrects } ? Origin(corrects.Line) : number;
     }
 
     private static IEnumerable<string> Remarks(IBookEvent line, ICommand command, Book before, List<IBookEvent> lines)
@@ -164,11 +188,17 @@ public class CarriedByStandingLinesTests
             HandoverReturned => ["returned"],
             CountTaken when carrying => ["counted"],
             NotesExchanged when carrying => ["exchanged"],
-            CountSettled e when carrying => e.Holding == Holding.Cash && -e.Difference > before.LiesInPlace(e.Compartment) ? ["settled", "short of what was carried"] : ["settled"],
+            CountSettled e when carrying =>
+                e.Holding == Holding.Cash && -e.Difference > before.LiesInPlace(e.Compartment)
+                    ? ["settled", "short of what was carried"]
+                    : ["settled"],
             Domain.Movements.Reversed { Count: not null } when carrying => ["settlement undone"],
             Domain.Movements.Reversed { Carried: not null } when carrying => ["undone from carried"],
-            IMovement { Corrects: { } corrects } and not Domain.Movements.Reversed when carrying => command is AmendLine { Written: Domain.Movements.Reversed } ? ["restored"]
-                : before.Handovers.Values.Any(h => line.About.Contains(h.Compartment) && h.Id > corrects.Line) ? ["amended before it was taken"] : ["amended while carried"],
+            IMovement { Corrects: { } corrects } and not Domain.Movements.Reversed when carrying =>
+                command is AmendLine { Written: Domain.Movements.Reversed } ? ["restored"]
+                : before.Handovers.Values.Any(h => line.About.Contains(h.Compartment) && h.Id > corrects.Line)
+                    ? ["amended before it was taken"]
+                    : ["amended while carried"],
             _ => [],
         };
     }
@@ -180,14 +210,30 @@ public class CarriedByStandingLinesTests
         var command = step.Command switch
         {
             ReverseLine { Line: 0 } c => c with { Line = index + 1, Written = lines[index] },
-            ReverseLine c when Math.Max(0, lines.FindLastIndex(line => line is CountSettled)) is var settled => c with { Line = settled + 1, Written = lines[settled] },
-            AmendLine c => c with { Line = index + 1, Written = lines[index], Replacement = day is { } on ? ((IReplacementCommand)c.Replacement).DatedOn(on) : c.Replacement },
-            ReturnHandover c => c with { Handover = book.Handovers.Values.OrderBy(h => h.Id).Select(h => h.Id).FirstOrDefault(), OccurredOn = day },
+            ReverseLine c when Math.Max(0, lines.FindLastIndex(line => line is CountSettled)) is var settled =>
+                c with { Line = settled + 1, Written = lines[settled] },
+            AmendLine c => c with
+            {
+                Line = index + 1,
+                Written = lines[index],
+                Replacement = day is { } on ? ((IReplacementCommand)c.Replacement).DatedOn(on) : c.Replacement
+            },
+            ReturnHandover c => c with
+            {
+                Handover =
+                book.Handovers.Values.OrderBy(h => h.Id).Select(h => h.Id).FirstOrDefault(),
+                OccurredOn = day
+            },
             SettleCount c => c with { Count = lines.FindLastIndex(line => line is CountTaken) + 1 },
             OpenHandover c => c with { OccurredOn = day },
             RecordExchange c => c with { OccurredOn = day },
             // Near what is there, so that some short is more than what lies in its place.
-            RecordCount c => c with { OccurredOn = day, Total = Math.Max(0m, book.Currency.ToDecimal(book.ExpectedOn(Cash(c.Compartment), day ?? Today)) + c.Total!.Value - 10m) },
+            RecordCount c => c with
+            {
+                OccurredOn = day,
+                Total = Math.Max(0m, book.Currency.ToDecimal(book.ExpectedOn(Cash(c.Compartment), day ?? Today))
+                    + c.Total!.Value - 10m)
+            },
             IReplacementCommand c when day is { } on => c.DatedOn(on),
             _ => step.Command,
         };
@@ -200,25 +246,42 @@ public class CarriedByStandingLinesTests
         {
             var compartment = Gen.OneOf([.. _compartments.Select(Gen.Const)]);
             var amount = Gen.Int[1, 40].Select(n => n / 2m);
-            var hands = Gen.OneOf(Gen.Const(default(bool?)), Gen.Bool.Select(b => (bool?)b)).Select(carried => new Hands(Carried: carried));
+            var hands = Gen.OneOf(Gen.Const(default(bool?)), Gen.Bool.Select(b => (bool?)b))
+                .Select(carried => new Hands(Carried: carried));
             var piece = new Dictionary<string, long> { ["1"] = 1 };
             var movement = Gen.Frequency(
-                (5, Gen.Select(compartment, amount, (c, a) => (ICommand)new RecordFill(c, Holding.Cash, a, null, null))),
-                (5, Gen.Select(compartment, amount, hands, (c, a, h) => (ICommand)new RecordSpend(c, Holding.Cash, a, null, null) { Hands = h })),
-                (1, Gen.Select(compartment, compartment, amount, hands, (c, cover, a, h) => (ICommand)new RecordSpend(c, Holding.Cash, a, null, null, cover) { Hands = h })),
-                (2, Gen.Select(compartment, amount, hands, (c, a, h) => (ICommand)new RecordRefund(c, Holding.Cash, a, null, null) { Hands = h })),
-                (2, Gen.Select(compartment, compartment, amount, hands, (c, to, a, h) => (ICommand)new RecordTransfer(Cash(c), c == to ? Bank(c) : Cash(to), a, null, null) { Hands = h })),
-                (1, Gen.Select(compartment, amount, (to, leave) => (ICommand)new RecordSweep(new SweepFrom(Purpose: Purpose.Spending), Holding.Cash, Cash(to), leave, null, null))));
+                (5, Gen.Select(compartment, amount,
+                    (c, a) => (ICommand)new RecordFill(c, Holding.Cash, a, null, null))),
+                (5, Gen.Select(compartment, amount, hands,
+                    (c, a, h) => (ICommand)new RecordSpend(c, Holding.Cash, a, null, null) { Hands = h })),
+                (1, Gen.Select(compartment, compartment, amount, hands,
+                    (c, cover, a, h) => (ICommand)new RecordSpend(c, Holding.Cash, a, null, null,
+                        cover)
+                    { Hands = h })),
+                (2, Gen.Select(compartment, amount, hands,
+                    (c, a, h) => (ICommand)new RecordRefund(c, Holding.Cash, a, null, null) { Hands = h })),
+                (2, Gen.Select(compartment, compartment, amount, hands,
+                    (c, to, a, h) => (ICommand)new RecordTransfer(Cash(c), c == to ? Bank(c) : Cash(to), a, null,
+                        null)
+                    { Hands = h })),
+                (1, Gen.Select(compartment, amount,
+                    (to, leave) => (ICommand)new RecordSweep(new SweepFrom(Purpose: Purpose.Spending), Holding.Cash,
+                        Cash(to), leave, null, null))));
             var command = Gen.Frequency(
                 (10, movement),
-                (4, Gen.Select(compartment, Gen.OneOf(Gen.Const(default(decimal?)), amount.Select(a => (decimal?)a)), (c, a) => (ICommand)new OpenHandover(c, a, "partner", null, null))),
+                (4, Gen.Select(compartment, Gen.OneOf(Gen.Const(default(decimal?)), amount.Select(a => (decimal?)a)),
+                    (c, a) => (ICommand)new OpenHandover(c, a, "partner", null, null))),
                 (1, amount.Select(total => (ICommand)new ReturnHandover(0, total, null, null, null, null))),
-                (3, Gen.Select(compartment, amount, (c, total) => (ICommand)new RecordCount(c, Holding.Cash, total, null, null, null, null) { Hands = new Hands(Carried: true) })),
+                (3, Gen.Select(compartment, amount,
+                    (c, total) => (ICommand)new RecordCount(c, Holding.Cash, total, null, null, null,
+                        null)
+                    { Hands = new Hands(Carried: true) })),
                 (3, Gen.Const((ICommand)new SettleCount(0, "agreed", null))),
                 (1, Gen.Const((ICommand)new RecordExchange(Ferry, Market, piece, piece, null, null))),
                 (3, Gen.Int[0, 1].Select(line => (ICommand)new ReverseLine(line, null!, "wrong"))),
                 (3, movement.Select(m => (ICommand)new AmendLine(0, null!, m, "wrong"))));
-            return Gen.Select(command, Gen.OneOf(Gen.Const("keeper"), Gen.Const("partner")), Gen.Int[0, 12], Gen.Int[-4, 5], (c, by, back, ago) => new Asked(c, by, back, ago));
+            return Gen.Select(command, Gen.OneOf(Gen.Const("keeper"), Gen.Const("partner")), Gen.Int[0, 12],
+                Gen.Int[-4, 5], (c, by, back, ago) => new Asked(c, by, back, ago));
         }
     }
 }

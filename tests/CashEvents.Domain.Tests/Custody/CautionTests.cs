@@ -5,17 +5,22 @@ namespace CashEvents.Domain.Tests.Custody;
 
 public class CautionTests
 {
-    private static readonly HouseholdDescribed _overThere = new("Harbour Row", "USD", "America/New_York", DayOfWeek.Sunday, "US");
+    private static readonly HouseholdDescribed _overThere = new("Harbour Row", "USD", "America/New_York",
+        DayOfWeek.Sunday, "US");
 
-    private static Book With(IBookEvent household, params IBookEvent[] lines) => GivenBook([household, .. Opening.Skip(1), .. lines]).Book;
+    private static Book With(IBookEvent household, params IBookEvent[] lines) =>
+        GivenBook([household, .. Opening.Skip(1), .. lines]).Book;
 
-    // The special limit of the standard US homeowners form, ISO HO 00 03, Coverage C: 200 dollars on money and bank notes.
+    // The special limit of the standard US homeowners form, ISO HO 00 03, Coverage C: 200 dollars on money and bank
+    // notes.
     [Theory]
     [InlineData(200.00, false)]
     [InlineData(200.01, true)]
-    public void In_the_United_States_cash_at_home_above_the_limit_of_the_standard_homeowners_form_is_cautioned(double amount, bool cautioned)
+    public void In_the_United_States_cash_at_home_above_the_limit_of_the_standard_homeowners_form_is_cautioned(
+        double amount, bool cautioned)
     {
-        var cautions = Caution.AtHome(With(_overThere, Fill(Ferry, (decimal)amount), Fill(Boat, 900m, holding: Holding.Bank))).ToList();
+        var cautions = Caution.AtHome(
+            With(_overThere, Fill(Ferry, (decimal)amount), Fill(Boat, 900m, holding: Holding.Bank))).ToList();
 
         Assert.Equal(cautioned, cautions.Count == 1);
         Assert.All(cautions, c =>
@@ -35,48 +40,64 @@ public class CautionTests
         Assert.Empty(Caution.AtHome(With(_overThere with { Currency = "CAD" }, Fill(Ferry, 9_000m))));
         Assert.Empty(Caution.AtHome(With(_overThere with { Country = "CA" }, Fill(Ferry, 9_000m))));
 
-        var caution = Assert.Single(Caution.AtHome(With(Opening[0], new CautionLimitsSet(Eur(500m), null), Fill(Ferry, 500.01m))));
-        Assert.Equal((Eur(500.01m), $"the household's own limit, set on line {FirstLine}"), (caution.Amount, caution.Limit.Source));
-        Assert.StartsWith("500.01 EUR lies at home, more than the 500.00 EUR that the household has set as its limit.", caution.Detail);
+        var caution = Assert.Single(
+            Caution.AtHome(With(Opening[0], new CautionLimitsSet(Eur(500m), null), Fill(Ferry, 500.01m))));
+        Assert.Equal((Eur(500.01m), $"the household's own limit, set on line {FirstLine}"),
+            (caution.Amount, caution.Limit.Source));
+        Assert.StartsWith("500.01 EUR lies at home, more than the 500.00 EUR that the household has set as its limit.",
+            caution.Detail);
     }
 
     [Fact]
     public void A_limit_that_the_household_states_goes_before_that_of_the_form()
     {
-        Assert.Empty(Caution.AtHome(With(_overThere, new CautionLimitsSet(new Money(1_000_00), null), Fill(Ferry, 1_000m))));
-        Assert.Single(Caution.AtHome(With(_overThere, new CautionLimitsSet(new Money(1_000_00), null), new CautionLimitsSet(null, null), Fill(Ferry, 1_000m))));
+        Assert.Empty(Caution.AtHome(
+            With(_overThere, new CautionLimitsSet(new Money(1_000_00), null), Fill(Ferry, 1_000m))));
+        Assert.Single(Caution.AtHome(
+            With(_overThere, new CautionLimitsSet(new Money(1_000_00), null), new CautionLimitsSet(null, null),
+                Fill(Ferry, 1_000m))));
     }
 
     [Fact]
     public void What_is_carried_or_lies_elsewhere_is_not_at_home()
     {
-        var given = new IBookEvent[] { new CautionLimitsSet(Eur(40m), null), Fill(Ferry, 30m), Fill(Market, 11m), Fill(Boat, 10m) };
+        var given = new IBookEvent[] { new CautionLimitsSet(Eur(40m), null), Fill(Ferry, 30m), Fill(Market, 11m),
+            Fill(Boat, 10m) };
 
         Assert.Single(Caution.AtHome(With(Opening[0], given)));
-        Assert.Empty(Caution.AtHome(With(Opening[0], [.. given, new PlaceSet("boat-locker", "Boat locker", false, ["market-bag"], Today)])));
-        Assert.Empty(Caution.AtHome(With(Opening[0], [.. given, new HandedOver(Market, "partner", Eur(11m), Today, "")])));
-        Assert.Single(Caution.AtHome(With(Opening[0], [.. given, new HandedOver(Market, "partner", Eur(9.99m), Today, "")])));
+        Assert.Empty(Caution.AtHome(
+            With(Opening[0], [.. given, new PlaceSet("boat-locker", "Boat locker", false, ["market-bag"], Today)])));
+        Assert.Empty(Caution.AtHome(
+            With(Opening[0], [.. given, new HandedOver(Market, "partner", Eur(11m), Today, "")])));
+        Assert.Single(Caution.AtHome(
+            With(Opening[0], [.. given, new HandedOver(Market, "partner", Eur(9.99m), Today, "")])));
     }
 
     [Fact]
     public void What_one_person_carries_is_cautioned_over_all_compartments()
     {
         Book Carrying(params (string Compartment, string Carrier)[] carried) => With(Opening[0],
-            [new CautionLimitsSet(null, Eur(50m)), Fill(Ferry, 30m), Fill(Market, 21m), Fill(Van, 50m), .. carried.Select(c => new HandedOver(c.Compartment, c.Carrier, Eur(c.Compartment == Van ? 50m : c.Compartment == Ferry ? 30m : 21m), Today, ""))]);
+            [new CautionLimitsSet(null, Eur(50m)), Fill(Ferry, 30m), Fill(Market, 21m), Fill(Van, 50m),
+                .. carried.Select(c => new HandedOver(c.Compartment, c.Carrier,
+                    Eur(c.Compartment == Van ? 50m : c.Compartment == Ferry ? 30m : 21m), Today, ""))]);
 
         Assert.Empty(Caution.Carried(Carrying((Van, "keeper"), (Ferry, "partner"))));
-        var caution = Assert.Single(Caution.Carried(Carrying((Van, "keeper"), (Ferry, "partner"), (Market, "Partner"))));
+        var caution = Assert.Single(
+            Caution.Carried(Carrying((Van, "keeper"), (Ferry, "partner"), (Market, "Partner"))));
         Assert.Equal(("cash-carried", Eur(51m), Eur(50m)), (caution.Code, caution.Amount, caution.Limit.Amount));
-        Assert.StartsWith("'partner' carries 51.00 EUR, more than the 50.00 EUR that the household has set as its limit.", caution.Detail);
+        Assert.StartsWith("'partner' carries 51.00 EUR, more than the 50.00 EUR that the household has set as its "
+            + "limit.", caution.Detail);
         Assert.Empty(Caution.Carried(Carrying((Van, "keeper"), (Ferry, "partner"), (Market, "partner")), "keeper"));
     }
 
-    // 31 CFR 1010.311: "a transaction in currency of more than $10,000"; 31 U.S.C. 5324 forbids structuring transactions to evade the report.
+    // 31 CFR 1010.311: "a transaction in currency of more than $10,000"; 31 U.S.C. 5324 forbids structuring
+    // transactions to evade the report.
     [Theory]
     [InlineData(9_999.99, false)]
     [InlineData(10_000.00, false)]
     [InlineData(10_000.01, true)]
-    public void A_draw_that_the_bank_reports_says_that_splitting_it_to_avoid_the_report_is_unlawful(double amount, bool cautioned)
+    public void A_draw_that_the_bank_reports_says_that_splitting_it_to_avoid_the_report_is_unlawful(double amount,
+        bool cautioned)
     {
         var draw = Currency.Of("USD").Exactly((decimal)amount, "amount");
 

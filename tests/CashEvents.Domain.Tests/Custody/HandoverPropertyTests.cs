@@ -4,7 +4,10 @@ using static CashEvents.Domain.Tests.Books.HarbourRow;
 
 namespace CashEvents.Domain.Tests.Custody;
 
-/// <summary>Whatever is handed over, spent, corrected and brought back in whatever order. A failure prints the seed that repeats it.</summary>
+/// <summary>
+/// Whatever is handed over, spent, corrected and brought back in whatever order. A failure prints the seed that repeats
+/// it.
+/// </summary>
 public class HandoverPropertyTests
 {
     private static readonly string[] _compartments = [Ferry, Market, Van];
@@ -19,8 +22,11 @@ public class HandoverPropertyTests
         Any.Array[1, 60].Sample(asked => Run(asked, seen), iter: 600);
 
         Assert.Equal(
-            ["carried-by-another", "from carried", "handed over", "handover-open", "not-enough", "nothing-to-hand-over", "returned", "to carried", "undone from carried"],
-            seen.Keys.Intersect(["carried-by-another", "from carried", "handed over", "handover-open", "not-enough", "nothing-to-hand-over", "returned", "to carried", "undone from carried"]).Order(StringComparer.Ordinal));
+            ["carried-by-another", "from carried", "handed over", "handover-open", "not-enough", "nothing-to-hand-over",
+                "returned", "to carried", "undone from carried"],
+            seen.Keys.Intersect(["carried-by-another", "from carried", "handed over", "handover-open", "not-enough",
+                "nothing-to-hand-over", "returned", "to carried", "undone from carried"])
+                .Order(StringComparer.Ordinal));
     }
 
     private static void Run(Asked[] steps, ConcurrentDictionary<string, int> seen)
@@ -57,10 +63,12 @@ public class HandoverPropertyTests
             lines.AddRange(written);
             Assert.All(_compartments, c =>
             {
-                Assert.Equal((silent.Compartments[c].Cash, silent.Compartments[c].Bank), (book.Compartments[c].Cash, book.Compartments[c].Bank));
+                Assert.Equal((silent.Compartments[c].Cash, silent.Compartments[c].Bank),
+                    (book.Compartments[c].Cash, book.Compartments[c].Bank));
                 Assert.InRange(book.Carried(c).Minor, 0, book.Compartments[c].Cash.Minor);
             });
-            Assert.Equal(book.Days.OrderBy(d => d.Key.ToString()).SelectMany(d => d.Value.Days), silent.Days.OrderBy(d => d.Key.ToString()).SelectMany(d => d.Value.Days));
+            Assert.Equal(book.Days.OrderBy(d => d.Key.ToString()).SelectMany(d => d.Value.Days),
+                silent.Days.OrderBy(d => d.Key.ToString()).SelectMany(d => d.Value.Days));
             Assert.Equal(
                 book.Compartments.Values.Sum(c => c.Cash.Minor),
                 Whereabouts.Lying(book).Sum(p => p.Amount.Minor) + Whereabouts.Carried(book).Sum(c => c.Amount.Minor));
@@ -68,7 +76,8 @@ public class HandoverPropertyTests
         }
     }
 
-    private static void OnlyTheCarrierOrWhoMeansItTouchesWhatIsCarried(ICommand command, string by, IReadOnlyList<IBookEvent> written, Book before, Book after)
+    private static void OnlyTheCarrierOrWhoMeansItTouchesWhatIsCarried(ICommand command, string by,
+        IReadOnlyList<IBookEvent> written, Book before, Book after)
     {
         if (command is OpenHandover or ReturnHandover or ReverseLine or SettleCount)
         {
@@ -78,8 +87,15 @@ public class HandoverPropertyTests
         foreach (var handover in before.Handovers.Values)
         {
             var (had, has) = (before.Carried(handover.Compartment), after.Carried(handover.Compartment));
-            var meant = command switch { RecordSpend c => c.Hands, RecordRefund c => c.Hands, RecordTransfer c => c.Hands, _ => Hands.Unsaid };
-            if (!(meant.Carried ?? by == handover.Carrier) || !written.OfType<IMovement>().Any(m => m.About.Contains(handover.Compartment)))
+            var meant = command switch
+            {
+                RecordSpend c => c.Hands,
+                RecordRefund c => c.Hands,
+                RecordTransfer c => c.Hands,
+                _ => Hands.Unsaid
+            };
+            if (!(meant.Carried ?? by == handover.Carrier)
+                || !written.OfType<IMovement>().Any(m => m.About.Contains(handover.Compartment)))
             {
                 Assert.Equal(had, has);
             }
@@ -96,14 +112,20 @@ public class HandoverPropertyTests
         if (refusal.Code == "carried-by-another" && command is RecordSpend { CoverFrom: null } spend)
         {
             var amount = Eur(spend.Amount);
-            Assert.True(amount <= book.Compartments[spend.Compartment].Cash && amount > book.LiesInPlace(spend.Compartment), $"{command}: {refusal.Detail}");
+            Assert.True(amount <= book.Compartments[spend.Compartment].Cash
+                && amount > book.LiesInPlace(spend.Compartment), $"{command}: {refusal.Detail}");
         }
     }
 
     private static ICommand Addressed(Asked step, Book book, List<IBookEvent> lines) => step.Command switch
     {
-        ReverseLine c when Math.Max(0, lines.Count - 1 - step.Back) is var index => c with { Line = index + 1, Written = lines[index] },
-        ReturnHandover c => c with { Handover = book.Handovers.Values.OrderBy(h => h.Id).Select(h => h.Id).FirstOrDefault() },
+        ReverseLine c when Math.Max(0, lines.Count - 1 - step.Back) is var index =>
+            c with { Line = index + 1, Written = lines[index] },
+        ReturnHandover c => c with
+        {
+            Handover =
+            book.Handovers.Values.OrderBy(h => h.Id).Select(h => h.Id).FirstOrDefault()
+        },
         SettleCount c => c with { Count = lines.FindLastIndex(line => line is CountTaken) + 1 },
         _ => step.Command,
     };
@@ -123,20 +145,37 @@ public class HandoverPropertyTests
         {
             var compartment = Gen.OneOf([.. _compartments.Select(Gen.Const)]);
             var amount = Gen.Int[1, 40].Select(n => n / 2m);
-            var hands = Gen.OneOf(Gen.Const(default(bool?)), Gen.Const(default(bool?)), Gen.Bool.Select(b => (bool?)b)).Select(carried => new Hands(Carried: carried));
+            var hands = Gen.OneOf(Gen.Const(default(bool?)), Gen.Const(default(bool?)), Gen.Bool.Select(b => (bool?)b))
+                .Select(carried => new Hands(Carried: carried));
             var command = Gen.Frequency(
-                (5, Gen.Select(compartment, amount, (c, a) => (ICommand)new RecordFill(c, Holding.Cash, a, null, null))),
-                (6, Gen.Select(compartment, amount, hands, (c, a, h) => (ICommand)new RecordSpend(c, Holding.Cash, a, null, null) { Hands = h })),
-                (2, Gen.Select(compartment, compartment, amount, hands, (c, cover, a, h) => (ICommand)new RecordSpend(c, Holding.Cash, a, null, null, cover) { Hands = h })),
-                (2, Gen.Select(compartment, amount, hands, (c, a, h) => (ICommand)new RecordRefund(c, Holding.Cash, a, null, null) { Hands = h })),
-                (3, Gen.Select(compartment, compartment, amount, hands, (c, to, a, h) => (ICommand)new RecordTransfer(Cash(c), c == to ? Bank(c) : Cash(to), a, null, null) { Hands = h })),
-                (1, Gen.Select(compartment, amount, (to, leave) => (ICommand)new RecordSweep(new SweepFrom(Purpose: Purpose.Spending), Holding.Cash, Cash(to), leave, null, null))),
-                (4, Gen.Select(compartment, Gen.OneOf(Gen.Const(default(decimal?)), amount.Select(a => (decimal?)a)), (c, a) => (ICommand)new OpenHandover(c, a, "partner", null, null))),
+                (5, Gen.Select(compartment, amount,
+                    (c, a) => (ICommand)new RecordFill(c, Holding.Cash, a, null, null))),
+                (6, Gen.Select(compartment, amount, hands,
+                    (c, a, h) => (ICommand)new RecordSpend(c, Holding.Cash, a, null, null) { Hands = h })),
+                (2, Gen.Select(compartment, compartment, amount, hands,
+                    (c, cover, a, h) => (ICommand)new RecordSpend(c, Holding.Cash, a, null, null,
+                        cover)
+                    { Hands = h })),
+                (2, Gen.Select(compartment, amount, hands,
+                    (c, a, h) => (ICommand)new RecordRefund(c, Holding.Cash, a, null, null) { Hands = h })),
+                (3, Gen.Select(compartment, compartment, amount, hands,
+                    (c, to, a, h) => (ICommand)new RecordTransfer(Cash(c), c == to ? Bank(c) : Cash(to), a, null,
+                        null)
+                    { Hands = h })),
+                (1, Gen.Select(compartment, amount,
+                    (to, leave) => (ICommand)new RecordSweep(new SweepFrom(Purpose: Purpose.Spending), Holding.Cash,
+                        Cash(to), leave, null, null))),
+                (4, Gen.Select(compartment, Gen.OneOf(Gen.Const(default(decimal?)), amount.Select(a => (decimal?)a)),
+                    (c, a) => (ICommand)new OpenHandover(c, a, "partner", null, null))),
                 (2, amount.Select(total => (ICommand)new ReturnHandover(0, total, null, null, null, null))),
-                (1, Gen.Select(compartment, amount, hands, (c, total, h) => (ICommand)new RecordCount(c, Holding.Cash, total, null, null, null, null) { Hands = h })),
+                (1, Gen.Select(compartment, amount, hands,
+                    (c, total, h) => (ICommand)new RecordCount(c, Holding.Cash, total, null, null, null,
+                        null)
+                    { Hands = h })),
                 (1, Gen.Const((ICommand)new SettleCount(0, "agreed", null))),
                 (3, Gen.Const((ICommand)new ReverseLine(0, null!, "wrong"))));
-            return Gen.Select(command, Gen.OneOf(Gen.Const("keeper"), Gen.Const("partner")), Gen.Int[0, 12], (c, by, back) => new Asked(c, by, back));
+            return Gen.Select(command, Gen.OneOf(Gen.Const("keeper"), Gen.Const("partner")), Gen.Int[0, 12],
+                (c, by, back) => new Asked(c, by, back));
         }
     }
 }

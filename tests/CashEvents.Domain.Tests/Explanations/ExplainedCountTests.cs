@@ -9,7 +9,9 @@ public class ExplainedCountTests
     public void A_line_that_was_corrected_is_not_offered_again()
     {
         var spend = Spend(Ferry, 9.80m, Sept(10));
-        var book = Of(Fill(Ferry, 100m, Sept(1)), spend, Reversed(FirstLine + 1, spend), Spend(Ferry, 9.80m, Sept(10)) with { Corrects = new Correction(FirstLine + 1) }, Count(Ferry, 90.20m, 91.10m));
+        var book = Of(Fill(Ferry, 100m, Sept(1)), spend, Reversed(FirstLine + 1, spend),
+            Spend(Ferry, 9.80m, Sept(10)) with { Corrects = new Correction(FirstLine + 1) },
+            Count(Ferry, 90.20m, 91.10m));
 
         Assert.Contains($"transposed-{FirstLine + 3}-890", Codes(book));
         Assert.DoesNotContain($"transposed-{FirstLine + 1}-890", Codes(book));
@@ -20,7 +22,8 @@ public class ExplainedCountTests
     {
         var book = Of(Fill(Ferry, 100m, Sept(1)), Count(Ferry, 100m, 100.90m), Spend(Ferry, 9.80m));
 
-        Assert.DoesNotContain(Codes(book, FirstLine + 1), code => code.StartsWith("transposed", StringComparison.Ordinal));
+        Assert.DoesNotContain(Codes(book, FirstLine + 1),
+            code => code.StartsWith("transposed", StringComparison.Ordinal));
     }
 
     [Fact]
@@ -28,7 +31,8 @@ public class ExplainedCountTests
     {
         var (opened, atLine) = (FirstLine + 1, FirstLine + 2);
         var counted = Count(Ferry, 93.70m, 94.60m) with { InRound = new CountedInRound(opened, atLine, "keeper") };
-        var book = Of(Fill(Ferry, 100m, Sept(1)), new CountRoundOpened([Ferry], null, null, false), Spend(Ferry, 6.30m), Spend(Ferry, 9.80m), counted);
+        var book = Of(Fill(Ferry, 100m, Sept(1)), new CountRoundOpened([Ferry], null, null, false), Spend(Ferry, 6.30m),
+            Spend(Ferry, 9.80m), counted);
 
         Assert.Equal(2, Explained(book).LinesLookedAt);
         Assert.DoesNotContain(Codes(book), code => code.StartsWith("transposed", StringComparison.Ordinal));
@@ -37,10 +41,14 @@ public class ExplainedCountTests
     [Fact]
     public void A_line_older_than_a_week_before_a_count_that_agreed_is_not_looked_at_and_a_younger_one_weighs_less()
     {
-        Told Since(int day) => Of(Fill(Ferry, 100m, Sept(1)), Spend(Ferry, 9.80m, Sept(day)), Spend(Ferry, 3.10m, Sept(14)), Count(Ferry, 87.10m, 87.10m, Sept(14)), Count(Ferry, 87.10m, 88.00m));
-        decimal Likelihood(Told book) => Explained(book).Explanations.FirstOrDefault(e => e.Code.StartsWith("transposed", StringComparison.Ordinal))?.Likelihood ?? 0m;
+        Told Since(int day) => Of(Fill(Ferry, 100m, Sept(1)), Spend(Ferry, 9.80m, Sept(day)),
+            Spend(Ferry, 3.10m, Sept(14)), Count(Ferry, 87.10m, 87.10m, Sept(14)), Count(Ferry, 87.10m, 88.00m));
+        decimal Likelihood(Told book) =>
+            Explained(book).Explanations
+                .FirstOrDefault(e => e.Code.StartsWith("transposed", StringComparison.Ordinal))?.Likelihood ?? 0m;
 
-        var after = Of(Fill(Ferry, 100m, Sept(1)), Spend(Ferry, 3.10m, Sept(14)), Count(Ferry, 96.90m, 96.90m, Sept(14)), Spend(Ferry, 9.80m, Sept(15)), Count(Ferry, 87.10m, 88.00m));
+        var after = Of(Fill(Ferry, 100m, Sept(1)), Spend(Ferry, 3.10m, Sept(14)),
+            Count(Ferry, 96.90m, 96.90m, Sept(14)), Spend(Ferry, 9.80m, Sept(15)), Count(Ferry, 87.10m, 88.00m));
         Assert.Equal(0m, Likelihood(Since(6)));
         Assert.InRange(Likelihood(Since(7)), 0.0001m, Likelihood(after) - 0.0001m);
     }
@@ -51,21 +59,26 @@ public class ExplainedCountTests
         // Lines: fill, handover, spend, count.
         var carried = Spend(Ferry, 9.80m) with { Carried = new CarriedChange(FirstLine + 1, -Eur(9.80m)) };
         Told Carrying(decimal counted) => Of(
-            Fill(Ferry, 100m, Sept(1)), new HandedOver(Ferry, "partner", Eur(100m), Sept(10), ""), carried with { OccurredOn = Sept(12) }, Count(Ferry, 0m, counted));
+            Fill(Ferry, 100m, Sept(1)), new HandedOver(Ferry, "partner", Eur(100m), Sept(10), ""),
+            carried with { OccurredOn = Sept(12) }, Count(Ferry, 0m, counted));
 
         var transposed = Carrying(91.10m);
-        var amended = Then(transposed, Assert.Single(Explained(transposed).Explanations, e => e.Code == $"transposed-{FirstLine + 2}-890")).Then;
+        var amended = Then(transposed,
+            Assert.Single(Explained(transposed).Explanations, e => e.Code == $"transposed-{FirstLine + 2}-890")).Then;
         Assert.Equal((Eur(91.10m), Eur(91.10m)), (amended.Compartments[Ferry].Cash, amended.Carried(Ferry)));
 
         var forgotten = Carrying(80.40m);
-        var recorded = Then(forgotten, Assert.Single(Explained(forgotten).Explanations, e => e.Code.StartsWith("notRecorded-spend", StringComparison.Ordinal))).Then;
+        var recorded = Then(forgotten,
+            Assert.Single(Explained(forgotten).Explanations,
+                e => e.Code.StartsWith("notRecorded-spend", StringComparison.Ordinal))).Then;
         Assert.Equal((Eur(80.40m), Eur(80.40m)), (recorded.Compartments[Ferry].Cash, recorded.Carried(Ferry)));
     }
 
     [Fact]
     public void A_settled_count_agreed()
     {
-        var book = Of(Fill(Ferry, 100m, Sept(1)), Spend(Ferry, 9.80m, Sept(2)), Count(Ferry, 90.20m, 90m, Sept(12)), Settle(FirstLine + 2, Ferry, -0.20m, Sept(12)), Count(Ferry, 90m, 90.90m));
+        var book = Of(Fill(Ferry, 100m, Sept(1)), Spend(Ferry, 9.80m, Sept(2)), Count(Ferry, 90.20m, 90m, Sept(12)),
+            Settle(FirstLine + 2, Ferry, -0.20m, Sept(12)), Count(Ferry, 90m, 90.90m));
 
         Assert.Equal(Sept(12), Explained(book).Since);
         Assert.DoesNotContain($"transposed-{FirstLine + 1}-890", Codes(book));
@@ -74,30 +87,37 @@ public class ExplainedCountTests
     [Fact]
     public void A_mistake_in_a_closed_month_is_put_right_in_the_open_one()
     {
-        var book = Of(Fill(Ferry, 100m, new DateOnly(2026, 8, 1)), Spend(Ferry, 9.80m, new DateOnly(2026, 8, 20)), new MonthClosed(Month.Of(new DateOnly(2026, 8, 1)), [], "Counted later"), Count(Ferry, 90.20m, 91.10m));
+        var book = Of(Fill(Ferry, 100m, new DateOnly(2026, 8, 1)), Spend(Ferry, 9.80m, new DateOnly(2026, 8, 20)),
+            new MonthClosed(Month.Of(new DateOnly(2026, 8, 1)), [], "Counted later"), Count(Ferry, 90.20m, 91.10m));
 
         var transposed = Explained(book).Explanations.Single(e => e.Code == $"transposed-{FirstLine + 1}-890");
 
-        Assert.All(Then(book, transposed).Lines, l => Assert.Equal(Today, Assert.IsAssignableFrom<IMovement>(l.Line).OccurredOn));
+        Assert.All(Then(book, transposed).Lines,
+            l => Assert.Equal(Today, Assert.IsAssignableFrom<IMovement>(l.Line).OccurredOn));
     }
 
     [Fact]
     public void A_movement_that_would_leave_too_little_on_some_day_is_not_listed()
     {
         // All that there was left on the 22nd; the day before the count is the only one that has it again.
-        var book = Of(Fill(Ferry, 10m, Sept(1)), Spend(Ferry, 10m, Sept(22)), Fill(Ferry, 20m, Sept(23)), Count(Ferry, 20m, 8m));
+        var book = Of(Fill(Ferry, 10m, Sept(1)), Spend(Ferry, 10m, Sept(22)), Fill(Ferry, 20m, Sept(23)),
+            Count(Ferry, 20m, 8m));
 
         var missing = Explained(book).Explanations.Single(e => e.Code == "notRecorded-spend-ferry-fares-cash-1200");
 
         Assert.Equal(Sept(23), Assert.IsType<NotRecorded>(Assert.Single(missing.Mistakes)).Movement.OccurredOn);
-        Assert.DoesNotContain(Codes(Of(Fill(Ferry, 10m, Sept(1)), Count(Ferry, 10m, 0m), Count(Ferry, 10m, 0m), Spend(Ferry, 4m))), code => code.StartsWith("notRecorded", StringComparison.Ordinal));
+        Assert.DoesNotContain(Codes(
+            Of(Fill(Ferry, 10m, Sept(1)), Count(Ferry, 10m, 0m), Count(Ferry, 10m, 0m), Spend(Ferry, 4m))),
+            code => code.StartsWith("notRecorded", StringComparison.Ordinal));
     }
 
     [Fact]
     public void What_would_make_a_count_disagree_that_agrees_is_not_listed()
     {
         // Without the transfer the ferry fares would agree, and the market days would not any more.
-        var book = Of(Fill(Ferry, 50m, Sept(1)), Fill(Market, 50m, Sept(1)), Transfer(Cash(Ferry), Cash(Market), 7.35m, Sept(10)), Count(Market, 57.35m, 57.35m), Count(Ferry, 42.65m, 50m));
+        var book = Of(Fill(Ferry, 50m, Sept(1)), Fill(Market, 50m, Sept(1)),
+            Transfer(Cash(Ferry), Cash(Market), 7.35m, Sept(10)), Count(Market, 57.35m, 57.35m),
+            Count(Ferry, 42.65m, 50m));
 
         Assert.DoesNotContain(Codes(book), code => code.StartsWith("notMoved", StringComparison.Ordinal));
     }
@@ -111,7 +131,9 @@ public class ExplainedCountTests
 
         var settled = book.When(Settle(explanation));
         settled.ThenHolds((Cash(Ferry), 91.10m));
-        book.When(new RecordSpend(Ferry, Domain.Books.Holding.Cash, 2m, Sept(11), null)).Then(Spend(Ferry, 2m, Sept(11))).When(Settle(explanation)).ThenRefused("count-still-disagrees", "explanation");
+        book.When(new RecordSpend(Ferry, Domain.Books.Holding.Cash, 2m, Sept(11), null))
+            .Then(Spend(Ferry, 2m, Sept(11))).When(Settle(explanation))
+            .ThenRefused("count-still-disagrees", "explanation");
         book.When(Settle(null)).ThenRefused("explanation-unknown", "explanation");
     }
 
@@ -120,10 +142,12 @@ public class ExplainedCountTests
     public void The_likelihood_is_the_documented_one()
     {
         var book = Of(
-            Fill(Ferry, 100m, Sept(1)), Spend(Ferry, 8.40m, Sept(3), description: "Return"), Spend(Ferry, 8.40m, Sept(10), description: "Return"), Spend(Ferry, 2.50m, Sept(11), description: "Bus"),
+            Fill(Ferry, 100m, Sept(1)), Spend(Ferry, 8.40m, Sept(3), description: "Return"),
+            Spend(Ferry, 8.40m, Sept(10), description: "Return"), Spend(Ferry, 2.50m, Sept(11), description: "Bus"),
             Count(Ferry, 80.70m, 72.30m));
 
-        // Two of three spends were of that amount, of 512 to 1,023 cents and round to 10; of all four movements as well. 24 days are known, 23 have passed since the first line.
+        // Two of three spends were of that amount, of 512 to 1,023 cents and round to 10; of all four movements as
+        // well. 24 days are known, 23 have passed since the first line.
         var unseenSpend = (2m + (1m / 40)) / 4 * (2m + (1m / 7)) / 4 / (512 * 0.08m);
         var notRecorded = 0.02m * 23 * (3.1m / 24) * (2m + (3 * unseenSpend)) / 6;
         var unseenOfAll = (2m + (1m / 40)) / 5 * (2m + (1m / 7)) / 5 / (512 * 0.08m);
@@ -138,26 +162,32 @@ public class ExplainedCountTests
     }
 
     [Fact]
-    public void Every_explanation_makes_the_count_agree_and_their_likelihoods_make_one_with_what_is_not_listed() => Cases.Sample(c =>
+    public void Every_explanation_makes_the_count_agree_and_their_likelihoods_make_one_with_what_is_not_listed() =>
+    Cases.Sample(c =>
     {
         var book = Of([.. c.Lines, Count(Ferry, 0m, c.Counted)]);
         var explained = Explained(book);
 
-        Assert.Equal(Currency.Of("EUR").ToDecimal(explained.Count.Difference), c.Counted - Currency.Of("EUR").ToDecimal(book.Book.Compartments[Ferry].Cash));
+        Assert.Equal(Currency.Of("EUR").ToDecimal(explained.Count.Difference),
+            c.Counted - Currency.Of("EUR").ToDecimal(book.Book.Compartments[Ferry].Cash));
         Assert.Equal(explained.Explanations.Select(e => e.Code).Distinct().Count(), explained.Explanations.Length);
-        Assert.Equal(explained.Explanations.Select(e => e.Likelihood).OrderDescending(), explained.Explanations.Select(e => e.Likelihood));
+        Assert.Equal(explained.Explanations.Select(e => e.Likelihood).OrderDescending(),
+            explained.Explanations.Select(e => e.Likelihood));
         Assert.All(explained.Explanations, e => Assert.InRange(e.Likelihood, 0m, 1m));
         Assert.InRange(explained.Explanations.Sum(e => e.Likelihood) + explained.SomethingElse, 0.998m, 1.002m);
         Assert.All(explained.Explanations, explanation =>
         {
-            Assert.Equal(explained.Count.Difference, explanation.Mistakes.SelectMany(m => m.Effects).Where(e => e.Place == Cash(Ferry)).Aggregate(Money.Zero, (sum, e) => sum + e.Amount));
+            Assert.Equal(explained.Count.Difference,
+                explanation.Mistakes.SelectMany(m => m.Effects).Where(e => e.Place == Cash(Ferry))
+                    .Aggregate(Money.Zero, (sum, e) => sum + e.Amount));
             Assert.Equal(Money.Zero, Then(book, explanation).Then.CashCount(Ferry)!.Difference);
             Assert.NotEmpty(explanation.Mistakes.Select(m => m.Say(book.Book)));
         });
     }, iter: 200);
 
     [Fact]
-    public void The_mistake_that_was_made_is_among_the_explanations() => Cases.Where(c => c.Code is not null && c.Lines.Sum(l => Change(l)) != c.Counted).Sample(c =>
+    public void The_mistake_that_was_made_is_among_the_explanations() =>
+    Cases.Where(c => c.Code is not null && c.Lines.Sum(l => Change(l)) != c.Counted).Sample(c =>
     {
         var explained = Explained(Of([.. c.Lines, Count(Ferry, 0m, c.Counted)]), limit: 50);
 
@@ -166,11 +196,13 @@ public class ExplainedCountTests
 
     // A month of ferry fares in which one known mistake was made.
     private static readonly Gen<(IBookEvent[] Lines, decimal Counted, string? Code)> Cases = Gen.Select(
-        Gen.Select(Gen.Int[40, 300], Gen.Int[2, 23], Gen.Int[0, 2]).Array[3, 12], Gen.Int[0, 4], Gen.Int[0, 100]).Select((spends, mistake, which) =>
+        Gen.Select(Gen.Int[40, 300], Gen.Int[2, 23], Gen.Int[0, 2]).Array[3, 12], Gen.Int[0, 4], Gen.Int[0, 100])
+        .Select((spends, mistake, which) =>
     {
         string[] words = ["Return", "Single", "Bus"];
         var truth = new List<IBookEvent> { Fill(Ferry, 400m, Sept(1)) };
-        truth.AddRange(spends.OrderBy(s => s.Item2).Select(s => Spend(Ferry, s.Item1 * 0.05m, Sept(s.Item2), description: words[s.Item3])));
+        truth.AddRange(spends.OrderBy(s => s.Item2)
+            .Select(s => Spend(Ferry, s.Item1 * 0.05m, Sept(s.Item2), description: words[s.Item3])));
         var counted = truth.Sum(Change);
         var at = 1 + (which % spends.Length);
         var line = (Spent)truth[at];
@@ -201,7 +233,8 @@ public class ExplainedCountTests
         return (written.ToArray(), counted, code);
     });
 
-    private static decimal Change(IBookEvent line) => Currency.Of("EUR").ToDecimal(((IMovement)line).Postings.Aggregate(Money.Zero, (sum, p) => sum + p.Amount));
+    private static decimal Change(IBookEvent line) =>
+        Currency.Of("EUR").ToDecimal(((IMovement)line).Postings.Aggregate(Money.Zero, (sum, p) => sum + p.Amount));
 
     // A count expects what the book holds.
     private static Told Of(params IBookEvent[] lines)
@@ -209,7 +242,9 @@ public class ExplainedCountTests
         var (book, told) = (Book.Empty, new List<BookLine>());
         foreach (var line in (IEnumerable<IBookEvent>)[.. Opening, .. lines])
         {
-            var said = line is CountTaken { InRound: null } c ? c with { Expected = book.BalanceOn(Cash(c.Compartment), c.OccurredOn) } : line;
+            var said = line is CountTaken { InRound: null } c
+                ? c with { Expected = book.BalanceOn(Cash(c.Compartment), c.OccurredOn) }
+                : line;
             book = book.Apply(said);
             told.Add(new BookLine(book.Line, book.Line, DateTimeOffset.UnixEpoch, "keeper", said));
         }
@@ -220,9 +255,11 @@ public class ExplainedCountTests
     private static ExplainedCount Explained(Told told, long? count = null, int limit = 20) =>
         ExplainedCount.Of(told.Book, count ?? told.Book.CashCount(Ferry)!.Line, told.Lines, Today, limit);
 
-    private static IEnumerable<string> Codes(Told told, long? count = null) => Explained(told, count).Explanations.SelectMany(e => e.Mistakes).Select(m => m.Code);
+    private static IEnumerable<string> Codes(Told told, long? count = null) =>
+        Explained(told, count).Explanations.SelectMany(e => e.Mistakes).Select(m => m.Code);
 
-    private static Rehearsal Then(Told told, Explanation explanation) => Rehearsal.Of(told.Book, [.. explanation.Mend(told.Book).Select(c => new Supposition("suppose", c))], Today);
+    private static Rehearsal Then(Told told, Explanation explanation) =>
+        Rehearsal.Of(told.Book, [.. explanation.Mend(told.Book).Select(c => new Supposition("suppose", c))], Today);
 
     private sealed record Told(Book Book, IReadOnlyList<BookLine> Lines)
     {

@@ -5,7 +5,8 @@ namespace CashEvents.Domain.Tests.Explanations;
 /// <summary>One number against another.</summary>
 public class SlipTests
 {
-    private static readonly Gen<Money> Amount = Gen.Select(Gen.Long[1, 99_999_999], Gen.Bool).Select((minor, isOut) => new Money(isOut ? -minor : minor));
+    private static readonly Gen<Money> Amount =
+        Gen.Select(Gen.Long[1, 99_999_999], Gen.Bool).Select((minor, isOut) => new Money(isOut ? -minor : minor));
 
     [Theory]
     [InlineData(1250, 1205, SlipKind.Transposition)]
@@ -20,7 +21,8 @@ public class SlipTests
     [InlineData(840, 1680, SlipKind.Doubling)]
     [InlineData(-840, 0, SlipKind.Omission)]
     public void One_amount_carried_as_another_is_told_by_its_slip(long item, long carried, SlipKind kind) =>
-        Assert.Equal(new Slip(kind, new Money(item), new Money(carried)), Slip.Between(new Money(item), new Money(carried)));
+        Assert.Equal(new Slip(kind, new Money(item), new Money(carried)),
+            Slip.Between(new Money(item), new Money(carried)));
 
     [Theory]
     [InlineData(840, 840)]
@@ -31,7 +33,8 @@ public class SlipTests
     [InlineData(804, 84)]
     [InlineData(84, 804)]
     [InlineData(250, 250_000)]
-    public void No_slip_is_seen_where_there_is_none(long item, long carried) => Assert.Null(Slip.Between(new Money(item), new Money(carried)));
+    public void No_slip_is_seen_where_there_is_none(long item, long carried) =>
+    Assert.Null(Slip.Between(new Money(item), new Money(carried)));
 
     // Kester, Accounting Theory and Practice, volume 1 (1917), the chapter on the trial balance.
     [Fact]
@@ -41,7 +44,9 @@ public class SlipTests
 
     // The arithmetic of it: figures a and b at places k + 1 and k, changed about, make 9 (a - b) 10^k of difference.
     [Fact]
-    public void Two_figures_changed_about_make_nine_times_their_difference_at_their_place() => Gen.Select(Gen.Int[1, 9], Gen.Int[0, 9], Gen.Int[0, 5], Gen.Int[0, 99]).Where(x => x.Item1 != x.Item2 && x.Item2 != 0)
+    public void Two_figures_changed_about_make_nine_times_their_difference_at_their_place() =>
+    Gen.Select(Gen.Int[1, 9], Gen.Int[0, 9], Gen.Int[0, 5], Gen.Int[0, 99])
+        .Where(x => x.Item1 != x.Item2 && x.Item2 != 0)
         .Sample((a, b, k, before) =>
         {
             var place = (long)Math.Pow(10, k);
@@ -53,7 +58,8 @@ public class SlipTests
         });
 
     [Fact]
-    public void A_point_that_slid_makes_nine_or_ninety_nine_times_the_smaller_amount() => Amount.Sample(carried => Assert.All(
+    public void A_point_that_slid_makes_nine_or_ninety_nine_times_the_smaller_amount() =>
+    Amount.Sample(carried => Assert.All(
         Slip.ItemsOf(carried).Where(s => s.Kind == SlipKind.Slide).ToList(),
         slip =>
         {
@@ -73,8 +79,10 @@ public class SlipTests
     public void As_many_ways_lead_from_an_amount_as_its_slips_say() => Gen.Long[1, 9_999].Sample(minor =>
     {
         var item = new Money(minor);
-        var transposed = Enumerable.Range(1, 9_999).Where(c => Slip.Between(item, new Money(c)) is { Kind: SlipKind.Transposition }).ToList();
+        var transposed = Enumerable.Range(1, 9_999)
+            .Where(c => Slip.Between(item, new Money(c)) is { Kind: SlipKind.Transposition }).ToList();
 
-        Assert.All(transposed, carried => Assert.Equal(transposed.Count, Slip.Between(item, new Money(carried))!.Value.Ways));
+        Assert.All(transposed, carried =>
+            Assert.Equal(transposed.Count, Slip.Between(item, new Money(carried))!.Value.Ways));
     }, iter: 10);
 }

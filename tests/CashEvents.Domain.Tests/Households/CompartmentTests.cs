@@ -5,18 +5,23 @@ namespace CashEvents.Domain.Tests.Households;
 
 public class CompartmentTests
 {
-    private static ChangeCompartment Change(string compartment, string? label = null, string? wallet = null, bool? closed = null) => new(compartment, label, wallet, closed);
+    private static ChangeCompartment Change(string compartment, string? label = null, string? wallet = null,
+        bool? closed = null) => new(compartment, label, wallet, closed);
 
     [Fact]
     public void A_household_has_so_many_in_use_and_no_more()
     {
         var known = Given().Book.Compartments.Count;
-        IBookEvent[] others = [.. Enumerable.Range(known, OpenCompartment.Most - known).Select(n => new CompartmentOpened($"purpose-{n}", $"Purpose {n}", Given().Book.Wallets.Keys.First(), Purpose.Spending))];
+        IBookEvent[] others = [.. Enumerable.Range(known, OpenCompartment.Most - known)
+            .Select(n => new CompartmentOpened($"purpose-{n}", $"Purpose {n}", Given().Book.Wallets.Keys.First(),
+                Purpose.Spending))];
         var another = new OpenCompartment("One more", Given().Book.Wallets.Keys.First(), Purpose.Spending);
 
         Given(others).When(another).ThenRefused("too-many");
-        Given([.. others, new CompartmentClosed($"purpose-{known}")]).When(another).Then(new CompartmentOpened("one-more", "One more", another.Wallet, Purpose.Spending));
-        Given([.. others, new CompartmentClosed($"purpose-{known}"), new CompartmentOpened("one-more", "One more", another.Wallet, Purpose.Spending)])
+        Given([.. others, new CompartmentClosed($"purpose-{known}")]).When(another)
+            .Then(new CompartmentOpened("one-more", "One more", another.Wallet, Purpose.Spending));
+        Given([.. others, new CompartmentClosed($"purpose-{known}"),
+            new CompartmentOpened("one-more", "One more", another.Wallet, Purpose.Spending)])
             .When(new ChangeCompartment($"purpose-{known}", null, null, Closed: false)).ThenRefused("too-many");
     }
 
@@ -34,24 +39,31 @@ public class CompartmentTests
 
     [Fact]
     public void The_id_of_a_closed_compartment_stays_taken() =>
-        Given(new CompartmentClosed(Ferry)).When(new OpenCompartment("Ferry fares", "strongbox", Purpose.Saving)).ThenRefused("compartment-taken", "label");
+        Given(new CompartmentClosed(Ferry)).When(new OpenCompartment("Ferry fares", "strongbox", Purpose.Saving))
+            .ThenRefused("compartment-taken", "label");
 
     [Fact]
     public void A_compartment_may_have_the_id_of_a_wallet() =>
-        Given().When(new OpenCompartment("Strongbox", "strongbox", Purpose.Saving)).Then(new CompartmentOpened("strongbox", "Strongbox", "strongbox", Purpose.Saving));
+        Given().When(new OpenCompartment("Strongbox", "strongbox", Purpose.Saving))
+            .Then(new CompartmentOpened("strongbox", "Strongbox", "strongbox", Purpose.Saving));
 
     [Fact]
     public void A_label_has_letters_or_digits_is_bounded_and_on_one_line()
     {
-        Given().When(new OpenCompartment("!!!", "strongbox", Purpose.Saving)).ThenRefused("label-without-letters", "label");
+        Given().When(new OpenCompartment("!!!", "strongbox", Purpose.Saving))
+            .ThenRefused("label-without-letters", "label");
         Given().When(new OpenCompartment(" ", "strongbox", Purpose.Saving)).ThenRefused("words-missing", "label");
-        Given().When(new OpenCompartment(new string('a', 81), "strongbox", Purpose.Saving)).ThenRefused("words-too-long", "label");
-        Given().When(new OpenCompartment("a\u202Eb", "strongbox", Purpose.Saving)).ThenRefused("words-unprintable", "label");
+        Given().When(new OpenCompartment(new string('a', 81), "strongbox", Purpose.Saving))
+            .ThenRefused("words-too-long", "label");
+        Given().When(new OpenCompartment("a\u202Eb", "strongbox", Purpose.Saving))
+            .ThenRefused("words-unprintable", "label");
     }
 
     [Fact]
     public void Its_wallet_is_known() =>
-        Assert.Equal(["strongbox"], Given().When(new OpenCompartment("Rain day", "strong-box", Purpose.Saving)).ThenRefused("wallet-unknown", "wallet").Suggestions);
+        Assert.Equal(["strongbox"],
+            Given().When(new OpenCompartment("Rain day", "strong-box", Purpose.Saving))
+                .ThenRefused("wallet-unknown", "wallet").Suggestions);
 
     [Fact]
     public void A_new_label_keeps_the_id_and_the_money()
@@ -72,17 +84,20 @@ public class CompartmentTests
     }
 
     [Fact]
-    public void An_unknown_wallet_is_refused() => Given().When(Change(Ferry, wallet: "satchel")).ThenRefused("wallet-unknown", "wallet");
+    public void An_unknown_wallet_is_refused() =>
+    Given().When(Change(Ferry, wallet: "satchel")).ThenRefused("wallet-unknown", "wallet");
 
     [Fact]
-    public void A_bad_label_is_refused() => Given().When(Change(Ferry, label: "two\nlines")).ThenRefused("words-unprintable", "label");
+    public void A_bad_label_is_refused() =>
+    Given().When(Change(Ferry, label: "two\nlines")).ThenRefused("words-unprintable", "label");
 
     [Theory]
     [InlineData(Holding.Cash)]
     [InlineData(Holding.Bank)]
     public void Only_an_empty_compartment_is_closed(Holding holding)
     {
-        var refusal = Given(Fill(Ferry, 0.01m, holding: holding)).When(Change(Ferry, closed: true)).ThenRefused("compartment-not-empty", "closed");
+        var refusal = Given(Fill(Ferry, 0.01m, holding: holding)).When(Change(Ferry, closed: true))
+            .ThenRefused("compartment-not-empty", "closed");
 
         Assert.Equal(RefusalSort.Conflict, refusal.Sort);
         Assert.Contains("0.01 EUR", refusal.Detail);
@@ -91,7 +106,8 @@ public class CompartmentTests
     [Fact]
     public void An_empty_compartment_is_closed_and_reopened()
     {
-        var closed = Given(Fill(Ferry, 5m), Spend(Ferry, 5m)).When(Change(Ferry, closed: true)).Then(new CompartmentClosed(Ferry));
+        var closed = Given(Fill(Ferry, 5m), Spend(Ferry, 5m)).When(Change(Ferry, closed: true))
+            .Then(new CompartmentClosed(Ferry));
         Assert.True(closed.Book.Compartments[Ferry].Closed);
 
         var reopened = closed.When(Change(Ferry, closed: false)).Then(new CompartmentReopened(Ferry));
@@ -109,12 +125,14 @@ public class CompartmentTests
     [Fact]
     public void Several_changes_are_a_line_each() =>
         Given().When(Change(Ferry, "Island ferry", "strongbox", true))
-            .Then(new CompartmentRelabelled(Ferry, "Island ferry"), new CompartmentMoved(Ferry, "strongbox"), new CompartmentClosed(Ferry));
+            .Then(new CompartmentRelabelled(Ferry, "Island ferry"), new CompartmentMoved(Ferry, "strongbox"),
+                new CompartmentClosed(Ferry));
 
     [Fact]
     public void An_unknown_compartment_is_not_found_and_the_nearest_is_named_even_if_closed()
     {
-        var refusal = Given(new CompartmentClosed(Ferry)).When(Change("fery-fares", closed: false)).ThenRefused("compartment-unknown");
+        var refusal = Given(new CompartmentClosed(Ferry)).When(Change("fery-fares", closed: false))
+            .ThenRefused("compartment-unknown");
 
         Assert.Equal(RefusalSort.NotFound, refusal.Sort);
         Assert.Equal([Ferry], refusal.Suggestions);

@@ -2,7 +2,9 @@ using System.Globalization;
 
 namespace CashEvents.Domain.Tests.Households;
 
-/// <summary>The household's date at an instant. Offsets and the days on which clocks change: the IANA time zone database.</summary>
+/// <summary>
+/// The household's date at an instant. Offsets and the days on which clocks change: the IANA time zone database.
+/// </summary>
 public class DateAtTests
 {
     [Theory]
@@ -23,7 +25,8 @@ public class DateAtTests
     [InlineData("Pacific/Auckland", "2026-09-26T11:59:59Z", "2026-09-26")]
     [InlineData("Pacific/Auckland", "2026-09-26T12:00:00Z", "2026-09-27")]
     [InlineData("Pacific/Auckland", "2026-09-27T11:00:00Z", "2026-09-28")]
-    // Newfoundland: three and a half hours behind; two and a half in summer, from 2026-03-08 05:30 to 2026-11-01 04:30 UTC.
+    // Newfoundland: three and a half hours behind; two and a half in summer, from 2026-03-08 05:30 to 2026-11-01 04:30
+    // UTC.
     [InlineData("America/St_Johns", "2026-03-08T03:29:59Z", "2026-03-07")]
     [InlineData("America/St_Johns", "2026-03-08T03:30:00Z", "2026-03-08")]
     [InlineData("America/St_Johns", "2026-03-09T02:29:59Z", "2026-03-08")]
@@ -39,11 +42,13 @@ public class DateAtTests
     [InlineData("Pacific/Apia", "2011-12-30T09:59:59Z", "2011-12-29")]
     [InlineData("Pacific/Apia", "2011-12-30T10:00:00Z", "2011-12-31")]
     public void An_instant_falls_on_the_date_of_the_households_calendar(string timeZone, string instant, string date) =>
-        Assert.Equal(DateOnly.Parse(date, CultureInfo.InvariantCulture), In(timeZone).DateAt(DateTimeOffset.Parse(instant, CultureInfo.InvariantCulture)));
+        Assert.Equal(DateOnly.Parse(date, CultureInfo.InvariantCulture),
+            In(timeZone).DateAt(DateTimeOffset.Parse(instant, CultureInfo.InvariantCulture)));
 
     [Fact]
     public void The_offset_in_which_an_instant_is_written_makes_no_difference() =>
-        Assert.Equal(new DateOnly(2026, 9, 25), In("Pacific/Auckland").DateAt(new DateTimeOffset(2026, 9, 24, 9, 0, 0, TimeSpan.FromHours(-4))));
+        Assert.Equal(new DateOnly(2026, 9, 25),
+            In("Pacific/Auckland").DateAt(new DateTimeOffset(2026, 9, 24, 9, 0, 0, TimeSpan.FromHours(-4))));
 
     private static Household In(string timeZone) => new("Harbour Row", null, timeZone, DayOfWeek.Monday);
 }

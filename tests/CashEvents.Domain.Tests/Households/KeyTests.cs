@@ -7,19 +7,23 @@ public class KeyTests
 {
     private static readonly string Hash = new('a', 64);
 
-    private static KeyIssued Issued(string name, Role role, params MovementKind[] movements) => new(name, role, [.. movements], Hash);
+    private static KeyIssued Issued(string name, Role role, params MovementKind[] movements) =>
+        new(name, role, [.. movements], Hash);
 
-    private static IssueKey Issue(string name, Role role, params MovementKind[] movements) => new(name, role, [.. movements], Hash);
+    private static IssueKey Issue(string name, Role role, params MovementKind[] movements) =>
+        new(name, role, [.. movements], Hash);
 
     [Theory]
     [InlineData(Role.Keeper)]
     [InlineData(Role.Member)]
     [InlineData(Role.Viewer)]
-    public void A_key_is_issued_under_a_name(Role role) => Given().When(Issue(" partner ", role)).Then(Issued("partner", role));
+    public void A_key_is_issued_under_a_name(Role role) =>
+    Given().When(Issue(" partner ", role)).Then(Issued("partner", role));
 
     [Fact]
     public void A_scripts_key_lists_its_movements_each_once_and_in_order() =>
-        Given().When(Issue("payday", Role.Script, MovementKind.Sweep, MovementKind.Fill, MovementKind.Sweep)).Then(Issued("payday", Role.Script, MovementKind.Fill, MovementKind.Sweep));
+        Given().When(Issue("payday", Role.Script, MovementKind.Sweep, MovementKind.Fill, MovementKind.Sweep))
+            .Then(Issued("payday", Role.Script, MovementKind.Fill, MovementKind.Sweep));
 
     [Fact]
     public void A_script_needs_movements()
@@ -42,7 +46,8 @@ public class KeyTests
     public void A_name_is_used_once_even_after_its_key_was_revoked()
     {
         Given(Issued("partner", Role.Member)).When(Issue("partner", Role.Viewer)).ThenRefused("key-name-taken", "name");
-        Given(Issued("partner", Role.Member), new KeyRevoked("partner")).When(Issue(" partner", Role.Viewer)).ThenRefused("key-name-taken", "name");
+        Given(Issued("partner", Role.Member), new KeyRevoked("partner")).When(Issue(" partner", Role.Viewer))
+            .ThenRefused("key-name-taken", "name");
     }
 
     [Fact]
@@ -51,7 +56,8 @@ public class KeyTests
     [Fact]
     public void A_key_is_revoked_once()
     {
-        var revoked = Given(Issued("partner", Role.Member)).When(new RevokeKey("partner")).Then(new KeyRevoked("partner"));
+        var revoked = Given(Issued("partner", Role.Member)).When(new RevokeKey("partner"))
+            .Then(new KeyRevoked("partner"));
 
         Assert.True(revoked.Book.Keys["partner"].Revoked);
         revoked.When(new RevokeKey("partner")).ThenNothing();
@@ -63,7 +69,8 @@ public class KeyTests
 
     [Fact]
     public void The_last_keepers_key_stays() =>
-        Given(Issued("keeper", Role.Keeper), Issued("partner", Role.Member)).When(new RevokeKey("keeper")).ThenRefused("last-keeper");
+        Given(Issued("keeper", Role.Keeper), Issued("partner", Role.Member)).When(new RevokeKey("keeper"))
+            .ThenRefused("last-keeper");
 
     [Fact]
     public void A_revoked_keeper_does_not_count()
@@ -81,16 +88,24 @@ public class KeyTests
         var noon = new DateTimeOffset(Today, new TimeOnly(12, 0), TimeSpan.Zero);
 
         Given().When(Issue("lodger", Role.Viewer) with { LastDay = Today, AskedAt = noon })
-            .Then(Issued("lodger", Role.Viewer) with { Expires = Given().Book.Household!.InstantOf(Today.AddDays(1), TimeOnly.MinValue) });
-        Given().When(Issue("lodger", Role.Viewer) with { Expires = noon.AddMinutes(1), AskedAt = noon }).Then(Issued("lodger", Role.Viewer) with { Expires = noon.AddMinutes(1) });
-        Given().When(Issue("lodger", Role.Viewer) with { Expires = noon, AskedAt = noon }).ThenRefused("expires-in-past", "expires");
-        Given().When(Issue("lodger", Role.Viewer) with { LastDay = Today.AddDays(-1), AskedAt = noon }).ThenRefused("expires-in-past", "expires");
+            .Then(Issued("lodger", Role.Viewer) with
+            {
+                Expires =
+                Given().Book.Household!.InstantOf(Today.AddDays(1), TimeOnly.MinValue)
+            });
+        Given().When(Issue("lodger", Role.Viewer) with { Expires = noon.AddMinutes(1), AskedAt = noon })
+            .Then(Issued("lodger", Role.Viewer) with { Expires = noon.AddMinutes(1) });
+        Given().When(Issue("lodger", Role.Viewer) with { Expires = noon, AskedAt = noon })
+            .ThenRefused("expires-in-past", "expires");
+        Given().When(Issue("lodger", Role.Viewer) with { LastDay = Today.AddDays(-1), AskedAt = noon })
+            .ThenRefused("expires-in-past", "expires");
     }
 
     [Fact]
     public void The_last_keeper_is_one_whose_key_does_not_expire()
     {
-        var two = Given(Issued("keeper", Role.Keeper), Issued("guest keeper", Role.Keeper) with { Expires = DateTimeOffset.MaxValue });
+        var two = Given(Issued("keeper", Role.Keeper),
+            Issued("guest keeper", Role.Keeper) with { Expires = DateTimeOffset.MaxValue });
 
         two.When(new RevokeKey("keeper")).ThenRefused("last-keeper");
         two.When(new RevokeKey("guest keeper")).Then(new KeyRevoked("guest keeper"));
@@ -100,13 +115,17 @@ public class KeyTests
     public void A_lost_keepers_key_is_revoked_when_another_is_issued_in_its_stead()
     {
         var one = Given(Issued("keeper", Role.Keeper), Issued("partner", Role.Member));
-        var next = one.When(new ReplaceKeeperKey(null, Hash)).Then(Issued("keeper-2", Role.Keeper), new KeyRevoked("keeper"));
-        next.When(new ReplaceKeeperKey("keeper-2", Hash)).Then(Issued("keeper-3", Role.Keeper), new KeyRevoked("keeper-2"));
+        var next = one.When(new ReplaceKeeperKey(null, Hash))
+            .Then(Issued("keeper-2", Role.Keeper), new KeyRevoked("keeper"));
+        next.When(new ReplaceKeeperKey("keeper-2", Hash))
+            .Then(Issued("keeper-3", Role.Keeper), new KeyRevoked("keeper-2"));
 
         var two = Given(Issued("keeper", Role.Keeper), Issued("Keeper 2", Role.Keeper));
-        Assert.Contains("'keeper', 'Keeper 2'", two.When(new ReplaceKeeperKey(null, Hash)).ThenRefused("which-key", "lost").Detail);
+        Assert.Contains("'keeper', 'Keeper 2'",
+            two.When(new ReplaceKeeperKey(null, Hash)).ThenRefused("which-key", "lost").Detail);
         two.When(new ReplaceKeeperKey("partner", Hash)).ThenRefused("key-unknown", "lost");
-        two.When(new ReplaceKeeperKey("Keeper 2", Hash)).Then(Issued("keeper-3", Role.Keeper), new KeyRevoked("Keeper 2"));
+        two.When(new ReplaceKeeperKey("Keeper 2", Hash))
+            .Then(Issued("keeper-3", Role.Keeper), new KeyRevoked("Keeper 2"));
     }
 
     public static TheoryData<Role, MovementKind, bool> WhoMayWriteWhat()

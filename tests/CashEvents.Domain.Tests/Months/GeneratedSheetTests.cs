@@ -7,13 +7,17 @@ public class GeneratedSheetTests
 {
     private static readonly Currency _euro = Currency.Of("EUR");
 
-    private static readonly Gen<Money> _amount = Gen.Select(Gen.Long[1, 50_000], Gen.Bool).Select((minor, isOut) => new Money(isOut ? -minor : minor));
+    private static readonly Gen<Money> _amount =
+        Gen.Select(Gen.Long[1, 50_000], Gen.Bool).Select((minor, isOut) => new Money(isOut ? -minor : minor));
 
-    private static readonly Gen<(Money Opening, SheetRow[] Rows)> _sheet = Gen.Select(Gen.Long[0, 100_000], Gen.Select(_amount, Gen.Int[0, 3]).Array[2, 30], (opening, rows) =>
+    private static readonly Gen<(Money Opening, SheetRow[] Rows)> _sheet =
+        Gen.Select(Gen.Long[0, 100_000], Gen.Select(_amount, Gen.Int[0, 3]).Array[2, 30], (opening, rows) =>
     {
         var balance = new Money(opening);
         var day = new DateOnly(2026, 1, 1);
-        return (new Money(opening), rows.Select((r, i) => new SheetRow(i + 2, day = day.AddDays(r.Item2), $"Row {i % 3}", r.Item1, balance += r.Item1, Holding.Cash)).ToArray());
+        return (new Money(opening),
+            rows.Select((r, i) => new SheetRow(i + 2, day = day.AddDays(r.Item2), $"Row {i % 3}", r.Item1,
+                balance += r.Item1, Holding.Cash)).ToArray());
     });
 
     // How a pen carries an amount as another, by what the bookkeeping tests tell apart.
@@ -27,7 +31,8 @@ public class GeneratedSheetTests
         amount => Slip.ItemsOf(amount).Select(s => s.Item).LastOrDefault(amount),
     ];
 
-    private static readonly Gen<Func<Money, Money>> _slip = Gen.Int[0, _slips.Length - 1].Select(which => _slips[which]);
+    private static readonly Gen<Func<Money, Money>> _slip =
+        Gen.Int[0, _slips.Length - 1].Select(which => _slips[which]);
 
     [Fact]
     public void A_sheet_whose_balances_follow_is_written_as_it_stands() => _sheet.Sample(s =>
@@ -40,7 +45,8 @@ public class GeneratedSheetTests
     });
 
     [Fact]
-    public void An_amount_that_slipped_is_told_in_its_row_and_its_balance_leads_back_to_it() => Gen.Select(_sheet, _slip, Gen.Int[0, 29]).Sample((s, slip, at) =>
+    public void An_amount_that_slipped_is_told_in_its_row_and_its_balance_leads_back_to_it() =>
+    Gen.Select(_sheet, _slip, Gen.Int[0, 29]).Sample((s, slip, at) =>
     {
         var row = s.Rows[at % s.Rows.Length];
         var carried = slip(row.Amount!.Value);
@@ -61,7 +67,8 @@ public class GeneratedSheetTests
     });
 
     [Fact]
-    public void A_balance_that_slipped_is_told_in_its_row_and_no_amount_changes() => Gen.Select(_sheet, _slip, Gen.Int[0, 29]).Sample((s, slip, at) =>
+    public void A_balance_that_slipped_is_told_in_its_row_and_no_amount_changes() =>
+    Gen.Select(_sheet, _slip, Gen.Int[0, 29]).Sample((s, slip, at) =>
     {
         var row = s.Rows[at % s.Rows.Length];
         var carried = slip(row.Balance!.Value);
@@ -92,15 +99,19 @@ public class GeneratedSheetTests
     });
 
     [Fact]
-    public void What_was_written_is_there_and_a_longer_sheet_adds_only_what_is_new() => Gen.Select(_sheet, Gen.Int[0, 30]).Sample((s, first) =>
+    public void What_was_written_is_there_and_a_longer_sheet_adds_only_what_is_new() =>
+    Gen.Select(_sheet, Gen.Int[0, 30]).Sample((s, first) =>
     {
-        var written = s.Rows.Take(Math.Min(first, s.Rows.Length)).Select((r, i) => new TrackedLine(20 + i, r.Date, r.Description, r.Amount!.Value, Holding.Cash)).ToList();
+        var written = s.Rows.Take(Math.Min(first, s.Rows.Length))
+            .Select((r, i) => new TrackedLine(20 + i, r.Date, r.Description, r.Amount!.Value, Holding.Cash)).ToList();
 
-        var import = SheetImport.Of(new TrackerSheet(s.Rows, []), new Tracked(50, s.Opening, written), bringForward: false, Accepted.Nothing, _euro);
+        var import = SheetImport.Of(new TrackerSheet(s.Rows, []), new Tracked(50, s.Opening, written),
+            bringForward: false, Accepted.Nothing, _euro);
 
         Assert.Empty(import.Open);
         Assert.Equal(s.Rows.Skip(written.Count).Select(r => r.Number), import.New.Select(r => r.Row.Number));
-        Assert.Equal(written.Select(l => (long?)l.Line).Order(), import.Rows.Where(r => r.State == RowState.There).Select(r => r.Line).Order());
+        Assert.Equal(written.Select(l => (long?)l.Line).Order(),
+            import.Rows.Where(r => r.State == RowState.There).Select(r => r.Line).Order());
         Assert.Equal(s.Rows[^1].Balance, import.BookCloses);
     });
 

@@ -25,13 +25,15 @@ public class MonthRowTests
         // When October to December are put side by side.
         var rows = MonthRow.Of(months, ColumnTotals.Of(movements, [.. months.Select(m => m.First)], months[^1].Last));
 
-        // Then November, in which nothing moved, stands there too, and what moved between the holdings of one compartment changes where the money lies only.
+        // Then November, in which nothing moved, stands there too, and what moved between the holdings of one
+        // compartment changes where the money lies only.
         Assert.Equal(
             ["2026-10: 4000 to 3160 + 5000", "2026-11: 8160 to 3160 + 5000", "2026-12: 8160 to 5160 + 3000"],
             rows.Select(r => $"{r.Month}: {r.Opening.Minor} to {r.ClosingCash.Minor} + {r.ClosingBank.Minor}"));
         Assert.Equal((5000, -840), (rows[0].In(Column.Filled).Minor, rows[0].In(Column.Spent).Minor));
         Assert.Empty(rows[1].Changes);
-        Assert.Equal((100, -100, 2000), (rows[2].In(Column.MovedIn).Minor, rows[2].In(Column.MovedOut).Minor, rows[2].In(Column.HoldingIn).Minor));
+        Assert.Equal((100, -100, 2000),
+            (rows[2].In(Column.MovedIn).Minor, rows[2].In(Column.MovedOut).Minor, rows[2].In(Column.HoldingIn).Minor));
     }
 
     [Theory]
@@ -44,8 +46,10 @@ public class MonthRowTests
 
         Assert.Equal(count, months.Count);
         Assert.All(months.Zip(months.Skip(1)), pair => Assert.Equal(pair.First.Next, pair.Second));
-        Assert.Equal(count == 0 ? [] : [first, last], count == 0 ? [] : (string[])[months[0].ToString(), months[^1].ToString()]);
+        Assert.Equal(count == 0 ? [] : [first, last],
+            count == 0 ? [] : (string[])[months[0].ToString(), months[^1].ToString()]);
     }
 
-    private static DateOnly Day(string written) => DateOnly.ParseExact(written, "yyyy-MM-dd", CultureInfo.InvariantCulture);
+    private static DateOnly Day(string written) =>
+        DateOnly.ParseExact(written, "yyyy-MM-dd", CultureInfo.InvariantCulture);
 }

@@ -12,19 +12,23 @@ public class TrailTests
     {
         var all = Opening.Select(l => (Line: l, By: "setup", RecordedOn: Sept(1))).Concat(written).ToList();
         var book = all.Aggregate(Book.Empty, (b, l) => b.Apply(l.Line));
-        var lines = all.Select((l, i) => new BookLine(i + 1, i + 1, new DateTimeOffset(l.RecordedOn, new TimeOnly(12, 0), TimeSpan.Zero), l.By, l.Line))
+        var lines = all.Select((l, i) =>
+            new BookLine(i + 1, i + 1, new DateTimeOffset(l.RecordedOn, new TimeOnly(12, 0), TimeSpan.Zero), l.By,
+                l.Line))
             .Where(l => l.Event is IDatedEvent dated && Month.Of(dated.OccurredOn) == September)
             .OrderBy(l => ((IDatedEvent)l.Event).OccurredOn).ThenBy(l => l.Number)
             .ToList();
         return Trail.Of(September, book, On(book, September.First.AddDays(-1)), On(book, September.Last), lines, null);
     }
 
-    private static Dictionary<Place, Money> On(Book book, DateOnly day) => book.Days.Keys.ToDictionary(place => place, place => book.BalanceOn(place, day));
+    private static Dictionary<Place, Money> On(Book book, DateOnly day) =>
+        book.Days.Keys.ToDictionary(place => place, place => book.BalanceOn(place, day));
 
     private static (IBookEvent, string, DateOnly) By(string key, IBookEvent line, int? recordedOn = null) =>
         (line, key, recordedOn is { } day ? Sept(day) : ((IDatedEvent)line).OccurredOn);
 
-    private static Money In(Trail trail, Place place, Column column) => trail.Rows.Single(r => r.Place == place).In(column);
+    private static Money In(Trail trail, Place place, Column column) =>
+        trail.Rows.Single(r => r.Place == place).In(column);
 
     [Fact]
     public void A_compartment_that_is_closed_since_has_a_row_where_anything_is_said_of_it()
@@ -34,7 +38,8 @@ public class TrailTests
             By("keeper", new CompartmentClosed(Van), recordedOn: 3));
 
         Assert.Contains(trail.Rows, row => row.Place == Cash(Van));
-        Assert.DoesNotContain(Draw(By("keeper", new CompartmentClosed(Van), recordedOn: 3)).Rows, row => row.Place == Cash(Van));
+        Assert.DoesNotContain(Draw(By("keeper", new CompartmentClosed(Van), recordedOn: 3)).Rows,
+            row => row.Place == Cash(Van));
     }
 
     [Fact]
@@ -53,12 +58,15 @@ public class TrailTests
         var ferry = trail.Rows.Single(r => r.Place == Cash(Ferry));
         Assert.Equal((Eur(30m), Eur(35m)), (ferry.Opening, ferry.Closing));
         Assert.Equal(
-            [(Column.Filled, Eur(40m)), (Column.Spent, Eur(-12.50m)), (Column.Refunded, Eur(2.50m)), (Column.MovedOut, Eur(-10m)), (Column.HoldingOut, Eur(-15m))],
+            [(Column.Filled, Eur(40m)), (Column.Spent, Eur(-12.50m)), (Column.Refunded, Eur(2.50m)),
+                (Column.MovedOut, Eur(-10m)), (Column.HoldingOut, Eur(-15m))],
             ferry.Changes.Select(c => (c.Key, c.Value)));
         Assert.Equal(Eur(15m), In(trail, Bank(Ferry), Column.HoldingIn));
-        Assert.Equal((Eur(10m), Eur(-4m)), (In(trail, Cash(Market), Column.MovedIn), In(trail, Cash(Market), Column.SweptOut)));
+        Assert.Equal((Eur(10m), Eur(-4m)),
+            (In(trail, Cash(Market), Column.MovedIn), In(trail, Cash(Market), Column.SweptOut)));
         Assert.Equal(Eur(4m), In(trail, Cash(Boat), Column.SweptIn));
-        Assert.All(trail.Rows, row => Assert.Equal(row.Closing, row.Changes.Values.Aggregate(row.Opening, (sum, change) => sum + change)));
+        Assert.All(trail.Rows, row =>
+            Assert.Equal(row.Closing, row.Changes.Values.Aggregate(row.Opening, (sum, change) => sum + change)));
         Assert.Equal(Money.Zero, trail.Difference);
     }
 
@@ -75,7 +83,8 @@ public class TrailTests
 
         Assert.Equal(Eur(30m), trail.Opening(Ferry));
         Assert.Equal(
-            [new DayClosing(Sept(3), Eur(17.50m)), new DayClosing(Sept(5), Eur(55.50m)), new DayClosing(Sept(6), Eur(55.50m)), new DayClosing(Sept(8), Eur(45.50m))],
+            [new DayClosing(Sept(3), Eur(17.50m)), new DayClosing(Sept(5), Eur(55.50m)),
+                new DayClosing(Sept(6), Eur(55.50m)), new DayClosing(Sept(8), Eur(45.50m))],
             trail.Closings(Ferry));
         Assert.Equal([new DayClosing(Sept(8), Eur(10m))], trail.Closings(Market));
         Assert.Empty(trail.Closings(Boat));
@@ -91,7 +100,8 @@ public class TrailTests
             By("partner", Count(Ferry, 33m, 32m, Sept(4))));
 
         Assert.Equal(
-            [("keeper", "Filled", 1, Eur(40m)), ("partner", "Spent", 2, Eur(7m)), ("partner", "CountTaken", 1, Eur(-1m))],
+            [("keeper", "Filled", 1, Eur(40m)), ("partner", "Spent", 2, Eur(7m)),
+                ("partner", "CountTaken", 1, Eur(-1m))],
             trail.Writers.Select(w => (w.By, w.Line.GetType().Name, w.Lines, w.Amount)));
     }
 
@@ -102,10 +112,13 @@ public class TrailTests
         var trail = Draw(
             By("keeper", Fill(Ferry, 40m, Sept(1))),
             By("partner", Spend(Ferry, 3m, Sept(3))),
-            By("keeper", new Reversed(new Correction(spent), MovementKind.Spend, [new Posting(Cash(Ferry), Eur(3m))], Sept(3), "twice"), recordedOn: 9));
+            By("keeper", new Reversed(new Correction(spent), MovementKind.Spend, [new Posting(Cash(Ferry), Eur(3m))],
+                Sept(3), "twice"), recordedOn: 9));
 
-        Assert.Equal((Money.Zero, Eur(40m)), (In(trail, Cash(Ferry), Column.Spent), trail.Rows.Single(r => r.Place == Cash(Ferry)).Closing));
-        Assert.Equal([(FirstLine, 0, false), (spent, 0, false), (spent + 1, 6, true)], trail.Lines.Select(l => (l.Line.Number, l.DaysLate, l.IsCorrection)));
+        Assert.Equal((Money.Zero, Eur(40m)),
+            (In(trail, Cash(Ferry), Column.Spent), trail.Rows.Single(r => r.Place == Cash(Ferry)).Closing));
+        Assert.Equal([(FirstLine, 0, false), (spent, 0, false), (spent + 1, 6, true)],
+            trail.Lines.Select(l => (l.Line.Number, l.DaysLate, l.IsCorrection)));
         Assert.Equal(Money.Zero, trail.Difference);
     }
 
@@ -115,10 +128,14 @@ public class TrailTests
         var trail = Draw(
             By("keeper", Fill(Ferry, 40m, new DateOnly(2026, 8, 20))),
             By("keeper", Spend(Ferry, 3m, new DateOnly(2026, 8, 21))),
-            By("keeper", new Reversed(new Correction(FirstLine + 1, new DateOnly(2026, 8, 21)), MovementKind.Spend, [new Posting(Cash(Ferry), Eur(3m))], Sept(2), "twice")),
-            By("keeper", Spend(Ferry, 2m, Sept(2)) with { Corrects = new Correction(FirstLine + 1, new DateOnly(2026, 8, 21)) }));
+            By("keeper", new Reversed(new Correction(FirstLine + 1, new DateOnly(2026, 8, 21)), MovementKind.Spend,
+                [new Posting(Cash(Ferry), Eur(3m))], Sept(2), "twice")),
+            By("keeper", Spend(Ferry, 2m,
+                Sept(2)) with
+            { Corrects = new Correction(FirstLine + 1, new DateOnly(2026, 8, 21)) }));
 
-        Assert.Equal((Money.Zero, Eur(1m)), (In(trail, Cash(Ferry), Column.Spent), In(trail, Cash(Ferry), Column.Corrected)));
+        Assert.Equal((Money.Zero, Eur(1m)),
+            (In(trail, Cash(Ferry), Column.Spent), In(trail, Cash(Ferry), Column.Corrected)));
         Assert.Equal(Money.Zero, trail.Difference);
     }
 
@@ -130,7 +147,8 @@ public class TrailTests
             By("keeper", Transfer(Cash(Ferry), Cash(Market), 10m, Sept(5))),
             By("keeper", Sweep(Cash(Ferry), Cash(Market), 5m, Sept(6))),
             By("keeper", Transfer(Cash(Ferry), Cash(Boat), 7m, Sept(6))),
-            By("keeper", new Reversed(new Correction(FirstLine + 3), MovementKind.Transfer, [new Posting(Cash(Ferry), Eur(7m)), new Posting(Cash(Boat), Eur(-7m))], Sept(6), "no")));
+            By("keeper", new Reversed(new Correction(FirstLine + 3), MovementKind.Transfer,
+                [new Posting(Cash(Ferry), Eur(7m)), new Posting(Cash(Boat), Eur(-7m))], Sept(6), "no")));
 
         Assert.Equal([new TrailMove(Cash(Ferry), Cash(Market), Eur(15m))], trail.Moves);
     }
@@ -141,7 +159,8 @@ public class TrailTests
         var lines = new[] { By("keeper", Fill(Ferry, 40m, Sept(1))), By("keeper", Count(Ferry, 40m, 41m, Sept(2))) };
 
         Assert.Equal([false, true], Draw(lines).Lines.Select(l => l.Unsettled));
-        Assert.Equal([new OpenItem(OpenItemKind.CountUnsettled, Cash(Ferry), Sept(2), FirstLine + 1, Eur(1m))], Draw(lines).Open);
+        Assert.Equal([new OpenItem(OpenItemKind.CountUnsettled, Cash(Ferry), Sept(2), FirstLine + 1, Eur(1m))],
+            Draw(lines).Open);
         var settled = Draw([.. lines, By("keeper", Settle(FirstLine + 1, Ferry, 1m, Sept(2)))]);
         Assert.Equal([false, false, false], settled.Lines.Select(l => l.Unsettled));
         Assert.Empty(settled.Open);
@@ -152,10 +171,12 @@ public class TrailTests
     public void A_day_is_late_by_the_household_s_calendar()
     {
         // 23:30 UTC on 5 September is 00:30 on the 6th in Dublin (UTC+1 in summer).
-        var written = new BookLine(FirstLine, FirstLine, new DateTimeOffset(2026, 9, 5, 23, 30, 0, TimeSpan.Zero), "keeper", Fill(Ferry, 1m, Sept(5)));
+        var written = new BookLine(FirstLine, FirstLine, new DateTimeOffset(2026, 9, 5, 23, 30, 0, TimeSpan.Zero),
+            "keeper", Fill(Ferry, 1m, Sept(5)));
         var book = Opening.Append(written.Event).Aggregate(Book.Empty, (b, l) => b.Apply(l));
 
-        var trail = Trail.Of(September, book, ImmutableDictionary<Place, Money>.Empty, On(book, September.Last), [written], null);
+        var trail = Trail.Of(September, book, ImmutableDictionary<Place, Money>.Empty, On(book, September.Last),
+            [written], null);
 
         Assert.Equal(1, trail.Lines.Single().DaysLate);
     }
@@ -166,7 +187,8 @@ public class TrailTests
         var written = new BookLine(FirstLine, FirstLine, default, "keeper", Fill(Ferry, 20m, Sept(5)));
         var book = Opening.Append(written.Event).Aggregate(Book.Empty, (b, l) => b.Apply(l));
 
-        var trail = Trail.Of(September, book, ImmutableDictionary<Place, Money>.Empty, new Dictionary<Place, Money> { [Cash(Ferry)] = Eur(19m) }, [written], null);
+        var trail = Trail.Of(September, book, ImmutableDictionary<Place, Money>.Empty,
+            new Dictionary<Place, Money> { [Cash(Ferry)] = Eur(19m) }, [written], null);
 
         Assert.Equal(Eur(-1m), trail.Difference);
     }

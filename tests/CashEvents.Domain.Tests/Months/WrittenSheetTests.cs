@@ -25,7 +25,8 @@ public class WrittenSheetTests
         var format = (NumberFormatInfo)CultureInfo.GetCultureInfo(culture).NumberFormat.Clone();
         Assert.Equal(decimalMark, format.NumberDecimalSeparator);
 
-        _amount.Sample(amount => Assert.Equal(new Money((long)(amount * 100)), One(amount.ToString("N2", format)).Amount));
+        _amount.Sample(amount => Assert.Equal(new Money((long)(amount * 100)),
+            One(amount.ToString("N2", format)).Amount));
     }
 
     [Theory]
@@ -65,10 +66,17 @@ public class WrittenSheetTests
 
     [Fact]
     public void Dates_written_in_any_one_order_are_read_as_they_were_or_asked_about() =>
-        Gen.Select(Gen.Select(Gen.Int[2020, 2029], Gen.Int[1, 12], Gen.Int[1, 28], (y, m, d) => new DateOnly(y, m, d)).Array[1, 12], _form).Sample((days, form) =>
+        Gen.Select(Gen.Select(Gen.Int[2020, 2029], Gen.Int[1, 12], Gen.Int[1, 28],
+            (y, m, d) => new DateOnly(y, m, d)).Array[1, 12], _form).Sample((days, form) =>
         {
-            var rows = days.Select((d, i) => new WrittenRow(i + 2, d.ToString(form, CultureInfo.InvariantCulture), "", "1.00", "")).ToList();
-            var order = form[0] switch { 'd' => DateOrder.DayFirst, 'M' => DateOrder.MonthFirst, _ => DateOrder.YearFirst };
+            var rows = days.Select((d, i) =>
+                new WrittenRow(i + 2, d.ToString(form, CultureInfo.InvariantCulture), "", "1.00", "")).ToList();
+            var order = form[0] switch
+            {
+                'd' => DateOrder.DayFirst,
+                'M' => DateOrder.MonthFirst,
+                _ => DateOrder.YearFirst
+            };
 
             var said = TrackerSheet.Read(rows, Currency.Of("EUR"), Holding.Cash, order);
             Assert.Equal(days, said.Rows.Select(r => r.Date));
@@ -85,5 +93,6 @@ public class WrittenSheetTests
         });
 
     private static SheetRow One(string amount, string currency = "EUR") =>
-        TrackerSheet.Read([new WrittenRow(2, "2026-11-03", "Return", amount, "")], Currency.Of(currency), Holding.Cash).Rows.Single();
+        TrackerSheet.Read([new WrittenRow(2, "2026-11-03", "Return", amount, "")], Currency.Of(currency),
+            Holding.Cash).Rows.Single();
 }

@@ -8,11 +8,14 @@ public class AmendmentTests
     private static readonly DateOnly _lateAugust = new(2026, 8, 30);
     private static readonly MonthClosed _augustClosed = new(new Month(new DateOnly(2026, 8, 1)), [], "");
 
-    private static AmendLine Amend(long line, IBookEvent written, ICommand replacement, string reason = "wrong") => new(line, written, replacement, reason);
+    private static AmendLine Amend(long line, IBookEvent written, ICommand replacement, string reason = "wrong") =>
+        new(line, written, replacement, reason);
 
-    private static RecordSpend SpendFerry(decimal amount, DateOnly? on = null, string? coverFrom = null) => new(Ferry, Holding.Cash, amount, on, null, coverFrom);
+    private static RecordSpend SpendFerry(decimal amount, DateOnly? on = null, string? coverFrom = null) =>
+        new(Ferry, Holding.Cash, amount, on, null, coverFrom);
 
-    private static RecordFill FillFerry(decimal amount, DateOnly? on = null) => new(Ferry, Holding.Cash, amount, on, null);
+    private static RecordFill FillFerry(decimal amount, DateOnly? on = null) =>
+        new(Ferry, Holding.Cash, amount, on, null);
 
     [Fact]
     public void The_line_is_undone_and_the_right_one_stands_in_its_stead_on_the_same_day()
@@ -20,7 +23,8 @@ public class AmendmentTests
         var spend = Spend(Ferry, 8m, Sept(3));
         var asked = Given(Fill(Ferry, 40m, Sept(1)), spend).When(Amend(FirstLine + 1, spend, SpendFerry(8.40m)));
 
-        asked.Then(Reversed(FirstLine + 1, spend), Spend(Ferry, 8.40m, Sept(3)) with { Corrects = new Correction(FirstLine + 1) });
+        asked.Then(Reversed(FirstLine + 1, spend),
+            Spend(Ferry, 8.40m, Sept(3)) with { Corrects = new Correction(FirstLine + 1) });
         asked.ThenHolds((Cash(Ferry), 31.60m));
     }
 
@@ -31,7 +35,10 @@ public class AmendmentTests
 
         Given(Fill(Ferry, 40m, Sept(1)), fill)
             .When(Amend(FirstLine + 1, fill, new RecordTransfer(Cash(Ferry), Bank(Van), 8m, Sept(4), "moved, not new")))
-            .Then(Reversed(FirstLine + 1, fill), Transfer(Cash(Ferry), Bank(Van), 8m, Sept(4), "moved, not new") with { Corrects = new Correction(FirstLine + 1) });
+            .Then(Reversed(FirstLine + 1, fill),
+                Transfer(Cash(Ferry), Bank(Van), 8m, Sept(4),
+                    "moved, not new") with
+                { Corrects = new Correction(FirstLine + 1) });
     }
 
     public static TheoryData<ICommand, IReplacement> Replacements => new()
@@ -40,7 +47,8 @@ public class AmendmentTests
         { new RecordSpend(Ferry, Holding.Cash, 5m, null, null), Spend(Ferry, 5m, Sept(3)) },
         { new RecordRefund(Van, Holding.Bank, 5m, null, null), Refund(Van, 5m, Sept(3), Holding.Bank) },
         { new RecordTransfer(Cash(Ferry), Cash(Van), 5m, null, null), Transfer(Cash(Ferry), Cash(Van), 5m, Sept(3)) },
-        { new RecordSweep(new SweepFrom(Compartments: [Ferry]), Holding.Cash, Cash(Van), 35m, null, null), Sweep(Cash(Ferry), Cash(Van), 5m, Sept(3)) },
+        { new RecordSweep(new SweepFrom(Compartments: [Ferry]), Holding.Cash, Cash(Van), 35m, null, null),
+            Sweep(Cash(Ferry), Cash(Van), 5m, Sept(3)) },
     };
 
     [Theory]
@@ -59,8 +67,11 @@ public class AmendmentTests
     {
         var book = Given(Fill(Ferry, 40m));
 
-        var refusal = book.When(Amend(FirstLine, Fill(Ferry, 40m), new RecordCount(Ferry, Holding.Cash, 1m, null, null, null, null))).ThenRefused("replacement-unfit", "replacement.kind");
-        book.When(Amend(FirstLine, Fill(Ferry, 40m), new SettleCount(4, "agreed", null))).ThenRefused("replacement-unfit", "replacement.kind");
+        var refusal = book.When(Amend(FirstLine, Fill(Ferry, 40m),
+            new RecordCount(Ferry, Holding.Cash, 1m, null, null, null, null)))
+            .ThenRefused("replacement-unfit", "replacement.kind");
+        book.When(Amend(FirstLine, Fill(Ferry, 40m), new SettleCount(4, "agreed", null)))
+            .ThenRefused("replacement-unfit", "replacement.kind");
 
         Assert.Contains("POST /api/counts", refusal.Detail);
     }
@@ -70,9 +81,13 @@ public class AmendmentTests
     {
         var book = Given(Fill(Ferry, 40m));
 
-        book.When(Amend(FirstLine, Fill(Ferry, 40m), FillFerry(0.001m))).ThenRefused("too-many-decimals", "replacement.amount");
-        book.When(Amend(FirstLine, Fill(Ferry, 40m), FillFerry(1m, Sept(25)))).ThenRefused("after-today", "replacement.occurredOn");
-        var refusal = book.When(Amend(FirstLine, Fill(Ferry, 40m), new RecordFill("fery-fares", Holding.Cash, 1m, null, null))).ThenRefused("compartment-unknown", "replacement.compartment");
+        book.When(Amend(FirstLine, Fill(Ferry, 40m), FillFerry(0.001m)))
+            .ThenRefused("too-many-decimals", "replacement.amount");
+        book.When(Amend(FirstLine, Fill(Ferry, 40m), FillFerry(1m, Sept(25))))
+            .ThenRefused("after-today", "replacement.occurredOn");
+        var refusal = book.When(Amend(FirstLine, Fill(Ferry, 40m),
+            new RecordFill("fery-fares", Holding.Cash, 1m, null, null)))
+            .ThenRefused("compartment-unknown", "replacement.compartment");
         Assert.Equal([Ferry], refusal.Suggestions);
     }
 
@@ -81,16 +96,20 @@ public class AmendmentTests
     {
         var transfer = Transfer(Cash(Ferry), Cash(Van), 40m);
 
-        Given(Fill(Ferry, 40m)).When(Amend(FirstLine, Fill(Ferry, 40m), FillFerry(1m), " ")).ThenRefused("words-missing", "reason");
+        Given(Fill(Ferry, 40m)).When(Amend(FirstLine, Fill(Ferry, 40m), FillFerry(1m), " "))
+            .ThenRefused("words-missing", "reason");
         Given().When(Amend(3, Opening[2], FillFerry(1m))).ThenRefused("line-moves-nothing");
-        Given(Fill(Ferry, 40m), transfer, new CompartmentClosed(Ferry)).When(Amend(FirstLine + 1, transfer, new RecordFill(Van, Holding.Cash, 1m, null, null))).ThenRefused("compartment-closed");
+        Given(Fill(Ferry, 40m), transfer, new CompartmentClosed(Ferry))
+            .When(Amend(FirstLine + 1, transfer, new RecordFill(Van, Holding.Cash, 1m, null, null)))
+            .ThenRefused("compartment-closed");
     }
 
     [Fact]
     public void Between_the_two_lines_a_balance_may_be_below_zero()
     {
         var fill = Fill(Ferry, 50m, Sept(1));
-        Given(fill, Spend(Ferry, 48m, Sept(2))).When(Amend(FirstLine, fill, FillFerry(49m))).ThenHolds((Cash(Ferry), 1m));
+        Given(fill, Spend(Ferry, 48m, Sept(2))).When(Amend(FirstLine, fill, FillFerry(49m)))
+            .ThenHolds((Cash(Ferry), 1m));
 
         var transfer = Transfer(Cash(Ferry), Cash(Van), 10m, Sept(1));
         Given(Fill(Ferry, 50m, Sept(1)), transfer, Spend(Van, 10m, Sept(2)))
@@ -106,7 +125,8 @@ public class AmendmentTests
 
         var refusal = book.When(Amend(FirstLine, fill, FillFerry(47.99m))).ThenRefused("not-enough");
 
-        Assert.StartsWith($"With line {FirstLine} amended the cash of 'ferry-fares' would close 2026-09-02 at -0.01 EUR: 0.01 EUR is missing. 'bakery-van' could cover it.", refusal.Detail);
+        Assert.StartsWith($"With line {FirstLine} amended the cash of 'ferry-fares' would close 2026-09-02 at -0.01 "
+            + $"EUR: 0.01 EUR is missing. 'bakery-van' could cover it.", refusal.Detail);
     }
 
     [Fact]
@@ -114,7 +134,8 @@ public class AmendmentTests
     {
         var fill = Fill(Ferry, 50m, Sept(1));
 
-        var refusal = Given(fill, Spend(Ferry, 48m, Sept(2))).When(Amend(FirstLine, fill, FillFerry(50m, Sept(3)))).ThenRefused("not-enough");
+        var refusal = Given(fill, Spend(Ferry, 48m, Sept(2))).When(Amend(FirstLine, fill, FillFerry(50m, Sept(3))))
+            .ThenRefused("not-enough");
 
         Assert.Equal((Sept(2), Eur(-48m)), (refusal.Shortage!.On, refusal.Shortage!.Available));
     }
@@ -124,9 +145,11 @@ public class AmendmentTests
     {
         var fill = Fill(Ferry, 50m, Sept(1));
 
-        var refusal = Given(fill, Spend(Ferry, 48m, Sept(2))).When(Amend(FirstLine, fill, SpendFerry(1m))).ThenRefused("not-enough", "replacement.amount");
+        var refusal = Given(fill, Spend(Ferry, 48m, Sept(2))).When(Amend(FirstLine, fill, SpendFerry(1m)))
+            .ThenRefused("not-enough", "replacement.amount");
 
-        Assert.StartsWith("Without the line that is corrected the cash of 'ferry-fares' would close 2026-09-02 at -48.00 EUR: 49.00 EUR is missing.", refusal.Detail);
+        Assert.StartsWith("Without the line that is corrected the cash of 'ferry-fares' would close 2026-09-02 at "
+            + "-48.00 EUR: 49.00 EUR is missing.", refusal.Detail);
     }
 
     [Fact]
@@ -134,7 +157,8 @@ public class AmendmentTests
     {
         // The fill was a spend of 5: without it the 48 spent since are missing too.
         var fill = Fill(Ferry, 50m, Sept(1));
-        var asked = Given(fill, Spend(Ferry, 48m, Sept(2)), Fill(Van, 60m, Sept(1))).When(Amend(FirstLine, fill, SpendFerry(5m, coverFrom: Van)));
+        var asked = Given(fill, Spend(Ferry, 48m, Sept(2)), Fill(Van, 60m, Sept(1)))
+            .When(Amend(FirstLine, fill, SpendFerry(5m, coverFrom: Van)));
 
         asked.Then(
             Reversed(FirstLine, fill),
@@ -150,7 +174,8 @@ public class AmendmentTests
 
         Given(Fill(Ferry, 40m, Sept(1)), spend, Fill(Van, 60m, Sept(1)))
             .When(Amend(FirstLine + 1, spend, SpendFerry(39m, coverFrom: Van)))
-            .Then(Reversed(FirstLine + 1, spend), Spend(Ferry, 39m, Sept(2)) with { Corrects = new Correction(FirstLine + 1) });
+            .Then(Reversed(FirstLine + 1, spend),
+                Spend(Ferry, 39m, Sept(2)) with { Corrects = new Correction(FirstLine + 1) });
     }
 
     [Fact]
@@ -158,7 +183,9 @@ public class AmendmentTests
     {
         var fill = Fill(Ferry, 50m);
 
-        Given(fill).When(Amend(FirstLine, fill, new RecordSweep(new SweepFrom(Compartments: [Ferry]), Holding.Cash, Cash(Van), null, null, null))).ThenRefused("replacement-empty", "replacement");
+        Given(fill).When(Amend(FirstLine, fill,
+            new RecordSweep(new SweepFrom(Compartments: [Ferry]), Holding.Cash, Cash(Van), null, null, null)))
+            .ThenRefused("replacement-empty", "replacement");
     }
 
     [Fact]
@@ -167,11 +194,15 @@ public class AmendmentTests
         var spend = Spend(Ferry, 8m, Sept(3));
         var corrects = new Correction(FirstLine + 2);
         var book = Given(Fill(Ferry, 40m, Sept(1)), Fill(Market, 5m, Sept(1)), spend)
-            .When(Amend(FirstLine + 2, spend, new RecordSweep(new SweepFrom(Wallet: "market-bag"), Holding.Cash, Cash(Van), null, null, null)))
-            .Then(Reversed(FirstLine + 2, spend), Sweep(Cash(Ferry), Cash(Van), 40m, Sept(3)) with { Corrects = corrects }, Sweep(Cash(Market), Cash(Van), 5m, Sept(3)) with { Corrects = corrects });
+            .When(Amend(FirstLine + 2, spend,
+                new RecordSweep(new SweepFrom(Wallet: "market-bag"), Holding.Cash, Cash(Van), null, null, null)))
+            .Then(Reversed(FirstLine + 2, spend),
+                Sweep(Cash(Ferry), Cash(Van), 40m, Sept(3)) with { Corrects = corrects },
+                Sweep(Cash(Market), Cash(Van), 5m, Sept(3)) with { Corrects = corrects });
 
         book.When(Amend(FirstLine + 2, spend, FillFerry(1m))).ThenRefused("line-corrected");
-        book.When(new ReverseLine(FirstLine + 4, Sweep(Cash(Ferry), Cash(Van), 40m, Sept(3)), "wrong")).ThenHolds((Cash(Ferry), 40m), (Cash(Van), 5m));
+        book.When(new ReverseLine(FirstLine + 4, Sweep(Cash(Ferry), Cash(Van), 40m, Sept(3)), "wrong"))
+            .ThenHolds((Cash(Ferry), 40m), (Cash(Van), 5m));
     }
 
     [Fact]
@@ -179,8 +210,11 @@ public class AmendmentTests
     {
         var spend = Spend(Ferry, 8m, Sept(3));
         var reversal = Reversed(FirstLine + 1, spend);
-        var again = Spend(Ferry, 8m, Sept(3)) with { Corrects = new Correction(FirstLine + 2) { Reason = "it was no double" } };
-        var book = Given(Fill(Ferry, 40m, Sept(1)), spend, reversal).When(Amend(FirstLine + 2, reversal, SpendFerry(8m), "it was no double")).Then(again);
+        var again = Spend(Ferry, 8m,
+            Sept(3)) with
+        { Corrects = new Correction(FirstLine + 2) { Reason = "it was no double" } };
+        var book = Given(Fill(Ferry, 40m, Sept(1)), spend, reversal)
+            .When(Amend(FirstLine + 2, reversal, SpendFerry(8m), "it was no double")).Then(again);
 
         Assert.Equal(Eur(32m), book.Book.Compartments[Ferry].Cash);
         var refusal = book.When(Amend(FirstLine + 2, reversal, SpendFerry(8m))).ThenRefused("line-corrected");
@@ -193,12 +227,14 @@ public class AmendmentTests
     {
         var spend = Spend(Ferry, 8m, Sept(3));
         var reversal = Reversed(FirstLine + 1, spend);
-        var book = Given(Fill(Ferry, 40m, Sept(1)), spend, reversal, Spend(Ferry, 9m, Sept(3)) with { Corrects = new Correction(FirstLine + 1) });
+        var book = Given(Fill(Ferry, 40m, Sept(1)), spend, reversal,
+            Spend(Ferry, 9m, Sept(3)) with { Corrects = new Correction(FirstLine + 1) });
 
         var refusal = book.When(Amend(FirstLine + 2, reversal, SpendFerry(8m))).ThenRefused("line-corrected");
 
         Assert.Contains($"amend line {FirstLine + 3}", refusal.Detail);
-        Assert.Contains($"amend line {FirstLine + 3}", book.When(Amend(FirstLine + 1, spend, SpendFerry(8m))).ThenRefused("line-corrected").Detail);
+        Assert.Contains($"amend line {FirstLine + 3}",
+            book.When(Amend(FirstLine + 1, spend, SpendFerry(8m))).ThenRefused("line-corrected").Detail);
     }
 
     [Fact]
@@ -209,7 +245,8 @@ public class AmendmentTests
 
         Given(Fill(Ferry, 40m, Sept(1)), spend, Reversed(FirstLine + 1, spend), second)
             .When(Amend(FirstLine + 3, second, SpendFerry(10m)))
-            .Then(Reversed(FirstLine + 3, second), Spend(Ferry, 10m, Sept(3)) with { Corrects = new Correction(FirstLine + 3) });
+            .Then(Reversed(FirstLine + 3, second),
+                Spend(Ferry, 10m, Sept(3)) with { Corrects = new Correction(FirstLine + 3) });
     }
 
     [Fact]
@@ -220,11 +257,14 @@ public class AmendmentTests
         var book = Given(Fill(Ferry, 40m, new DateOnly(2026, 8, 1)), spend, _augustClosed);
 
         book.When(Amend(FirstLine + 1, spend, SpendFerry(9m)))
-            .Then(Reversed(FirstLine + 1, spend, Today, _lateAugust), Spend(Ferry, 9m, Today) with { Corrects = corrects });
+            .Then(Reversed(FirstLine + 1, spend, Today, _lateAugust),
+                Spend(Ferry, 9m, Today) with { Corrects = corrects });
         book.When(Amend(FirstLine + 1, spend, SpendFerry(9m, new DateOnly(2026, 8, 29))))
-            .Then(Reversed(FirstLine + 1, spend, Today, _lateAugust), Spend(Ferry, 9m, Today) with { Corrects = corrects with { ClosedDay = new DateOnly(2026, 8, 29) } });
+            .Then(Reversed(FirstLine + 1, spend, Today, _lateAugust),
+                Spend(Ferry, 9m, Today) with { Corrects = corrects with { ClosedDay = new DateOnly(2026, 8, 29) } });
         book.When(Amend(FirstLine + 1, spend, SpendFerry(9m, Sept(2))))
-            .Then(Reversed(FirstLine + 1, spend, Today, _lateAugust), Spend(Ferry, 9m, Sept(2)) with { Corrects = new Correction(FirstLine + 1) });
+            .Then(Reversed(FirstLine + 1, spend, Today, _lateAugust),
+                Spend(Ferry, 9m, Sept(2)) with { Corrects = new Correction(FirstLine + 1) });
     }
 
     [Fact]
@@ -234,7 +274,8 @@ public class AmendmentTests
 
         Given(Fill(Ferry, 40m, new DateOnly(2026, 8, 1)), spend, _augustClosed)
             .When(Amend(FirstLine + 1, spend, SpendFerry(8m, _lateAugust)))
-            .Then(Reversed(FirstLine + 1, spend), Spend(Ferry, 8m, Today) with { Corrects = new Correction(FirstLine + 1, _lateAugust) });
+            .Then(Reversed(FirstLine + 1, spend),
+                Spend(Ferry, 8m, Today) with { Corrects = new Correction(FirstLine + 1, _lateAugust) });
     }
 
     [Fact]
@@ -244,12 +285,14 @@ public class AmendmentTests
         var count = FirstLine + 2;
         var once = Given(Fill(Ferry, 40m, Sept(1)), spend, Count(Ferry, 32m, 30m, Sept(10)))
             .When(Amend(FirstLine + 1, spend, SpendFerry(9m)))
-            .Then(Reversed(FirstLine + 1, spend), Spend(Ferry, 9m, Sept(10)) with { Corrects = new Correction(FirstLine + 1) });
+            .Then(Reversed(FirstLine + 1, spend),
+                Spend(Ferry, 9m, Sept(10)) with { Corrects = new Correction(FirstLine + 1) });
         Assert.Equal(Eur(-1m), once.Book.CashCount(Ferry)!.Difference);
 
         var second = Spend(Ferry, 9m, Sept(10)) with { Corrects = new Correction(FirstLine + 1) };
         var twice = once.When(Amend(count + 2, second, SpendFerry(10m)))
-            .Then(Reversed(count + 2, second), Spend(Ferry, 10m, Sept(10)) with { Corrects = new Correction(count + 2) });
+            .Then(Reversed(count + 2, second),
+                Spend(Ferry, 10m, Sept(10)) with { Corrects = new Correction(count + 2) });
 
         Assert.Equal(Money.Zero, twice.Book.CashCount(Ferry)!.Difference);
         twice.When(new SettleCount(count, "agreed", null)).ThenRefused("nothing-to-settle");

@@ -5,7 +5,8 @@ namespace CashEvents.Domain.Tests.Movements;
 
 public class RefundTests
 {
-    private static RecordRefund RefundFerry(decimal amount, DateOnly? on = null) => new(Ferry, Holding.Cash, amount, on, " crossing cancelled ");
+    private static RecordRefund RefundFerry(decimal amount, DateOnly? on = null) =>
+        new(Ferry, Holding.Cash, amount, on, " crossing cancelled ");
 
     [Fact]
     public void A_refund_comes_back_into_its_compartment()
@@ -18,7 +19,8 @@ public class RefundTests
 
     [Fact]
     public void A_refund_needs_no_spend_before_it() =>
-        Given().When(RefundFerry(12m, Sept(2))).Then(Refund(Ferry, 12m, Sept(2)) with { Description = "crossing cancelled" });
+        Given().When(RefundFerry(12m, Sept(2)))
+            .Then(Refund(Ferry, 12m, Sept(2)) with { Description = "crossing cancelled" });
 
     [Fact]
     public void An_amount_a_day_and_a_compartment_are_checked_as_for_every_movement()

@@ -23,9 +23,11 @@ public class ReversalTests
         var asked = Given(Fill(Ferry, 40m, Sept(1)), line).When(Reverse(FirstLine + 1, line, " written twice "));
 
         var reversed = new Reversed(
-            new Correction(FirstLine + 1), kind, [.. ((IMovement)line).Postings.Select(p => p with { Amount = -p.Amount })], Sept(3), "written twice");
+            new Correction(FirstLine + 1), kind,
+            [.. ((IMovement)line).Postings.Select(p => p with { Amount = -p.Amount })], Sept(3), "written twice");
         var after = asked.Then(reversed).Book;
-        Assert.All(before.Book.Compartments.Values, c => Assert.Equal((c.Cash, c.Bank), (after.Compartments[c.Id].Cash, after.Compartments[c.Id].Bank)));
+        Assert.All(before.Book.Compartments.Values,
+            c => Assert.Equal((c.Cash, c.Bank), (after.Compartments[c.Id].Cash, after.Compartments[c.Id].Bank)));
         Assert.Equal(Eur(40m), after.BalanceOn(Cash(Ferry), Sept(3)));
     }
 
@@ -33,7 +35,8 @@ public class ReversalTests
     public void A_line_is_reversed_once_and_the_refusal_names_the_line_that_did_it()
     {
         var spend = Spend(Ferry, 8m);
-        var refusal = Given(Fill(Ferry, 40m), spend, Reversed(FirstLine + 1, spend)).When(Reverse(FirstLine + 1, spend)).ThenRefused("line-corrected");
+        var refusal = Given(Fill(Ferry, 40m), spend, Reversed(FirstLine + 1, spend)).When(Reverse(FirstLine + 1, spend))
+            .ThenRefused("line-corrected");
 
         Assert.Equal(RefusalSort.Conflict, refusal.Sort);
         Assert.Contains($"corrected by line {FirstLine + 2}", refusal.Detail);
@@ -46,7 +49,8 @@ public class ReversalTests
         var spend = Spend(Ferry, 8m);
         var reversal = Reversed(FirstLine + 1, spend);
 
-        var refusal = Given(Fill(Ferry, 40m), spend, reversal).When(Reverse(FirstLine + 2, reversal)).ThenRefused("line-is-reversal");
+        var refusal = Given(Fill(Ferry, 40m), spend, reversal).When(Reverse(FirstLine + 2, reversal))
+            .ThenRefused("line-is-reversal");
 
         Assert.Contains($"/api/lines/{FirstLine + 2}/amendment", refusal.Detail);
     }
@@ -64,8 +68,10 @@ public class ReversalTests
         { new CountRoundOpened([Ferry], null, null, false), "close the round with POST /api/count-rounds/3/close" },
         { new CountsConfirmed(8, [new ConfirmedCount(Ferry, 9)], "partner"), "count again" },
         { new CountRoundClosed(8, [], ""), "open another round" },
-        { new PlanSet(Sept(21), ImmutableSortedDictionary<string, Money>.Empty.Add(Ferry, Eur(5m))), "set the plan from 2026-09-21 again" },
-        { new CompartmentOpened(Ferry, "Ferry fares", "market-bag", Purpose.Spending), "PATCH /api/compartments/ferry-fares" },
+        { new PlanSet(Sept(21), ImmutableSortedDictionary<string, Money>.Empty.Add(Ferry, Eur(5m))),
+            "set the plan from 2026-09-21 again" },
+        { new CompartmentOpened(Ferry, "Ferry fares", "market-bag", Purpose.Spending),
+            "PATCH /api/compartments/ferry-fares" },
         { new CompartmentRelabelled(Ferry, "Ferry"), "PATCH /api/compartments/ferry-fares" },
         { new CompartmentMoved(Ferry, "strongbox"), "PATCH /api/compartments/ferry-fares" },
         { new CompartmentClosed(Ferry), "PATCH /api/compartments/ferry-fares" },
@@ -96,19 +102,23 @@ public class ReversalTests
         var refusal = Given(book).When(Reverse(FirstLine + 1, transfer)).ThenRefused("compartment-closed");
 
         Assert.Contains("PATCH /api/compartments/ferry-fares", refusal.Detail);
-        Given([.. book, new CompartmentReopened(Ferry)]).When(Reverse(FirstLine + 1, transfer)).ThenHolds((Cash(Ferry), 40m), (Cash(Van), 0m));
+        Given([.. book, new CompartmentReopened(Ferry)]).When(Reverse(FirstLine + 1, transfer))
+            .ThenHolds((Cash(Ferry), 40m), (Cash(Van), 0m));
     }
 
     [Fact]
     public void What_has_been_spent_since_can_not_be_taken_back_and_the_refusal_names_the_day_and_the_balance_there()
     {
         var fill = Fill(Ferry, 50m, Sept(1));
-        var refusal = Given(fill, Spend(Ferry, 48m, Sept(5)), Fill(Ferry, 60m, Sept(8)), Fill(Van, 48m, Sept(1)), Fill(Boat, 47.99m, Sept(1)), Fill(Market, 90m, Sept(2)))
+        var refusal = Given(fill, Spend(Ferry, 48m, Sept(5)), Fill(Ferry, 60m, Sept(8)), Fill(Van, 48m, Sept(1)),
+            Fill(Boat, 47.99m, Sept(1)), Fill(Market, 90m, Sept(2)))
             .When(Reverse(FirstLine, fill))
             .ThenRefused("not-enough");
 
-        Assert.StartsWith($"Without line {FirstLine} the cash of 'ferry-fares' would close 2026-09-05 at -48.00 EUR: 48.00 EUR is missing.", refusal.Detail);
-        Assert.Equal((Cash(Ferry), Eur(-48m), Eur(48m), Sept(5)), (refusal.Shortage!.Place, refusal.Shortage!.Available, refusal.Shortage!.Missing, refusal.Shortage!.On));
+        Assert.StartsWith($"Without line {FirstLine} the cash of 'ferry-fares' would close 2026-09-05 at -48.00 EUR: "
+            + $"48.00 EUR is missing.", refusal.Detail);
+        Assert.Equal((Cash(Ferry), Eur(-48m), Eur(48m), Sept(5)),
+            (refusal.Shortage!.Place, refusal.Shortage!.Available, refusal.Shortage!.Missing, refusal.Shortage!.On));
         // The market's money was not there yet on the day of the fill.
         Assert.Equal([new Cover(Van, Eur(48m))], refusal.Shortage!.CouldCover);
     }
@@ -128,16 +138,19 @@ public class ReversalTests
     {
         var paidIn = Transfer(Cash(Boat), Bank(Boat), 40m, Sept(1));
 
-        Given(Fill(Boat, 40m, Sept(1)), paidIn, Spend(Boat, 1m, Sept(2), Holding.Bank)).When(Reverse(FirstLine + 1, paidIn)).ThenRefused("not-enough");
+        Given(Fill(Boat, 40m, Sept(1)), paidIn, Spend(Boat, 1m, Sept(2), Holding.Bank))
+            .When(Reverse(FirstLine + 1, paidIn)).ThenRefused("not-enough");
     }
 
     [Fact]
     public void In_a_closed_month_nothing_changes_and_the_reversal_is_posted_today()
     {
         var spend = Spend(Ferry, 8m, new DateOnly(2026, 8, 30));
-        var book = Given(Fill(Ferry, 40m, new DateOnly(2026, 8, 1)), spend, new MonthClosed(new Month(new DateOnly(2026, 8, 1)), [], ""));
+        var book = Given(Fill(Ferry, 40m, new DateOnly(2026, 8, 1)), spend,
+            new MonthClosed(new Month(new DateOnly(2026, 8, 1)), [], ""));
 
-        var after = book.When(Reverse(FirstLine + 1, spend)).Then(Reversed(FirstLine + 1, spend, Today, closedDay: new DateOnly(2026, 8, 30)));
+        var after = book.When(Reverse(FirstLine + 1, spend))
+            .Then(Reversed(FirstLine + 1, spend, Today, closedDay: new DateOnly(2026, 8, 30)));
 
         Assert.Equal(Eur(32m), after.Book.BalanceOn(Cash(Ferry), Sept(23)));
         Assert.Equal(Eur(40m), after.Book.BalanceOn(Cash(Ferry), Today));
@@ -148,7 +161,8 @@ public class ReversalTests
     {
         var spend = Spend(Ferry, 8m, new DateOnly(2026, 6, 30));
 
-        Given(Fill(Ferry, 40m, new DateOnly(2026, 6, 1)), spend, new MonthClosed(new Month(new DateOnly(2026, 8, 1)), [], ""))
+        Given(Fill(Ferry, 40m, new DateOnly(2026, 6, 1)), spend,
+            new MonthClosed(new Month(new DateOnly(2026, 8, 1)), [], ""))
             .When(Reverse(FirstLine + 1, spend))
             .Then(Reversed(FirstLine + 1, spend, Today, closedDay: new DateOnly(2026, 6, 30)));
     }
@@ -168,7 +182,8 @@ public class ReversalTests
     {
         var spend = Spend(Ferry, 8m);
 
-        Given(Fill(Ferry, 40m), spend, new MonthClosed(Month.Of(Today), [], "")).When(Reverse(FirstLine + 1, spend)).ThenRefused("month-closed");
+        Given(Fill(Ferry, 40m), spend, new MonthClosed(Month.Of(Today), [], "")).When(Reverse(FirstLine + 1, spend))
+            .ThenRefused("month-closed");
     }
 
     [Fact]
@@ -187,7 +202,8 @@ public class ReversalTests
     public void What_was_learnt_while_a_count_was_settled_counts_when_it_is_open_again()
     {
         var settlement = Settle(FirstLine + 1, Ferry, -3m, Sept(10));
-        var book = Given(Fill(Ferry, 40m, Sept(1)), Count(Ferry, 40m, 37m, Sept(10)), settlement, Spend(Ferry, 2m, Sept(9)));
+        var book = Given(Fill(Ferry, 40m, Sept(1)), Count(Ferry, 40m, 37m, Sept(10)), settlement,
+            Spend(Ferry, 2m, Sept(9)));
         Assert.Equal(Eur(-3m), book.Book.CashCount(Ferry)!.Difference);
 
         book.When(Reverse(FirstLine + 2, settlement))
@@ -201,7 +217,8 @@ public class ReversalTests
     {
         var settlement = Settle(FirstLine + 1, Ferry, -3m, Sept(10));
 
-        var book = Given(Fill(Ferry, 40m, Sept(1)), Count(Ferry, 40m, 37m, Sept(10)), settlement, Count(Ferry, 37m, 37m, Sept(12)), Settle(FirstLine + 3, Ferry, 1m, Sept(12)))
+        var book = Given(Fill(Ferry, 40m, Sept(1)), Count(Ferry, 40m, 37m, Sept(10)), settlement,
+            Count(Ferry, 37m, 37m, Sept(12)), Settle(FirstLine + 3, Ferry, 1m, Sept(12)))
             .When(Reverse(FirstLine + 2, settlement))
             .Then(Reversed(FirstLine + 2, settlement) with { Count = FirstLine + 1 });
 
@@ -214,11 +231,13 @@ public class ReversalTests
     public void A_miscount_that_a_wrong_line_explains_agrees_afterwards(int day)
     {
         var twice = Spend(Ferry, 3m, Sept(day));
-        var after = Given(Fill(Ferry, 40m, Sept(1)), Spend(Ferry, 3m, Sept(day)), twice, Count(Ferry, 34m, 37m, Sept(10)))
+        var after = Given(Fill(Ferry, 40m, Sept(1)), Spend(Ferry, 3m, Sept(day)), twice,
+            Count(Ferry, 34m, 37m, Sept(10)))
             .When(Reverse(FirstLine + 2, twice))
             .Then(Reversed(FirstLine + 2, twice));
 
-        Assert.Equal((Eur(37m), Money.Zero), (after.Book.CashCount(Ferry)!.Expected, after.Book.CashCount(Ferry)!.Difference));
+        Assert.Equal((Eur(37m), Money.Zero),
+            (after.Book.CashCount(Ferry)!.Expected, after.Book.CashCount(Ferry)!.Difference));
         after.When(new SettleCount(FirstLine + 3, "agreed", null)).ThenRefused("nothing-to-settle");
     }
 
@@ -226,7 +245,8 @@ public class ReversalTests
     public void So_does_one_that_a_wrong_line_of_a_closed_month_explains_though_it_is_undone_today()
     {
         var twice = Spend(Ferry, 3m, new DateOnly(2026, 8, 30));
-        var after = Given(Fill(Ferry, 40m, new DateOnly(2026, 8, 1)), twice, new MonthClosed(new Month(new DateOnly(2026, 8, 1)), [], ""), Count(Ferry, 37m, 40m, Sept(10)))
+        var after = Given(Fill(Ferry, 40m, new DateOnly(2026, 8, 1)), twice,
+            new MonthClosed(new Month(new DateOnly(2026, 8, 1)), [], ""), Count(Ferry, 37m, 40m, Sept(10)))
             .When(Reverse(FirstLine + 1, twice))
             .Then(Reversed(FirstLine + 1, twice, Today, closedDay: new DateOnly(2026, 8, 30)));
 
@@ -245,5 +265,6 @@ public class ReversalTests
         Assert.Equal(Eur(40m), after.Book.CashCount(Ferry)!.Expected);
     }
 
-    private static ReverseLine Reverse(long line, IBookEvent written, string reason = "wrong") => new(line, written, reason);
+    private static ReverseLine Reverse(long line, IBookEvent written, string reason = "wrong") =>
+        new(line, written, reason);
 }

@@ -5,7 +5,8 @@ namespace CashEvents.Domain.Tests.Movements;
 
 public class SpendTests
 {
-    private static RecordSpend SpendFerry(decimal amount, DateOnly? on = null, Holding holding = Holding.Cash) => new(Ferry, holding, amount, on, "day ticket");
+    private static RecordSpend SpendFerry(decimal amount, DateOnly? on = null, Holding holding = Holding.Cash) =>
+        new(Ferry, holding, amount, on, "day ticket");
 
     [Fact]
     public void A_spend_leaves_its_compartment()
@@ -28,8 +29,10 @@ public class SpendTests
             .ThenRefused("not-enough", "amount");
 
         Assert.Equal(RefusalSort.Conflict, refusal.Sort);
-        Assert.Equal((Cash(Ferry), Eur(40m), Eur(0.01m), Today), (refusal.Shortage!.Place, refusal.Shortage!.Available, refusal.Shortage!.Missing, refusal.Shortage!.On));
-        Assert.Equal([new Cover(Van, Eur(5m)), new Cover(Boat, Eur(5m)), new Cover(Market, Eur(0.01m))], refusal.Shortage!.CouldCover);
+        Assert.Equal((Cash(Ferry), Eur(40m), Eur(0.01m), Today),
+            (refusal.Shortage!.Place, refusal.Shortage!.Available, refusal.Shortage!.Missing, refusal.Shortage!.On));
+        Assert.Equal([new Cover(Van, Eur(5m)), new Cover(Boat, Eur(5m)), new Cover(Market, Eur(0.01m))],
+            refusal.Shortage!.CouldCover);
         Assert.Contains("The cash of 'ferry-fares' holds 40.00 EUR", refusal.Detail);
         Assert.Contains("0.01 EUR is missing", refusal.Detail);
     }
@@ -37,7 +40,8 @@ public class SpendTests
     [Fact]
     public void Covers_are_named_fullest_first_then_by_name_and_without_those_that_have_too_little()
     {
-        var refusal = Given(Fill(Ferry, 10m), Fill(Market, 29.99m), Fill(Van, 30m), Fill(Boat, 30m)).When(SpendFerry(40m)).ThenRefused("not-enough", "amount");
+        var refusal = Given(Fill(Ferry, 10m), Fill(Market, 29.99m), Fill(Van, 30m), Fill(Boat, 30m))
+            .When(SpendFerry(40m)).ThenRefused("not-enough", "amount");
 
         Assert.Equal([new Cover(Van, Eur(30m)), new Cover(Boat, Eur(30m))], refusal.Shortage!.CouldCover);
         Assert.Contains("'bakery-van' could cover it", refusal.Detail);
@@ -47,17 +51,20 @@ public class SpendTests
     public void Five_covers_are_named_at_most()
     {
         var more = Enumerable.Range(1, 6).Select(i => $"jar-{i}").ToList();
-        var refusal = Given([.. more.Select(jar => new CompartmentOpened(jar, jar, "strongbox", Purpose.Saving)), .. more.Select(jar => Fill(jar, 20m))])
+        var refusal = Given([.. more.Select(jar => new CompartmentOpened(jar, jar, "strongbox", Purpose.Saving)),
+            .. more.Select(jar => Fill(jar, 20m))])
             .When(SpendFerry(20m))
             .ThenRefused("not-enough", "amount");
 
-        Assert.Equal(["jar-1", "jar-2", "jar-3", "jar-4", "jar-5"], refusal.Shortage!.CouldCover.Select(c => c.Compartment));
+        Assert.Equal(["jar-1", "jar-2", "jar-3", "jar-4", "jar-5"],
+            refusal.Shortage!.CouldCover.Select(c => c.Compartment));
     }
 
     [Fact]
     public void A_cover_holds_money_in_the_same_holding_and_is_open()
     {
-        var refusal = Given(Fill(Van, 50m, holding: Holding.Bank), new CompartmentClosed(Market)).When(SpendFerry(20m)).ThenRefused("not-enough", "amount");
+        var refusal = Given(Fill(Van, 50m, holding: Holding.Bank), new CompartmentClosed(Market)).When(SpendFerry(20m))
+            .ThenRefused("not-enough", "amount");
 
         Assert.Empty(refusal.Shortage!.CouldCover);
         Assert.Contains("No other compartment could cover it", refusal.Detail);
@@ -69,19 +76,23 @@ public class SpendTests
 
     [Fact]
     public void A_bank_part_does_not_go_below_zero_either() =>
-        Given(Fill(Ferry, 40m, holding: Holding.Bank)).When(SpendFerry(40.01m, holding: Holding.Bank)).ThenRefused("not-enough", "amount");
+        Given(Fill(Ferry, 40m, holding: Holding.Bank)).When(SpendFerry(40.01m, holding: Holding.Bank))
+            .ThenRefused("not-enough", "amount");
 
     [Fact]
     public void A_spend_before_the_money_came_is_refused_though_it_is_there_today()
     {
-        var refusal = Given(Fill(Ferry, 40m, Sept(10))).When(SpendFerry(10m, Sept(9))).ThenRefused("not-enough", "amount");
+        var refusal = Given(Fill(Ferry, 40m, Sept(10))).When(SpendFerry(10m, Sept(9)))
+            .ThenRefused("not-enough", "amount");
 
-        Assert.Equal((Eur(0m), Eur(10m), Sept(9)), (refusal.Shortage!.Available, refusal.Shortage!.Missing, refusal.Shortage!.On));
+        Assert.Equal((Eur(0m), Eur(10m), Sept(9)),
+            (refusal.Shortage!.Available, refusal.Shortage!.Missing, refusal.Shortage!.On));
     }
 
     [Fact]
     public void A_spend_on_the_day_the_money_came_is_written() =>
-        Given(Fill(Ferry, 40m, Sept(10))).When(SpendFerry(10m, Sept(10))).Then(Spend(Ferry, 10m, Sept(10), description: "day ticket"));
+        Given(Fill(Ferry, 40m, Sept(10))).When(SpendFerry(10m, Sept(10)))
+            .Then(Spend(Ferry, 10m, Sept(10), description: "day ticket"));
 
     [Fact]
     public void A_back_dated_spend_that_would_bring_a_later_day_below_zero_is_refused_and_names_that_day()
@@ -90,7 +101,8 @@ public class SpendTests
             .When(SpendFerry(10m, Sept(5)))
             .ThenRefused("not-enough", "amount");
 
-        Assert.Equal((Eur(5m), Eur(5m), Sept(10)), (refusal.Shortage!.Available, refusal.Shortage!.Missing, refusal.Shortage!.On));
+        Assert.Equal((Eur(5m), Eur(5m), Sept(10)),
+            (refusal.Shortage!.Available, refusal.Shortage!.Missing, refusal.Shortage!.On));
         Assert.Contains("closes 2026-09-10 at 5.00 EUR", refusal.Detail);
         Assert.Contains("2026-09-05", refusal.Detail);
     }
@@ -104,7 +116,8 @@ public class SpendTests
     [Fact]
     public void A_cover_must_have_the_money_on_that_day_and_every_day_after()
     {
-        var refusal = Given(Fill(Van, 50m, Sept(1)), Spend(Van, 45m, Sept(20)), Fill(Boat, 10m, Sept(1))).When(SpendFerry(10m, Sept(5))).ThenRefused("not-enough", "amount");
+        var refusal = Given(Fill(Van, 50m, Sept(1)), Spend(Van, 45m, Sept(20)), Fill(Boat, 10m, Sept(1)))
+            .When(SpendFerry(10m, Sept(5))).ThenRefused("not-enough", "amount");
 
         Assert.Equal([new Cover(Boat, Eur(10m))], refusal.Shortage!.CouldCover);
     }
@@ -117,6 +130,7 @@ public class SpendTests
         book.When(SpendFerry(0m)).ThenRefused("amount-not-positive", "amount");
         book.When(SpendFerry(0.005m)).ThenRefused("too-many-decimals", "amount");
         book.When(SpendFerry(1m, Sept(25))).ThenRefused("after-today", "occurredOn");
-        book.When(new RecordSpend("market-day", Holding.Cash, 1m, null, null)).ThenRefused("compartment-unknown", "compartment");
+        book.When(new RecordSpend("market-day", Holding.Cash, 1m, null, null))
+            .ThenRefused("compartment-unknown", "compartment");
     }
 }

@@ -7,7 +7,8 @@ public class SweepTests
 {
     private static SweepFrom These(params string[] compartments) => new(Compartments: [.. compartments]);
 
-    private static RecordSweep IntoBoat(SweepFrom from, decimal? leave = null, DateOnly? on = null, Holding holding = Holding.Cash) =>
+    private static RecordSweep IntoBoat(SweepFrom from, decimal? leave = null, DateOnly? on = null,
+        Holding holding = Holding.Cash) =>
         new(from, holding, Cash(Boat), leave, on, null);
 
     [Fact]
@@ -27,12 +28,14 @@ public class SweepTests
 
     [Fact]
     public void A_purpose_is_swept_whole() =>
-        Given(Fill(Market, 11m), Fill(Ferry, 3.20m), Fill(Van, 50m)).When(IntoBoat(new SweepFrom(Purpose: Purpose.Saving))).Then(Sweep(Cash(Van), Cash(Boat), 50m));
+        Given(Fill(Market, 11m), Fill(Ferry, 3.20m), Fill(Van, 50m))
+            .When(IntoBoat(new SweepFrom(Purpose: Purpose.Saving))).Then(Sweep(Cash(Van), Cash(Boat), 50m));
 
     [Fact]
     public void Something_can_be_left_in_each()
     {
-        var asked = Given(Fill(Ferry, 3.20m), Fill(Market, 11m), Fill(Van, 5m)).When(IntoBoat(These(Ferry, Market, Van), leave: 5m));
+        var asked = Given(Fill(Ferry, 3.20m), Fill(Market, 11m), Fill(Van, 5m))
+            .When(IntoBoat(These(Ferry, Market, Van), leave: 5m));
 
         asked.Then(Sweep(Cash(Market), Cash(Boat), 6m));
         asked.ThenHolds((Cash(Ferry), 3.20m), (Cash(Market), 5m), (Cash(Van), 5m), (Cash(Boat), 6m));
@@ -75,25 +78,33 @@ public class SweepTests
 
     [Fact]
     public void The_bank_part_of_the_target_can_be_swept_into_its_cash() =>
-        Given(Fill(Boat, 7m, holding: Holding.Bank)).When(IntoBoat(These(Boat), holding: Holding.Bank)).Then(Sweep(Bank(Boat), Cash(Boat), 7m));
+        Given(Fill(Boat, 7m, holding: Holding.Bank)).When(IntoBoat(These(Boat), holding: Holding.Bank))
+            .Then(Sweep(Bank(Boat), Cash(Boat), 7m));
 
     [Fact]
     public void Only_the_named_holding_is_swept() =>
-        Given(Fill(Ferry, 3m), Fill(Ferry, 9m, holding: Holding.Bank)).When(IntoBoat(These(Ferry), holding: Holding.Bank)).Then(Sweep(Bank(Ferry), Cash(Boat), 9m));
+        Given(Fill(Ferry, 3m), Fill(Ferry, 9m, holding: Holding.Bank))
+            .When(IntoBoat(These(Ferry), holding: Holding.Bank)).Then(Sweep(Bank(Ferry), Cash(Boat), 9m));
 
     [Fact]
     public void A_compartment_named_twice_is_refused() =>
-        Given(Fill(Market, 11m)).When(IntoBoat(These(Market, Ferry, Market))).ThenRefused("compartment-twice", "from[2]");
+        Given(Fill(Market, 11m)).When(IntoBoat(These(Market, Ferry, Market)))
+            .ThenRefused("compartment-twice", "from[2]");
 
     [Fact]
     public void Names_in_the_list_and_the_target_are_known()
     {
         var book = Given(Fill(Market, 11m));
 
-        Assert.Equal([Market], book.When(IntoBoat(These(Ferry, "market-dais"))).ThenRefused("compartment-unknown", "from[1]").Suggestions);
-        Assert.Equal(["market-bag"], book.When(IntoBoat(new SweepFrom(Wallet: "market-bags"))).ThenRefused("wallet-unknown", "from.wallet").Suggestions);
-        book.When(new RecordSweep(These(Market), Holding.Cash, Cash("boat"), null, null, null)).ThenRefused("compartment-unknown", "to.compartment");
-        Given(new CompartmentClosed(Boat)).When(IntoBoat(These(Market))).ThenRefused("compartment-closed", "to.compartment");
+        Assert.Equal([Market], book.When(IntoBoat(These(Ferry, "market-dais")))
+            .ThenRefused("compartment-unknown", "from[1]").Suggestions);
+        Assert.Equal(["market-bag"],
+            book.When(IntoBoat(new SweepFrom(Wallet: "market-bags")))
+                .ThenRefused("wallet-unknown", "from.wallet").Suggestions);
+        book.When(new RecordSweep(These(Market), Holding.Cash, Cash("boat"), null, null, null))
+            .ThenRefused("compartment-unknown", "to.compartment");
+        Given(new CompartmentClosed(Boat)).When(IntoBoat(These(Market)))
+            .ThenRefused("compartment-closed", "to.compartment");
     }
 
     [Fact]
@@ -105,7 +116,8 @@ public class SweepTests
 
     [Fact]
     public void A_back_dated_sweep_takes_what_no_later_day_needs() =>
-        Given(Fill(Market, 40m, Sept(1)), Spend(Market, 35m, Sept(10)), Fill(Market, 90m, Sept(20)), Fill(Ferry, 8m, Sept(6)))
+        Given(Fill(Market, 40m, Sept(1)), Spend(Market, 35m, Sept(10)), Fill(Market, 90m, Sept(20)),
+            Fill(Ferry, 8m, Sept(6)))
             .When(IntoBoat(These(Market, Ferry), on: Sept(5)))
             .Then(Sweep(Cash(Market), Cash(Boat), 5m, Sept(5)));
 
@@ -113,15 +125,22 @@ public class SweepTests
     public void A_day_after_today_is_refused() =>
         Given(Fill(Market, 11m)).When(IntoBoat(These(Market), on: Sept(25))).ThenRefused("after-today", "occurredOn");
 
-    private static RecordSweep Old(DateOnly? on = null, decimal? leave = null, DateOnly? freshFrom = null, params string[] of) =>
-        IntoBoat(These(of.Length > 0 ? of : [Ferry]), leave, on) with { Take = SweepTake.BroughtForward, FreshFrom = freshFrom };
+    private static RecordSweep Old(DateOnly? on = null, decimal? leave = null, DateOnly? freshFrom = null,
+        params string[] of) =>
+        IntoBoat(These(of.Length > 0 ? of : [Ferry]), leave, on) with
+        {
+            Take = SweepTake.BroughtForward,
+            FreshFrom = freshFrom
+        };
 
     [Fact]
     public void What_was_there_before_the_last_fill_is_taken_less_what_left_since()
     {
-        // 12.40 were there, 50.00 came on the 10th and 3.00 were spent on that very day, 5.00 later, of which 1.00 came back.
+        // 12.40 were there, 50.00 came on the 10th and 3.00 were spent on that very day, 5.00 later, of which 1.00 came
+        // back.
         var given = Given(
-            Fill(Ferry, 40m, Sept(1)), Spend(Ferry, 27.60m, Sept(8)), Spend(Ferry, 3m, Sept(10)), Fill(Ferry, 50m, Sept(10)), Spend(Ferry, 5m, Sept(15)), Refund(Ferry, 1m, Sept(16)));
+            Fill(Ferry, 40m, Sept(1)), Spend(Ferry, 27.60m, Sept(8)), Spend(Ferry, 3m, Sept(10)),
+            Fill(Ferry, 50m, Sept(10)), Spend(Ferry, 5m, Sept(15)), Refund(Ferry, 1m, Sept(16)));
 
         given.When(Old()).Then(Sweep(Cash(Ferry), Cash(Boat), 5.40m)).When(Old()).ThenNothing();
         given.When(Old(leave: 58m)).ThenNothing();
@@ -135,14 +154,17 @@ public class SweepTests
     [Fact]
     public void What_was_never_filled_was_all_there_before()
     {
-        Given(Fill(Market, 30m), Transfer(Cash(Market), Cash(Ferry), 8m)).When(Old()).Then(Sweep(Cash(Ferry), Cash(Boat), 8m));
+        Given(Fill(Market, 30m), Transfer(Cash(Market), Cash(Ferry), 8m)).When(Old())
+            .Then(Sweep(Cash(Ferry), Cash(Boat), 8m));
         // What is moved in after the fill is fresh too.
-        Given(Fill(Ferry, 4m, Sept(1)), Fill(Ferry, 20m, Sept(10)), Fill(Market, 30m), Transfer(Cash(Market), Cash(Ferry), 8m)).When(Old()).Then(Sweep(Cash(Ferry), Cash(Boat), 4m));
+        Given(Fill(Ferry, 4m, Sept(1)), Fill(Ferry, 20m, Sept(10)), Fill(Market, 30m),
+            Transfer(Cash(Market), Cash(Ferry), 8m)).When(Old()).Then(Sweep(Cash(Ferry), Cash(Boat), 4m));
     }
 
     [Fact]
     public void More_that_left_than_was_there_leaves_nothing_to_take() =>
-        Given(Fill(Ferry, 4m, Sept(1)), Fill(Ferry, 20m, Sept(10)), Spend(Ferry, 9m, Sept(12)), Fill(Market, 2m, Sept(1)), Fill(Market, 5m, Sept(10)))
+        Given(Fill(Ferry, 4m, Sept(1)), Fill(Ferry, 20m, Sept(10)), Spend(Ferry, 9m, Sept(12)),
+            Fill(Market, 2m, Sept(1)), Fill(Market, 5m, Sept(10)))
             .When(Old(of: [Ferry, Market])).Then(Sweep(Cash(Market), Cash(Boat), 2m));
 
     [Fact]
@@ -150,25 +172,31 @@ public class SweepTests
     {
         var fill = Fill(Ferry, 20m, Sept(10));
 
-        Given(Fill(Ferry, 4m, Sept(1)), Spend(Ferry, 1m, Sept(3)), fill, Reversed(FirstLine + 2, fill)).When(Old()).ThenNothing();
-        Given(Fill(Ferry, 4m, Sept(1)), Fill(Ferry, 6m, Sept(5)), fill, Reversed(FirstLine + 2, fill)).When(Old()).Then(Sweep(Cash(Ferry), Cash(Boat), 4m));
+        Given(Fill(Ferry, 4m, Sept(1)), Spend(Ferry, 1m, Sept(3)), fill, Reversed(FirstLine + 2, fill)).When(Old())
+            .ThenNothing();
+        Given(Fill(Ferry, 4m, Sept(1)), Fill(Ferry, 6m, Sept(5)), fill, Reversed(FirstLine + 2, fill)).When(Old())
+            .Then(Sweep(Cash(Ferry), Cash(Boat), 4m));
     }
 
     [Fact]
     public void It_says_what_it_took_and_left_everywhere()
     {
-        var book = Given(Fill(Ferry, 4m, Sept(1)), Fill(Ferry, 20m, Sept(10)), Fill(Market, 5m, Sept(10)), Fill(Van, 7m)).Book;
+        var book = Given(Fill(Ferry, 4m, Sept(1)), Fill(Ferry, 20m, Sept(10)), Fill(Market, 5m, Sept(10)),
+            Fill(Van, 7m)).Book;
         var sweep = Old(on: Sept(20), of: [Ferry, Market, Van]);
 
         Assert.Equal(
-            [new SweptPlace(Cash(Ferry), Eur(4m), Eur(20m)), new SweptPlace(Cash(Market), Money.Zero, Eur(5m)), new SweptPlace(Cash(Van), Money.Zero, Money.Zero)],
+            [new SweptPlace(Cash(Ferry), Eur(4m), Eur(20m)), new SweptPlace(Cash(Market), Money.Zero, Eur(5m)),
+                new SweptPlace(Cash(Van), Money.Zero, Money.Zero)],
             sweep.LeftBy(book, book.Decide(sweep, Today).After, Today));
     }
 
     [Fact]
     public void The_first_fresh_day_goes_with_what_was_brought_forward_and_is_not_after_the_sweep()
     {
-        Given(Fill(Ferry, 4m)).When(IntoBoat(These(Ferry)) with { FreshFrom = Sept(1) }).ThenRefused("fresh-from-not-for-all", "freshFrom");
-        Given(Fill(Ferry, 4m)).When(Old(on: Sept(20), freshFrom: Sept(21))).ThenRefused("fresh-from-after-sweep", "freshFrom");
+        Given(Fill(Ferry, 4m)).When(IntoBoat(These(Ferry)) with { FreshFrom = Sept(1) })
+            .ThenRefused("fresh-from-not-for-all", "freshFrom");
+        Given(Fill(Ferry, 4m)).When(Old(on: Sept(20), freshFrom: Sept(21)))
+            .ThenRefused("fresh-from-after-sweep", "freshFrom");
     }
 }

@@ -5,7 +5,8 @@ namespace CashEvents.Domain.Tests.Movements;
 
 public class TransferTests
 {
-    private static RecordTransfer Move(Place from, Place to, decimal amount, DateOnly? on = null) => new(from, to, amount, on, null);
+    private static RecordTransfer Move(Place from, Place to, decimal amount, DateOnly? on = null) =>
+        new(from, to, amount, on, null);
 
     [Fact]
     public void Money_moves_from_one_compartment_to_another()
@@ -19,7 +20,8 @@ public class TransferTests
     [Fact]
     public void Cash_of_a_compartment_is_taken_to_the_bank_and_back()
     {
-        var deposited = Given(Fill(Boat, 120m)).When(Move(Cash(Boat), Bank(Boat), 100m)).Then(Transfer(Cash(Boat), Bank(Boat), 100m));
+        var deposited = Given(Fill(Boat, 120m)).When(Move(Cash(Boat), Bank(Boat), 100m))
+            .Then(Transfer(Cash(Boat), Bank(Boat), 100m));
 
         deposited.When(Move(Bank(Boat), Cash(Boat), 30m)).ThenHolds((Cash(Boat), 50m), (Bank(Boat), 70m));
     }
@@ -28,11 +30,13 @@ public class TransferTests
     [InlineData(Holding.Cash)]
     [InlineData(Holding.Bank)]
     public void The_same_place_twice_is_refused(Holding holding) =>
-        Given(Fill(Boat, 120m, holding: holding)).When(Move(new(Boat, holding), new(Boat, holding), 10m)).ThenRefused("transfer-to-itself", "to");
+        Given(Fill(Boat, 120m, holding: holding)).When(Move(new(Boat, holding), new(Boat, holding), 10m))
+            .ThenRefused("transfer-to-itself", "to");
 
     [Fact]
     public void No_more_moves_than_is_there() =>
-        Assert.Equal(Cash(Boat), Given(Fill(Boat, 9.99m), Fill(Boat, 50m, holding: Holding.Bank)).When(Move(Cash(Boat), Bank(Boat), 10m)).ThenRefused("not-enough", "amount").Shortage!.Place);
+        Assert.Equal(Cash(Boat), Given(Fill(Boat, 9.99m), Fill(Boat, 50m, holding: Holding.Bank))
+            .When(Move(Cash(Boat), Bank(Boat), 10m)).ThenRefused("not-enough", "amount").Shortage!.Place);
 
     [Fact]
     public void The_compartment_that_it_goes_to_is_not_named_among_those_that_could_cover_it()
@@ -51,7 +55,8 @@ public class TransferTests
     [Fact]
     public void A_back_dated_transfer_leaves_every_later_day_covered()
     {
-        var refusal = Given(Fill(Boat, 50m, Sept(1)), Spend(Boat, 45m, Sept(12)), Fill(Boat, 45m, Sept(13))).When(Move(Cash(Boat), Cash(Van), 6m, Sept(3))).ThenRefused("not-enough", "amount");
+        var refusal = Given(Fill(Boat, 50m, Sept(1)), Spend(Boat, 45m, Sept(12)), Fill(Boat, 45m, Sept(13)))
+            .When(Move(Cash(Boat), Cash(Van), 6m, Sept(3))).ThenRefused("not-enough", "amount");
 
         Assert.Equal((Eur(5m), Sept(12)), (refusal.Shortage!.Available, refusal.Shortage!.On));
     }

@@ -16,7 +16,8 @@ public class NearNamesTests
     [InlineData("boa", "boat-insurance")]
     [InlineData("market-day", "market-days")]
     [InlineData("barkery-vans", "bakery-van")]
-    public void Slips_of_the_pen_and_beginnings_are_understood(string written, string meant) => Assert.Equal([meant], NearNames.Of(written, Ids));
+    public void Slips_of_the_pen_and_beginnings_are_understood(string written, string meant) =>
+    Assert.Equal([meant], NearNames.Of(written, Ids));
 
     [Theory]
     [InlineData("lighthouse")]
@@ -35,8 +36,14 @@ public class NearNamesTests
 
     [Fact]
     public void A_name_with_one_letter_changed_added_or_lost_is_found() =>
-        Gen.Select(Gen.OneOf([.. Ids.Select(Gen.Const)]), Gen.Int[0, 9], Gen.Char['a', 'z'], Gen.Int[0, 2]).Sample((id, at, letter, how) =>
-            NearNames.Of(how switch { 0 => id.Remove(at, 1), 1 => id.Insert(at, $"{letter}"), _ => id.Remove(at, 1).Insert(at, $"{letter}") }, Ids).Contains(id));
+        Gen.Select(Gen.OneOf([.. Ids.Select(Gen.Const)]), Gen.Int[0, 9], Gen.Char['a', 'z'], Gen.Int[0, 2])
+            .Sample((id, at, letter, how) =>
+            NearNames.Of(how switch
+            {
+                0 => id.Remove(at, 1),
+                1 => id.Insert(at, $"{letter}"),
+                _ => id.Remove(at, 1).Insert(at, $"{letter}")
+            }, Ids).Contains(id));
 
     [Fact]
     public void Only_candidates_are_suggested_each_once() =>

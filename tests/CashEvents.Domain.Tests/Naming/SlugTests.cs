@@ -14,7 +14,8 @@ public class SlugTests
     [InlineData("--Ferry__fares--", "ferry-fares")]
     [InlineData("Ferry\tfares", "ferry-fares")]
     [InlineData("50/50", "50-50")]
-    public void Punctuation_and_spaces_become_single_hyphens(string name, string slug) => Assert.Equal(slug, Slug.From(name));
+    public void Punctuation_and_spaces_become_single_hyphens(string name, string slug) =>
+    Assert.Equal(slug, Slug.From(name));
 
     [Theory]
     [InlineData("Baker's van", "bakers-van")]
@@ -48,13 +49,15 @@ public class SlugTests
     [InlineData("أجرة العبارة", "أجرة-العبارة")]
     [InlineData("𠮷野 fares", "𠮷野-fares")]
     [InlineData("𐐔𐐯𐑅", "𐐼𐐯𐑅")]
-    public void Letters_of_other_scripts_stay_with_the_marks_that_their_words_need(string name, string slug) => Assert.Equal(slug, Slug.From(name));
+    public void Letters_of_other_scripts_stay_with_the_marks_that_their_words_need(string name, string slug) =>
+    Assert.Equal(slug, Slug.From(name));
 
     [Theory]
     [InlineData("⛴️ Ferry ⛴️", "ferry")]
     [InlineData("1️⃣ Ferry", "1-ferry")]
     [InlineData("葛\uDB40\uDD00", "葛")]
-    public void Pictures_and_variants_of_a_letter_are_no_part_of_an_id(string name, string slug) => Assert.Equal(slug, Slug.From(name));
+    public void Pictures_and_variants_of_a_letter_are_no_part_of_an_id(string name, string slug) =>
+    Assert.Equal(slug, Slug.From(name));
 
     [Theory]
     [InlineData("")]
@@ -94,11 +97,13 @@ public class SlugTests
     [Fact]
     public void A_slug_of_any_single_letter_is_its_own_slug() =>
         Assert.All(
-            Enumerable.Range(0, 0x110000).Where(Rune.IsValid).Select(value => new Rune(value).ToString()).Where(letter => Slug.From(letter) != Slug.From(Slug.From(letter))),
+            Enumerable.Range(0, 0x110000).Where(Rune.IsValid).Select(value => new Rune(value).ToString())
+                .Where(letter => Slug.From(letter) != Slug.From(Slug.From(letter))),
             letter => Assert.Fail($"U+{char.ConvertToUtf32(letter, 0):X4}"));
 
     [Fact]
-    public void A_slug_has_letters_and_digits_with_their_marks_and_single_hyphens_between_and_at_most_60_characters() => Names.Sample(name =>
+    public void A_slug_has_letters_and_digits_with_their_marks_and_single_hyphens_between_and_at_most_60_characters() =>
+    Names.Sample(name =>
     {
         var slug = Slug.From(name);
 
@@ -108,16 +113,19 @@ public class SlugTests
         Assert.Equal(slug.Trim('-'), slug);
         Assert.All(slug.EnumerateRunes(), rune => Assert.True(
             rune.Value == '-' || Rune.IsLetterOrDigit(rune)
-            || Rune.GetUnicodeCategory(rune) is UnicodeCategory.NonSpacingMark or UnicodeCategory.SpacingCombiningMark or UnicodeCategory.EnclosingMark));
+            || Rune.GetUnicodeCategory(rune) is UnicodeCategory.NonSpacingMark or UnicodeCategory.SpacingCombiningMark
+                or UnicodeCategory.EnclosingMark));
     });
 
     [Fact]
     public void A_name_of_plain_letters_and_digits_is_its_slug_but_for_the_capitals() =>
-        Gen.String[Gen.Char["abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789"], 0, 60].Sample(name => string.Equals(Slug.From(name), name, StringComparison.OrdinalIgnoreCase));
+        Gen.String[Gen.Char["abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789"], 0, 60]
+            .Sample(name => string.Equals(Slug.From(name), name, StringComparison.OrdinalIgnoreCase));
 
     // Latin words, any UTF-16 whatever (lone surrogates too), and marks in bad places.
     private static Gen<string> Names => Gen.OneOf(
         Gen.String[Gen.OneOf(Gen.Char["abcXYZ019 -_'’&éßøİı"], Gen.Char), 0, 90],
         Gen.String[Gen.Char['\u0000', '\uFFFF'], 0, 90],
-        Gen.String[Gen.OneOf(Gen.Char['\u0900', '\u0E7F'], Gen.Char['\u0300', '\u036F'], Gen.Char['\u1100', '\u11FF'], Gen.Char['\uD800', '\uDFFF']), 0, 90]);
+        Gen.String[Gen.OneOf(Gen.Char['\u0900', '\u0E7F'], Gen.Char['\u0300', '\u036F'], Gen.Char['\u1100', '\u11FF'],
+            Gen.Char['\uD800', '\uDFFF']), 0, 90]);
 }

@@ -56,7 +56,8 @@ public class WordsTests
     [InlineData("Market\u0085bag")]
     [InlineData("Market\u2028bag")]
     [InlineData("Market\u2029bag")]
-    public void Control_characters_and_line_ends_are_refused(string written) => Assert.Equal(("words-unprintable", "label"), Refused(() => Words.Name(written, "label")));
+    public void Control_characters_and_line_ends_are_refused(string written) =>
+    Assert.Equal(("words-unprintable", "label"), Refused(() => Words.Name(written, "label")));
 
     [Theory]
     [InlineData('\u202A')]
@@ -76,11 +77,13 @@ public class WordsTests
     public void Halves_of_a_letter_are_refused() =>
         Assert.All(
             ["\uD83D", "\uDE00", "bag \uD83D", "\uD83D bag", "\uDE00\uD83D", "⛴😀\uDE00", "😀\uD83D😀"],
-            (string written) => Assert.Equal(("words-unprintable", "label"), Refused(() => Words.Name(written, "label"))));
+            (string written) => Assert.Equal(("words-unprintable", "label"),
+                Refused(() => Words.Name(written, "label"))));
 
     [Fact]
     public void The_place_of_what_does_not_print_is_told() =>
-        Assert.Contains("position 8", Assert.Throws<RefusalException>(() => Words.Name("Market \u202Ebag", "label")).Refusal.Detail);
+        Assert.Contains("position 8",
+            Assert.Throws<RefusalException>(() => Words.Name("Market \u202Ebag", "label")).Refusal.Detail);
 
     private static (string, string?) Refused(Func<string> words)
     {

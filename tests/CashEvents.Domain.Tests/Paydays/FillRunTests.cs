@@ -9,39 +9,52 @@ public class FillRunTests
 {
     private static readonly QuayCalendar _quay = new();
 
-    private static IncomeSourceSet Pays(string rule, DateOnly first, decimal? amount, string source = "harbour-office") =>
+    private static IncomeSourceSet Pays(string rule, DateOnly first, decimal? amount,
+        string source = "harbour-office") =>
         new(source, source, rule, first, NotBankDay.Previous, amount is { } a ? Eur(a) : null);
 
-    private static StandingPaymentSet Due(DateOnly first, decimal amount, StandingPaymentKind kind = StandingPaymentKind.FixedBill) =>
+    private static StandingPaymentSet Due(DateOnly first, decimal amount,
+        StandingPaymentKind kind = StandingPaymentKind.FixedBill) =>
         new($"{kind}", kind, "Due", "month", first, NotBankDay.Next, Eur(amount));
 
-    private static FillRuleSet Fixed(string compartment, decimal amount, int rank = 1, decimal? ceiling = null, Holding holding = Holding.Cash) =>
+    private static FillRuleSet Fixed(string compartment, decimal amount, int rank = 1, decimal? ceiling = null,
+        Holding holding = Holding.Cash) =>
         new(compartment, FillRuleKind.Fixed, Eur(amount), null, ceiling is { } c ? Eur(c) : null, holding, rank, null);
 
-    private static FillRuleSet Rule(string compartment, FillRuleKind kind, int rank = 1, int? share = null, decimal? ceiling = null, decimal? roundTo = null) =>
-        new(compartment, kind, null, share, ceiling is { } c ? Eur(c) : null, Holding.Cash, rank, roundTo is { } r ? Eur(r) : null);
+    private static FillRuleSet Rule(string compartment, FillRuleKind kind, int rank = 1, int? share = null,
+        decimal? ceiling = null, decimal? roundTo = null) =>
+        new(compartment, kind, null, share, ceiling is { } c ? Eur(c) : null, Holding.Cash, rank,
+            roundTo is { } r ? Eur(r) : null);
 
     private static FillPayday Fill(DateOnly payday, decimal? pay = null) => new(payday, pay, null, _ => _quay);
 
-    private static IEnumerable<(string, decimal, decimal)> Amounts(FillRun run) => run.Fills.Select(f => (f.Compartment, f.Cash.Minor / 100m, f.Bank.Minor / 100m));
+    private static IEnumerable<(string, decimal, decimal)> Amounts(FillRun run) =>
+        run.Fills.Select(f => (f.Compartment, f.Cash.Minor / 100m, f.Bank.Minor / 100m));
 
     [Fact]
     public void Each_rule_wants_what_its_kind_says()
     {
-        // Paid on the 1st of September and of October, 30 days: Monday 31 August to 29 September and so on, of which 6 days end W36, 21 are W37 to W39 and 3 begin W40.
+        // Paid on the 1st of September and of October, 30 days: Monday 31 August to 29 September and so on, of which 6
+        // days end W36, 21 are W37 to W39 and 3 begin W40.
         var given = Given(
             Pays("month", Sept(1), 1000m), Due(Sept(3), 300m), Due(Sept(4), 100m, StandingPaymentKind.AutomaticSaving),
             new PlanSet(new DateOnly(2026, 8, 31), ImmutableSortedDictionary<string, Money>.Empty.Add(Ferry, Eur(25m))),
-            new GoalSet("hull", Boat, "Hull", Eur(240m), new DateOnly(2026, 12, 15), null, ImmutableSortedDictionary<DateOnly, Money>.Empty, Sept(1)), new FundTermsSet(Boat, 60, 0),
-            Rule(Boat, FillRuleKind.Contribution), Rule(Ferry, FillRuleKind.Weekly, rank: 2), Rule(Market, FillRuleKind.Ceiling, rank: 3, ceiling: 80m), Rule(Van, FillRuleKind.Share, rank: 4, share: 5_000),
+            new GoalSet("hull", Boat, "Hull", Eur(240m), new DateOnly(2026, 12, 15), null,
+                ImmutableSortedDictionary<DateOnly, Money>.Empty, Sept(1)), new FundTermsSet(Boat, 60, 0),
+            Rule(Boat, FillRuleKind.Contribution), Rule(Ferry, FillRuleKind.Weekly, rank: 2),
+            Rule(Market, FillRuleKind.Ceiling, rank: 3, ceiling: 80m),
+            Rule(Van, FillRuleKind.Share, rank: 4, share: 5_000),
             HarbourRow.Fill(Market, 30m, Sept(1)), HarbourRow.Fill(Boat, 40m, Sept(1)));
 
         var run = FillRun.Of(Sept(1), null, given.Book, _quay);
 
-        Assert.Equal((Sept(1), new DateOnly(2026, 10, 1), Eur(1000m), Eur(300m), Eur(100m), Eur(600m)), (run.Payday, run.Next, run.Pay, run.Bills, run.Savings, run.ToShare));
-        // 240.00 less 40.00 over the paydays of September to December; 25.00 × 6/7 = 21.43, three times 25.00, 25.00 × 3/7 = 10.71; 80.00 less 30.00; half of 392.86.
+        Assert.Equal((Sept(1), new DateOnly(2026, 10, 1), Eur(1000m), Eur(300m), Eur(100m), Eur(600m)),
+            (run.Payday, run.Next, run.Pay, run.Bills, run.Savings, run.ToShare));
+        // 240.00 less 40.00 over the paydays of September to December; 25.00 × 6/7 = 21.43, three times 25.00, 25.00 ×
+        // 3/7 = 10.71; 80.00 less 30.00; half of 392.86.
         Assert.Equal([(Boat, 20m, 30m), (Ferry, 107.14m, 0m), (Market, 50m, 0m), (Van, 196.43m, 0m)], Amounts(run));
-        Assert.Equal((Eur(373.57m), Eur(30m), Eur(403.57m), Eur(196.43m), Money.Zero), (run.Cash, run.Bank, run.Filled, run.StaysInBank, run.Cut));
+        Assert.Equal((Eur(373.57m), Eur(30m), Eur(403.57m), Eur(196.43m), Money.Zero),
+            (run.Cash, run.Bank, run.Filled, run.StaysInBank, run.Cut));
     }
 
     [Fact]
@@ -49,8 +62,10 @@ public class FillRunTests
     {
         var given = Given(
             Pays("month", Sept(1), 1000m), Rule(Boat, FillRuleKind.Contribution),
-            new GoalSet("hull", Boat, "Hull", Eur(100m), Sept(10), null, ImmutableSortedDictionary<DateOnly, Money>.Empty, Sept(1)),
-            new GoalSet("rig", Boat, "Rig", Eur(90m), new DateOnly(2026, 12, 15), null, ImmutableSortedDictionary<DateOnly, Money>.Empty, Sept(1)));
+            new GoalSet("hull", Boat, "Hull", Eur(100m), Sept(10), null,
+                ImmutableSortedDictionary<DateOnly, Money>.Empty, Sept(1)),
+            new GoalSet("rig", Boat, "Rig", Eur(90m), new DateOnly(2026, 12, 15), null,
+                ImmutableSortedDictionary<DateOnly, Money>.Empty, Sept(1)));
 
         Assert.Equal([(Boat, 130m, 0m)], Amounts(FillRun.Of(new DateOnly(2026, 10, 1), null, given.Book, _quay)));
     }
@@ -58,7 +73,8 @@ public class FillRunTests
     [Fact]
     public void It_is_one_line_dated_on_the_payday_and_one_reversal_undoes_it()
     {
-        var given = Given(Pays("month", Sept(1), 100m), Fixed(Ferry, 60m), Fixed(Boat, 60m, rank: 2, holding: Holding.Bank));
+        var given = Given(Pays("month", Sept(1), 100m), Fixed(Ferry, 60m),
+            Fixed(Boat, 60m, rank: 2, holding: Holding.Bank));
         var line = given.Book.Line + 1;
         var run = FillRun.Of(Sept(1), null, given.Book, _quay);
 
@@ -67,10 +83,13 @@ public class FillRunTests
 
         Assert.Equal((Eur(60m), Eur(40m)), (after.Book.Compartments[Ferry].Cash, after.Book.Compartments[Boat].Bank));
         Assert.Equal(new PaydayMark(line, PaydayState.Filled), after.Book.FillRuns[Sept(1)]);
-        Assert.Contains($"line {line}", after.When(Fill(Sept(1), 500m)).ThenRefused("payday-filled", "payday").Detail, StringComparison.Ordinal);
+        Assert.Contains($"line {line}", after.When(Fill(Sept(1), 500m)).ThenRefused("payday-filled", "payday").Detail,
+            StringComparison.Ordinal);
 
-        var undone = after.When(new ReverseLine(line, filled, "wrong")).Then(Reversed(line, filled) with { Payday = Sept(1) });
-        Assert.Equal((Money.Zero, Money.Zero), (undone.Book.Compartments[Ferry].Cash, undone.Book.Compartments[Boat].Bank));
+        var undone = after.When(new ReverseLine(line, filled, "wrong"))
+            .Then(Reversed(line, filled) with { Payday = Sept(1) });
+        Assert.Equal((Money.Zero, Money.Zero),
+            (undone.Book.Compartments[Ferry].Cash, undone.Book.Compartments[Boat].Bank));
         Assert.Equal(new PaydayMark(line, PaydayState.Undone), undone.Book.FillRuns[Sept(1)]);
         undone.When(Fill(Sept(1))).Then(filled);
     }
@@ -78,10 +97,14 @@ public class FillRunTests
     [Fact]
     public void It_is_dated_today_when_its_month_is_closed()
     {
-        var given = Given(Pays("month", new DateOnly(2026, 8, 3), 100m), Fixed(Ferry, 60m), new MonthClosed(Month.Of(new DateOnly(2026, 8, 1)), [], ""));
+        var given = Given(Pays("month", new DateOnly(2026, 8, 3), 100m), Fixed(Ferry, 60m),
+            new MonthClosed(Month.Of(new DateOnly(2026, 8, 1)), [], ""));
 
-        given.When(Fill(new DateOnly(2026, 8, 3))).Then(new PaydayFilled(FillRun.Of(new DateOnly(2026, 8, 3), null, given.Book, _quay), Today, "Payday 2026-08-03"));
-        Given(Pays("month", Sept(1), 100m), Fixed(Ferry, 60m), new MonthClosed(Month.Of(Sept(1)), [], "")).When(Fill(Sept(1))).ThenRefused("month-closed", "payday");
+        given.When(Fill(new DateOnly(2026, 8, 3)))
+            .Then(new PaydayFilled(FillRun.Of(new DateOnly(2026, 8, 3), null, given.Book, _quay), Today,
+                "Payday 2026-08-03"));
+        Given(Pays("month", Sept(1), 100m), Fixed(Ferry, 60m), new MonthClosed(Month.Of(Sept(1)), [], ""))
+            .When(Fill(Sept(1))).ThenRefused("month-closed", "payday");
     }
 
     [Fact]
@@ -90,32 +113,42 @@ public class FillRunTests
         var given = Given(Pays("month", Sept(1), 100m), Fixed(Ferry, 60m));
         var run = FillRun.Of(Sept(1), null, given.Book, _quay);
 
-        var filled = given.When(Fill(Sept(1)) with { OccurredOn = Sept(3) }).Then(new PaydayFilled(run, Sept(3), "Payday 2026-09-01"));
+        var filled = given.When(Fill(Sept(1)) with { OccurredOn = Sept(3) })
+            .Then(new PaydayFilled(run, Sept(3), "Payday 2026-09-01"));
         Assert.Equal(Money.Zero, filled.Book.BalanceOn(Cash(Ferry), Sept(2)));
         filled.When(Fill(Sept(1))).ThenRefused("payday-filled", "payday");
-        given.When(Fill(Sept(1)) with { OccurredOn = Sept(1) }).Then(new PaydayFilled(run, Sept(1), "Payday 2026-09-01"));
+        given.When(Fill(Sept(1)) with { OccurredOn = Sept(1) })
+            .Then(new PaydayFilled(run, Sept(1), "Payday 2026-09-01"));
 
-        given.When(Fill(Sept(1)) with { OccurredOn = new DateOnly(2026, 8, 31) }).ThenRefused("before-payday", "occurredOn");
+        given.When(Fill(Sept(1)) with { OccurredOn = new DateOnly(2026, 8, 31) })
+            .ThenRefused("before-payday", "occurredOn");
         given.When(Fill(Sept(1)) with { OccurredOn = Sept(25) }).ThenRefused("after-today", "occurredOn");
         // Closed with the payday in it: the day that was named is open, or it is not.
-        var closed = Given(Pays("month", new DateOnly(2026, 8, 31), 100m), Fixed(Ferry, 60m), new MonthClosed(Month.Of(new DateOnly(2026, 8, 1)), [], ""));
-        closed.When(Fill(new DateOnly(2026, 8, 31)) with { OccurredOn = Sept(2) }).Then(new PaydayFilled(FillRun.Of(new DateOnly(2026, 8, 31), null, closed.Book, _quay), Sept(2), "Payday 2026-08-31"));
-        closed.When(Fill(new DateOnly(2026, 8, 31)) with { OccurredOn = new DateOnly(2026, 8, 31) }).ThenRefused("month-closed", "occurredOn");
+        var closed = Given(Pays("month", new DateOnly(2026, 8, 31), 100m), Fixed(Ferry, 60m),
+            new MonthClosed(Month.Of(new DateOnly(2026, 8, 1)), [], ""));
+        closed.When(Fill(new DateOnly(2026, 8, 31)) with { OccurredOn = Sept(2) })
+            .Then(new PaydayFilled(FillRun.Of(new DateOnly(2026, 8, 31), null, closed.Book, _quay), Sept(2),
+                "Payday 2026-08-31"));
+        closed.When(Fill(new DateOnly(2026, 8, 31)) with { OccurredOn = new DateOnly(2026, 8, 31) })
+            .ThenRefused("month-closed", "occurredOn");
     }
 
     [Fact]
     public void Cash_is_filled_in_whole_notes_of_the_household_s_smallest()
     {
         FillRun Run(IBookEvent household) => FillRun.Of(Sept(1), null, Given(
-            household, Pays("month", Sept(1), 100m), Fixed(Ferry, 31.20m), Rule(Boat, FillRuleKind.Contribution), new FundTermsSet(Boat, 50, 0),
-            new GoalSet("hull", Boat, "Hull", Eur(35m), Sept(20), null, ImmutableSortedDictionary<DateOnly, Money>.Empty, Sept(1))).Book, _quay);
+            household, Pays("month", Sept(1), 100m), Fixed(Ferry, 31.20m), Rule(Boat, FillRuleKind.Contribution),
+            new FundTermsSet(Boat, 50, 0),
+            new GoalSet("hull", Boat, "Hull", Eur(35m), Sept(20), null,
+                ImmutableSortedDictionary<DateOnly, Money>.Empty, Sept(1))).Book, _quay);
         var described = new HouseholdDescribed("Harbour Row", "EUR", "Europe/Dublin", DayOfWeek.Monday);
 
         Assert.Equal([(Ferry, 31.20m, 0m), (Boat, 17.50m, 17.50m)], Amounts(Run(described)));
         Assert.Equal([(Ferry, 35m, 0m), (Boat, 20m, 15m)], Amounts(Run(described with { SmallestNote = Eur(5m) })));
         // There is no coin below five centimes.
         Assert.Equal([(Ferry, 31.20m, 0m), (Boat, 17.50m, 17.50m)], Amounts(Run(described with { Currency = "CHF" })));
-        Assert.Equal([(Ferry, 40m, 0m), (Boat, 20m, 15m)], Amounts(Run(described with { Currency = "CHF", SmallestNote = Eur(20m) })));
+        Assert.Equal([(Ferry, 40m, 0m), (Boat, 20m, 15m)],
+            Amounts(Run(described with { Currency = "CHF", SmallestNote = Eur(20m) })));
     }
 
     [Fact]
@@ -124,10 +157,14 @@ public class FillRunTests
         Given(Fixed(Ferry, 60m)).When(Fill(Sept(1))).ThenRefused("payday-unknown", "payday");
         Given(Pays("month", Sept(1), 100m)).When(Fill(Sept(1))).ThenRefused("fill-rules-missing");
         Given(Pays("month", Sept(1), null), Fixed(Ferry, 60m)).When(Fill(Sept(1))).ThenRefused("pay-missing", "pay");
-        Given(Pays("month", Sept(1), 100m), Fixed(Ferry, 60m)).When(Fill(new DateOnly(2026, 10, 1))).ThenRefused("after-today", "payday");
-        Given(Pays("month", Sept(1), 100m), Due(Sept(3), 100m), Fixed(Ferry, 60m)).When(Fill(Sept(1))).ThenRefused("nothing-to-fill");
-        Given(Pays("month", Sept(1), 100m), Fixed(Ferry, 60m, ceiling: 5m), HarbourRow.Fill(Ferry, 5m)).When(Fill(Sept(1))).ThenRefused("nothing-to-fill");
-        Given(Pays("month", Sept(1), 100m), Fixed(Van, 60m), new CompartmentClosed(Van)).When(Fill(Sept(1))).ThenRefused("fill-rules-missing");
+        Given(Pays("month", Sept(1), 100m), Fixed(Ferry, 60m)).When(Fill(new DateOnly(2026, 10, 1)))
+            .ThenRefused("after-today", "payday");
+        Given(Pays("month", Sept(1), 100m), Due(Sept(3), 100m), Fixed(Ferry, 60m)).When(Fill(Sept(1)))
+            .ThenRefused("nothing-to-fill");
+        Given(Pays("month", Sept(1), 100m), Fixed(Ferry, 60m, ceiling: 5m), HarbourRow.Fill(Ferry, 5m))
+            .When(Fill(Sept(1))).ThenRefused("nothing-to-fill");
+        Given(Pays("month", Sept(1), 100m), Fixed(Van, 60m), new CompartmentClosed(Van)).When(Fill(Sept(1)))
+            .ThenRefused("fill-rules-missing");
     }
 
     [Fact]
@@ -137,15 +174,18 @@ public class FillRunTests
         var set = new AutomaticFillsSet(new TimeOnly(6, 30), Sept(1));
         var given = Given(Pays("month", Sept(1), 100m), Fixed(Ferry, 60m), set);
 
-        var filled = given.When(automatic).Then(new PaydayFilled(FillRun.Of(Sept(1), null, given.Book, _quay), Sept(1), "Payday 2026-09-01"));
+        var filled = given.When(automatic)
+            .Then(new PaydayFilled(FillRun.Of(Sept(1), null, given.Book, _quay), Sept(1), "Payday 2026-09-01"));
         filled.When(automatic).ThenNothing();
         Given(Pays("month", Sept(1), 100m), Fixed(Ferry, 60m)).When(automatic).ThenNothing();
-        Given(Pays("month", Sept(1), 100m), Fixed(Ferry, 60m), set with { From = Sept(2) }).When(automatic).ThenNothing();
+        Given(Pays("month", Sept(1), 100m), Fixed(Ferry, 60m), set with { From = Sept(2) }).When(automatic)
+            .ThenNothing();
         Given(Pays("month", Sept(2), 100m), Fixed(Ferry, 60m), set).When(automatic).ThenNothing();
         given.When(automatic with { Payday = new DateOnly(2026, 10, 1) }).ThenNothing();
 
         var left = Given(Pays("month", Sept(1), null), Fixed(Ferry, 60m), set).When(automatic)
-            .Then(new PaydayLeft(Sept(1), "harbour-office pays on 2026-09-01 as it comes: send `pay`, what was paid in all."));
+            .Then(new PaydayLeft(Sept(1),
+                "harbour-office pays on 2026-09-01 as it comes: send `pay`, what was paid in all."));
         left.When(automatic).ThenNothing();
         Assert.Equal(PaydayState.Left, left.Book.FillRuns[Sept(1)].State);
         left.When(Fill(Sept(1), 90m)).ThenHolds((Cash(Ferry), 60m));
@@ -159,11 +199,16 @@ public class FillRunTests
         var given = Given(Pays("month", Sept(1), 100m), Fixed(Ferry, 60m), set);
 
         given.When(automatic, today: Sept(3)).ThenNothing();
-        given.When(automatic, today: Sept(4)).Then(new PaydayFilled(FillRun.Of(Sept(1), null, given.Book, _quay), Sept(4), "Payday 2026-09-01"));
+        given.When(automatic, today: Sept(4))
+            .Then(new PaydayFilled(FillRun.Of(Sept(1), null, given.Book, _quay), Sept(4), "Payday 2026-09-01"));
         // Late, it is dated as it would have been.
-        given.When(automatic).Then(new PaydayFilled(FillRun.Of(Sept(1), null, given.Book, _quay), Sept(4), "Payday 2026-09-01"));
-        var closed = Given(Pays("month", Sept(1), 100m), Fixed(Ferry, 60m), set, new MonthClosed(Month.Of(Sept(1)), [], ""));
-        closed.When(automatic, today: new DateOnly(2026, 10, 2)).Then(new PaydayFilled(FillRun.Of(Sept(1), null, closed.Book, _quay), new DateOnly(2026, 10, 2), "Payday 2026-09-01"));
+        given.When(automatic).Then(
+            new PaydayFilled(FillRun.Of(Sept(1), null, given.Book, _quay), Sept(4), "Payday 2026-09-01"));
+        var closed = Given(Pays("month", Sept(1), 100m), Fixed(Ferry, 60m), set,
+            new MonthClosed(Month.Of(Sept(1)), [], ""));
+        closed.When(automatic, today: new DateOnly(2026, 10, 2))
+            .Then(new PaydayFilled(FillRun.Of(Sept(1), null, closed.Book, _quay), new DateOnly(2026, 10, 2),
+                "Payday 2026-09-01"));
 
         var at = new SetAutomaticFills(new TimeOnly(6, 30), Today);
         var told = Given().When(at with { DaysAfter = 3 }).Then(set with { From = Today });
@@ -177,39 +222,53 @@ public class FillRunTests
     public void Automatic_fills_begin_today_or_later()
     {
         var at = new TimeOnly(6, 30);
-        Given().When(new SetAutomaticFills(at, Today)).Then(new AutomaticFillsSet(at, Today)).When(new SetAutomaticFills(at, Today)).ThenNothing();
+        Given().When(new SetAutomaticFills(at, Today)).Then(new AutomaticFillsSet(at, Today))
+            .When(new SetAutomaticFills(at, Today)).ThenNothing();
         Given().When(new SetAutomaticFills(at, Today.AddDays(-1))).ThenRefused("before-today", "from");
         // Another time for those that have begun.
-        Given(new AutomaticFillsSet(at, Sept(1))).When(new SetAutomaticFills(new TimeOnly(7, 0), Sept(1))).Then(new AutomaticFillsSet(new TimeOnly(7, 0), Sept(1)));
+        Given(new AutomaticFillsSet(at, Sept(1))).When(new SetAutomaticFills(new TimeOnly(7, 0), Sept(1)))
+            .Then(new AutomaticFillsSet(new TimeOnly(7, 0), Sept(1)));
         Given().When(new StopAutomaticFills()).ThenNothing();
         Given(new AutomaticFillsSet(at, Today)).When(new StopAutomaticFills()).Then(new AutomaticFillsStopped());
     }
 
     private static readonly Gen<FillRuleSet> _rule = Gen.Select(
-        Gen.Int[0, 4], Gen.Int[0, 3], Gen.Long[1, 40_000], Gen.Int[1, 10_000], Gen.Long[-20_000, 60_000], Gen.Int[1, 3], Gen.Select(Gen.Bool, Gen.Int[0, 3])).Select((kind, place, amount, share, ceiling, rank, more) =>
+        Gen.Int[0, 4], Gen.Int[0, 3], Gen.Long[1, 40_000], Gen.Int[1, 10_000], Gen.Long[-20_000, 60_000], Gen.Int[1, 3],
+        Gen.Select(Gen.Bool, Gen.Int[0, 3])).Select((kind, place, amount, share, ceiling, rank, more) =>
         {
             var compartment = new[] { Ferry, Market, Van, Boat }[place];
-            var of = kind == 0 && place < 2 ? FillRuleKind.Weekly : kind == 0 && place == 3 ? FillRuleKind.Contribution : kind == 1 ? FillRuleKind.Share : kind == 2 ? FillRuleKind.Ceiling : FillRuleKind.Fixed;
+            var of = kind == 0 && place < 2 ? FillRuleKind.Weekly : kind == 0 && place == 3
+                ? FillRuleKind.Contribution
+                : kind == 1 ? FillRuleKind.Share : kind == 2 ? FillRuleKind.Ceiling : FillRuleKind.Fixed;
             return new FillRuleSet(
-                compartment, of, of == FillRuleKind.Fixed ? new Money(amount) : null, of == FillRuleKind.Share ? share : null, of == FillRuleKind.Ceiling || ceiling > 0 ? new Money(Math.Max(1, Math.Abs(ceiling))) : null,
-                of != FillRuleKind.Contribution && more.Item1 ? Holding.Bank : Holding.Cash, rank, more.Item2 == 0 ? null : Eur(new[] { 0m, 5m, 10m, 0.01m }[more.Item2]));
+                compartment, of, of == FillRuleKind.Fixed ? new Money(amount) : null,
+                of == FillRuleKind.Share ? share : null,
+                of == FillRuleKind.Ceiling || ceiling > 0 ? new Money(Math.Max(1, Math.Abs(ceiling))) : null,
+                of != FillRuleKind.Contribution && more.Item1 ? Holding.Bank : Holding.Cash, rank,
+                more.Item2 == 0 ? null : Eur(new[] { 0m, 5m, 10m, 0.01m }[more.Item2]));
         });
 
     [Fact]
     public void Over_paydays_one_after_another_what_is_said_is_what_is_done_and_undoing_it_brings_every_balance_back() =>
-        Gen.Select(_rule.Array[1, 5], Gen.Long[1, 200_000], Gen.Long[1, 60_000], Gen.Long[0, 15_000], Gen.Long[1, 90_000], Gen.Int[0, 100]).Sample((rules, pay, bill, weekly, goal, bankPercent) =>
+        Gen.Select(_rule.Array[1, 5], Gen.Long[1, 200_000], Gen.Long[1, 60_000], Gen.Long[0, 15_000],
+            Gen.Long[1, 90_000], Gen.Int[0, 100]).Sample((rules, pay, bill, weekly, goal, bankPercent) =>
         {
             var book = Given(
             [
-                Pays("7", Sept(1), pay / 100m), Due(Sept(3), bill / 100m), new PlanSet(new DateOnly(2026, 8, 31), ImmutableSortedDictionary<string, Money>.Empty.Add(Ferry, new Money(weekly)).Add(Market, new Money(weekly / 2))),
-                new GoalSet("hull", Boat, "Hull", new Money(goal), new DateOnly(2026, 11, 15), null, ImmutableSortedDictionary<DateOnly, Money>.Empty, Sept(1)), new FundTermsSet(Boat, bankPercent, 0),
+                Pays("7", Sept(1), pay / 100m), Due(Sept(3), bill / 100m),
+                new PlanSet(new DateOnly(2026, 8, 31),
+                    ImmutableSortedDictionary<string, Money>.Empty.Add(Ferry, new Money(weekly))
+                        .Add(Market, new Money(weekly / 2))),
+                new GoalSet("hull", Boat, "Hull", new Money(goal), new DateOnly(2026, 11, 15), null,
+                    ImmutableSortedDictionary<DateOnly, Money>.Empty, Sept(1)), new FundTermsSet(Boat, bankPercent, 0),
                 HarbourRow.Fill(Boat, 12.34m, Sept(1)), .. rules,
             ]).Book;
             for (var payday = Sept(1); payday <= Today; payday = payday.AddDays(7))
             {
                 var said = Fill(payday).WorkOut(book);
                 Assert.Equal(said.Pay, said.Bills + said.Savings + said.Filled + said.StaysInBank);
-                Assert.True(said.StaysInBank >= Money.Zero || (said.Filled == Money.Zero && said.ToShare == said.StaysInBank));
+                Assert.True(said.StaysInBank >= Money.Zero
+                    || (said.Filled == Money.Zero && said.ToShare == said.StaysInBank));
                 if (said.Filled == Money.Zero)
                 {
                     continue;
@@ -222,7 +281,8 @@ public class FillRunTests
                 {
                     var (had, has) = (book.Compartments[fill.Compartment], after.Compartments[fill.Compartment]);
                     Assert.Equal((had.Cash + fill.Cash, had.Bank + fill.Bank), (has.Cash, has.Bank));
-                    Assert.True(fill.Amount == Money.Zero || book.FillRules[fill.Compartment].Ceiling is not { } ceiling || has.Cash + has.Bank <= ceiling);
+                    Assert.True(fill.Amount == Money.Zero || book.FillRules[fill.Compartment].Ceiling is not { } ceiling
+                        || has.Cash + has.Bank <= ceiling);
                 }
 
                 var undone = after.Decide(new ReverseLine(after.Line, filled, "wrong"), Today).After;
@@ -232,5 +292,7 @@ public class FillRunTests
             }
         });
 
-    private static string Balances(Book book) => string.Join(' ', book.Compartments.Values.OrderBy(c => c.Line).Select(c => $"{c.Id} {c.Cash.Minor} {c.Bank.Minor}"));
+    private static string Balances(Book book) =>
+        string.Join(' ', book.Compartments.Values.OrderBy(c => c.Line)
+            .Select(c => $"{c.Id} {c.Cash.Minor} {c.Bank.Minor}"));
 }

@@ -7,7 +7,8 @@ public class IncomeSourceTests
 {
     private const string MonthEnd = "FREQ=MONTHLY;BYMONTHDAY=-1";
 
-    private static SetIncomeSource Set(string id = "harbour-office", decimal? amount = 2400m, NotBankDay notBankDay = NotBankDay.Previous, string label = "Harbour office") =>
+    private static SetIncomeSource Set(string id = "harbour-office", decimal? amount = 2400m,
+        NotBankDay notBankDay = NotBankDay.Previous, string label = "Harbour office") =>
         new(id, label, new Recurrence(MonthEnd, Sept(30)), notBankDay, amount);
 
     private static IncomeSourceSet Office(decimal? amount = 2400m, NotBankDay notBankDay = NotBankDay.Previous) =>
@@ -16,7 +17,8 @@ public class IncomeSourceTests
     [Fact]
     public void A_source_is_set_with_its_recurrence_and_amount() =>
         Assert.Equal(
-            new IncomeSource("harbour-office", "Harbour office", new Recurrence(MonthEnd, Sept(30)), NotBankDay.Previous, Eur(2400m)),
+            new IncomeSource("harbour-office", "Harbour office", new Recurrence(MonthEnd, Sept(30)),
+                NotBankDay.Previous, Eur(2400m)),
             Given().When(Set()).Then(Office()).Book.IncomeSources["harbour-office"]);
 
     [Fact]
@@ -25,7 +27,8 @@ public class IncomeSourceTests
     [Fact]
     public void What_is_set_anew_stands_in_the_stead_of_what_was()
     {
-        var book = Given(Office()).When(Set(amount: 2450m, notBankDay: NotBankDay.Next)).Then(Office(2450m, NotBankDay.Next)).Book;
+        var book = Given(Office()).When(Set(amount: 2450m, notBankDay: NotBankDay.Next))
+            .Then(Office(2450m, NotBankDay.Next)).Book;
 
         Assert.Equal((1, Eur(2450m)), (book.IncomeSources.Count, book.IncomeSources["harbour-office"].Amount));
     }
@@ -36,7 +39,8 @@ public class IncomeSourceTests
     [Fact]
     public void A_source_that_has_ended_is_gone_and_may_be_set_again()
     {
-        var ended = Given(Office()).When(new EndIncomeSource("harbour-office")).Then(new IncomeSourceEnded("harbour-office"));
+        var ended = Given(Office()).When(new EndIncomeSource("harbour-office"))
+            .Then(new IncomeSourceEnded("harbour-office"));
 
         Assert.Empty(ended.Book.IncomeSources);
         ended.When(new EndIncomeSource("harbour-office")).ThenRefused("income-source-unknown");
@@ -45,20 +49,24 @@ public class IncomeSourceTests
 
     [Fact]
     public void One_that_is_not_there_cant_end() =>
-        Assert.Equal(["harbour-office"], Given(Office()).When(new EndIncomeSource("harbour-ofice")).ThenRefused("income-source-unknown").Suggestions);
+        Assert.Equal(["harbour-office"],
+            Given(Office()).When(new EndIncomeSource("harbour-ofice"))
+                .ThenRefused("income-source-unknown").Suggestions);
 
     [Theory]
     [InlineData("Harbour office", "harbour-office")]
     [InlineData("harbour--office", "harbour-office")]
     [InlineData("-", null)]
     public void An_id_is_what_would_be_made_of_it(string id, string? suggested) =>
-        Assert.Equal(suggested is null ? [] : [suggested], Given().When(Set(id)).ThenRefused("id-unreadable", "id").Suggestions);
+        Assert.Equal(suggested is null ? [] : [suggested],
+            Given().When(Set(id)).ThenRefused("id-unreadable", "id").Suggestions);
 
     [Theory]
     [InlineData(0, "amount-not-positive")]
     [InlineData(-1, "amount-not-positive")]
     [InlineData(0.001, "too-many-decimals")]
-    public void An_amount_is_above_zero_and_of_the_currency(decimal amount, string code) => Given().When(Set(amount: amount)).ThenRefused(code, "amount");
+    public void An_amount_is_above_zero_and_of_the_currency(decimal amount, string code) =>
+    Given().When(Set(amount: amount)).ThenRefused(code, "amount");
 
     [Fact]
     public void A_label_is_needed() => Given().When(Set(label: " ")).ThenRefused("words-missing", "label");
@@ -73,7 +81,8 @@ public class IncomeSourceTests
     [Fact]
     public void There_are_at_most_fifty_and_one_of_them_may_still_be_set_anew()
     {
-        IBookEvent[] fifty = [.. Enumerable.Range(1, SetIncomeSource.Most - 1).Select(n => Office() with { Source = $"stall-{n}" }), Office()];
+        IBookEvent[] fifty = [.. Enumerable.Range(1, SetIncomeSource.Most - 1)
+            .Select(n => Office() with { Source = $"stall-{n}" }), Office()];
 
         Given(fifty).When(Set("another")).ThenRefused("too-many");
         Given(fifty).When(Set(amount: 1m)).Then(Office(1m));

@@ -1,6 +1,9 @@
 namespace CashEvents.Domain.Tests.Paydays;
 
-/// <summary>The days to come lived one after another, each fill, bill, saving step and spend written into the book as its line, and the bank's statement kept beside it; what was seen on the way is told as an outlook tells it.</summary>
+/// <summary>
+/// The days to come lived one after another, each fill, bill, saving step and spend written into the book as its line,
+/// and the bank's statement kept beside it; what was seen on the way is told as an outlook tells it.
+/// </summary>
 internal sealed class LivedDayByDay
 {
     private readonly ICalendar _calendar;
@@ -13,7 +16,8 @@ internal sealed class LivedDayByDay
     private long _stayed;
     private long _inBank;
 
-    private LivedDayByDay(Book book, DateOnly today, ICalendar calendar, long inBank) => (Book, _today, _calendar, _inBank) = (book, today, calendar, inBank);
+    private LivedDayByDay(Book book, DateOnly today, ICalendar calendar, long inBank) =>
+        (Book, _today, _calendar, _inBank) = (book, today, calendar, inBank);
 
     public Book Book { get; private set; }
 
@@ -26,12 +30,17 @@ internal sealed class LivedDayByDay
     /// <summary>The least that it held until that day, once it was filled.</summary>
     public List<(DateOnly Day, string Compartment, long Total)> Lowest { get; } = [];
 
-    /// <summary>What the bank's statement said at the end of each of those days on which all that its pay was to last for had left it.</summary>
+    /// <summary>
+    /// What the bank's statement said at the end of each of those days on which all that its pay was to last for had
+    /// left it.
+    /// </summary>
     public List<long> InBank { get; } = [];
 
     public List<(DateOnly On, ShortOf Of, string? Compartment, DateOnly? Due, long Missing)> Shortages { get; } = [];
 
-    /// <summary>What stayed in the bank of each pay and those before it at the end of the days that it was to last.</summary>
+    /// <summary>
+    /// What stayed in the bank of each pay and those before it at the end of the days that it was to last.
+    /// </summary>
     public List<long> StayedInBank { get; } = [];
 
     /// <param name="book">The book.</param>
@@ -52,7 +61,9 @@ internal sealed class LivedDayByDay
 
     private IEnumerable<Compartment> InUse => Book.Compartments.Values.Where(c => !c.Closed).OrderBy(c => c.Line);
 
-    private bool IsToFill(DateOnly day) => Payday.Between(day, day, Book, _calendar).Count > 0 && !(Book.FillRuns.TryGetValue(day, out var mark) && mark.State == PaydayState.Filled);
+    private bool IsToFill(DateOnly day) =>
+        Payday.Between(day, day, Book, _calendar).Count > 0
+            && !(Book.FillRuns.TryGetValue(day, out var mark) && mark.State == PaydayState.Filled);
 
     private void Live(DateOnly day, bool isLast)
     {
@@ -64,7 +75,8 @@ internal sealed class LivedDayByDay
 
         if (day > _today || _paidUntil is not null)
         {
-            _inBank -= Book.StandingPayments.Values.Sum(p => p.Amount.Minor * BankDate.Between(day, day, p.Recurrence, p.NotBankDay, _calendar).Count());
+            _inBank -= Book.StandingPayments.Values.Sum(
+                p => p.Amount.Minor * BankDate.Between(day, day, p.Recurrence, p.NotBankDay, _calendar).Count());
         }
 
         NoteLowest();
@@ -95,7 +107,9 @@ internal sealed class LivedDayByDay
         }
 
         // What the bank held at first was to last until the first payday.
-        if (_paidUntil is { } until ? until == day.AddDays(1) : !(Payday.Next(_today, Book, _calendar) > day.AddDays(1)))
+        if (_paidUntil is { } until
+            ? until == day.AddDays(1)
+            : !(Payday.Next(_today, Book, _calendar) > day.AddDays(1)))
         {
             InBank.Add(_inBank);
         }
@@ -108,7 +122,8 @@ internal sealed class LivedDayByDay
     {
         foreach (var compartment in InUse)
         {
-            _lowest[compartment.Id] = Math.Min(_lowest.GetValueOrDefault(compartment.Id, long.MaxValue), There(compartment.Id));
+            _lowest[compartment.Id] =
+                Math.Min(_lowest.GetValueOrDefault(compartment.Id, long.MaxValue), There(compartment.Id));
         }
     }
 
@@ -116,7 +131,8 @@ internal sealed class LivedDayByDay
     {
         foreach (var fund in InUse.Where(c => _paidOn is not null && Book.FundTerms.ContainsKey(c.Id)).ToList())
         {
-            var interest = (long)(fund.Bank.Minor * (Int128)Book.FundTerms[fund.Id].InterestBasisPoints * (day.DayNumber - _paidOn!.Value.DayNumber) / (10_000 * 365));
+            var interest = (long)(fund.Bank.Minor * (Int128)Book.FundTerms[fund.Id].InterestBasisPoints
+                * (day.DayNumber - _paidOn!.Value.DayNumber) / (10_000 * 365));
             _inBank += interest;
             Post(interest > 0 ? new Filled(fund.Id, Holding.Bank, new(interest), day, "Interest") : null);
         }
@@ -137,11 +153,13 @@ internal sealed class LivedDayByDay
     {
         foreach (var compartment in InUse.Where(c => Book.SavingPlans.ContainsKey(c.Id)).ToList())
         {
-            while (Book.SavingPlans[compartment.Id] is var plan && plan.All().FirstOrDefault(s => !plan.Done.Contains(s.Number)) is { } next && next.Due <= day)
+            while (Book.SavingPlans[compartment.Id] is var plan
+                && plan.All().FirstOrDefault(s => !plan.Done.Contains(s.Number)) is { } next && next.Due <= day)
             {
                 var before = Book;
                 Book = Book.Decide(new DoSavingStep(compartment.Id, Holding.Cash, day, null), day).After;
-                var step = Book.Compartments[compartment.Id].Cash.Minor - before.Compartments[compartment.Id].Cash.Minor;
+                var step = Book.Compartments[compartment.Id].Cash.Minor
+                    - before.Compartments[compartment.Id].Cash.Minor;
                 _inBank -= step;
                 if (_paidOn is not null)
                 {
@@ -182,31 +200,38 @@ internal sealed class LivedDayByDay
         {
             if (_told.Add((open[i].Goal, open[i].Due)))
             {
-                Shortages.Add((day, ShortOf.Bill, fund, open[i].Due, Math.Min(open[i].Amount.Minor, Reserved(open.Take(i + 1)) - There(fund))));
+                Shortages.Add((day, ShortOf.Bill, fund, open[i].Due,
+                    Math.Min(open[i].Amount.Minor, Reserved(open.Take(i + 1)) - There(fund))));
             }
         }
     }
 
     private List<Bill> Open(string fund, DateOnly day) =>
-        [.. Book.Goals.Values.Where(g => g.Compartment == fund).SelectMany(g => g.OpenBills().TakeWhile(b => b.Due <= day)).OrderBy(b => b.Due).ThenBy(b => b.Goal, StringComparer.Ordinal)];
+        [.. Book.Goals.Values.Where(g => g.Compartment == fund)
+            .SelectMany(g => g.OpenBills().TakeWhile(b => b.Due <= day)).OrderBy(b => b.Due)
+            .ThenBy(b => b.Goal, StringComparer.Ordinal)];
 
     private void SpendByPlan(string compartment, DateOnly day)
     {
         var week = Week.Of(day, Book.Household!.FirstDayOfWeek);
-        var planned = new WeekSlice(week, day, day).Share(Book.Plan.For(compartment, week.First)?.Amount ?? default).Minor;
+        var planned = new WeekSlice(week, day, day)
+            .Share(Book.Plan.For(compartment, week.First)?.Amount ?? default).Minor;
         var spent = Math.Min(planned, There(compartment));
         Take(compartment, spent, day, null);
         Lack(ShortOf.Plan, compartment, day, planned - spent);
     }
 
-    private long There(string compartment) => Book.Compartments[compartment].Cash.Minor + Book.Compartments[compartment].Bank.Minor;
+    private long There(string compartment) =>
+        Book.Compartments[compartment].Cash.Minor + Book.Compartments[compartment].Bank.Minor;
 
     private void Take(string compartment, long amount, DateOnly day, PaidBill? pays)
     {
         var cash = Math.Min(amount, Book.Compartments[compartment].Cash.Minor);
         Post(cash > 0 ? new Spent(compartment, Holding.Cash, new(cash), day, "") { Pays = pays } : null);
         _inBank -= amount - cash;
-        Post(amount > cash ? new Spent(compartment, Holding.Bank, new(amount - cash), day, "") { Pays = cash > 0 ? null : pays } : null);
+        Post(amount > cash ? new Spent(compartment, Holding.Bank, new(amount - cash), day,
+            "")
+        { Pays = cash > 0 ? null : pays } : null);
     }
 
     private void Post(IBookEvent? line) => Book = line is null ? Book : Book.Apply(line);

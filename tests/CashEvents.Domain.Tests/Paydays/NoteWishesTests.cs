@@ -5,7 +5,8 @@ namespace CashEvents.Domain.Tests.Paydays;
 
 public class NoteWishesTests
 {
-    private static WishNotes Wish(decimal[]? prefer = null, decimal[]? avoid = null, Dictionary<string, long>? atLeast = null) => new(Ferry, prefer, avoid, atLeast);
+    private static WishNotes Wish(decimal[]? prefer = null, decimal[]? avoid = null,
+        Dictionary<string, long>? atLeast = null) => new(Ferry, prefer, avoid, atLeast);
 
     private static readonly NotesWished _wished = new(Ferry, [Eur(10m), Eur(5m)], [Eur(50m)], [new Pieces(Eur(5m), 4)]);
 
@@ -37,7 +38,8 @@ public class NoteWishesTests
     }
 
     [Fact]
-    public void An_unknown_compartment_has_no_wishes() => Given().When(Wish() with { Compartment = "ferry-fare" }).ThenRefused("compartment-unknown");
+    public void An_unknown_compartment_has_no_wishes() =>
+    Given().When(Wish() with { Compartment = "ferry-fare" }).ThenRefused("compartment-unknown");
 
     [Fact]
     public void Wishes_that_contents_do_not_meet_are_named()
@@ -46,7 +48,9 @@ public class NoteWishesTests
 
         Assert.Empty(wishes.UnmetBy([new Pieces(Eur(10m), 2), new Pieces(Eur(5m), 4), new Pieces(Eur(2m), 1)]));
         Assert.Equal(
-            [new UnmetWish(NoteWish.AtLeast, Eur(5m), 3), new UnmetWish(NoteWish.Avoid, Eur(50m), 1), new UnmetWish(NoteWish.Prefer, Eur(20m), 2)],
-            wishes.UnmetBy([new Pieces(Eur(50m), 1), new Pieces(Eur(20m), 2), new Pieces(Eur(5m), 1), new Pieces(Eur(2m), 1)]));
+            [new UnmetWish(NoteWish.AtLeast, Eur(5m), 3), new UnmetWish(NoteWish.Avoid, Eur(50m), 1),
+                new UnmetWish(NoteWish.Prefer, Eur(20m), 2)],
+            wishes.UnmetBy([new Pieces(Eur(50m), 1), new Pieces(Eur(20m), 2), new Pieces(Eur(5m), 1),
+                new Pieces(Eur(2m), 1)]));
     }
 }

@@ -11,10 +11,12 @@ public class PaydayStatementTests
 
     private static DateOnly Oct(int day) => new(2026, 10, day);
 
-    private static IncomeSourceSet Pays(string source, string rule, DateOnly first, decimal? amount, NotBankDay notBankDay = NotBankDay.Previous) =>
+    private static IncomeSourceSet Pays(string source, string rule, DateOnly first, decimal? amount,
+        NotBankDay notBankDay = NotBankDay.Previous) =>
         new(source, source, rule, first, notBankDay, amount is { } a ? Eur(a) : null);
 
-    private static StandingPaymentSet Due(string payment, string rule, DateOnly first, decimal amount, StandingPaymentKind kind = StandingPaymentKind.FixedBill) =>
+    private static StandingPaymentSet Due(string payment, string rule, DateOnly first, decimal amount,
+        StandingPaymentKind kind = StandingPaymentKind.FixedBill) =>
         new(payment, kind, payment, rule, first, NotBankDay.Next, Eur(amount));
 
     private static PlanSet Planned(DateOnly from, params (string Compartment, decimal Amount)[] amounts) =>
@@ -23,20 +25,24 @@ public class PaydayStatementTests
     [Fact]
     public void Pay_less_bills_savings_and_fills_stays_in_the_bank()
     {
-        // Paid on Thursday 1 October and Sunday 1 November, there on Friday 30 October: 29 days, of which 4 end W40, 21 are W41 to W43 and 4 begin W44.
+        // Paid on Thursday 1 October and Sunday 1 November, there on Friday 30 October: 29 days, of which 4 end W40, 21
+        // are W41 to W43 and 4 begin W44.
         var book = Given(
             Planned(Sept(28), (Ferry, 25m), (Market, 45m)), Planned(Oct(26), (Market, 40m)),
             Pays("harbour-office", "month", Oct(1), 2400m),
-            Due("quay-rent", "month", Oct(3), 640m), Due("phone", "14", Oct(1), 18.50m), Due("nest-egg", "month", Oct(2), 150m, StandingPaymentKind.AutomaticSaving)).Book;
+            Due("quay-rent", "month", Oct(3), 640m), Due("phone", "14", Oct(1), 18.50m),
+            Due("nest-egg", "month", Oct(2), 150m, StandingPaymentKind.AutomaticSaving)).Book;
 
         var statement = PaydayStatement.Of(Oct(1), null, book, _quay);
 
         Assert.Equal((Oct(1), Oct(30), Eur(2400m)), (statement.Day, statement.Next, statement.Pay));
         // The rent of Saturday the 3rd is paid on Monday the 5th.
-        Assert.Equal([("phone", Oct(1)), ("nest-egg", Oct(2)), ("quay-rent", Oct(5)), ("phone", Oct(15)), ("phone", Oct(29))], statement.Due.Select(d => (d.Payment.Id, d.Date.Day)));
+        Assert.Equal([("phone", Oct(1)), ("nest-egg", Oct(2)), ("quay-rent", Oct(5)), ("phone", Oct(15)),
+            ("phone", Oct(29))], statement.Due.Select(d => (d.Payment.Id, d.Date.Day)));
         Assert.Equal((Eur(695.50m), Eur(150m)), (statement.Bills, statement.Savings));
         // 25.00 × 4/7 = 14.29, three times 25.00, 14.29; 45.00 × 4/7 = 25.71, three times 45.00, 40.00 × 4/7 = 22.86.
-        Assert.Equal([(Ferry, Eur(103.58m)), (Market, Eur(183.57m))], statement.Fills.Select(f => (f.Compartment.Id, f.Amount)));
+        Assert.Equal([(Ferry, Eur(103.58m)), (Market, Eur(183.57m))],
+            statement.Fills.Select(f => (f.Compartment.Id, f.Amount)));
         Assert.Equal((Eur(2400m - 695.50m - 150m - 287.15m), Money.Zero), (statement.StaysInBank, statement.Short));
     }
 
@@ -53,7 +59,8 @@ public class PaydayStatementTests
     [Fact]
     public void Sources_that_pay_on_one_day_are_one_pay_and_any_next_one_ends_it()
     {
-        var book = Given(Pays("harbour-office", "month", Oct(2), 2400m), Pays("net-mending", "14", Oct(2), 300m), Pays("market-stall", "14", Oct(2), null)).Book;
+        var book = Given(Pays("harbour-office", "month", Oct(2), 2400m), Pays("net-mending", "14", Oct(2), 300m),
+            Pays("market-stall", "14", Oct(2), null)).Book;
 
         var statement = PaydayStatement.Of(Oct(2), null, book, _quay);
 
@@ -76,9 +83,11 @@ public class PaydayStatementTests
     {
         var book = Given(Pays("harbour-office", "month", Oct(2), 500m)).Book;
 
-        Assert.Equal(["2026-11-02"], Refused("payday-unknown", () => PaydayStatement.Of(Oct(3), null, book, _quay)).Suggestions);
+        Assert.Equal(["2026-11-02"],
+            Refused("payday-unknown", () => PaydayStatement.Of(Oct(3), null, book, _quay)).Suggestions);
         Refused("payday-unknown", () => PaydayStatement.Of(Oct(3), null, Given().Book, _quay));
-        Refused("payday-last", () => PaydayStatement.Of(Oct(2), null, Given(Pays("legacy", "once", Oct(2), 500m)).Book, _quay));
+        Refused("payday-last", () =>
+            PaydayStatement.Of(Oct(2), null, Given(Pays("legacy", "once", Oct(2), 500m)).Book, _quay));
         Refused("amount-not-positive", () => PaydayStatement.Of(Oct(2), 0m, book, _quay));
     }
 
@@ -93,12 +102,15 @@ public class PaydayStatementTests
 
     [Fact]
     public void Over_paydays_one_after_another_each_bill_is_paid_once_and_the_plan_filled_whole() =>
-        Gen.Select(Gen.Int[1, 60], Gen.Int[1, 60], Gen.Int[1, 60], Gen.Long[0, 100_000].Select(minor => new Money(minor)), Gen.Enum<DayOfWeek>()).Sample((payEvery, dueEvery, dueFrom, weekly, startsOn) =>
+        Gen.Select(Gen.Int[1, 60], Gen.Int[1, 60], Gen.Int[1, 60],
+            Gen.Long[0, 100_000].Select(minor => new Money(minor)), Gen.Enum<DayOfWeek>())
+            .Sample((payEvery, dueEvery, dueFrom, weekly, startsOn) =>
         {
             var household = Given().Book.Household! with { FirstDayOfWeek = startsOn };
             var book = Given(
                 new PlanSet(Sept(1), ImmutableSortedDictionary<string, Money>.Empty.Add(Ferry, weekly)),
-                Pays("harbour-office", $"{payEvery}", Oct(2), 10m, NotBankDay.Next), Due("quay-rent", $"{dueEvery}", Oct(2).AddDays(dueFrom), 1m)).Book with
+                Pays("harbour-office", $"{payEvery}", Oct(2), 10m, NotBankDay.Next),
+                Due("quay-rent", $"{dueEvery}", Oct(2).AddDays(dueFrom), 1m)).Book with
             { Household = household };
             var statements = new List<PaydayStatement> { PaydayStatement.Of(Oct(2), null, book, _quay) };
             while (statements.Count < 12)
@@ -108,7 +120,8 @@ public class PaydayStatementTests
 
             var last = statements[^1].Next.AddDays(-1);
             Assert.Equal(
-                BankDate.Between(Oct(2), last, book.StandingPayments["quay-rent"].Recurrence, NotBankDay.Next, _quay).Select(d => d.Nominal),
+                BankDate.Between(Oct(2), last, book.StandingPayments["quay-rent"].Recurrence, NotBankDay.Next, _quay)
+                    .Select(d => d.Nominal),
                 statements.SelectMany(s => s.Due).Select(d => d.Date.Nominal));
             var days = last.DayNumber - Oct(2).DayNumber + 1;
             Assert.True(decimal.Abs(statements.Sum(s => s.Filled.Minor) - (weekly.Minor * days / 7m)) < 2m);

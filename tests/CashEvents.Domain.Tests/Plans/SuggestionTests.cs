@@ -7,14 +7,17 @@ public class SuggestionTests
 {
     private static readonly Week _first = new(new DateOnly(2026, 7, 6));
 
-    // So many spends of the ferry fares, one a week from the first on; the fill stands in the week before or with the first.
+    // So many spends of the ferry fares, one a week from the first on; the fill stands in the week before or with the
+    // first.
     private static IReadOnlyList<WeekSheet> Weeks(params decimal[] spends) => Weeks(_first.First, spends);
 
     private static IReadOnlyList<WeekSheet> Weeks(DateOnly filled, params decimal[] spends)
     {
-        IBookEvent[] lines = [.. Opening, Fill(Ferry, 900m, filled), .. spends.Select((s, i) => Spend(Ferry, s, _first.First.AddDays((7 * i) + 6)))];
+        IBookEvent[] lines = [.. Opening, Fill(Ferry, 900m, filled),
+            .. spends.Select((s, i) => Spend(Ferry, s, _first.First.AddDays((7 * i) + 6)))];
         var book = lines.Aggregate(Book.Empty, (b, line) => b.Apply(line));
-        var slices = WeekSlice.Whole(new Week(_first.First.AddDays(-21)), new Week(_first.First.AddDays(7 * (spends.Length - 1))));
+        var slices = WeekSlice.Whole(new Week(_first.First.AddDays(-21)),
+            new Week(_first.First.AddDays(7 * (spends.Length - 1))));
         var totals = ColumnTotals.Of(lines.OfType<IMovement>(), [.. slices.Select(s => s.First)], slices[^1].Last);
         return WeekSheet.Of(book, slices, totals, new Dictionary<string, Money>(), Today);
     }
@@ -22,7 +25,8 @@ public class SuggestionTests
     [Fact]
     public void The_amount_would_have_covered_that_share_of_the_weeks()
     {
-        var ferry = Suggestion.Of(Weeks(10m, 20m, 30m, 40m, 50m, 60m, 70m, 80m, 90m, 100m, 110m), 0.8m, FirstDays(_first.First))[0];
+        var ferry = Suggestion.Of(Weeks(10m, 20m, 30m, 40m, 50m, 60m, 70m, 80m, 90m, 100m, 110m), 0.8m,
+            FirstDays(_first.First))[0];
 
         Assert.Equal((Ferry, 11), (ferry.Compartment.Id, ferry.Weeks.Count));
         // Eleven weeks: place (11 − 1) × 0.8 + 1 = 9.
@@ -52,9 +56,11 @@ public class SuggestionTests
 
     [Fact]
     public void A_compartment_that_never_had_money_rests_on_no_week() =>
-        Assert.Equal((0, null), Suggestion.Of(Weeks(1m, 2m), 0.8m, FirstDays(_first.First)).Where(s => s.Compartment.Id == Market).Select(s => (s.Weeks.Count, s.Amount)).Single());
+        Assert.Equal((0, null), Suggestion.Of(Weeks(1m, 2m), 0.8m, FirstDays(_first.First))
+            .Where(s => s.Compartment.Id == Market).Select(s => (s.Weeks.Count, s.Amount)).Single());
 
-    // R's own help page on quantile types states type 7 as m = 1 − p: the value at place (n − 1)p + 1. The values here are worked by hand from that.
+    // R's own help page on quantile types states type 7 as m = 1 − p: the value at place (n − 1)p + 1. The values here
+    // are worked by hand from that.
     [Theory]
     [InlineData(0.0, 10)]
     [InlineData(0.25, 33)]
@@ -63,7 +69,8 @@ public class SuggestionTests
     [InlineData(0.8, 82)]
     [InlineData(1.0, 100)]
     public void A_place_between_two_values_is_shared_in_proportion_and_rounded_up(double share, long expected) =>
-        Assert.Equal(new Money(expected), Suggestion.Quantile([.. Enumerable.Range(1, 10).Select(i => new Money(i * 10))], (decimal)share));
+        Assert.Equal(new Money(expected),
+            Suggestion.Quantile([.. Enumerable.Range(1, 10).Select(i => new Money(i * 10))], (decimal)share));
 
     [Fact]
     public void No_week_order_matters_and_the_share_is_covered() =>

@@ -4,7 +4,8 @@ namespace CashEvents.Api.Books;
 public sealed partial record LineAnswer
 {
     /// <summary>A line of a book in this API's words, with what the book says of it.</summary>
-    internal static LineAnswer Of(BookLine line, Book book) => Of(line, book.Household?.Currency) with { ClockAhead = book.SaidAhead(line.Number) };
+    internal static LineAnswer Of(BookLine line, Book book) =>
+        Of(line, book.Household?.Currency) with { ClockAhead = book.SaidAhead(line.Number) };
 
     /// <summary>A line in this API's words.</summary>
     internal static LineAnswer Of(BookLine line, Currency? currency)
@@ -28,8 +29,22 @@ public sealed partial record LineAnswer
         };
         return line.Event switch
         {
-            Filled e => answer with { Compartment = e.Compartment, Holding = e.Holding, Amount = Say(e.Amount), SavingPlan = e.Step?.Plan, Step = e.Step?.Number },
-            Spent e => answer with { Compartment = e.Compartment, Holding = e.Holding, Amount = Say(e.Amount), Goal = e.Pays?.Goal, Due = e.Pays?.Due },
+            Filled e => answer with
+            {
+                Compartment = e.Compartment,
+                Holding = e.Holding,
+                Amount = Say(e.Amount),
+                SavingPlan = e.Step?.Plan,
+                Step = e.Step?.Number
+            },
+            Spent e => answer with
+            {
+                Compartment = e.Compartment,
+                Holding = e.Holding,
+                Amount = Say(e.Amount),
+                Goal = e.Pays?.Goal,
+                Due = e.Pays?.Due
+            },
             Refunded e => answer with { Compartment = e.Compartment, Holding = e.Holding, Amount = Say(e.Amount) },
             Transferred e => answer with
             {
@@ -64,8 +79,21 @@ public sealed partial record LineAnswer
                 Parts = [.. e.Parts.Select(p => new BankPartAnswer(p.Compartment, Say(p.Amount)))],
                 AtDaysEnd = e.AtDaysEnd,
             },
-            BankStatementSettled e => answer with { Compartment = e.Compartment, Holding = Domain.Books.Holding.Bank, Difference = Say(e.Difference), StatementId = e.Statement },
-            CountRoundOpened e => answer with { Wallet = e.Wallet, Purpose = e.Purpose, Blind = e.Blind, Compartments = e.Compartments },
+            BankStatementSettled e =>
+                answer with
+                {
+                    Compartment = e.Compartment,
+                    Holding = Domain.Books.Holding.Bank,
+                    Difference = Say(e.Difference),
+                    StatementId = e.Statement
+                },
+            CountRoundOpened e => answer with
+            {
+                Wallet = e.Wallet,
+                Purpose = e.Purpose,
+                Blind = e.Blind,
+                Compartments = e.Compartments
+            },
             CountsConfirmed e => answer with { Round = e.Round, Counts = [.. e.Counts.Select(c => c.Count)] },
             CountRoundClosed e => answer with
             {
@@ -74,7 +102,13 @@ public sealed partial record LineAnswer
                 NotCounted = [.. e.Results.Where(r => r.Count is null).Select(r => r.Compartment)],
                 Description = e.Reason.Length > 0 ? e.Reason : null,
             },
-            CountSettled e => answer with { Compartment = e.Compartment, Holding = e.Holding, Difference = Say(e.Difference), CountId = e.Count },
+            CountSettled e => answer with
+            {
+                Compartment = e.Compartment,
+                Holding = e.Holding,
+                Difference = Say(e.Difference),
+                CountId = e.Count
+            },
             Reversed e => answer with
             {
                 Reverses = e.Corrects.Line,
@@ -86,7 +120,8 @@ public sealed partial record LineAnswer
                 SavingPlan = e.Step?.Plan,
                 Step = e.Step?.Number,
                 Payday = e.Payday,
-                Changes = [.. e.Changes.Select(c => new ChangeAnswer(c.Place.Compartment, c.Place.Holding, Say(c.Amount)))],
+                Changes = [.. e.Changes.Select(
+                    c => new ChangeAnswer(c.Place.Compartment, c.Place.Holding, Say(c.Amount)))],
             },
             NotesExchanged e => answer with
             {
@@ -103,17 +138,40 @@ public sealed partial record LineAnswer
                 Avoid = [.. e.Avoid.Select(Say)],
                 AtLeast = PiecesAnswer.Of(e.AtLeast, currency!),
             },
-            HandedOver e => answer with { Compartment = e.Compartment, Holding = Domain.Books.Holding.Cash, Carrier = e.Carrier, Amount = Say(e.Amount) },
-            HandoverReturned e => answer with { Compartment = e.Compartment, Holding = Domain.Books.Holding.Cash, Handover = e.Handover },
-            PlaceSet e => answer with { Place = e.Place, Label = e.Label, AtHome = e.AtHome, Wallets = e.Wallets, Since = e.Since },
+            HandedOver e => answer with
+            {
+                Compartment = e.Compartment,
+                Holding = Domain.Books.Holding.Cash,
+                Carrier = e.Carrier,
+                Amount = Say(e.Amount)
+            },
+            HandoverReturned e => answer with
+            {
+                Compartment = e.Compartment,
+                Holding = Domain.Books.Holding.Cash,
+                Handover = e.Handover
+            },
+            PlaceSet e => answer with
+            {
+                Place = e.Place,
+                Label = e.Label,
+                AtHome = e.AtHome,
+                Wallets = e.Wallets,
+                Since = e.Since
+            },
             PlaceRemoved e => answer with { Place = e.Place },
-            CautionLimitsSet e => answer with { CashAtHomeLimit = e.CashAtHome is { } home ? Say(home) : null, CarriedLimit = e.Carried is { } most ? Say(most) : null },
+            CautionLimitsSet e => answer with
+            {
+                CashAtHomeLimit = e.CashAtHome is { } home ? Say(home) : null,
+                CarriedLimit = e.Carried is { } most ? Say(most) : null
+            },
             PaydayFilled e => answer with
             {
                 Payday = e.Run.Payday,
                 Pay = Say(e.Run.Pay),
                 Amount = Say(e.Run.Filled),
-                Changes = [.. e.Postings.Select(p => new ChangeAnswer(p.Place.Compartment, p.Place.Holding, Say(p.Amount)))],
+                Changes = [.. e.Postings.Select(
+                    p => new ChangeAnswer(p.Place.Compartment, p.Place.Holding, Say(p.Amount)))],
             },
             FillRuleSet e => answer with
             {
@@ -127,9 +185,18 @@ public sealed partial record LineAnswer
                 RoundTo = e.RoundTo is { } step ? Say(step) : null,
             },
             FillRuleRemoved e => answer with { Compartment = e.Compartment },
-            AutomaticFillsSet e => answer with { FillsAt = AutomaticFillsAnswer.Say(e.At), FillsFrom = e.From, FillsDaysAfter = e.DaysAfter },
+            AutomaticFillsSet e => answer with
+            {
+                FillsAt = AutomaticFillsAnswer.Say(e.At),
+                FillsFrom = e.From,
+                FillsDaysAfter = e.DaysAfter
+            },
             PaydayLeft e => answer with { Payday = e.Payday, Reason = e.Reason },
-            PlanSet e => answer with { PlannedFrom = e.From, Amounts = e.Amounts.ToDictionary(a => a.Key, a => Say(a.Value)) },
+            PlanSet e => answer with
+            {
+                PlannedFrom = e.From,
+                Amounts = e.Amounts.ToDictionary(a => a.Key, a => Say(a.Value))
+            },
             IncomeSourceSet e => answer with
             {
                 Source = e.Source,
@@ -163,15 +230,33 @@ public sealed partial record LineAnswer
                 DueAmounts = e.Amounts.IsEmpty ? null : e.Amounts.ToDictionary(a => a.Key, a => Say(a.Value)),
             },
             GoalRemoved e => answer with { Goal = e.Goal, Compartment = e.Compartment },
-            SavingPlanSet e => answer with { Compartment = e.Compartment, Due = e.From, Every = e.Every, Steps = [.. e.Steps.Amounts().Select(Say)] },
-            FundTermsSet e => answer with { Compartment = e.Compartment, BankPercent = e.BankPercent, InterestPercent = e.InterestBasisPoints / 100m },
+            SavingPlanSet e => answer with
+            {
+                Compartment = e.Compartment,
+                Due = e.From,
+                Every = e.Every,
+                Steps = [.. e.Steps.Amounts().Select(Say)]
+            },
+            FundTermsSet e => answer with
+            {
+                Compartment = e.Compartment,
+                BankPercent = e.BankPercent,
+                InterestPercent = e.InterestBasisPoints / 100m
+            },
             MonthClosed e => answer with
             {
                 Month = e.Month.ToString(),
                 Description = e.Reason.Length > 0 ? e.Reason : null,
-                Closing = [.. e.Figures.Select(f => new ClosingAnswer(f.Place.Compartment, f.Place.Holding, f.Wallet, Say(f.Closing)))],
+                Closing = [.. e.Figures.Select(
+                    f => new ClosingAnswer(f.Place.Compartment, f.Place.Holding, f.Wallet, Say(f.Closing)))],
             },
-            ClockWasAhead e => answer with { FromLine = e.FromLine, ToLine = e.ToLine, On = e.On, Description = e.Reason },
+            ClockWasAhead e => answer with
+            {
+                FromLine = e.FromLine,
+                ToLine = e.ToLine,
+                On = e.On,
+                Description = e.Reason
+            },
             MonthReopened e => answer with { Month = e.Month.ToString(), Description = e.Reason },
             HouseholdDescribed e => answer with
             {
@@ -180,19 +265,35 @@ public sealed partial record LineAnswer
                 TimeZone = e.TimeZone,
                 FirstDayOfWeek = e.FirstDayOfWeek,
                 Country = e.Country,
-                SmallestNote = e.SmallestNote is { } smallest ? Domain.Amounts.Currency.Of(e.Currency!).ToDecimal(smallest) : null,
-                LargestNote = e.LargestNote is { } largest ? Domain.Amounts.Currency.Of(e.Currency!).ToDecimal(largest) : null,
+                SmallestNote = e.SmallestNote is { } smallest
+                    ? Domain.Amounts.Currency.Of(e.Currency!).ToDecimal(smallest)
+                    : null,
+                LargestNote = e.LargestNote is { } largest
+                    ? Domain.Amounts.Currency.Of(e.Currency!).ToDecimal(largest)
+                    : null,
             },
             WalletOpened e => answer with { Wallet = e.Wallet, Label = e.Label },
             WalletRelabelled e => answer with { Wallet = e.Wallet, Label = e.Label },
             WalletClosed e => answer with { Wallet = e.Wallet },
             WalletReopened e => answer with { Wallet = e.Wallet },
-            CompartmentOpened e => answer with { Compartment = e.Compartment, Label = e.Label, Wallet = e.Wallet, Purpose = e.Purpose },
+            CompartmentOpened e => answer with
+            {
+                Compartment = e.Compartment,
+                Label = e.Label,
+                Wallet = e.Wallet,
+                Purpose = e.Purpose
+            },
             CompartmentRelabelled e => answer with { Compartment = e.Compartment, Label = e.Label },
             CompartmentMoved e => answer with { Compartment = e.Compartment, Wallet = e.Wallet },
             CompartmentClosed e => answer with { Compartment = e.Compartment },
             CompartmentReopened e => answer with { Compartment = e.Compartment },
-            KeyIssued e => answer with { Name = e.Name, Role = e.Role, Movements = e.Movements.IsDefaultOrEmpty ? null : e.Movements, Expires = e.Expires },
+            KeyIssued e => answer with
+            {
+                Name = e.Name,
+                Role = e.Role,
+                Movements = e.Movements.IsDefaultOrEmpty ? null : e.Movements,
+                Expires = e.Expires
+            },
             KeyRevoked e => answer with { Name = e.Name },
             _ => answer,
         };

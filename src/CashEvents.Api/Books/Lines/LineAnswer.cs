@@ -13,7 +13,8 @@ public sealed record PlaceAnswer(string Compartment, Holding Holding)
 /// <param name="Count">How many.</param>
 public sealed record PiecesAnswer(decimal Value, int Count)
 {
-    internal static IReadOnlyList<PiecesAnswer> Of(IEnumerable<Pieces> pieces, Currency currency) => [.. pieces.Select(p => new PiecesAnswer(currency.ToDecimal(p.Value), p.Count))];
+    internal static IReadOnlyList<PiecesAnswer> Of(IEnumerable<Pieces> pieces, Currency currency) =>
+        [.. pieces.Select(p => new PiecesAnswer(currency.ToDecimal(p.Value), p.Count))];
 }
 
 /// <summary>A change of one place.</summary>
@@ -29,7 +30,10 @@ public sealed record ChangeAnswer(string Compartment, Holding Holding, decimal C
 /// <param name="Closing">Its balance.</param>
 public sealed record ClosingAnswer(string Compartment, Holding Holding, string Wallet, decimal Closing);
 
-/// <summary>A line of the book: who, when recorded, when occurred, and what it says. Fields that its kind does not have are absent.</summary>
+/// <summary>
+/// A line of the book: who, when recorded, when occurred, and what it says. Fields that its kind does not have are
+/// absent.
+/// </summary>
 /// <param name="Line">Its number.</param>
 /// <param name="EntryId">The entry it was written with: the number of the entry's first line.</param>
 /// <param name="Kind">What it says, such as <c>spend</c>.</param>
@@ -37,19 +41,32 @@ public sealed record ClosingAnswer(string Compartment, Holding Holding, string W
 /// <param name="By">Name of the key that wrote it.</param>
 public sealed partial record LineAnswer(long Line, long EntryId, string Kind, DateTimeOffset RecordedAt, string By)
 {
-    /// <summary>The places that it is about; where money or notes go from one to another, in that order. None where no compartment is named.</summary>
+    /// <summary>
+    /// The places that it is about; where money or notes go from one to another, in that order. None where no
+    /// compartment is named.
+    /// </summary>
     internal IReadOnlyList<PlaceAnswer> AboutPlaces =>
         From is { } from && To is { } to ? [from, to]
-        : Changes is { } changes ? [.. changes.OrderBy(c => c.Change).Select(c => new PlaceAnswer(c.Compartment, c.Holding))]
+        : Changes is { } changes ? [.. changes.OrderBy(c => c.Change)
+            .Select(c => new PlaceAnswer(c.Compartment, c.Holding))]
         : Parts is { } parts ? [.. parts.Select(p => new PlaceAnswer(p.Compartment, Domain.Books.Holding.Bank))]
         : Compartment is not { } compartment || Holding is not { } holding ? []
         : With is { } with ? [new PlaceAnswer(compartment, holding), new PlaceAnswer(with, holding)]
         : [new PlaceAnswer(compartment, holding)];
 
-    /// <summary>What a fill run brings several places, or what undoing it takes from them: nothing goes from one of them to another.</summary>
-    internal decimal? OneWay => Changes is { } changes && (changes.All(c => c.Change > 0) || changes.All(c => c.Change < 0)) ? changes.Sum(c => c.Change) : null;
+    /// <summary>
+    /// What a fill run brings several places, or what undoing it takes from them: nothing goes from one of them to
+    /// another.
+    /// </summary>
+    internal decimal? OneWay =>
+        Changes is { } changes && (changes.All(c => c.Change > 0) || changes.All(c => c.Change < 0))
+            ? changes.Sum(c => c.Change)
+            : null;
 
-    /// <summary>Its hash, 64 hexadecimal digits, which covers it and every line before it; absent when it was written before lines had one.</summary>
+    /// <summary>
+    /// Its hash, 64 hexadecimal digits, which covers it and every line before it; absent when it was written before
+    /// lines had one.
+    /// </summary>
     public string? Hash { get; init; }
 
     /// <summary>The household's date on which it happened.</summary>
@@ -112,7 +129,9 @@ public sealed partial record LineAnswer(long Line, long EntryId, string Kind, Da
     /// <summary>Who carries cash from a handover on.</summary>
     public string? Carrier { get; init; }
 
-    /// <summary>What it changes in the notes that somebody carries: into their hands is positive, out of them negative.</summary>
+    /// <summary>
+    /// What it changes in the notes that somebody carries: into their hands is positive, out of them negative.
+    /// </summary>
     public decimal? Carried { get; init; }
 
     /// <summary>The household's limit for cash at home.</summary>
@@ -160,7 +179,9 @@ public sealed partial record LineAnswer(long Line, long EntryId, string Kind, Da
     /// <summary>For a bank statement: what each compartment had in the bank.</summary>
     public IReadOnlyList<BankPartAnswer>? Parts { get; init; }
 
-    /// <summary>For a bank statement: whether it states the balance at the end of its day, since it was read on a later one.</summary>
+    /// <summary>
+    /// For a bank statement: whether it states the balance at the end of its day, since it was read on a later one.
+    /// </summary>
     public bool? AtDaysEnd { get; init; }
 
     /// <summary>The earlier line that this one undoes.</summary>
@@ -175,7 +196,10 @@ public sealed partial record LineAnswer(long Line, long EntryId, string Kind, Da
     /// <summary>The line that stands in this one's stead.</summary>
     public long? AmendedBy { get; init; }
 
-    /// <summary>The later line that says that this one was stamped by a clock that was ahead: it was written before that line, and <c>recordedAt</c> is not to be believed.</summary>
+    /// <summary>
+    /// The later line that says that this one was stamped by a clock that was ahead: it was written before that line,
+    /// and <c>recordedAt</c> is not to be believed.
+    /// </summary>
     public long? ClockAhead { get; init; }
 
     /// <summary>The first line that was stamped by a clock that was ahead.</summary>
@@ -187,13 +211,19 @@ public sealed partial record LineAnswer(long Line, long EntryId, string Kind, Da
     /// <summary>The household's date on which that was said, by a clock that was set right.</summary>
     public DateOnly? On { get; init; }
 
-    /// <summary>Why it stands in the stead of what a reversal has undone; beside other corrections the reversal says why. Why the program leaves a payday.</summary>
+    /// <summary>
+    /// Why it stands in the stead of what a reversal has undone; beside other corrections the reversal says why. Why
+    /// the program leaves a payday.
+    /// </summary>
     public string? Reason { get; init; }
 
     /// <summary>For a correction of a line of a closed month: the day that it belongs to.</summary>
     public DateOnly? ClosedDay { get; init; }
 
-    /// <summary>For a fill run: what each place gets. For a reversal: the changes it makes, each the other way round than the line it undoes.</summary>
+    /// <summary>
+    /// For a fill run: what each place gets. For a reversal: the changes it makes, each the other way round than the
+    /// line it undoes.
+    /// </summary>
     public IReadOnlyList<ChangeAnswer>? Changes { get; init; }
 
     /// <summary>First day of the first week that a plan holds for.</summary>
@@ -277,7 +307,9 @@ public sealed partial record LineAnswer(long Line, long EntryId, string Kind, Da
     /// <summary>The number of that step.</summary>
     public int? Step { get; init; }
 
-    /// <summary>The face value of the notes or coins of a count that a transfer sets aside; the count is beside it.</summary>
+    /// <summary>
+    /// The face value of the notes or coins of a count that a transfer sets aside; the count is beside it.
+    /// </summary>
     public decimal? SetsAside { get; init; }
 
     /// <summary>The steps of a saving plan, in order.</summary>

@@ -17,7 +17,8 @@ internal static class LineEndpoints
     public static void MapLines(this IEndpointRouteBuilder api)
     {
         api.MapGet("/lines", async (
-                HttpContext http, Caller caller, string? after, string? limit, string? kind, string? compartment, string? by, string? from, string? to,
+                HttpContext http, Caller caller, string? after, string? limit, string? kind, string? compartment,
+                string? by, string? from, string? to,
                 BookReader books, LineReader lines) =>
             {
                 Reads.OnlyTakes(http, "after", "limit", "kind", "compartment", "by", "from", "to");
@@ -36,7 +37,8 @@ internal static class LineEndpoints
                 }
 
                 // One more than asked for tells whether there is a next page.
-                var found = await lines.ReadAsync(caller.Household, asked with { Limit = asked.Limit + 1 }, http.RequestAborted).ConfigureAwait(false);
+                var found = await lines.ReadAsync(caller.Household, asked with { Limit = asked.Limit + 1 },
+                    http.RequestAborted).ConfigureAwait(false);
                 var page = found.Take(asked.Limit).Select(l => LineAnswer.Of(l, book)).ToList();
                 var next = found.Count > asked.Limit ? Next(http, page[^1].Line) : null;
                 if (next is not null)
@@ -53,8 +55,10 @@ internal static class LineEndpoints
             .RefusesReads(StatusCodes.Status404NotFound)
             .WithTags("Reading")
             .WithSummary("The book itself: its lines in the order they were written")
-            .WithDescription("Pages by line number: `after` and `limit` (100 if left out, at most 1000), with the next page in `next` and in a Link header. "
-                + "`kind`, `compartment`, `by` (a key's name), `from` and `to` (days on which it occurred) narrow the list. With `Accept: text/csv` it comes as CSV.")
+            .WithDescription("Pages by line number: `after` and `limit` (100 if left out, at most 1000), with the next "
+                + "page in `next` and in a Link header. "
+                + "`kind`, `compartment`, `by` (a key's name), `from` and `to` (days on which it occurred) narrow the "
+                + "list. With `Accept: text/csv` it comes as CSV.")
             .WithExample(null, """
                 {"lines": [{"line": 52, "entryId": 52, "kind": "spend", "recordedAt": "2026-11-03T17:20:41.103212+00:00", "by": "partner",
                   "hash": "a0aad21c90638f2fb7a4072c067f3d9603afcc11752d53c3844895b783e36b43",
@@ -62,7 +66,8 @@ internal static class LineEndpoints
                  "bookLine": 61, "next": "/api/lines?after=52&limit=1"}
                 """);
 
-        api.MapGet("/lines/{n:long}", async (HttpContext http, Caller caller, long n, BookReader books, LineReader lines) =>
+        api.MapGet("/lines/{n:long}",
+            async (HttpContext http, Caller caller, long n, BookReader books, LineReader lines) =>
             {
                 Reads.OnlyTakes(http);
                 var line = await lines.FindAsync(caller.Household, n, http.RequestAborted).ConfigureAwait(false);
@@ -87,13 +92,18 @@ internal static class LineEndpoints
     }
 
     /// <summary>Refuses a number that no line has.</summary>
-    public static RefusalException Unknown(long n, Book book) => Refusal.NotFound("line-unknown", $"There is no line {n}: the book's last is {book.Line}.");
+    public static RefusalException Unknown(long n, Book book) =>
+        Refusal.NotFound("line-unknown", $"There is no line {n}: the book's last is {book.Line}.");
 
     private static readonly string[] Heading =
-        ["line", "entryId", "kind", "recordedAt", "by", "occurredOn", "compartment", "holding", "toCompartment", "toHolding", "amount", "expected", "counted", "difference", "description", "reverses", "amends", "reversedBy", "amendedBy", "clockAhead"];
+        ["line", "entryId", "kind", "recordedAt", "by", "occurredOn", "compartment", "holding", "toCompartment",
+            "toHolding", "amount", "expected", "counted", "difference", "description", "reverses", "amends",
+            "reversedBy", "amendedBy", "clockAhead"];
 
-    // Where money or notes came from stands under compartment and holding, as on every other line. What a reversal changes in one place, or takes back from
-    // several, stands under difference, since its kind does not say in which direction; what a fill run gives several places stands under amount.
+    // Where money or notes came from stands under compartment and holding, as on every other line. What a reversal
+    // changes in one place, or takes back from
+    // several, stands under difference, since its kind does not say in which direction; what a fill run gives several
+    // places stands under amount.
     private static IReadOnlyList<object?> Cells(LineAnswer l)
     {
         var oneWay = l.OneWay;
@@ -101,8 +111,10 @@ internal static class LineEndpoints
         var (from, to) = (places.ElementAtOrDefault(0), places.ElementAtOrDefault(1));
         return
         [
-            l.Line, l.EntryId, l.Kind, l.RecordedAt, l.By, l.OccurredOn, from?.Compartment ?? l.Compartment, from?.Holding ?? l.Holding,
-            to?.Compartment, to?.Holding, oneWay is null && l.Changes is { } changes ? changes.Max(c => c.Change) : l.Amount,
+            l.Line, l.EntryId, l.Kind, l.RecordedAt, l.By, l.OccurredOn, from?.Compartment ?? l.Compartment,
+            from?.Holding ?? l.Holding,
+            to?.Compartment, to?.Holding,
+            oneWay is null && l.Changes is { } changes ? changes.Max(c => c.Change) : l.Amount,
             l.Expected, l.Counted, l.Reverses is null ? l.Difference : oneWay,
             l.Description ?? l.Label ?? l.Name, l.Reverses, l.Amends, l.ReversedBy, l.AmendedBy, l.ClockAhead,
         ];
@@ -110,7 +122,8 @@ internal static class LineEndpoints
 
     private static string Next(HttpContext http, long after)
     {
-        var query = http.Request.Query.Where(q => q.Key != "after").Select(q => KeyValuePair.Create(q.Key, (string?)q.Value.ToString()))
+        var query = http.Request.Query.Where(q => q.Key != "after")
+            .Select(q => KeyValuePair.Create(q.Key, (string?)q.Value.ToString()))
             .Prepend(KeyValuePair.Create("after", (string?)after.ToString(CultureInfo.InvariantCulture)));
         return QueryHelpers.AddQueryString("/api/lines", query);
     }

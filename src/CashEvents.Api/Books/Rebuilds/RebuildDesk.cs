@@ -48,8 +48,11 @@ internal sealed class RebuildJob(string household, TimeProvider clock) : IProgre
     }
 }
 
-/// <summary>Runs rebuilds, one at a time for each household, and remembers the last of each until the program ends.</summary>
-internal sealed class RebuildDesk(Rebuilder rebuilder, TimeProvider clock, IHostApplicationLifetime lifetime, ILogger<RebuildDesk> logger)
+/// <summary>
+/// Runs rebuilds, one at a time for each household, and remembers the last of each until the program ends.
+/// </summary>
+internal sealed class RebuildDesk(Rebuilder rebuilder, TimeProvider clock, IHostApplicationLifetime lifetime,
+    ILogger<RebuildDesk> logger)
 {
     private readonly ConcurrentDictionary<string, RebuildJob> _jobs = new(StringComparer.Ordinal);
     private readonly Lock _starting = new();
@@ -71,14 +74,16 @@ internal sealed class RebuildDesk(Rebuilder rebuilder, TimeProvider clock, IHost
     }
 
     /// <summary>A household's rebuild; null when it is not its last, or another program's.</summary>
-    public RebuildJob? Find(string household, string id) => _jobs.TryGetValue(household, out var job) && job.Id == id ? job : null;
+    public RebuildJob? Find(string household, string id) =>
+        _jobs.TryGetValue(household, out var job) && job.Id == id ? job : null;
 
     private async Task RunAsync(RebuildJob job)
     {
         RebuildFinding? finding = null;
         try
         {
-            finding = await rebuilder.RebuildAsync(job.Household, job, lifetime.ApplicationStopping).ConfigureAwait(false);
+            finding = await rebuilder.RebuildAsync(job.Household, job, lifetime.ApplicationStopping)
+                .ConfigureAwait(false);
         }
 #pragma warning disable CA1031 // Whatever went wrong, whoever waits must be told that it is over.
         catch (Exception failure)

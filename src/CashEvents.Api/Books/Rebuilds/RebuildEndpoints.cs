@@ -19,7 +19,8 @@ public sealed record DriftAnswer(string Document, string Key, string Field, stri
 /// <param name="BookLine">The line at which the book stood when it began; 0 until it has.</param>
 /// <param name="StartedAt">The instant (UTC) at which it began.</param>
 /// <param name="EndedAt">The instant at which it ended.</param>
-public sealed record RebuildAnswer(string Id, RebuildStatus Status, long Lines, long BookLine, DateTimeOffset StartedAt, DateTimeOffset? EndedAt)
+public sealed record RebuildAnswer(string Id, RebuildStatus Status, long Lines, long BookLine, DateTimeOffset StartedAt,
+    DateTimeOffset? EndedAt)
 {
     /// <summary>How many fields did not say what the lines give; absent while it runs.</summary>
     public int? Drifts { get; init; }
@@ -31,12 +32,15 @@ public sealed record RebuildAnswer(string Id, RebuildStatus Status, long Lines, 
     public bool? Switched { get; init; }
 
     /// <summary>A rebuild in this API's words.</summary>
-    internal static RebuildAnswer Of(RebuildJob job) => new(job.Id, job.Status, job.Progress.Lines, job.Progress.Of, job.StartedAt, job.EndedAt)
-    {
-        Drifts = job.Finding?.Drifts.Count,
-        Drift = job.Finding is { } finding ? [.. finding.Drifts.Take(1000).Select(d => new DriftAnswer(d.Document, d.Key, d.Field, d.Kept, d.Rebuilt))] : null,
-        Switched = job.Finding?.Switched,
-    };
+    internal static RebuildAnswer Of(RebuildJob job) =>
+        new(job.Id, job.Status, job.Progress.Lines, job.Progress.Of, job.StartedAt, job.EndedAt)
+        {
+            Drifts = job.Finding?.Drifts.Count,
+            Drift = job.Finding is { } finding
+            ? [.. finding.Drifts.Take(1000).Select(d => new DriftAnswer(d.Document, d.Key, d.Field, d.Kept, d.Rebuilt))]
+            : null,
+            Switched = job.Finding?.Switched,
+        };
 }
 
 internal static class RebuildEndpoints
@@ -53,17 +57,23 @@ internal static class RebuildEndpoints
                 return TypedResults.Accepted($"/api/rebuilds/{job.Id}", RebuildAnswer.Of(job));
             })
             .Produces<RebuildAnswer>(StatusCodes.Status202Accepted)
-            .RefusesWith(StatusCodes.Status400BadRequest, StatusCodes.Status401Unauthorized, StatusCodes.Status403Forbidden, StatusCodes.Status429TooManyRequests, StatusCodes.Status503ServiceUnavailable)
+            .RefusesWith(StatusCodes.Status400BadRequest, StatusCodes.Status401Unauthorized,
+                StatusCodes.Status403Forbidden, StatusCodes.Status429TooManyRequests,
+                StatusCodes.Status503ServiceUnavailable)
             .WithTags("Checks")
             .WithSummary("Rebuild everything that is kept beside the lines, compare, and put right what differs")
-            .WithDescription("Reading and writing go on meanwhile; only if something differs do writers wait while it is put right. While one is running, its address is answered again. Writes no line.")
-            .WithExample(null, """{"id": "0d3f3c5e8a7b4c1f9e2d6a5b4c3d2e1f", "status": "running", "lines": 0, "bookLine": 0, "startedAt": "2026-11-25T09:30:00.000000+00:00"}""");
+            .WithDescription("Reading and writing go on meanwhile; only if something differs do writers wait while it "
+                + "is put right. While one is running, its address is answered again. Writes no line.")
+            .WithExample(null,
+                """{"id": "0d3f3c5e8a7b4c1f9e2d6a5b4c3d2e1f", "status": "running", "lines": 0, "bookLine": 0, "startedAt": "2026-11-25T09:30:00.000000+00:00"}""");
 
         api.MapGet("/rebuilds/{id}", (HttpContext http, Caller caller, string id, RebuildDesk desk) =>
             {
                 Reads.OnlyTakes(http);
                 var job = desk.Find(caller.Household, id)
-                    ?? throw Refusal.NotFound("rebuild-unknown", $"There is no rebuild '{id}': only the last since the program started is remembered. POST /api/rebuilds starts one.");
+                    ?? throw Refusal.NotFound("rebuild-unknown",
+                        $"There is no rebuild '{id}': only the last since the program started is remembered. POST "
+                            + $"/api/rebuilds starts one.");
                 http.Response.Headers.Append(HeaderNames.Vary, HeaderNames.Accept);
                 return http.Request.GetTypedHeaders().Accept?.Any(a => a.MediaType == "text/event-stream") is true
                     ? (IResult)TypedResults.ServerSentEvents(Follow(job, http.RequestAborted))
@@ -73,14 +83,16 @@ internal static class RebuildEndpoints
             .RefusesReads(StatusCodes.Status404NotFound)
             .WithTags("Checks")
             .WithSummary("How a rebuild stands, and what it found")
-            .WithDescription("With `Accept: text/event-stream` it is told as server-sent events, `progress` while it runs and `ended` last.")
+            .WithDescription("With `Accept: text/event-stream` it is told as server-sent events, `progress` while it "
+                + "runs and `ended` last.")
             .WithExample(null, """
                 {"id": "0d3f3c5e8a7b4c1f9e2d6a5b4c3d2e1f", "status": "done", "lines": 812, "bookLine": 812, "startedAt": "2026-11-25T09:30:00.000000+00:00", "endedAt": "2026-11-25T09:30:01.000000+00:00",
                  "drifts": 1, "drift": [{"document": "day_closing", "key": "ferry-fares/cash/2026-11-03", "field": "closing", "kept": "6300", "rebuilt": "6400"}], "switched": true}
                 """);
     }
 
-    private static async IAsyncEnumerable<SseItem<RebuildAnswer>> Follow(RebuildJob job, [EnumeratorCancellation] CancellationToken gone)
+    private static async IAsyncEnumerable<SseItem<RebuildAnswer>> Follow(RebuildJob job,
+        [EnumeratorCancellation] CancellationToken gone)
     {
         var told = -1L;
         while (!job.Ended.IsCompleted)

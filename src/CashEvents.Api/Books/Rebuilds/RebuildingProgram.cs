@@ -3,23 +3,30 @@ using Spectre.Console;
 
 namespace CashEvents.Api.Books;
 
-/// <summary>The command <c>rebuild</c>: every book of the database, with a bar that shows how far it has come.</summary>
+/// <summary>
+/// The command <c>rebuild</c>: every book of the database, with a bar that shows how far it has come.
+/// </summary>
 internal static class RebuildingProgram
 {
     /// <summary>Rebuilds every book; the server is started and not yet serving anything that matters.</summary>
     public static async Task<int> RunAsync(IServiceProvider services, IAnsiConsole console)
     {
-        var households = await services.GetRequiredService<VerificationReader>().HouseholdsAsync().ConfigureAwait(false);
+        var households = await services.GetRequiredService<VerificationReader>().HouseholdsAsync()
+            .ConfigureAwait(false);
         if (households.Count == 0)
         {
-            throw new StartException("There is no book here to rebuild. See CASHEVENTS_DATA and ConnectionStrings__CashEvents.");
+            throw new StartException("There is no book here to rebuild. See CASHEVENTS_DATA and "
+                + "ConnectionStrings__CashEvents.");
         }
 
         var rebuilder = services.GetRequiredService<Rebuilder>();
         foreach (var household in households)
         {
-            var finding = await console.Progress().Columns(new TaskDescriptionColumn(), new ProgressBarColumn(), new PercentageColumn(), new RemainingTimeColumn())
-                .StartAsync(progress => rebuilder.RebuildAsync(household, new Bar(progress.AddTask(Markup.Escape(household))))).ConfigureAwait(false);
+            var finding = await console.Progress()
+                .Columns(new TaskDescriptionColumn(), new ProgressBarColumn(), new PercentageColumn(),
+                    new RemainingTimeColumn())
+                .StartAsync(progress => rebuilder.RebuildAsync(household,
+                    new Bar(progress.AddTask(Markup.Escape(household))))).ConfigureAwait(false);
             Tell(console, household, finding);
         }
 
@@ -32,14 +39,18 @@ internal static class RebuildingProgram
         void Line(string text) => console.Profile.Out.Writer.WriteLine(text);
         if (!finding.Switched)
         {
-            Line(string.Create(CultureInfo.InvariantCulture, $"{household}: everything kept beside its {finding.Lines} lines is what the lines give."));
+            Line(string.Create(CultureInfo.InvariantCulture,
+                $"{household}: everything kept beside its {finding.Lines} lines is what the lines give."));
             return;
         }
 
-        Line(string.Create(CultureInfo.InvariantCulture, $"{household}: {(finding.Drifts.Count == 1 ? "1 field" : $"{finding.Drifts.Count} fields")} did not say what its {finding.Lines} lines give, and {(finding.Drifts.Count == 1 ? "was" : "were")} put right:"));
+        Line(string.Create(CultureInfo.InvariantCulture,
+            $"{household}: {(finding.Drifts.Count == 1 ? "1 field" : $"{finding.Drifts.Count} fields")} did not say "
+                + $"what its {finding.Lines} lines give, and {(finding.Drifts.Count == 1 ? "was" : "were")} put right:"));
         foreach (var drift in finding.Drifts.Take(100))
         {
-            Line($"  {drift.Document} {drift.Key} {drift.Field}: {drift.Kept ?? "nothing"} instead of {drift.Rebuilt ?? "nothing"}");
+            Line($"  {drift.Document} {drift.Key} {drift.Field}: {drift.Kept ?? "nothing"} instead of "
+                + $"{drift.Rebuilt ?? "nothing"}");
         }
 
         if (finding.Drifts.Count > 100)

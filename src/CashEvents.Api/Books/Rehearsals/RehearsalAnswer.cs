@@ -6,7 +6,8 @@ namespace CashEvents.Api.Books;
 /// <param name="Now">What it holds.</param>
 /// <param name="Then">What it would hold.</param>
 /// <param name="Change">Then less now.</param>
-public sealed record SupposedChangeAnswer(string Compartment, Holding Holding, decimal Now, decimal Then, decimal Change);
+public sealed record SupposedChangeAnswer(string Compartment, Holding Holding, decimal Now, decimal Then,
+    decimal Change);
 
 /// <summary>A row of a supposed sheet: one that stands there now, or one that would.</summary>
 /// <param name="Date">The household's date on which it happened or would have.</param>
@@ -15,7 +16,8 @@ public sealed record SupposedChangeAnswer(string Compartment, Holding Holding, d
 /// <param name="Description">What is written beside it.</param>
 /// <param name="Amount">In is positive, out negative.</param>
 /// <param name="Balance">After this row.</param>
-public sealed record SupposedRowAnswer(DateOnly Date, string Kind, Holding Holding, string Description, decimal Amount, decimal Balance)
+public sealed record SupposedRowAnswer(DateOnly Date, string Kind, Holding Holding, string Description, decimal Amount,
+    decimal Balance)
 {
     /// <summary>The line it comes from; absent when it is supposed.</summary>
     public long? Line { get; init; }
@@ -37,7 +39,8 @@ public sealed record SupposedRowAnswer(DateOnly Date, string Kind, Holding Holdi
 /// <param name="OpeningBalance">Before that day.</param>
 /// <param name="Rows">In date order; within a day as written, then as supposed. At most 1,000.</param>
 /// <param name="ClosingBalance">After the last row, shown or not.</param>
-public sealed record SupposedTrackerAnswer(string Compartment, string Label, DateOnly From, decimal OpeningBalance, IReadOnlyList<SupposedRowAnswer> Rows, decimal ClosingBalance)
+public sealed record SupposedTrackerAnswer(string Compartment, string Label, DateOnly From, decimal OpeningBalance,
+    IReadOnlyList<SupposedRowAnswer> Rows, decimal ClosingBalance)
 {
     /// <summary>What is not shown.</summary>
     public string? Note { get; init; }
@@ -51,9 +54,11 @@ public sealed record SupposedTrackerAnswer(string Compartment, string Label, Dat
 /// <param name="Expected">What would have been expected.</param>
 /// <param name="Difference">Counted minus expected: over when positive, short when negative.</param>
 /// <param name="Settled">Whether the difference would have been posted.</param>
-/// <param name="Agrees">Whether the book would agree with what was found: without a difference, or with one that is settled.</param>
+/// <param name="Agrees">Whether the book would agree with what was found: without a difference, or with one that is
+/// settled.</param>
 public sealed record SupposedCountAnswer(
-    string Compartment, Holding Holding, DateOnly OccurredOn, decimal Counted, decimal Expected, decimal Difference, bool Settled, bool Agrees)
+    string Compartment, Holding Holding, DateOnly OccurredOn, decimal Counted, decimal Expected, decimal Difference,
+    bool Settled, bool Agrees)
 {
     /// <summary>The count's id; absent when the count itself is supposed.</summary>
     public long? CountId { get; init; }
@@ -72,25 +77,35 @@ public sealed record SupposedCountAnswer(
 /// <param name="Trackers">The sheet of each compartment that would be touched.</param>
 /// <param name="Counts">The last count of each place.</param>
 public sealed record RehearsalAnswer(
-    long BookLine, BalancesAnswer Balances, IReadOnlyList<SupposedChangeAnswer> Changes, IReadOnlyList<SupposedTrackerAnswer> Trackers, IReadOnlyList<SupposedCountAnswer> Counts)
+    long BookLine, BalancesAnswer Balances, IReadOnlyList<SupposedChangeAnswer> Changes,
+    IReadOnlyList<SupposedTrackerAnswer> Trackers, IReadOnlyList<SupposedCountAnswer> Counts)
 {
     private const int MostRows = 1000;
 
     /// <summary>A rehearsal in this API's words.</summary>
     /// <param name="rehearsal">What was supposed and what would become of it.</param>
-    /// <param name="written">Reads the first rows of a sheet as they are written: the compartment, the first day, the balance before it, and how many.</param>
-    internal static async Task<RehearsalAnswer> OfAsync(Rehearsal rehearsal, Func<string, DateOnly, Money, int, Task<IReadOnlyList<TrackerRow>>> written)
+    /// <param name="written">Reads the first rows of a sheet as they are written: the compartment, the first day, the
+    /// balance before it, and how many.</param>
+    internal static async Task<RehearsalAnswer> OfAsync(Rehearsal rehearsal,
+        Func<string, DateOnly, Money, int, Task<IReadOnlyList<TrackerRow>>> written)
     {
         var (now, then, lines) = rehearsal;
         decimal Say(Money money) => then.Household?.Currency?.ToDecimal(money) ?? 0m;
-        var movements = lines.SelectMany(l => l.Line is IMovement m ? m.Postings.Select(p => new Supposed(l.Supposition, m, p)) : []).ToList();
-        var touched = movements.GroupBy(s => s.Posting.Place.Compartment).OrderBy(g => then.Compartments[g.Key].Line).ToList();
+        var movements = lines.SelectMany(
+            l => l.Line is IMovement m ? m.Postings.Select(p => new Supposed(l.Supposition, m, p)) : []).ToList();
+        var touched = movements.GroupBy(s => s.Posting.Place.Compartment).OrderBy(g => then.Compartments[g.Key].Line)
+            .ToList();
         var trackers = new List<SupposedTrackerAnswer>();
         foreach (var sheet in touched)
         {
             var from = sheet.Min(s => s.Movement.OccurredOn);
-            var opening = Enum.GetValues<Holding>().Aggregate(Money.Zero, (sum, h) => sum + (from == DateOnly.MinValue ? Money.Zero : now.BalanceOn(new Place(sheet.Key, h), from.AddDays(-1))));
-            trackers.Add(Sheet(then.Compartments[sheet.Key], from, opening, await written(sheet.Key, from, opening, MostRows + 1).ConfigureAwait(false), [.. sheet], Say));
+            var opening = Enum.GetValues<Holding>()
+                .Aggregate(Money.Zero, (sum, h) =>
+                    sum + (from == DateOnly.MinValue
+                        ? Money.Zero
+                        : now.BalanceOn(new Place(sheet.Key, h), from.AddDays(-1))));
+            trackers.Add(Sheet(then.Compartments[sheet.Key], from, opening,
+                await written(sheet.Key, from, opening, MostRows + 1).ConfigureAwait(false), [.. sheet], Say));
         }
 
         return new RehearsalAnswer(
@@ -98,16 +113,20 @@ public sealed record RehearsalAnswer(
             BalancesAnswer.Of(then with { Line = now.Line }),
             [
                 .. touched.SelectMany(g => g.Select(s => s.Posting.Place).Distinct().OrderBy(p => p.Holding))
-                    .Select(p => (Place: p, Now: now.Compartments[p.Compartment].Balance(p.Holding), Then: then.Compartments[p.Compartment].Balance(p.Holding)))
-                    .Select(c => new SupposedChangeAnswer(c.Place.Compartment, c.Place.Holding, Say(c.Now), Say(c.Then), Say(c.Then - c.Now))),
+                    .Select(p => (Place: p, Now: now.Compartments[p.Compartment].Balance(p.Holding),
+                        Then: then.Compartments[p.Compartment].Balance(p.Holding)))
+                    .Select(c => new SupposedChangeAnswer(c.Place.Compartment, c.Place.Holding, Say(c.Now), Say(c.Then),
+                        Say(c.Then - c.Now))),
             ],
             trackers,
             [
                 .. then.Compartments.Values.OrderBy(c => c.Line)
-                    .SelectMany(c => Enum.GetValues<Holding>().Select(h => new Place(c.Id, h)).Select(p => (Compartment: c, p.Holding, Then: then.LastCount(p), Now: now.LastCount(p))))
+                    .SelectMany(c => Enum.GetValues<Holding>().Select(h => new Place(c.Id, h))
+                        .Select(p => (Compartment: c, p.Holding, Then: then.LastCount(p), Now: now.LastCount(p))))
                     .Where(c => c.Then is not null)
                     .Select(c => new SupposedCountAnswer(
-                        c.Compartment.Id, c.Holding, c.Then!.OccurredOn, Say(c.Then.Counted), Say(c.Then.Expected), Say(c.Then.Difference), c.Then.Settled,
+                        c.Compartment.Id, c.Holding, c.Then!.OccurredOn, Say(c.Then.Counted), Say(c.Then.Expected),
+                        Say(c.Then.Difference), c.Then.Settled,
                         Agrees: c.Then.Settled || c.Then.Difference == Money.Zero)
                     {
                         CountId = c.Then.Line <= now.Line ? c.Then.Line : null,
@@ -118,25 +137,34 @@ public sealed record RehearsalAnswer(
     }
 
     private static SupposedTrackerAnswer Sheet(
-        Compartment compartment, DateOnly from, Money opening, IReadOnlyList<TrackerRow> written, IReadOnlyList<Supposed> supposed, Func<Money, decimal> say)
+        Compartment compartment, DateOnly from, Money opening, IReadOnlyList<TrackerRow> written,
+        IReadOnlyList<Supposed> supposed, Func<Money, decimal> say)
     {
         var balance = opening;
-        var rows = written.Select(r => (r.OccurredOn, r.Amount, Row: (Func<Money, SupposedRowAnswer>)(after => OfWritten(r, after, say))))
-            .Concat(supposed.Select(s => (s.Movement.OccurredOn, s.Posting.Amount, Row: (Func<Money, SupposedRowAnswer>)(after => OfSupposed(s, after, say)))))
+        var rows = written.Select(
+            r => (r.OccurredOn, r.Amount, Row: (Func<Money, SupposedRowAnswer>)(after => OfWritten(r, after, say))))
+            .Concat(supposed.Select(s =>
+                (s.Movement.OccurredOn, s.Posting.Amount,
+                    Row: (Func<Money, SupposedRowAnswer>)(after => OfSupposed(s, after, say)))))
             .OrderBy(r => r.OccurredOn)
             .Take(MostRows)
             .Select(r => r.Row(balance += r.Amount))
             .ToList();
-        return new SupposedTrackerAnswer(compartment.Id, compartment.Label, from, say(opening), rows, say(compartment.Cash + compartment.Bank))
+        return new SupposedTrackerAnswer(compartment.Id, compartment.Label, from, say(opening), rows,
+            say(compartment.Cash + compartment.Bank))
         {
-            Note = written.Count + supposed.Count > MostRows ? $"The sheet is longer: only its first {MostRows} rows are shown. Later suppositions, or fewer of them, show its end." : null,
+            Note = written.Count + supposed.Count > MostRows
+                ? $"The sheet is longer: only its first {MostRows} rows are shown. Later suppositions, or fewer of "
+                    + $"them, show its end."
+                : null,
         };
     }
 
     private static SupposedRowAnswer OfWritten(TrackerRow row, Money balance, Func<Money, decimal> say)
     {
         var undoes = row.Kind == LineKinds.Names[typeof(Reversed)];
-        return new SupposedRowAnswer(row.OccurredOn, row.Kind, row.Holding, row.Description, say(row.Amount), say(balance))
+        return new SupposedRowAnswer(row.OccurredOn, row.Kind, row.Holding, row.Description, say(row.Amount),
+            say(balance))
         {
             Line = row.Line,
             Reverses = undoes ? row.Corrects : null,
@@ -147,7 +175,8 @@ public sealed record RehearsalAnswer(
     private static SupposedRowAnswer OfSupposed(Supposed supposed, Money balance, Func<Money, decimal> say)
     {
         var (place, movement, posting) = supposed;
-        return new SupposedRowAnswer(movement.OccurredOn, LineKinds.Of(movement), posting.Place.Holding, movement.Description, say(posting.Amount), say(balance))
+        return new SupposedRowAnswer(movement.OccurredOn, LineKinds.Of(movement), posting.Place.Holding,
+            movement.Description, say(posting.Amount), say(balance))
         {
             Supposed = place,
             Reverses = movement is Reversed ? movement.Corrects?.Line : null,

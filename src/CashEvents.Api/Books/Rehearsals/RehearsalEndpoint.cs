@@ -6,7 +6,8 @@ internal static class RehearsalEndpoint
     private const string Reason = "Supposed";
 
     public static void MapRehearsals(this IEndpointRouteBuilder api) => api
-        .MapPost("/rehearsals", async (HttpContext http, Caller caller, Body<RehearsalRequest> body, BookReader books, LineReader lines, TrackerReader trackers, TimeProvider clock) =>
+        .MapPost("/rehearsals", async (HttpContext http, Caller caller, Body<RehearsalRequest> body, BookReader books,
+            LineReader lines, TrackerReader trackers, TimeProvider clock) =>
         {
             Check(http.RequestServices, body.Value.Suppose!);
             var book = await books.ReadWholeAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
@@ -15,13 +16,15 @@ internal static class RehearsalEndpoint
                 var suppositions = new List<Supposition>();
                 foreach (var supposed in body.Value.Suppose!)
                 {
-                    suppositions.Add(await ReadAsync(supposed, $"suppose[{suppositions.Count}]", caller.Name, Written).ConfigureAwait(false));
+                    suppositions.Add(await ReadAsync(supposed, $"suppose[{suppositions.Count}]", caller.Name, Written)
+                        .ConfigureAwait(false));
                 }
 
                 var rehearsal = Rehearsal.Of(book, suppositions, book.Household!.DateAt(clock.GetUtcNow()));
                 Answers.StampLine(http, book.Line);
                 return TypedResults.Ok(await RehearsalAnswer.OfAsync(rehearsal, (compartment, from, opening, most) =>
-                    trackers.ReadSinceAsync(caller.Household, compartment, from, opening, book.Line, most, http.RequestAborted)).ConfigureAwait(false));
+                    trackers.ReadSinceAsync(caller.Household, compartment, from, opening, book.Line, most,
+                        http.RequestAborted)).ConfigureAwait(false));
             }
             catch (RefusalException refused)
             {
@@ -30,16 +33,23 @@ internal static class RehearsalEndpoint
 
             // A line written since the book was read is not in it, so it is not known here either.
             async Task<IBookEvent> Written(long n) =>
-                (n <= book.Line ? await lines.FindAsync(caller.Household, n, http.RequestAborted).ConfigureAwait(false) : null)?.Event ?? throw LineEndpoints.Unknown(n, book);
+                (n <= book.Line
+                    ? await lines.FindAsync(caller.Household, n, http.RequestAborted).ConfigureAwait(false)
+                    : null)?.Event ?? throw LineEndpoints.Unknown(n, book);
         })
         .Accepts<RehearsalRequest>("application/json")
         .IsHeavy()
         .Produces<RehearsalAnswer>()
         .RefusesReads(StatusCodes.Status409Conflict, StatusCodes.Status422UnprocessableEntity)
         .WithTags("Reading")
-        .WithSummary("Rehearse: what the balances, sheets and counts would be if lines were reversed, amended or recorded, or a payday filled")
-        .WithDescription("Writes nothing; any key may rehearse. The things supposed follow one another by the rules that hold when they are written; one that would be refused is answered as it would be, named by its place in the list. A payday is filled by what is supposed before it: undo a run first, and see what other pay would have come to. "
-            + "Sheets begin on the earliest day on which something is supposed in them; supposed rows have no line but their place in the list.")
+        .WithSummary("Rehearse: what the balances, sheets and counts would be if lines were reversed, amended or "
+            + "recorded, or a payday filled")
+        .WithDescription("Writes nothing; any key may rehearse. The things supposed follow one another by the rules "
+            + "that hold when they are written; one that would be refused is answered as it would be, named by its "
+            + "place in the list. A payday is filled by what is supposed before it: undo a run first, and see what "
+            + "other pay would have come to. "
+            + "Sheets begin on the earliest day on which something is supposed in them; supposed rows have no line but "
+            + "their place in the list.")
         .WithExample(
             """{"suppose": [{"reverse": 41}, {"amend": 55, "replacement": {"kind": "spend", "compartment": "ferry-fares", "amount": 9.40}}, {"record": {"kind": "fill", "compartment": "ferry-fares", "amount": 60.00}}]}""",
             """
@@ -62,7 +72,8 @@ internal static class RehearsalEndpoint
                "settled": false, "agrees": false, "countId": 61, "expectedNow": 64.00, "differenceNow": -1.00}]}
             """);
 
-    private static async Task<Supposition> ReadAsync(SuppositionRequest supposed, string path, string by, Func<long, Task<IBookEvent>> written)
+    private static async Task<Supposition> ReadAsync(SuppositionRequest supposed, string path, string by,
+        Func<long, Task<IBookEvent>> written)
     {
         if (supposed.Record is { } movement)
         {
@@ -78,11 +89,13 @@ internal static class RehearsalEndpoint
         {
             return new Supposition(path, supposed.Reverse is { } reversed
                 ? new ReverseLine(reversed, await written(reversed).ConfigureAwait(false), Reason)
-                : new AmendLine(supposed.Amend!.Value, await written(supposed.Amend.Value).ConfigureAwait(false), supposed.Replacement!.ToCommand(), Reason).SignedBy(by));
+                : new AmendLine(supposed.Amend!.Value, await written(supposed.Amend.Value).ConfigureAwait(false),
+                    supposed.Replacement!.ToCommand(), Reason).SignedBy(by));
         }
         catch (RefusalException unknown)
         {
-            throw new RefusalException(unknown.Refusal.Within($"{path}.{(supposed.Reverse is null ? "amend" : "reverse")}"));
+            throw new RefusalException(
+                unknown.Refusal.Within($"{path}.{(supposed.Reverse is null ? "amend" : "reverse")}"));
         }
     }
 

@@ -12,7 +12,8 @@ public sealed record RehearsalRequest(IReadOnlyList<SuppositionRequest>? Suppose
 /// <param name="Replacement">The right movement, with its <c>kind</c>.</param>
 /// <param name="Record">A movement to record, with its <c>kind</c>.</param>
 /// <param name="FillRun">A payday to fill, as it is sent to /fill-runs.</param>
-public sealed record SuppositionRequest(long? Reverse, long? Amend, MovementRequest? Replacement, MovementRequest? Record, FillRunRequest? FillRun);
+public sealed record SuppositionRequest(long? Reverse, long? Amend, MovementRequest? Replacement,
+    MovementRequest? Record, FillRunRequest? FillRun);
 
 internal sealed class RehearsalRequestValidator : AbstractValidator<RehearsalRequest>
 {
@@ -30,11 +31,15 @@ internal sealed class RehearsalRequestValidator : AbstractValidator<RehearsalReq
                 {
                     if (!IsOne(suppose[i]))
                     {
-                        context.AddFailure($"suppose[{i}]", "Suppose one thing at a time: {\"reverse\": 12}, or {\"amend\": 12, \"replacement\": {\"kind\": \"spend\", ...}}, or {\"record\": {\"kind\": \"spend\", ...}}, or {\"fillRun\": {\"payday\": \"2026-12-01\"}}.");
+                        context.AddFailure($"suppose[{i}]",
+                            "Suppose one thing at a time: {\"reverse\": 12}, or {\"amend\": 12, \"replacement\": "
+                                + "{\"kind\": \"spend\", ...}}, or {\"record\": {\"kind\": \"spend\", ...}}, or "
+                                + "{\"fillRun\": {\"payday\": \"2026-12-01\"}}.");
                     }
                     else if (suppose[i].FillRun?.DryRun is not null)
                     {
-                        context.AddFailure($"suppose[{i}].fillRun.dryRun", "A rehearsal writes nothing: leave `dryRun` out.");
+                        context.AddFailure($"suppose[{i}].fillRun.dryRun",
+                            "A rehearsal writes nothing: leave `dryRun` out.");
                     }
                 }
             });

@@ -10,13 +10,18 @@ public enum CountRoundState
     Closed,
 }
 
-/// <summary>A compartment in a round of counts. What is expected is absent in a blind round until the figure is in.</summary>
+/// <summary>
+/// A compartment in a round of counts. What is expected is absent in a blind round until the figure is in.
+/// </summary>
 /// <param name="Compartment">Its id.</param>
 /// <param name="Label">What is written on it.</param>
 /// <param name="Wallet">Id of the wallet it is in.</param>
 public sealed record RoundCompartmentAnswer(string Compartment, string Label, string Wallet)
 {
-    /// <summary>What the book expects: before the figure is in, the balance as it stands; after, what was there when it was counted, by what is known now.</summary>
+    /// <summary>
+    /// What the book expects: before the figure is in, the balance as it stands; after, what was there when it was
+    /// counted, by what is known now.
+    /// </summary>
     public decimal? Expected { get; init; }
 
     /// <summary>What was found.</summary>
@@ -59,7 +64,8 @@ public sealed record DenominationTotalAnswer(decimal Value, int Count, decimal A
 /// <param name="Difference">Counted minus expected.</param>
 /// <param name="Denominations">The notes and coins found, largest first.</param>
 /// <param name="WithoutDenominations">The part of what was found that was given as totals only.</param>
-public sealed record RoundTotalAnswer(decimal Counted, decimal Expected, decimal Difference, IReadOnlyList<DenominationTotalAnswer> Denominations, decimal WithoutDenominations);
+public sealed record RoundTotalAnswer(decimal Counted, decimal Expected, decimal Difference,
+    IReadOnlyList<DenominationTotalAnswer> Denominations, decimal WithoutDenominations);
 
 /// <summary>What was found in a wallet.</summary>
 /// <param name="Wallet">Its id.</param>
@@ -76,7 +82,8 @@ public sealed record RoundWalletAnswer(string Wallet, string Label, RoundTotalAn
 /// <param name="Counted">Compartments that have a figure.</param>
 /// <param name="ToCount">Compartments that are still to be counted, or were not when it was closed.</param>
 public sealed record CountRoundSummaryAnswer(
-    long Id, CountRoundState State, bool Blind, DateTimeOffset OpenedAt, string OpenedBy, IReadOnlyList<string> Counted, IReadOnlyList<string> ToCount)
+    long Id, CountRoundState State, bool Blind, DateTimeOffset OpenedAt, string OpenedBy, IReadOnlyList<string> Counted,
+    IReadOnlyList<string> ToCount)
 {
     /// <summary>The wallet it was asked for.</summary>
     public string? Wallet { get; init; }
@@ -97,7 +104,9 @@ public sealed record CountRoundSummaryAnswer(
         read.Opened.RecordedAt,
         read.Opened.By,
         [.. read.Round.Compartments.Where(c => c.Count is not null).Select(c => c.Id)],
-        [.. read.Closed is null ? read.Round.ToCount(book) : read.Round.Compartments.Where(c => c.Count is null).Select(c => c.Id)])
+        [.. read.Closed is null
+            ? read.Round.ToCount(book)
+            : read.Round.Compartments.Where(c => c.Count is null).Select(c => c.Id)])
     {
         Wallet = read.Round.Wallet,
         Purpose = read.Round.Purpose,
@@ -111,7 +120,8 @@ public sealed record CountRoundSummaryAnswer(
 /// <param name="Closed">Those that are closed, in the order in which they were.</param>
 /// <param name="BookLine">The line at which the book stood.</param>
 /// <param name="Next">Address of the next page of closed ones; absent on the last.</param>
-public sealed record CountRoundsAnswer(IReadOnlyList<CountRoundSummaryAnswer> Open, IReadOnlyList<CountRoundSummaryAnswer> Closed, long BookLine, string? Next);
+public sealed record CountRoundsAnswer(IReadOnlyList<CountRoundSummaryAnswer> Open,
+    IReadOnlyList<CountRoundSummaryAnswer> Closed, long BookLine, string? Next);
 
 /// <summary>A round of counts: what is done, what is still to count, and the totals by denomination.</summary>
 /// <param name="Round">The round at a glance.</param>
@@ -121,7 +131,8 @@ public sealed record CountRoundsAnswer(IReadOnlyList<CountRoundSummaryAnswer> Op
 /// <param name="Total">What was found in all.</param>
 /// <param name="BookLine">The line at which the book stood.</param>
 public sealed record CountRoundAnswer(
-    CountRoundSummaryAnswer Round, string Currency, IReadOnlyList<RoundCompartmentAnswer> Compartments, IReadOnlyList<RoundWalletAnswer> Wallets, RoundTotalAnswer Total, long BookLine)
+    CountRoundSummaryAnswer Round, string Currency, IReadOnlyList<RoundCompartmentAnswer> Compartments,
+    IReadOnlyList<RoundWalletAnswer> Wallets, RoundTotalAnswer Total, long BookLine)
 {
     internal static CountRoundAnswer Of(Book book, ReadRound read, IReadOnlyDictionary<long, BookLine> counts)
     {
@@ -134,7 +145,8 @@ public sealed record CountRoundAnswer(
             [
                 .. book.Wallets.Values.OrderBy(w => w.Line)
                     .Where(w => compartments.Exists(c => c.Wallet == w.Id))
-                    .Select(w => new RoundWalletAnswer(w.Id, w.Label, Total(compartments.Where(c => c.Wallet == w.Id)))),
+                    .Select(w => new RoundWalletAnswer(w.Id, w.Label,
+                        Total(compartments.Where(c => c.Wallet == w.Id)))),
             ],
             Total(compartments),
             book.Line);
@@ -147,12 +159,16 @@ public sealed record CountRoundAnswer(
             var answer = new RoundCompartmentAnswer(counted.Id, compartment.Label, compartment.Wallet);
             if (counted.Count is not { } figure)
             {
-                return read.Round.Blind || read.Closed is not null ? answer : answer with { Expected = Say(compartment.Cash) };
+                return read.Round.Blind || read.Closed is not null
+                    ? answer
+                    : answer with { Expected = Say(compartment.Cash) };
             }
 
             // While it is the last count of its place the book goes on learning what it should have found.
             var taken = (CountTaken)counts[figure.Line].Event;
-            var expected = book.CashCount(compartment.Id) is { } last && last.Line == figure.Line ? last.Expected : taken.Expected;
+            var expected = book.CashCount(compartment.Id) is { } last && last.Line == figure.Line
+                ? last.Expected
+                : taken.Expected;
             return answer with
             {
                 Expected = Say(expected),
@@ -172,12 +188,14 @@ public sealed record CountRoundAnswer(
         {
             var found = of.Where(c => c.CountId is not null).ToList();
             var zero = Say(Money.Zero);
-            decimal Sum(Func<RoundCompartmentAnswer, decimal?> what) => found.Aggregate(zero, (sum, c) => sum + what(c)!.Value);
+            decimal Sum(Func<RoundCompartmentAnswer, decimal?> what) =>
+                found.Aggregate(zero, (sum, c) => sum + what(c)!.Value);
             return new RoundTotalAnswer(
                 Sum(c => c.Counted), Sum(c => c.Expected), Sum(c => c.Difference),
                 [
                     .. found.SelectMany(c => c.Denominations ?? []).GroupBy(p => p.Value).OrderByDescending(g => g.Key)
-                        .Select(g => new DenominationTotalAnswer(g.Key, g.Sum(p => p.Count), g.Key * g.Sum(p => p.Count))),
+                        .Select(g => new DenominationTotalAnswer(g.Key, g.Sum(p => p.Count),
+                            g.Key * g.Sum(p => p.Count))),
                 ],
                 Sum(c => c.Denominations is null ? c.Counted : zero));
         }
@@ -210,9 +228,11 @@ public sealed record CountRoundEntryAnswer(IReadOnlyList<long> Lines, long? Entr
 /// <param name="Compartment">The compartment counted.</param>
 /// <param name="CountId">The count's id, by which it is settled.</param>
 /// <param name="CountedOn">The day it was counted.</param>
-/// <param name="AtLine">The last line that was written when it was counted: later ones of that day are taken to have happened after it.</param>
+/// <param name="AtLine">The last line that was written when it was counted: later ones of that day are taken to have
+/// happened after it.</param>
 /// <param name="Expected">What was there then by the book.</param>
 /// <param name="Counted">What was found.</param>
 /// <param name="Difference">Counted minus expected: over when positive, short when negative.</param>
 public sealed record RoundCountAnswer(
-    IReadOnlyList<long> Lines, long EntryId, long Round, string Compartment, long CountId, DateOnly CountedOn, long AtLine, decimal Expected, decimal Counted, decimal Difference);
+    IReadOnlyList<long> Lines, long EntryId, long Round, string Compartment, long CountId, DateOnly CountedOn,
+    long AtLine, decimal Expected, decimal Counted, decimal Difference);

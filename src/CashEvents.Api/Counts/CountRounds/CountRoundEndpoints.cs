@@ -3,7 +3,9 @@ using FluentValidation;
 
 namespace CashEvents.Api.Counts;
 
-/// <summary>What a round of counts is to count; all compartments in use if neither wallet nor purpose is named.</summary>
+/// <summary>
+/// What a round of counts is to count; all compartments in use if neither wallet nor purpose is named.
+/// </summary>
 /// <param name="Wallet">Only compartments of this wallet.</param>
 /// <param name="Purpose">Only compartments with this purpose.</param>
 /// <param name="Blind">Hide what is expected until a figure is in; false if left out.</param>
@@ -13,13 +15,17 @@ public sealed record CountRoundRequest(string? Wallet, Purpose? Purpose, bool? B
 /// <param name="Compartment">The compartment's id.</param>
 /// <param name="Total">What was found; or else the denominations.</param>
 /// <param name="Denominations">How many of each note and coin, as <c>{"20": 3, "0.50": 5}</c>.</param>
-/// <param name="CountedAt">The instant at which it was counted, with its offset from UTC; now if left out. What was recorded since and happened on that day is taken to have happened after the count.</param>
-/// <param name="AtLine">Instead of the instant: the last line of the book that had happened when it was counted, today.</param>
+/// <param name="CountedAt">The instant at which it was counted, with its offset from UTC; now if left out. What was
+/// recorded since and happened on that day is taken to have happened after the count.</param>
+/// <param name="AtLine">Instead of the instant: the last line of the book that had happened when it was counted,
+/// today.</param>
 /// <param name="Witness">Who else was there.</param>
 /// <param name="Description">What to write beside it, at most 200 characters.</param>
-/// <param name="Carried">Whether what somebody carries of it was counted too; needed only while they do, and if left out, yes when the sender's key is the carrier's own.</param>
+/// <param name="Carried">Whether what somebody carries of it was counted too; needed only while they do, and if left
+/// out, yes when the sender's key is the carrier's own.</param>
 public sealed record RoundCountRequest(
-    string? Compartment, decimal? Total, IReadOnlyDictionary<string, long>? Denominations, string? CountedAt, long? AtLine, string? Witness, string? Description, bool? Carried);
+    string? Compartment, decimal? Total, IReadOnlyDictionary<string, long>? Denominations, string? CountedAt,
+    long? AtLine, string? Witness, string? Description, bool? Carried);
 
 /// <summary>A second person's confirmation of figures.</summary>
 /// <param name="Compartments">Which; every figure that another key wrote and nobody confirmed yet if left out.</param>
@@ -68,11 +74,14 @@ internal static class CountRoundEndpoints
     {
         MapReading(api);
 
-        api.MapPost("/count-rounds", async (HttpContext http, Caller caller, Body<CountRoundRequest> body, WriteDesk desk) =>
+        api.MapPost("/count-rounds",
+            async (HttpContext http, Caller caller, Body<CountRoundRequest> body, WriteDesk desk) =>
             {
                 caller.MustBeAllowed(MovementKind.Count);
                 var sent = body.Value;
-                var (entry, _) = await desk.WriteAsync(http, new OpenCountRound(sent.Wallet, sent.Purpose, sent.Blind ?? false), "count round", sent).ConfigureAwait(false);
+                var (entry, _) = await desk.WriteAsync(http,
+                    new OpenCountRound(sent.Wallet, sent.Purpose, sent.Blind ?? false), "count round", sent)
+                    .ConfigureAwait(false);
                 return TypedResults.Created($"/api/count-rounds/{entry.Id}", Written(entry, entry.Id!.Value));
             })
             .Accepts<CountRoundRequest>("application/json")
@@ -80,42 +89,60 @@ internal static class CountRoundEndpoints
             .RefusesWrites()
             .WithTags(Tag)
             .WithSummary("Open a round of counts: of a wallet, of a purpose, or of all compartments")
-            .WithDescription("In a blind round no answer of the round tells what is expected until the figure is in (common practice where cash is counted). A compartment is in one open round at most. The round stays open until it is closed, whatever interrupts it.")
+            .WithDescription("In a blind round no answer of the round tells what is expected until the figure is in "
+                + "(common practice where cash is counted). A compartment is in one open round at most. The round "
+                + "stays open until it is closed, whatever interrupts it.")
             .WithExample(
                 """{"wallet": "oilskin-wallet", "blind": true}""",
                 """{"lines": [70], "entryId": 70, "id": 70, "counted": [], "notCounted": ["ferry-fares", "market-days"], "confirmed": []}""");
 
-        api.MapPost("/count-rounds/{id:long}/counts", async (HttpContext http, Caller caller, long id, Body<RoundCountRequest> body, WriteDesk desk, BookReader books, LineReader lines, TimeProvider clock) =>
+        api.MapPost("/count-rounds/{id:long}/counts",
+            async (HttpContext http, Caller caller, long id, Body<RoundCountRequest> body, WriteDesk desk,
+                BookReader books, LineReader lines, TimeProvider clock) =>
             {
                 caller.MustBeAllowed(MovementKind.Count);
                 var sent = body.Value;
-                var (day, atLine) = sent.CountedAt is null ? (null, sent.AtLine) : await MomentAsync(caller.Household, id, sent.CountedAt, books, lines, clock, http.RequestAborted).ConfigureAwait(false);
-                var figure = new RecordCount(sent.Compartment!, Holding.Cash, sent.Total, sent.Denominations, day, sent.Witness, sent.Description) { Hands = new Hands(Carried: sent.Carried) };
-                var (entry, currency) = await desk.WriteAsync(http, new CountInRound(id, figure, atLine, caller.Name), $"count in round {id}", sent).ConfigureAwait(false);
+                var (day, atLine) = sent.CountedAt is null
+                    ? (null, sent.AtLine)
+                    : await MomentAsync(caller.Household, id, sent.CountedAt, books, lines, clock, http.RequestAborted)
+                        .ConfigureAwait(false);
+                var figure = new RecordCount(sent.Compartment!, Holding.Cash, sent.Total, sent.Denominations, day,
+                    sent.Witness, sent.Description)
+                { Hands = new Hands(Carried: sent.Carried) };
+                var (entry, currency) = await desk.WriteAsync(http, new CountInRound(id, figure, atLine, caller.Name),
+                    $"count in round {id}", sent).ConfigureAwait(false);
                 var count = entry.Count!;
                 decimal Say(Money money) => currency!.ToDecimal(money);
                 return TypedResults.Created($"/api/lines/{entry.Id}", new RoundCountAnswer(
-                    entry.Lines, entry.Id!.Value, id, entry.Balances[0].Place.Compartment, count.Line, count.OccurredOn, count.AtLine, Say(count.Expected), Say(count.Counted), Say(count.Difference)));
+                    entry.Lines, entry.Id!.Value, id, entry.Balances[0].Place.Compartment, count.Line, count.OccurredOn,
+                    count.AtLine, Say(count.Expected), Say(count.Counted), Say(count.Difference)));
             })
             .Accepts<RoundCountRequest>("application/json")
             .Produces<RoundCountAnswer>(StatusCodes.Status201Created)
             .RefusesWrites(StatusCodes.Status404NotFound)
             .WithTags(Tag)
             .WithSummary("Record what was found in a compartment of a round, by total or by denomination")
-            .WithDescription("An ordinary count, compared with the balance at its own moment: with `countedAt` a movement that was recorded after it and happened on that day counts as later, one that is dated before that day as found by the count. "
-                + "Where the book's order differs from what happened, `atLine` names the last line that had happened. Counted again, the new figure stands in the stead of the earlier one, which is still told, and a confirmation is void.")
+            .WithDescription("An ordinary count, compared with the balance at its own moment: with `countedAt` a "
+                + "movement that was recorded after it and happened on that day counts as later, one that is dated "
+                + "before that day as found by the count. "
+                + "Where the book's order differs from what happened, `atLine` names the last line that had happened. "
+                + "Counted again, the new figure stands in the stead of the earlier one, which is still told, and a "
+                + "confirmation is void.")
             .WithExample(
                 """{"compartment": "ferry-fares", "denominations": {"20": 3, "2": 1, "0.50": 2}, "countedAt": "2026-11-15T18:05:00Z"}""",
                 """{"lines": [72], "entryId": 72, "round": 70, "compartment": "ferry-fares", "countId": 72, "countedOn": "2026-11-15", "atLine": 70, "expected": 64.00, "counted": 63.00, "difference": -1.00}""");
 
-        api.MapPost("/count-rounds/{id:long}/confirmations", async (HttpContext http, Caller caller, long id, Body<ConfirmationRequest> body, WriteDesk desk) =>
+        api.MapPost("/count-rounds/{id:long}/confirmations",
+            async (HttpContext http, Caller caller, long id, Body<ConfirmationRequest> body, WriteDesk desk) =>
             {
                 caller.MustBeAllowed(MovementKind.Count);
                 var sent = body.Value;
-                var (entry, _) = await desk.WriteAsync(http, new ConfirmCounts(id, sent.Compartments, caller.Name), $"confirmation of round {id} by {caller.Name}", sent).ConfigureAwait(false);
+                var (entry, _) = await desk.WriteAsync(http, new ConfirmCounts(id, sent.Compartments, caller.Name),
+                    $"confirmation of round {id} by {caller.Name}", sent).ConfigureAwait(false);
                 var answer = Written(entry, id);
                 return entry.Id is null
-                    ? (IResult)TypedResults.Ok(answer with { Note = "There is no figure that is not confirmed already. Nothing was written." })
+                    ? (IResult)TypedResults.Ok(
+                        answer with { Note = "There is no figure that is not confirmed already. Nothing was written." })
                     : TypedResults.Created($"/api/lines/{entry.Id}", answer);
             })
             .Accepts<ConfirmationRequest>("application/json")
@@ -123,15 +150,18 @@ internal static class CountRoundEndpoints
             .RefusesWrites(StatusCodes.Status404NotFound)
             .WithTags(Tag)
             .WithSummary("Confirm figures of a round as a second person, with a key of one's own")
-            .WithDescription("The key that wrote a figure can't confirm it: two people at a count is common practice of cash handling.")
+            .WithDescription("The key that wrote a figure can't confirm it: two people at a count is common practice "
+                + "of cash handling.")
             .WithExample(
                 """{"compartments": ["ferry-fares"]}""",
                 """{"lines": [73], "entryId": 73, "id": 70, "counted": ["ferry-fares"], "notCounted": ["market-days"], "confirmed": ["ferry-fares"]}""");
 
-        api.MapPost("/count-rounds/{id:long}/close", async (HttpContext http, Caller caller, long id, Body<CountRoundCloseRequest> body, WriteDesk desk) =>
+        api.MapPost("/count-rounds/{id:long}/close",
+            async (HttpContext http, Caller caller, long id, Body<CountRoundCloseRequest> body, WriteDesk desk) =>
             {
                 caller.MustBeAllowed(MovementKind.Count);
-                var (entry, _) = await desk.WriteAsync(http, new CloseCountRound(id, body.Value.Reason), $"close round {id}", body.Value).ConfigureAwait(false);
+                var (entry, _) = await desk.WriteAsync(http, new CloseCountRound(id, body.Value.Reason),
+                    $"close round {id}", body.Value).ConfigureAwait(false);
                 return TypedResults.Created($"/api/count-rounds/{id}", Written(entry, id));
             })
             .Accepts<CountRoundCloseRequest>("application/json")
@@ -147,34 +177,43 @@ internal static class CountRoundEndpoints
 
     private static void MapReading(IEndpointRouteBuilder api)
     {
-        api.MapGet("/count-rounds", async (HttpContext http, Caller caller, string? after, string? limit, CountRoundReader rounds) =>
+        api.MapGet("/count-rounds",
+            async (HttpContext http, Caller caller, string? after, string? limit, CountRoundReader rounds) =>
             {
                 Reads.OnlyTakes(http, "after", "limit");
                 var most = (int)Reads.Number(limit, "limit", UsualLimit, 1, MostLimit);
                 // One more than asked for tells whether there is a next page.
-                var (book, open, closed) = await rounds.ListAsync(caller.Household, Reads.Number(after, "after", 0, 0, int.MaxValue), most + 1, http.RequestAborted).ConfigureAwait(false);
+                var (book, open, closed) =
+                    await rounds.ListAsync(caller.Household, Reads.Number(after, "after", 0, 0, int.MaxValue), most + 1,
+                        http.RequestAborted).ConfigureAwait(false);
                 var page = closed.Take(most).ToList();
-                var next = closed.Count > most ? string.Create(CultureInfo.InvariantCulture, $"/api/count-rounds?after={page[^1].Closed!.Number}&limit={most}") : null;
+                var next = closed.Count > most
+                    ? string.Create(CultureInfo.InvariantCulture,
+                        $"/api/count-rounds?after={page[^1].Closed!.Number}&limit={most}")
+                    : null;
                 if (next is not null)
                 {
                     http.Response.Headers.Link = $"<{next}>; rel=\"next\"";
                 }
 
                 Answers.StampLine(http, book.Line);
-                return TypedResults.Ok(new CountRoundsAnswer([.. open.Select(r => CountRoundSummaryAnswer.Of(book, r))], [.. page.Select(r => CountRoundSummaryAnswer.Of(book, r))], book.Line, next));
+                return TypedResults.Ok(new CountRoundsAnswer([.. open.Select(r => CountRoundSummaryAnswer.Of(book, r))],
+                    [.. page.Select(r => CountRoundSummaryAnswer.Of(book, r))], book.Line, next));
             })
             .Produces<CountRoundsAnswer>()
             .RefusesReads()
             .WithTags(Tag)
             .WithSummary("Rounds of counts: those that are open, and those that were closed")
-            .WithDescription("All open ones, then the closed ones page by page: `after` is the line that closed the last one of the page before.")
+            .WithDescription("All open ones, then the closed ones page by page: `after` is the line that closed the "
+                + "last one of the page before.")
             .WithExample(null, """
                 {"open": [{"id": 70, "state": "open", "blind": true, "openedAt": "2026-11-15T18:00:00+00:00", "openedBy": "keeper", "counted": ["ferry-fares"], "toCount": ["market-days"], "wallet": "oilskin-wallet"}],
                  "closed": [{"id": 40, "state": "closed", "blind": false, "openedAt": "2026-11-08T18:00:00+00:00", "openedBy": "keeper", "counted": ["ferry-fares", "market-days"], "toCount": [], "wallet": "oilskin-wallet", "closedAt": "2026-11-08T18:40:00+00:00"}],
                  "bookLine": 73}
                 """);
 
-        api.MapGet("/count-rounds/{id:long}", async (HttpContext http, Caller caller, long id, CountRoundReader rounds) =>
+        api.MapGet("/count-rounds/{id:long}",
+            async (HttpContext http, Caller caller, long id, CountRoundReader rounds) =>
             {
                 Reads.OnlyTakes(http);
                 var (_, answer) = await ReadAsync(http, caller, id, rounds).ConfigureAwait(false);
@@ -186,7 +225,8 @@ internal static class CountRoundEndpoints
             .WithSummary("A round of counts: what is done, what is still to count, the totals by denomination")
             .WithExample(null, RoundExample);
 
-        api.MapGet("/count-rounds/{id:long}/sheet", async (HttpContext http, Caller caller, long id, CountRoundReader rounds) =>
+        api.MapGet("/count-rounds/{id:long}/sheet",
+            async (HttpContext http, Caller caller, long id, CountRoundReader rounds) =>
             {
                 Reads.OnlyTakes(http);
                 var (book, answer) = await ReadAsync(http, caller, id, rounds).ConfigureAwait(false);
@@ -203,34 +243,45 @@ internal static class CountRoundEndpoints
             .RefusesReads(StatusCodes.Status404NotFound)
             .WithTags(Tag)
             .WithSummary("The sheet of a round: a row a denomination, a column a compartment")
-            .WithDescription("With `Accept: text/html` it comes as a page to print and to fill in by hand; figures that are in are printed. The sheet of a blind round tells no expected balance.")
+            .WithDescription("With `Accept: text/html` it comes as a page to print and to fill in by hand; figures "
+                + "that are in are printed. The sheet of a blind round tells no expected balance.")
             .WithExample(null, RoundExample);
     }
 
-    private static async Task<(Book Book, CountRoundAnswer Answer)> ReadAsync(HttpContext http, Caller caller, long id, CountRoundReader rounds)
+    private static async Task<(Book Book, CountRoundAnswer Answer)> ReadAsync(HttpContext http, Caller caller, long id,
+        CountRoundReader rounds)
     {
-        var (book, read, counts) = await rounds.FindAsync(caller.Household, id, http.RequestAborted).ConfigureAwait(false)
-            ?? throw Refusal.NotFound("count-round-unknown", $"There is no count round {id}: GET /api/count-rounds lists them.");
+        var (book, read, counts) =
+            await rounds.FindAsync(caller.Household, id, http.RequestAborted).ConfigureAwait(false)
+            ?? throw Refusal.NotFound("count-round-unknown",
+                $"There is no count round {id}: GET /api/count-rounds lists them.");
         Answers.StampLine(http, book.Line);
         return (book, CountRoundAnswer.Of(book, read, counts));
     }
 
     private static async Task<(DateOnly? Day, long? AtLine)> MomentAsync(
-        string household, long round, string written, BookReader books, LineReader lines, TimeProvider clock, CancellationToken cancellation)
+        string household, long round, string written, BookReader books, LineReader lines, TimeProvider clock,
+        CancellationToken cancellation)
     {
         var countedAt = Reads.Instant(written, "countedAt")!.Value;
         if (countedAt > clock.GetUtcNow())
         {
-            throw Refusal.Unfit("countedAt", "after-now", $"{written} is still to come: write the instant at which it was counted.");
+            throw Refusal.Unfit("countedAt", "after-now",
+                $"{written} is still to come: write the instant at which it was counted.");
         }
 
         var book = await books.ReadAsync(household, cancellation).ConfigureAwait(false);
-        if (await lines.FindAsync(household, round, cancellation).ConfigureAwait(false) is { Event: CountRoundOpened } opened && countedAt < opened.RecordedAt && book.SaidAhead(round) is null)
+        if (await lines.FindAsync(household, round, cancellation)
+            .ConfigureAwait(false) is { Event: CountRoundOpened } opened && countedAt < opened.RecordedAt
+                && book.SaidAhead(round) is null)
         {
-            throw Refusal.Unfit("countedAt", "before-round", $"The round was opened at {opened.RecordedAt.UtcDateTime.ToString("yyyy-MM-dd'T'HH:mm:ss'Z'", CultureInfo.InvariantCulture)}, and what was counted before is not part of it: count again.");
+            throw Refusal.Unfit("countedAt", "before-round",
+                $"The round was opened at "
+                    + $"{opened.RecordedAt.UtcDateTime.ToString("yyyy-MM-dd'T'HH:mm:ss'Z'", CultureInfo.InvariantCulture)}, and what was counted before is not part of it: count again.");
         }
 
-        return (book.Household!.DateAt(countedAt), await books.LineAsync(household, new AsOf(null, null, countedAt), cancellation).ConfigureAwait(false));
+        return (book.Household!.DateAt(countedAt),
+            await books.LineAsync(household, new AsOf(null, null, countedAt), cancellation).ConfigureAwait(false));
     }
 
     private static CountRoundEntryAnswer Written(Entry entry, long id) => new(entry.Lines, entry.Id, id)
@@ -240,5 +291,6 @@ internal static class CountRoundEndpoints
         Confirmed = Of(entry, c => c.Count?.ConfirmedBy is not null),
     };
 
-    private static List<string>? Of(Entry entry, Func<RoundCompartment, bool> which) => entry.CountRound?.Compartments.Where(which).Select(c => c.Id).ToList();
+    private static List<string>? Of(Entry entry, Func<RoundCompartment, bool> which) =>
+        entry.CountRound?.Compartments.Where(which).Select(c => c.Id).ToList();
 }

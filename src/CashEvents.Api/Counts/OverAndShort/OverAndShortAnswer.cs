@@ -6,7 +6,8 @@ namespace CashEvents.Api.Counts;
 /// <param name="Short">What was short, without its sign.</param>
 /// <param name="Net">Over less short.</param>
 /// <param name="Absolute">Over and short together.</param>
-public sealed record OverAndShortSumsAnswer(int Settlements, decimal Over, decimal Short, decimal Net, decimal Absolute);
+public sealed record OverAndShortSumsAnswer(int Settlements, decimal Over, decimal Short, decimal Net,
+    decimal Absolute);
 
 /// <summary>A settled difference with the sums up to it.</summary>
 /// <param name="Line">The line of the settlement.</param>
@@ -22,16 +23,22 @@ public sealed record OverAndShortSumsAnswer(int Settlements, decimal Over, decim
 /// <param name="CompartmentNet">Sum of its compartment's differences up to this one.</param>
 /// <param name="CompartmentAbsolute">The same without their signs.</param>
 public sealed record SettledDifferenceAnswer(
-    long Line, long CountId, DateOnly OccurredOn, string Compartment, Holding Holding, string By, string Reason, decimal Difference,
+    long Line, long CountId, DateOnly OccurredOn, string Compartment, Holding Holding, string By, string Reason,
+    decimal Difference,
     decimal Net, decimal Absolute, decimal CompartmentNet, decimal CompartmentAbsolute);
 
-/// <summary>An individuals control chart: limits are the mean ± 2.66 × the mean moving range, computed exactly and rounded once to the minor unit, halves away from zero.</summary>
+/// <summary>
+/// An individuals control chart: limits are the mean ± 2.66 × the mean moving range, computed exactly and rounded once
+/// to the minor unit, halves away from zero.
+/// </summary>
 /// <param name="Mean">Of the differences.</param>
 /// <param name="MeanMovingRange">Of the steps from each difference to the next, without their signs.</param>
 /// <param name="Lower">The lower limit.</param>
 /// <param name="Upper">The upper limit.</param>
-/// <param name="Outside">Lines of the settlements whose difference lies outside the limits: a reason to look, and no proof of anything.</param>
-public sealed record ControlChartAnswer(decimal Mean, decimal MeanMovingRange, decimal Lower, decimal Upper, IReadOnlyList<long> Outside)
+/// <param name="Outside">Lines of the settlements whose difference lies outside the limits: a reason to look, and no
+/// proof of anything.</param>
+public sealed record ControlChartAnswer(decimal Mean, decimal MeanMovingRange, decimal Lower, decimal Upper,
+    IReadOnlyList<long> Outside)
 {
     /// <summary>Said when the limits rest on few differences.</summary>
     public string? Note { get; init; }
@@ -70,8 +77,10 @@ public sealed record MonthDifferencesAnswer(string Month, OverAndShortSumsAnswer
 /// <param name="Sums">All of it.</param>
 /// <param name="BookLine">The line at which the book stood.</param>
 public sealed record OverAndShortAnswer(
-    DateOnly From, DateOnly To, string? Currency, IReadOnlyList<SettledDifferenceAnswer> Differences, IReadOnlyList<CompartmentDifferencesAnswer> Compartments,
-    IReadOnlyList<KeyDifferencesAnswer> Keys, IReadOnlyList<MonthDifferencesAnswer> Months, OverAndShortSumsAnswer Sums, long BookLine)
+    DateOnly From, DateOnly To, string? Currency, IReadOnlyList<SettledDifferenceAnswer> Differences,
+    IReadOnlyList<CompartmentDifferencesAnswer> Compartments,
+    IReadOnlyList<KeyDifferencesAnswer> Keys, IReadOnlyList<MonthDifferencesAnswer> Months, OverAndShortSumsAnswer Sums,
+    long BookLine)
 {
     /// <summary>The control chart of all; absent with fewer than two.</summary>
     public ControlChartAnswer? Chart { get; init; }
@@ -80,23 +89,34 @@ public sealed record OverAndShortAnswer(
     {
         var currency = book.Household?.Currency;
         decimal Say(Money money) => currency?.ToDecimal(money) ?? 0m;
-        OverAndShortSumsAnswer Sums(OverAndShortSums s) => new(s.Settlements, Say(s.Over), Say(s.Short), Say(s.Net), Say(s.Absolute));
+        OverAndShortSumsAnswer Sums(OverAndShortSums s) =>
+            new(s.Settlements, Say(s.Over), Say(s.Short), Say(s.Net), Say(s.Absolute));
         ControlChartAnswer? Chart(ControlChart? chart, IReadOnlyList<SettledDifference> values) => chart is null ? null
-            : new ControlChartAnswer(Say(chart.Mean), Say(chart.MeanMovingRange), Say(chart.Lower), Say(chart.Upper), [.. chart.Outside.Select(i => values[i].Line)])
+            : new ControlChartAnswer(Say(chart.Mean), Say(chart.MeanMovingRange), Say(chart.Lower), Say(chart.Upper),
+                [.. chart.Outside.Select(i => values[i].Line)])
             {
-                Note = values.Count < ControlChart.FewValues ? $"Limits of fewer than {ControlChart.FewValues} differences move a good deal with each further one." : null,
+                Note = values.Count < ControlChart.FewValues
+                    ? $"Limits of fewer than {ControlChart.FewValues} differences move a good deal with each further "
+                        + $"one."
+                    : null,
             };
 
         return new OverAndShortAnswer(
             from, to, currency?.Code,
             [
                 .. report.Differences.Select(d => new SettledDifferenceAnswer(
-                    d.Settled.Line, d.Settled.Count, d.Settled.OccurredOn, d.Settled.Place.Compartment, d.Settled.Place.Holding, d.Settled.By, d.Settled.Reason, Say(d.Settled.Difference),
-                    Say(d.Running.Net), Say(d.Running.Absolute), Say(d.InCompartment.Net), Say(d.InCompartment.Absolute))),
+                    d.Settled.Line, d.Settled.Count, d.Settled.OccurredOn, d.Settled.Place.Compartment,
+                    d.Settled.Place.Holding, d.Settled.By, d.Settled.Reason, Say(d.Settled.Difference),
+                    Say(d.Running.Net), Say(d.Running.Absolute), Say(d.InCompartment.Net),
+                    Say(d.InCompartment.Absolute))),
             ],
-            [.. report.Compartments.Select(c => new CompartmentDifferencesAnswer(c.Compartment, book.Compartments[c.Compartment].Label, Sums(c.Sums)) { Chart = Chart(c.Chart, c.Values) })],
+            [.. report.Compartments.Select(
+                c => new CompartmentDifferencesAnswer(c.Compartment, book.Compartments[c.Compartment].Label,
+                    Sums(c.Sums)) { Chart = Chart(c.Chart, c.Values) })],
             [.. report.Keys.Select(k => new KeyDifferencesAnswer(k.By, Sums(k.Sums)))],
-            [.. report.Months.Select(m => new MonthDifferencesAnswer(m.Month.ToString(), Sums(m.Sums), Say(m.Running.Net), Say(m.Running.Absolute)))],
+            [.. report.Months.Select(
+                m => new MonthDifferencesAnswer(m.Month.ToString(), Sums(m.Sums), Say(m.Running.Net),
+                    Say(m.Running.Absolute)))],
             Sums(report.Sums),
             book.Line)
         { Chart = Chart(report.Chart, [.. report.Differences.Select(d => d.Settled)]) };

@@ -3,28 +3,39 @@ namespace CashEvents.Api.Counts;
 internal static class OverAndShortEndpoint
 {
     private static readonly string[] _heading =
-        ["occurredOn", "line", "count", "compartment", "holding", "by", "reason", "difference", "net", "absolute", "compartmentNet", "compartmentAbsolute"];
+        ["occurredOn", "line", "count", "compartment", "holding", "by", "reason", "difference", "net", "absolute",
+            "compartmentNet", "compartmentAbsolute"];
 
     public static void MapOverAndShort(this IEndpointRouteBuilder api) => api
-        .MapGet("/over-and-short", async (HttpContext http, Caller caller, string? from, string? to, BookReader books, LineReader lines, TimeProvider clock) =>
+        .MapGet("/over-and-short",
+            async (HttpContext http, Caller caller, string? from, string? to, BookReader books, LineReader lines,
+                TimeProvider clock) =>
         {
             Reads.OnlyTakes(http, "from", "to");
             var (askedFrom, askedTo) = (Reads.Day(from, "from"), Reads.Day(to, "to"));
             var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
             var last = askedTo ?? book.Household!.DateAt(clock.GetUtcNow());
-            var first = askedFrom ?? (last > DateOnly.MinValue.AddYears(1) ? last.AddYears(-1).AddDays(1) : DateOnly.MinValue);
+            var first = askedFrom ?? (last > DateOnly.MinValue.AddYears(1)
+                ? last.AddYears(-1).AddDays(1)
+                : DateOnly.MinValue);
             if (first > last)
             {
-                throw new MalformedException("from", $"{first:O} is after {last:O}: the first day comes before the last.");
+                throw new MalformedException("from",
+                    $"{first:O} is after {last:O}: the first day comes before the last.");
             }
 
-            var settlements = await lines.ReadAsync(caller.Household, new LineFilter(0, int.MaxValue, LineKinds.Names[typeof(CountSettled)], From: first, To: last), http.RequestAborted).ConfigureAwait(false);
-            // What was undone was no over or short after all. The lines are read after the book: what was written between is left out.
+            var settlements = await lines.ReadAsync(caller.Household,
+                new LineFilter(0, int.MaxValue, LineKinds.Names[typeof(CountSettled)], From: first, To: last),
+                http.RequestAborted).ConfigureAwait(false);
+            // What was undone was no over or short after all. The lines are read after the book: what was written
+            // between is left out.
             var report = OverAndShortReport.Of(
                 from line in settlements
                 where line.Number <= book.Line && (line.ReversedBy is null || line.ReversedBy > book.Line)
                 let settled = (CountSettled)line.Event
-                select new SettledDifference(line.Number, settled.Count, new Place(settled.Compartment, settled.Holding), settled.Difference, settled.OccurredOn, line.By, settled.Description));
+                select new SettledDifference(line.Number, settled.Count,
+                    new Place(settled.Compartment, settled.Holding), settled.Difference, settled.OccurredOn, line.By,
+                    settled.Description));
             var answer = OverAndShortAnswer.Of(first, last, report, book);
             Answers.StampLine(http, book.Line);
             return Forms.Of(http, Form.Csv, Form.Html) switch
@@ -41,10 +52,14 @@ internal static class OverAndShortEndpoint
         .Produces<OverAndShortAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
         .RefusesReads()
         .WithTags("Reading")
-        .WithSummary("Over and short: the differences that were settled, by compartment, key and month, with running sums and control charts")
-        .WithDescription("`from` and `to` are days on which they were accepted: the year up to today if left out. Settlements that were reversed are left out. "
-            + "The control charts are individuals charts with the limits mean ± 2.66 × mean moving range, as in any handbook of statistical process control: a value outside is a reason to look, and no proof of anything. "
-            + "With `Accept: text/csv` the differences come as CSV, with `Accept: text/html` all of it as a page to print.")
+        .WithSummary("Over and short: the differences that were settled, by compartment, key and month, with running "
+            + "sums and control charts")
+        .WithDescription("`from` and `to` are days on which they were accepted: the year up to today if left out. "
+            + "Settlements that were reversed are left out. "
+            + "The control charts are individuals charts with the limits mean ± 2.66 × mean moving range, as in any "
+            + "handbook of statistical process control: a value outside is a reason to look, and no proof of anything. "
+            + "With `Accept: text/csv` the differences come as CSV, with `Accept: text/html` all of it as a page to "
+            + "print.")
         .WithExample(null, """
             {"from": "2025-11-16", "to": "2026-11-15", "currency": "EUR",
              "differences": [
@@ -59,5 +74,6 @@ internal static class OverAndShortEndpoint
             """);
 
     private static IReadOnlyList<object?> Cells(SettledDifferenceAnswer d) =>
-        [d.OccurredOn, d.Line, d.CountId, d.Compartment, d.Holding, d.By, d.Reason, d.Difference, d.Net, d.Absolute, d.CompartmentNet, d.CompartmentAbsolute];
+        [d.OccurredOn, d.Line, d.CountId, d.Compartment, d.Holding, d.By, d.Reason, d.Difference, d.Net, d.Absolute,
+            d.CompartmentNet, d.CompartmentAbsolute];
 }

@@ -13,14 +13,19 @@ internal static class Documented
         builder.WithMetadata(new Example(request, answer));
 
     /// <summary>The problem answers of an address that reads.</summary>
-    public static RouteHandlerBuilder RefusesReads(this RouteHandlerBuilder builder, params int[] more) => builder.RefusesWith(
-        [StatusCodes.Status400BadRequest, StatusCodes.Status401Unauthorized, StatusCodes.Status429TooManyRequests, StatusCodes.Status503ServiceUnavailable, .. more]);
+    public static RouteHandlerBuilder RefusesReads(this RouteHandlerBuilder builder, params int[] more) =>
+        builder.RefusesWith(
+        [StatusCodes.Status400BadRequest, StatusCodes.Status401Unauthorized, StatusCodes.Status429TooManyRequests,
+            StatusCodes.Status503ServiceUnavailable, .. more]);
 
     /// <summary>The problem answers of an address that writes.</summary>
-    public static RouteHandlerBuilder RefusesWrites(this RouteHandlerBuilder builder, params int[] more) => builder.RefusesWith(
+    public static RouteHandlerBuilder RefusesWrites(this RouteHandlerBuilder builder, params int[] more) =>
+        builder.RefusesWith(
     [
-        StatusCodes.Status400BadRequest, StatusCodes.Status401Unauthorized, StatusCodes.Status403Forbidden, StatusCodes.Status409Conflict,
-        StatusCodes.Status412PreconditionFailed, StatusCodes.Status422UnprocessableEntity, StatusCodes.Status429TooManyRequests, StatusCodes.Status503ServiceUnavailable, .. more,
+        StatusCodes.Status400BadRequest, StatusCodes.Status401Unauthorized, StatusCodes.Status403Forbidden,
+        StatusCodes.Status409Conflict,
+        StatusCodes.Status412PreconditionFailed, StatusCodes.Status422UnprocessableEntity,
+        StatusCodes.Status429TooManyRequests, StatusCodes.Status503ServiceUnavailable, .. more,
     ]);
 
     /// <summary>The problem answers of an address.</summary>

@@ -23,27 +23,46 @@ internal static class OpenApi
             {
                 Title = "CashEvents",
                 Version = "1",
-                Description = "A household's cash book. Every fill, spend, transfer, count and sweep is a line that is never changed or removed; balances and sheets are rebuilt from the lines. "
-                    + "Amounts are JSON numbers with at most the currency's decimals. Problems follow RFC 9457 and carry a stable `code`.",
+                Description = "A household's cash book. Every fill, spend, transfer, count and sweep is a line that is "
+                    + "never changed or removed; balances and sheets are rebuilt from the lines. "
+                    + "Amounts are JSON numbers with at most the currency's decimals. Problems follow RFC 9457 and "
+                    + "carry a stable `code`.",
                 License = new OpenApiLicense { Name = "MIT", Identifier = "MIT" },
             });
             swagger.AddSecurityDefinition("key", new OpenApiSecurityScheme
             {
                 Type = SecuritySchemeType.Http,
                 Scheme = "bearer",
-                Description = "A key of the household. The keeper's is printed at the first start; others are issued at /api/keys.",
+                Description = "A key of the household. The keeper's is printed at the first start; others are issued "
+                    + "at /api/keys.",
             });
-            swagger.AddSecurityRequirement(document => new OpenApiSecurityRequirement { [new OpenApiSecuritySchemeReference("key", document)] = [] });
+            swagger.AddSecurityRequirement(
+                document => new OpenApiSecurityRequirement
+                {
+                    [new OpenApiSecuritySchemeReference("key", document)] =
+                    []
+                });
             swagger.IncludeXmlComments(typeof(OpenApi).Assembly);
             swagger.IncludeXmlComments(typeof(Book).Assembly);
             swagger.SupportNonNullableReferenceTypes();
             swagger.UseOneOfForPolymorphism();
-            swagger.SelectSubTypesUsing(type => type.GetCustomAttributes<JsonDerivedTypeAttribute>(inherit: false).Select(d => d.DerivedType));
+            swagger.SelectSubTypesUsing(
+                type => type.GetCustomAttributes<JsonDerivedTypeAttribute>(inherit: false).Select(d => d.DerivedType));
             swagger.CustomOperationIds(OperationId);
 
             // Money is an exact decimal: the usual format for a decimal would say that it is binary.
-            swagger.MapType<decimal>(() => new OpenApiSchema { Type = JsonSchemaType.Number, Description = "An exact amount in major units." });
-            swagger.MapType<decimal?>(() => new OpenApiSchema { Type = JsonSchemaType.Number, Description = "An exact amount in major units." });
+            swagger.MapType<decimal>(
+                () => new OpenApiSchema
+                {
+                    Type = JsonSchemaType.Number,
+                    Description = "An exact amount in major units."
+                });
+            swagger.MapType<decimal?>(
+                () => new OpenApiSchema
+                {
+                    Type = JsonSchemaType.Number,
+                    Description = "An exact amount in major units."
+                });
             swagger.SchemaFilter<RequiredFields>();
             swagger.SchemaFilter<ShortForms>();
             swagger.DocumentFilter<MovementsOfABatch>();
@@ -53,16 +72,20 @@ internal static class OpenApi
 
     public static void MapOpenApiDocument(this WebApplication app)
     {
-        app.MapGet($"/{DocumentName}.json", (HttpContext http, WrittenDocument document) => document.AnswerAsync(http)).ExcludeFromDescription();
-        app.MapGet("/swagger/page.js", () => TypedResults.Stream(PageFile("page.js"), MediaTypeNames.Text.JavaScript)).ExcludeFromDescription();
+        app.MapGet($"/{DocumentName}.json", (HttpContext http, WrittenDocument document) => document.AnswerAsync(http))
+            .ExcludeFromDescription();
+        app.MapGet("/swagger/page.js", () => TypedResults.Stream(PageFile("page.js"), MediaTypeNames.Text.JavaScript))
+            .ExcludeFromDescription();
         app.UseSwaggerUI(page => page.IndexStream = () => PageFile("index.html"));
     }
 
     private static Stream PageFile(string name) => typeof(OpenApi).Assembly.GetManifestResourceStream($"page/{name}")!;
 
-    [SuppressMessage("Globalization", "CA1308:Normalize strings to uppercase", Justification = "Operation ids begin small.")]
+    [SuppressMessage("Globalization", "CA1308:Normalize strings to uppercase",
+        Justification = "Operation ids begin small.")]
     // Such as getCompartmentsTracker for GET /api/compartments/{id}/tracker.
-    private static string OperationId(ApiDescription address) => (address.HttpMethod ?? "").ToLowerInvariant() + string.Concat((address.RelativePath ?? "")
+    private static string OperationId(ApiDescription address) =>
+    (address.HttpMethod ?? "").ToLowerInvariant() + string.Concat((address.RelativePath ?? "")
         .Split('/')
         .Where(step => step != "api" && !step.StartsWith('{'))
         .Select(step => char.ToUpperInvariant(step[0]) + step[1..]))

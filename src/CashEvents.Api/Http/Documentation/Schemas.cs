@@ -9,7 +9,9 @@ using Swashbuckle.AspNetCore.SwaggerGen;
 
 namespace CashEvents.Api.Http;
 
-/// <summary>What must be there: the fields that a request's validator asks for, and those an answer always has.</summary>
+/// <summary>
+/// What must be there: the fields that a request's validator asks for, and those an answer always has.
+/// </summary>
 internal sealed class RequiredFields(IServiceProvider services) : ISchemaFilter
 {
     public void Apply(IOpenApiSchema schema, SchemaFilterContext context)
@@ -19,7 +21,9 @@ internal sealed class RequiredFields(IServiceProvider services) : ISchemaFilter
             return;
         }
 
-        foreach (var name in context.Type.Name.EndsWith("Request", StringComparison.Ordinal) ? AskedFor(context.Type) : AlwaysThere(context.Type))
+        foreach (var name in context.Type.Name.EndsWith("Request", StringComparison.Ordinal)
+            ? AskedFor(context.Type)
+            : AlwaysThere(context.Type))
         {
             var field = JsonNamingPolicy.CamelCase.ConvertName(name);
             if (properties.TryGetValue(field, out var property))
@@ -44,7 +48,9 @@ internal sealed class RequiredFields(IServiceProvider services) : ISchemaFilter
     {
         var nullability = new NullabilityInfoContext();
         return answer.Assembly == typeof(RequiredFields).Assembly
-            ? answer.GetProperties().Where(p => nullability.Create(p).ReadState == NullabilityState.NotNull && Nullable.GetUnderlyingType(p.PropertyType) is null).Select(p => p.Name)
+            ? answer.GetProperties().Where(
+                p => nullability.Create(p).ReadState == NullabilityState.NotNull
+                    && Nullable.GetUnderlyingType(p.PropertyType) is null).Select(p => p.Name)
             : [];
     }
 }
@@ -54,15 +60,26 @@ internal sealed class ShortForms : ISchemaFilter
 {
     public void Apply(IOpenApiSchema schema, SchemaFilterContext context)
     {
-        if (schema is not OpenApiSchema written || (context.Type != typeof(PlaceRef) && context.Type != typeof(SweptFrom)))
+        if (schema is not OpenApiSchema written
+            || (context.Type != typeof(PlaceRef) && context.Type != typeof(SweptFrom)))
         {
             return;
         }
 
-        var whole = new OpenApiSchema { Type = JsonSchemaType.Object, Properties = written.Properties, AdditionalPropertiesAllowed = false };
+        var whole = new OpenApiSchema
+        {
+            Type = JsonSchemaType.Object,
+            Properties = written.Properties,
+            AdditionalPropertiesAllowed = false
+        };
         var brief = context.Type == typeof(PlaceRef)
             ? new OpenApiSchema { Type = JsonSchemaType.String, Description = "The compartment's id alone." }
-            : new OpenApiSchema { Type = JsonSchemaType.Array, Items = new OpenApiSchema { Type = JsonSchemaType.String }, Description = "Ids of compartments." };
+            : new OpenApiSchema
+            {
+                Type = JsonSchemaType.Array,
+                Items = new OpenApiSchema { Type = JsonSchemaType.String },
+                Description = "Ids of compartments."
+            };
         written.Type = null;
         written.Properties = null;
         written.AdditionalPropertiesAllowed = true;
@@ -71,7 +88,8 @@ internal sealed class ShortForms : ISchemaFilter
 }
 
 /// <summary>
-/// In a batch, and where it replaces another or is supposed, each movement says its kind. The document has each movement whole, once without and once with its kind,
+/// In a batch, and where it replaces another or is supposed, each movement says its kind. The document has each
+/// movement whole, once without and once with its kind,
 /// since fields that are not listed are refused and a schema that adds to another could not say so.
 /// </summary>
 internal sealed class MovementsOfABatch : IDocumentFilter
@@ -96,10 +114,19 @@ internal sealed class MovementsOfABatch : IDocumentFilter
                 Type = JsonSchemaType.Object,
                 Description = own.Description,
                 AdditionalPropertiesAllowed = false,
-                Properties = new Dictionary<string, IOpenApiSchema>(own.Properties!) { ["kind"] = new OpenApiSchema { Type = JsonSchemaType.String, Enum = [JsonValue.Create(kind)] } },
+                Properties = new Dictionary<string, IOpenApiSchema>(
+                    own.Properties!)
+                {
+                    ["kind"] = new OpenApiSchema
+                    {
+                        Type = JsonSchemaType.String,
+                        Enum = [JsonValue.Create(kind)]
+                    }
+                },
                 Required = new HashSet<string>(own.Required ?? new HashSet<string>()) { "kind" },
             };
-            var inBatchName = movement.DerivedType.Name.Replace("InBatch", "", StringComparison.Ordinal).Replace("Request", "InBatch", StringComparison.Ordinal);
+            var inBatchName = movement.DerivedType.Name.Replace("InBatch", "", StringComparison.Ordinal)
+                .Replace("Request", "InBatch", StringComparison.Ordinal);
             schemas[inBatchName] = inBatch;
             mapping[kind] = new OpenApiSchemaReference(inBatchName, swaggerDoc);
         }
@@ -111,10 +138,13 @@ internal sealed class MovementsOfABatch : IDocumentFilter
             Discriminator = new OpenApiDiscriminator { PropertyName = "kind", Mapping = mapping },
         };
         var batch = (OpenApiSchema)schemas["BatchRequest"];
-        ((OpenApiSchema)batch.Properties!["movements"]).Items = new OpenApiSchemaReference(nameof(MovementRequest), swaggerDoc);
-        foreach (var (request, field) in new[] { (nameof(AmendmentRequest), "replacement"), (nameof(SuppositionRequest), "replacement"), (nameof(SuppositionRequest), "record") })
+        ((OpenApiSchema)batch.Properties!["movements"]).Items = new OpenApiSchemaReference(nameof(MovementRequest),
+            swaggerDoc);
+        foreach (var (request, field) in new[] { (nameof(AmendmentRequest), "replacement"),
+            (nameof(SuppositionRequest), "replacement"), (nameof(SuppositionRequest), "record") })
         {
-            ((OpenApiSchema)schemas[request]).Properties![field] = new OpenApiSchemaReference(nameof(MovementRequest), swaggerDoc);
+            ((OpenApiSchema)schemas[request]).Properties![field] = new OpenApiSchemaReference(nameof(MovementRequest),
+                swaggerDoc);
         }
 
         schemas.Remove("SettlementInBatchRequest");

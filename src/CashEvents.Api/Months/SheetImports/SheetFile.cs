@@ -13,12 +13,14 @@ internal sealed record SheetFile(IReadOnlyList<WrittenRow> Rows, bool HasHolding
 {
     private const int MostColumns = 100;
 
-    private static readonly (char Mark, string Name)[] _delimiters = [(',', "commas"), (';', "semicolons"), ('\t', "tabs")];
+    private static readonly (char Mark, string Name)[] _delimiters =
+        [(',', "commas"), (';', "semicolons"), ('\t', "tabs")];
     private static readonly string[] _needed = ["date", "description", "balance"];
     private static readonly string[] _amounts = ["amount", "in", "out"];
     private static readonly string[] _known = [.. _needed, .. _amounts, "holding", "kind"];
 
-    private static readonly UTF8Encoding _strict = new(encoderShouldEmitUTF8Identifier: false, throwOnInvalidBytes: true);
+    private static readonly UTF8Encoding _strict = new(encoderShouldEmitUTF8Identifier: false,
+        throwOnInvalidBytes: true);
 
     /// <summary>The text of a file, which must be UTF-8; a byte-order mark in front is left out.</summary>
     /// <exception cref="RefusalException">It is written in something else.</exception>
@@ -31,7 +33,9 @@ internal sealed record SheetFile(IReadOnlyList<WrittenRow> Rows, bool HasHolding
         catch (DecoderFallbackException fault)
         {
             var line = 1 + file[..Math.Clamp(fault.Index, 0, file.Length)].Count((byte)'\n');
-            throw Refusal.Unfit("csv", "not-utf-8", $"The file is not UTF-8 (line {line} has a byte that no letter of UTF-8 has): save it as CSV UTF-8 and send that.");
+            throw Refusal.Unfit("csv", "not-utf-8",
+                $"The file is not UTF-8 (line {line} has a byte that no letter of UTF-8 has): save it as CSV UTF-8 and "
+                    + $"send that.");
         }
     }
 
@@ -80,7 +84,9 @@ internal sealed record SheetFile(IReadOnlyList<WrittenRow> Rows, bool HasHolding
             else if (cells.Skip(heading.Count).Any(c => c.Length > 0))
             {
                 throw Refusal.Unfit("csv", "cells-too-many",
-                    $"Row {number} has {cells.Length} cells, and the heading has {heading.Count}: a cell that has {(delimiter.Mark == '\t' ? "a tab" : $"'{delimiter.Mark}'")} in it is written in quotes{(delimiter.Mark == ',' ? ", such as \"-8,40\"" : "")}.");
+                    $"Row {number} has {cells.Length} cells, and the heading has {heading.Count}: a cell that has "
+                        + $"{(delimiter.Mark == '\t' ? "a tab" : $"'{delimiter.Mark}'")} in it is written in "
+                        + $"quotes{(delimiter.Mark == ',' ? ", such as \"-8,40\"" : "")}.");
             }
             else
             {
@@ -90,7 +96,8 @@ internal sealed record SheetFile(IReadOnlyList<WrittenRow> Rows, bool HasHolding
 
         if (blank.Where(b => rows.Count > 0 && b < rows[^1].Number).ToList() is { Count: > 0 } within)
         {
-            notes.Add($"Left out: blank {(within.Count == 1 ? "row" : "rows")} {string.Join(", ", within.Take(20))}{(within.Count > 20 ? $" and {within.Count - 20} more" : "")}.");
+            notes.Add($"Left out: blank "
+                + $"{(within.Count == 1 ? "row" : "rows")} {string.Join(", ", within.Take(20))}{(within.Count > 20 ? $" and {within.Count - 20} more" : "")}.");
         }
 
         return new SheetFile(rows, heading.Contains("holding"), notes);
@@ -98,12 +105,16 @@ internal sealed record SheetFile(IReadOnlyList<WrittenRow> Rows, bool HasHolding
 
     private static (List<string> Heading, (char Mark, string Name) Delimiter) Heading(string text)
     {
-        var found = _delimiters.Select(d => (Delimiter: d, Cells: Records(text, d.Mark, whole: false).Take(TrackerSheet.MostRows).FirstOrDefault(r => r.Any(c => c.Length > 0)) ?? []))
+        var found = _delimiters.Select(
+            d => (Delimiter: d, Cells: Records(text, d.Mark, whole: false).Take(TrackerSheet.MostRows)
+                .FirstOrDefault(r => r.Any(c => c.Length > 0)) ?? []))
             .Select(d => (d.Delimiter, Heading: d.Cells.Select(c => c.ToLowerInvariant()).ToList()))
             .OrderByDescending(d => d.Heading.Count(_known.Contains)).First();
         if (found.Heading.Count > MostColumns)
         {
-            throw Refusal.Unfit("csv", "columns-too-many", $"The heading has {found.Heading.Count} cells, and at most {MostColumns} are read: leave out the columns that are not needed.");
+            throw Refusal.Unfit("csv", "columns-too-many",
+                $"The heading has {found.Heading.Count} cells, and at most {MostColumns} are read: leave out the "
+                    + $"columns that are not needed.");
         }
 
         var missing = _needed.Where(n => !found.Heading.Contains(n)).ToList();
@@ -114,14 +125,20 @@ internal sealed record SheetFile(IReadOnlyList<WrittenRow> Rows, bool HasHolding
 
         if (missing.Count > 0)
         {
-            throw Refusal.Unfit("csv", "columns-missing", text.All(char.IsWhiteSpace) ? "The file is empty: send a sheet with the columns date, description, amount, balance."
-                : $"There is no column {string.Join(", ", missing)}: the first row names the columns date, description, amount (or in and out) and balance, in any order, separated by commas, semicolons or tabs.");
+            throw Refusal.Unfit("csv", "columns-missing",
+                text.All(char.IsWhiteSpace)
+                    ? "The file is empty: send a sheet with the columns date, description, amount, balance."
+                : $"There is no column {string.Join(", ", missing)}: the first row names the columns date, "
+                    + $"description, amount (or in and out) and balance, in any order, separated by commas, semicolons "
+                    + $"or tabs.");
         }
 
-        return found.Heading.Where(_known.Contains).GroupBy(h => h).FirstOrDefault(g => g.Count() > 1) is { Key: var twice }
+        return found.Heading.Where(_known.Contains).GroupBy(h => h)
+            .FirstOrDefault(g => g.Count() > 1) is { Key: var twice }
             ? throw Refusal.Unfit("csv", "columns-twice", $"There are two columns {twice}: name one of them otherwise.")
             : found.Heading.Contains("amount") && found.Heading.Intersect(_amounts).Count() > 1
-            ? throw Refusal.Unfit("csv", "columns-twice", "There is a column amount and one for in or out too: name the ones that are not to be read otherwise.")
+            ? throw Refusal.Unfit("csv", "columns-twice",
+                "There is a column amount and one for in or out too: name the ones that are not to be read otherwise.")
             : (found.Heading, found.Delimiter);
     }
 
@@ -131,13 +148,16 @@ internal sealed record SheetFile(IReadOnlyList<WrittenRow> Rows, bool HasHolding
         var (came, went) = (Cell("in"), Cell("out"));
         if (came.Length > 0 && went.Length > 0)
         {
-            throw Refusal.Unfit("csv", "amount-twice", $"Row {number} has an amount under in and one under out: write it as two rows.");
+            throw Refusal.Unfit("csv", "amount-twice",
+                $"Row {number} has an amount under in and one under out: write it as two rows.");
         }
 
-        // A spreadsheet keeps words that begin like a formula by an apostrophe before them, as this program's own sheets do.
+        // A spreadsheet keeps words that begin like a formula by an apostrophe before them, as this program's own
+        // sheets do.
         var description = Csv.AsWritten(Cell("description"));
         return new WrittenRow(
-            number, Cell("date"), description, heading.Contains("amount") ? Cell("amount") : went.Length > 0 ? $"-{went}" : came, Cell("balance"),
+            number, Cell("date"), description,
+            heading.Contains("amount") ? Cell("amount") : went.Length > 0 ? $"-{went}" : came, Cell("balance"),
             heading.Contains("holding") ? Cell("holding") : null, Cell("kind"));
     }
 
@@ -158,7 +178,9 @@ internal sealed record SheetFile(IReadOnlyList<WrittenRow> Rows, bool HasHolding
             broken |= csv.RawRecord.Count(letter => letter == '"') % 2 == 1;
             if (broken && whole)
             {
-                throw Refusal.Unfit("csv", "quotes-open", $"Row {number} has a quote that does not close, or one within words: quotes stand around a whole cell, and are doubled within it.");
+                throw Refusal.Unfit("csv", "quotes-open",
+                    $"Row {number} has a quote that does not close, or one within words: quotes stand around a whole "
+                        + $"cell, and are doubled within it.");
             }
 
             yield return cells;

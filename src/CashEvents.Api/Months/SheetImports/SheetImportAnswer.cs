@@ -8,7 +8,8 @@ namespace CashEvents.Api.Months;
 /// <param name="Description">What stands beside it.</param>
 /// <param name="Amount">The amount by which it is read: in positive, out negative.</param>
 /// <param name="State">What becomes of it.</param>
-public sealed record ImportedRowAnswer(int Row, DateOnly Date, MovementKind Kind, Holding Holding, string Description, decimal Amount, RowState State)
+public sealed record ImportedRowAnswer(int Row, DateOnly Date, MovementKind Kind, Holding Holding, string Description,
+    decimal Amount, RowState State)
 {
     /// <summary>The balance that stands on the sheet.</summary>
     public decimal? Balance { get; init; }
@@ -58,7 +59,8 @@ public sealed record FindingAnswer(int Row, FindingKind Kind, string Says, strin
     }
 
     private static string MendOf(Finding finding, Currency currency) =>
-        $"Mend the sheet and send it again, or send accept={string.Join(", or ", finding.Readings.Select(r => $"{finding.Row}:{Spelling.Of(r)} {MeaningOf(r, finding, currency)}"))}.";
+        $"Mend the sheet and send it again, or send "
+            + $"accept={string.Join(", or ", finding.Readings.Select(r => $"{finding.Row}:{Spelling.Of(r)} {MeaningOf(r, finding, currency)}"))}.";
 
     private static string MeaningOf(Reading reading, Finding finding, Currency currency) => reading switch
     {
@@ -85,8 +87,10 @@ public sealed record FindingAnswer(int Row, FindingKind Kind, string Says, strin
 /// <param name="NotOnSheet">Lines of the book on the sheet's days that are not on the sheet.</param>
 /// <param name="Balances">The places it touches, as it leaves them.</param>
 public sealed record SheetImportAnswer(
-    bool DryRun, string Compartment, IReadOnlyList<long> Lines, int New, int There, IReadOnlyList<ImportedRowAnswer> Rows, IReadOnlyList<FindingAnswer> Findings,
-    IReadOnlyList<string> Read, decimal BookCloses, IReadOnlyList<long> NotOnSheet, IReadOnlyList<BalanceAnswer> Balances)
+    bool DryRun, string Compartment, IReadOnlyList<long> Lines, int New, int There,
+    IReadOnlyList<ImportedRowAnswer> Rows, IReadOnlyList<FindingAnswer> Findings,
+    IReadOnlyList<string> Read, decimal BookCloses, IReadOnlyList<long> NotOnSheet,
+    IReadOnlyList<BalanceAnswer> Balances)
 {
     /// <summary>The entry that the lines belong to: the number of its first line.</summary>
     public long? EntryId { get; init; }
@@ -106,11 +110,15 @@ public sealed record SheetImportAnswer(
     /// <param name="currency">What it is told in.</param>
     /// <param name="lines">The lines written, in the entry's order; null for a dry run.</param>
     /// <param name="balances">The places it touches, as it leaves them.</param>
-    internal static SheetImportAnswer Of(string compartment, SheetImport import, Currency currency, IReadOnlyList<long>? lines, IReadOnlyList<BalanceAnswer> balances)
+    internal static SheetImportAnswer Of(string compartment, SheetImport import, Currency currency,
+        IReadOnlyList<long>? lines, IReadOnlyList<BalanceAnswer> balances)
     {
         decimal Say(Money money) => currency.ToDecimal(money);
         var ahead = import.BroughtForward > Money.Zero ? 1 : 0;
-        var written = lines is { Count: > 0 } ? import.New.Select((r, i) => (r.Row.Number, Line: lines[ahead + i])).ToDictionary(r => r.Number, r => r.Line) : [];
+        var written = lines is { Count: > 0 }
+            ? import.New.Select((r, i) => (r.Row.Number, Line: lines[ahead + i]))
+                .ToDictionary(r => r.Number, r => r.Line)
+            : [];
         var rows = import.Rows.Select(r => new ImportedRowAnswer(
             r.Row.Number, r.Row.Date, KindOf(r), r.Row.Holding, r.Row.Description, Say(r.Amount), r.State)
         {
@@ -118,8 +126,10 @@ public sealed record SheetImportAnswer(
             Line = r.Line ?? (written.TryGetValue(r.Row.Number, out var line) ? line : null),
         }).ToList();
         return new SheetImportAnswer(
-            lines is null, compartment, lines ?? [], rows.Count(r => r.State == RowState.New), rows.Count(r => r.State == RowState.There), rows,
-            [.. import.Findings.Select(f => FindingAnswer.Of(f, currency))], import.Notes, Say(import.BookCloses), [.. import.NotOnSheet.Select(l => l.Line)], balances)
+            lines is null, compartment, lines ?? [], rows.Count(r => r.State == RowState.New),
+            rows.Count(r => r.State == RowState.There), rows,
+            [.. import.Findings.Select(f => FindingAnswer.Of(f, currency))], import.Notes, Say(import.BookCloses),
+            [.. import.NotOnSheet.Select(l => l.Line)], balances)
         {
             EntryId = lines is { Count: > 0 } ? lines[0] : null,
             BroughtForward = ahead == 1 ? Say(import.BroughtForward) : null,
@@ -133,8 +143,12 @@ public sealed record SheetImportAnswer(
         row.Amount < Money.Zero ? MovementKind.Spend : row.Row.IsRefund ? MovementKind.Refund : MovementKind.Fill;
 
     private static string? NoteOf(SheetImport import, Currency currency) =>
-        import.Open.Any() ? "Something does not fit: nothing is written until each finding that is not settled is mended or accepted."
+        import.Open.Any() ? "Something does not fit: nothing is written until each finding that is not settled is "
+            + "mended or accepted."
         : import.SheetCloses is { } sheet && sheet != import.BookCloses
-            ? $"The sheet closes at {currency.Say(sheet)} and the book at {currency.Say(import.BookCloses)}{(import.NotOnSheet.Count > 0 ? ": the lines in notOnSheet are not on the sheet" : "")}."
-        : !import.New.Any() && import.BroughtForward == Money.Zero ? "All of it is in the book already: there is nothing to write." : null;
+            ? $"The sheet closes at {currency.Say(sheet)} and the book at "
+                + $"{currency.Say(import.BookCloses)}{(import.NotOnSheet.Count > 0 ? ": the lines in notOnSheet are not on the sheet" : "")}."
+        : !import.New.Any() && import.BroughtForward == Money.Zero
+            ? "All of it is in the book already: there is nothing to write."
+            : null;
 }

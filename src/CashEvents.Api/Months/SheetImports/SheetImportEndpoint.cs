@@ -6,18 +6,27 @@ internal static class SheetImportEndpoint
     private const int MostTries = 50;
 
     public static void MapSheetImports(this IEndpointRouteBuilder api) => api
-        .MapPost("/imports", async (HttpContext http, Caller caller, [AsParameters] SheetImportParameters parameters, BookReader books, TrackerReader trackers, WriteDesk desk, TimeProvider clock) =>
+        .MapPost("/imports", async (HttpContext http, Caller caller, [AsParameters] SheetImportParameters parameters,
+            BookReader books, TrackerReader trackers, WriteDesk desk, TimeProvider clock) =>
         {
             var request = await SheetImportRequest.ReadAsync(http, parameters).ConfigureAwait(false);
             var accepted = request.Accepted();
             var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
             var currency = book.Currency;
-            // One that has been closed since is refused by the book when it decides, unless the request was answered before.
-            var compartment = request.DryRun is not true && book.Compartments.TryGetValue(request.Compartment!, out var known) ? known.Id : book.OpenCompartment(request.Compartment!, "compartment").Id;
+            // One that has been closed since is refused by the book when it decides, unless the request was answered
+            // before.
+            var compartment = request.DryRun is not true
+                && book.Compartments.TryGetValue(request.Compartment!, out var known)
+                    ? known.Id
+                    : book.OpenCompartment(request.Compartment!, "compartment").Id;
             var file = SheetFile.Read(request.Csv!);
-            var sheet = TrackerSheet.Read(file.Rows, currency, request.Holding ?? Holding.Cash, request.DateOrder, request.DecimalMark);
+            var sheet = TrackerSheet.Read(file.Rows, currency, request.Holding ?? Holding.Cash, request.DateOrder,
+                request.DecimalMark);
             sheet = sheet with { Notes = [.. file.Notes, .. sheet.Notes] };
-            var command = new ImportSheet(compartment, request.Holding ?? Holding.Cash, sheet, await ReadAsync(null).ConfigureAwait(false), request.Opening == OpeningBalance.BroughtForward, accepted) { Hands = new Hands(caller.Name, request.Carried) };
+            var command = new ImportSheet(compartment, request.Holding ?? Holding.Cash, sheet,
+                await ReadAsync(null).ConfigureAwait(false), request.Opening == OpeningBalance.BroughtForward,
+                accepted)
+            { Hands = new Hands(caller.Name, request.Carried) };
             if (request.DryRun is true)
             {
                 return TypedResults.Ok(await RehearseAsync().ConfigureAwait(false));
@@ -35,16 +44,24 @@ internal static class SheetImportEndpoint
                     }
 
                     var answer = Answer(Import(command), entry.Lines, entry.Balances.Select(b => (b.Place, b.Balance)));
-                    return entry.Id is null ? (IResult)TypedResults.Ok(answer) : TypedResults.Created($"/api/lines/{entry.Id}", answer);
+                    return entry.Id is null
+                        ? (IResult)TypedResults.Ok(answer)
+                        : TypedResults.Created($"/api/lines/{entry.Id}", answer);
                 }
-                catch (RefusedException refused) when (refused.Refusal.Sort == RefusalSort.Stale && http.Request.Headers.IfMatch.ToString() is "" or "*")
+                catch (RefusedException refused) when (refused.Refusal.Sort == RefusalSort.Stale
+                    && http.Request.Headers.IfMatch.ToString() is "" or "*")
                 {
                     MustNotTryForEver(tries);
                     command = command with { Known = await ReadAsync(null).ConfigureAwait(false) };
                 }
                 catch (RefusedException refused) when (refused.Refusal.Code == ImportSheet.DoesNotFit)
                 {
-                    return Problems.Answer(Problems.Of(refused.Refusal, currency) with { Findings = [.. Import(command).Findings.Select(f => FindingAnswer.Of(f, currency))] });
+                    return Problems.Answer(Problems.Of(refused.Refusal,
+                        currency) with
+                    {
+                        Findings =
+                            [.. Import(command).Findings.Select(f => FindingAnswer.Of(f, currency))]
+                    });
                 }
             }
 
@@ -55,7 +72,9 @@ internal static class SheetImportEndpoint
                 {
                     MustNotTryForEver(tries);
                     command = command with { Known = await ReadAsync(null).ConfigureAwait(false) };
-                    whole = command.Known.Line == whole.Line ? whole : await books.ReadWholeAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
+                    whole = command.Known.Line == whole.Line
+                        ? whole
+                        : await books.ReadWholeAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
                 }
 
                 WriteDesk.MustStandAsMatched(http, whole);
@@ -63,9 +82,12 @@ internal static class SheetImportEndpoint
                 var import = Import(command);
                 try
                 {
-                    var after = import.Open.Any() ? whole : whole.Decide(command, whole.Household!.DateAt(clock.GetUtcNow())).After;
+                    var after = import.Open.Any()
+                        ? whole
+                        : whole.Decide(command, whole.Household!.DateAt(clock.GetUtcNow())).After;
                     var places = import.Rows.Select(r => new Place(compartment, r.Row.Holding)).Distinct();
-                    return Answer(import, null, places.Select(p => (p, after.Compartments[p.Compartment].Balance(p.Holding))));
+                    return Answer(import, null,
+                        places.Select(p => (p, after.Compartments[p.Compartment].Balance(p.Holding))));
                 }
                 catch (RefusalException refused)
                 {
@@ -73,16 +95,21 @@ internal static class SheetImportEndpoint
                 }
             }
 
-            SheetImport Import(ImportSheet import) => SheetImport.Of(import.Sheet, import.Known, import.BringForward, import.Accepted, currency);
+            SheetImport Import(ImportSheet import) =>
+                SheetImport.Of(import.Sheet, import.Known, import.BringForward, import.Accepted, currency);
 
-            SheetImportAnswer Answer(SheetImport import, IReadOnlyList<long>? lines, IEnumerable<(Place Place, Money Balance)> balances) => SheetImportAnswer.Of(
-                compartment, import, currency, lines, [.. balances.Select(b => new BalanceAnswer(b.Place.Compartment, b.Place.Holding, currency.ToDecimal(b.Balance)))]);
+            SheetImportAnswer Answer(SheetImport import, IReadOnlyList<long>? lines,
+                IEnumerable<(Place Place, Money Balance)> balances) => SheetImportAnswer.Of(
+                compartment, import, currency, lines,
+                [.. balances.Select(b => new BalanceAnswer(b.Place.Compartment, b.Place.Holding,
+                    currency.ToDecimal(b.Balance)))]);
 
             async Task<Tracked> ReadAsync(long? upTo)
             {
                 // A sheet that names the holding row by row has one running balance for both.
                 var tracker = await trackers.ReadAsync(
-                    caller.Household, compartment, file.HasHolding ? null : request.Holding ?? Holding.Cash, sheet.First, sheet.Last, upTo, http.RequestAborted).ConfigureAwait(false);
+                    caller.Household, compartment, file.HasHolding ? null : request.Holding ?? Holding.Cash,
+                    sheet.First, sheet.Last, upTo, http.RequestAborted).ConfigureAwait(false);
                 return new Tracked(tracker.BookLine, tracker.Opening, [.. tracker.Rows.Select(Tracked)]);
             }
         })
@@ -92,12 +119,20 @@ internal static class SheetImportEndpoint
         .Produces<SheetImportAnswer>(StatusCodes.Status201Created)
         .RefusesWrites()
         .WithTags("Movements")
-        .WithSummary("Import a tracker sheet kept on paper: its rows become fills, spends and refunds, once however often it is sent")
-        .WithDescription("The sheet is CSV with a heading row: date, description, amount (in positive, out negative; or two columns in and out) and balance, in any order, separated by commas, semicolons or tabs. "
-            + "Send it as it is with `Content-Type: text/csv` and the other fields as parameters, or as `csv` in a JSON object. `dryRun` writes nothing and shows what would be written, and honours If-Match alike; any key may do that. "
-            + "A row that the book has already (same holding, date, amount and description; of equal rows each by itself) is not written again. All new rows are one entry, or nothing is written. "
-            + "Where a balance does not follow, a date stands out of order, the sheet begins with another balance than the book has, or the book has the movement in other words, nothing is written until the sheet is mended or `accept` says of each such row what is right: "
-            + "`amount`, `balance`, `date`, `there` or `new`. Dates and decimal marks that can be read in several ways are asked about; how the rest was read is told.")
+        .WithSummary("Import a tracker sheet kept on paper: its rows become fills, spends and refunds, once however "
+            + "often it is sent")
+        .WithDescription("The sheet is CSV with a heading row: date, description, amount (in positive, out negative; "
+            + "or two columns in and out) and balance, in any order, separated by commas, semicolons or tabs. "
+            + "Send it as it is with `Content-Type: text/csv` and the other fields as parameters, or as `csv` in a "
+            + "JSON object. `dryRun` writes nothing and shows what would be written, and honours If-Match alike; any "
+            + "key may do that. "
+            + "A row that the book has already (same holding, date, amount and description; of equal rows each by "
+            + "itself) is not written again. All new rows are one entry, or nothing is written. "
+            + "Where a balance does not follow, a date stands out of order, the sheet begins with another balance than "
+            + "the book has, or the book has the movement in other words, nothing is written until the sheet is mended "
+            + "or `accept` says of each such row what is right: "
+            + "`amount`, `balance`, `date`, `there` or `new`. Dates and decimal marks that can be read in several ways "
+            + "are asked about; how the rest was read is told.")
         .WithExample(
             """{"compartment": "saved-in-november", "csv": "date,description,amount,balance\n2026-11-02,November pay,20.00,20.00\n2026-11-20,From the jar on the sill,8.40,28.40\n"}""",
             """
@@ -120,6 +155,8 @@ internal static class SheetImportEndpoint
     private static TrackedLine Tracked(TrackerRow row)
     {
         var reverses = row.Kind == LineKinds.Names[typeof(Reversed)];
-        return new TrackedLine(row.Line, row.OccurredOn, row.Description, row.Amount, row.Holding) { Reverses = reverses, Amends = reverses ? null : row.Corrects, ReversedBy = row.ReversedBy };
+        return new TrackedLine(row.Line, row.OccurredOn, row.Description, row.Amount,
+            row.Holding)
+        { Reverses = reverses, Amends = reverses ? null : row.Corrects, ReversedBy = row.ReversedBy };
     }
 }

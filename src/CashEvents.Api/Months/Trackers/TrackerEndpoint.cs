@@ -8,7 +8,8 @@ namespace CashEvents.Api.Months;
 /// <param name="Description">What was written beside it.</param>
 /// <param name="Amount">In is positive, out negative.</param>
 /// <param name="Balance">After this row.</param>
-public sealed record TrackerRowAnswer(long Line, DateOnly Date, string Kind, Holding Holding, string Description, decimal Amount, decimal Balance)
+public sealed record TrackerRowAnswer(long Line, DateOnly Date, string Kind, Holding Holding, string Description,
+    decimal Amount, decimal Balance)
 {
     /// <summary>The earlier line that its line undoes.</summary>
     public long? Reverses { get; init; }
@@ -26,7 +27,8 @@ public sealed record TrackerRowAnswer(long Line, DateOnly Date, string Kind, Hol
     internal static TrackerRowAnswer Of(TrackerRow row, Func<Domain.Amounts.Money, decimal> say)
     {
         var undoes = row.Kind == LineKinds.Names[typeof(Reversed)];
-        return new TrackerRowAnswer(row.Line, row.OccurredOn, row.Kind, row.Holding, row.Description, say(row.Amount), say(row.Balance))
+        return new TrackerRowAnswer(row.Line, row.OccurredOn, row.Kind, row.Holding, row.Description, say(row.Amount),
+            say(row.Balance))
         {
             Reverses = undoes ? row.Corrects : null,
             Amends = undoes ? null : row.Corrects,
@@ -46,13 +48,15 @@ public sealed record TrackerRowAnswer(long Line, DateOnly Date, string Kind, Hol
 /// <param name="ClosingBalance">After the month's last row.</param>
 /// <param name="BookLine">The line at which the book stood.</param>
 public sealed record TrackerAnswer(
-    string Compartment, string Label, string Month, Holding? Holding, decimal OpeningBalance, IReadOnlyList<TrackerRowAnswer> Rows, decimal ClosingBalance, long BookLine);
+    string Compartment, string Label, string Month, Holding? Holding, decimal OpeningBalance,
+    IReadOnlyList<TrackerRowAnswer> Rows, decimal ClosingBalance, long BookLine);
 
 internal static class TrackerEndpoint
 {
     public static void MapTrackers(this IEndpointRouteBuilder api) => api
         .MapGet("/compartments/{id}/tracker", async (
-            HttpContext http, Caller caller, string id, string? month, string? holding, string? on, string? atLine, string? at, BookReader books, TrackerReader trackers, TimeProvider clock) =>
+            HttpContext http, Caller caller, string id, string? month, string? holding, string? on, string? atLine,
+            string? at, BookReader books, TrackerReader trackers, TimeProvider clock) =>
         {
             Reads.OnlyTakes(http, "month", "holding", "on", "atLine", "at");
             var only = Reads.Word<Holding>(holding, "holding");
@@ -65,19 +69,22 @@ internal static class TrackerEndpoint
                 MustBeOpen(seen, id, upTo);
                 of = Month.Of(asked ?? asOf.On ?? seen.Household!.DateAt(clock.GetUtcNow()));
                 return asOf.On >= of.First || asOf.On is null ? (of.First, asOf.On < of.Last ? asOf.On.Value : of.Last)
-                    : throw new MalformedException("on", $"{asOf.On:O} lies before {of}: leave `month` out, or ask for a day in it or after it.");
+                    : throw new MalformedException("on",
+                        $"{asOf.On:O} lies before {of}: leave `month` out, or ask for a day in it or after it.");
             }, upTo, http.RequestAborted).ConfigureAwait(false);
             Answers.StampLine(http, sheet.BookLine);
             var compartment = book.Compartments[id];
             var currency = book.Household!.Currency;
             decimal Say(Domain.Amounts.Money money) => currency?.ToDecimal(money) ?? 0m;
             var rows = sheet.Rows.Select(r => TrackerRowAnswer.Of(r, Say)).ToList();
-            var answer = new TrackerAnswer(id, compartment.Label, of.ToString(), only, Say(sheet.Opening), rows, Say(sheet.Closing), sheet.BookLine);
+            var answer = new TrackerAnswer(id, compartment.Label, of.ToString(), only, Say(sheet.Opening), rows,
+                Say(sheet.Closing), sheet.BookLine);
             return Forms.Of(http, Form.Csv, Form.Html) switch
             {
                 Form.Csv => await Csv.OfAsync(
                     ["date", "description", "amount", "balance", "holding", "kind", "line"],
-                    rows.Select(r => (IReadOnlyList<object?>)[r.Date, r.Description, r.Amount, r.Balance, r.Holding, r.Kind, r.Line])).ConfigureAwait(false),
+                    rows.Select(r => (IReadOnlyList<object?>)[r.Date, r.Description, r.Amount, r.Balance, r.Holding,
+                        r.Kind, r.Line])).ConfigureAwait(false),
                 Form.Html => await PrintedPages.OfAsync<TrackerPage>(http, new()
                 {
                     [nameof(TrackerPage.Sheet)] = answer,
@@ -91,7 +98,10 @@ internal static class TrackerEndpoint
         .RefusesReads(StatusCodes.Status404NotFound)
         .WithTags("Reading")
         .WithSummary("A compartment's sheet for a month: date, description, amount, balance")
-        .WithDescription("`month` is written 2026-11 and is the household's present month if left out. `holding` narrows the sheet to cash or bank. `on` ends the sheet at a day; `atLine` or `at` shows it as the book stood then, before later lines. With `Accept: text/csv` it comes as CSV, with `Accept: text/html` as strips to print, cut out and keep behind the notes.")
+        .WithDescription("`month` is written 2026-11 and is the household's present month if left out. `holding` "
+            + "narrows the sheet to cash or bank. `on` ends the sheet at a day; `atLine` or `at` shows it as the book "
+            + "stood then, before later lines. With `Accept: text/csv` it comes as CSV, with `Accept: text/html` as "
+            + "strips to print, cut out and keep behind the notes.")
         .WithExample(null, """
             {"compartment": "ferry-fares", "label": "Ferry fares", "month": "2026-11", "openingBalance": 12.40,
              "rows": [
@@ -105,7 +115,8 @@ internal static class TrackerEndpoint
         var compartment = Reads.Compartment(book, id);
         if (upTo < compartment.Line)
         {
-            throw Refusal.NotFound("compartment-unknown", $"There was no compartment '{id}' at line {upTo}: line {compartment.Line} opened it.");
+            throw Refusal.NotFound("compartment-unknown",
+                $"There was no compartment '{id}' at line {upTo}: line {compartment.Line} opened it.");
         }
     }
 }

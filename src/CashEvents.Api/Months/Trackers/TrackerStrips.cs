@@ -4,7 +4,8 @@ namespace CashEvents.Api.Months;
 
 /// <summary>A row of a strip.</summary>
 /// <param name="Row">What stands in it.</param>
-/// <param name="Words">The description as printed: the kind where there is none, which holding where both are on the sheet, and what corrects what.</param>
+/// <param name="Words">The description as printed: the kind where there is none, which holding where both are on the
+/// sheet, and what corrects what.</param>
 /// <param name="Rulings">How many ruled rows it takes, one or more.</param>
 internal sealed record StripRow(TrackerRowAnswer Row, string Words, int Rulings);
 
@@ -15,13 +16,18 @@ internal sealed record StripRow(TrackerRowAnswer Row, string Words, int Rulings)
 /// <param name="Empty">Ruled rows that are left to go on by pencil.</param>
 internal sealed record Strip(decimal Opening, IReadOnlyList<StripRow> Rows, decimal Closing, int Empty);
 
-/// <summary>A tracker sheet as strips of one size, with every row of it on one of them and room to go on by pencil on the last.</summary>
+/// <summary>
+/// A tracker sheet as strips of one size, with every row of it on one of them and room to go on by pencil on the last.
+/// </summary>
 /// <param name="Strips">In date order.</param>
 /// <param name="AmountWidth">Width of the columns of amounts, in millimetres.</param>
 /// <param name="AmountSize">Size of the amounts' letters, in points.</param>
 internal sealed record TrackerStrips(IReadOnlyList<Strip> Strips, decimal AmountWidth, decimal AmountSize)
 {
-    /// <summary>Ruled rows between the heading and the foot of a strip: 160 mm, less 6 mm of margin, 15 mm of heading and 5 mm of column heads, at 6 mm a row.</summary>
+    /// <summary>
+    /// Ruled rows between the heading and the foot of a strip: 160 mm, less 6 mm of margin, 15 mm of heading and 5 mm
+    /// of column heads, at 6 mm a row.
+    /// </summary>
     public const int Rulings = 22;
 
     /// <summary>Ruled rows that are empty at the end of the last strip, at least.</summary>
@@ -31,7 +37,8 @@ internal sealed record TrackerStrips(IReadOnlyList<Strip> Strips, decimal Amount
     private const decimal WordsAndAmounts = 64;
     private const decimal UsualSize = 7.5m;
 
-    // In Arial a digit is 0.556 of the size wide and a usual letter half of it; a point is 0.353 mm. Words are 7 points, and a fifth of a line is lost where they wrap.
+    // In Arial a digit is 0.556 of the size wide and a usual letter half of it; a point is 0.353 mm. Words are 7
+    // points, and a fifth of a line is lost where they wrap.
     private const decimal DigitWidth = 0.556m * 0.353m;
     private const decimal LetterWidth = 0.5m * 7 * 0.353m / 0.8m;
     private const int LinesInARow = 2;
@@ -39,13 +46,15 @@ internal sealed record TrackerStrips(IReadOnlyList<Strip> Strips, decimal Amount
     /// <summary>Divides a sheet into strips.</summary>
     public static TrackerStrips Of(TrackerAnswer sheet)
     {
-        var longest = sheet.Rows.SelectMany(r => new[] { r.Amount, r.Balance }).Append(sheet.OpeningBalance).Max(a => Written.Amount(a).Length);
+        var longest = sheet.Rows.SelectMany(r => new[] { r.Amount, r.Balance }).Append(sheet.OpeningBalance)
+            .Max(a => Written.Amount(a).Length);
         var width = Math.Clamp((longest * DigitWidth * UsualSize) + 1.5m, 13, 24);
         var size = Math.Min(UsualSize, (width - 1.5m) / (longest * DigitWidth));
         var letters = LinesInARow * (int)((WordsAndAmounts - (2 * width)) / LetterWidth);
         var rows = sheet.Rows.Select(row => (Row: row, Words: WordsOf(row, sheet.Holding)))
             .Select(r => new StripRow(r.Row, r.Words, ((Labels.Letters(r.Words) - 1) / letters) + 1));
-        return new TrackerStrips([.. Divide(sheet.OpeningBalance, rows)], decimal.Round(width, 1), decimal.Round(size, 1));
+        return new TrackerStrips([.. Divide(sheet.OpeningBalance, rows)], decimal.Round(width, 1),
+            decimal.Round(size, 1));
     }
 
     private static IEnumerable<Strip> Divide(decimal opening, IEnumerable<StripRow> rows)
@@ -82,7 +91,9 @@ internal sealed record TrackerStrips(IReadOnlyList<Strip> Strips, decimal Amount
         var words = row.Description.Length > 0 ? row.Description : row.Kind;
         var bank = only is null && row.Holding == Holding.Bank ? " (bank)" : "";
         var corrections = Written.Corrections(row.Reverses, row.Amends, row.ReversedBy, row.AmendedBy).ToList();
-        return words + bank + (corrections.Count == 0 ? "" : string.Create(CultureInfo.InvariantCulture, $" (line {row.Line}, {string.Join(", ", corrections)})"));
+        return words + bank + (corrections.Count == 0
+            ? ""
+            : string.Create(CultureInfo.InvariantCulture, $" (line {row.Line}, {string.Join(", ", corrections)})"));
     }
 
     /// <summary>A length or size for CSS.</summary>

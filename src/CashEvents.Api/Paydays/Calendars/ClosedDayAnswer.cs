@@ -6,5 +6,6 @@ namespace CashEvents.Api.Paydays;
 public sealed record ClosedDayAnswer(DateOnly Day, string Because)
 {
     /// <summary>Why money moves on another day than the nominal one; null when it does not.</summary>
-    internal static IReadOnlyList<ClosedDayAnswer>? Of(BankDate date) => date.Closed.Count == 0 ? null : [.. date.Closed.Select(c => new ClosedDayAnswer(c.Day, c.Because))];
+    internal static IReadOnlyList<ClosedDayAnswer>? Of(BankDate date) =>
+        date.Closed.Count == 0 ? null : [.. date.Closed.Select(c => new ClosedDayAnswer(c.Day, c.Because))];
 }

@@ -13,7 +13,8 @@ internal sealed class HouseholdCalendar(string? country) : ICalendar
     public static ICalendar Of(string? country) => new HouseholdCalendar(country);
 
     public IEnumerable<DateOnly> DaysOf(Recurrence recurrence, DateOnly first, DateOnly last) =>
-        Enumerable.Range(first.Year, last.Year - first.Year + 1).SelectMany(year => InYear(recurrence, year)).Where(day => day >= first && day <= last);
+        Enumerable.Range(first.Year, last.Year - first.Year + 1).SelectMany(year => InYear(recurrence, year))
+            .Where(day => day >= first && day <= last);
 
     public string? BankHolidayOn(DateOnly day)
     {
@@ -34,7 +35,8 @@ internal sealed class HouseholdCalendar(string? country) : ICalendar
     {
         if (!_days.TryGetValue((recurrence, year), out var days))
         {
-            _days[(recurrence, year)] = days = RecurrenceRules.DaysOf(recurrence, new DateOnly(year, 1, 1), new DateOnly(year, 12, 31));
+            _days[(recurrence, year)] =
+                days = RecurrenceRules.DaysOf(recurrence, new DateOnly(year, 1, 1), new DateOnly(year, 12, 31));
         }
 
         return days;

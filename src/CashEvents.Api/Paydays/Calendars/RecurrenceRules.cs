@@ -5,7 +5,9 @@ using Ical.Net.Evaluation;
 
 namespace CashEvents.Api.Paydays;
 
-/// <summary>Recurrence rules of RFC 5545, section 3.3.10, as far as they tell days: read strictly here, worked out by Ical.Net.</summary>
+/// <summary>
+/// Recurrence rules of RFC 5545, section 3.3.10, as far as they tell days: read strictly here, worked out by Ical.Net.
+/// </summary>
 internal static partial class RecurrenceRules
 {
     private const int LongestRule = 200;
@@ -29,7 +31,8 @@ internal static partial class RecurrenceRules
     /// <summary>Reads a rule and the first of its days.</summary>
     /// <param name="rule">As written, with or without <c>RRULE:</c> before it.</param>
     /// <param name="first">The first day, which has to be one of the rule's.</param>
-    /// <exception cref="RefusalException">It can't be read, tells something finer than days, or does not name that day; says the mend.</exception>
+    /// <exception cref="RefusalException">It can't be read, tells something finer than days, or does not name that day;
+    /// says the mend.</exception>
     public static Recurrence Read(string rule, DateOnly first)
     {
         BankDate.MustBeTold(first, "first");
@@ -42,7 +45,8 @@ internal static partial class RecurrenceRules
         {
             [] => throw Unreadable($"`{written}` names no day from {first:O} on."),
             [var day] when day != first => throw Refusal.Unfit("first", "first-not-in-rule",
-                $"{first:O} ({first.DayOfWeek}) is no day of `{written}`: the first from then on is {day:O}.", [$"{day:O}"]),
+                $"{first:O} ({first.DayOfWeek}) is no day of `{written}`: the first from then on is {day:O}.",
+                [$"{day:O}"]),
             _ => recurrence,
         };
     }
@@ -51,19 +55,26 @@ internal static partial class RecurrenceRules
     public static IReadOnlyList<DateOnly> DaysOf(Recurrence recurrence, DateOnly first, DateOnly last)
     {
         var rule = new RecurrenceRule(recurrence.Rule);
-        // A day that a rule names twice, such as BYMONTHDAY=30,-1 in a month of thirty days, is one day, and counts once.
+        // A day that a rule names twice, such as BYMONTHDAY=30,-1 in a month of thirty days, is one day, and counts
+        // once.
         var (most, from) = rule.Count is { } count ? (count, recurrence.First) : (int.MaxValue, first);
         rule.Count = null;
         last = rule.Until is { } until && until.Date < last ? until.Date : last;
-        // Told where to end, it does not look for days of a rule that has none until its calendar ends in the year 9999. It ends where the first day's
-        // counterpart in the last year, month or week lies beyond, although days before that are still to come: so it is told a year later.
-        rule.Until = new CalDateTime(last < DateOnly.MaxValue.AddDays(-YearAndADay) ? last.AddDays(YearAndADay) : DateOnly.MaxValue);
+        // Told where to end, it does not look for days of a rule that has none until its calendar ends in the year
+        // 9999. It ends where the first day's
+        // counterpart in the last year, month or week lies beyond, although days before that are still to come: so it
+        // is told a year later.
+        rule.Until = new CalDateTime(last < DateOnly.MaxValue.AddDays(-YearAndADay)
+            ? last.AddDays(YearAndADay)
+            : DateOnly.MaxValue);
         var days = new List<DateOnly>();
         try
         {
-            var all = new RecurrencePatternEvaluator(rule).Evaluate(new CalDateTime(recurrence.First), new CalDateTime(from), _options);
+            var all = new RecurrencePatternEvaluator(rule)
+                .Evaluate(new CalDateTime(recurrence.First), new CalDateTime(from), _options);
             // It may begin a little before it is told to.
-            days.AddRange(all.Select(period => period.StartTime.Date).SkipWhile(day => day < from).Distinct().Take(most).SkipWhile(day => day < first).TakeWhile(day => day <= last));
+            days.AddRange(all.Select(period => period.StartTime.Date).SkipWhile(day => day < from).Distinct().Take(most)
+                .SkipWhile(day => day < first).TakeWhile(day => day <= last));
         }
         catch (Exception end) when (end is EvaluationException or ArgumentOutOfRangeException)
         {
@@ -88,7 +99,8 @@ internal static partial class RecurrenceRules
         {
             if (part.Split('=') is not [var name, { Length: > 0 } value])
             {
-                throw Unreadable($"`{part}` is no part of a rule: parts are written NAME=VALUE with semicolons between, such as FREQ=MONTHLY;BYMONTHDAY=-1.");
+                throw Unreadable($"`{part}` is no part of a rule: parts are written NAME=VALUE with semicolons "
+                    + $"between, such as FREQ=MONTHLY;BYMONTHDAY=-1.");
             }
 
             CheckPart(name, value);
@@ -111,13 +123,18 @@ internal static partial class RecurrenceRules
         var fits = name switch
         {
             "FREQ" => value is "DAILY" or "WEEKLY" or "MONTHLY" or "YEARLY",
-            "UNTIL" => DateOnly.TryParseExact(value, "yyyyMMdd", CultureInfo.InvariantCulture, DateTimeStyles.None, out _),
+            "UNTIL" => DateOnly.TryParseExact(value, "yyyyMMdd", CultureInfo.InvariantCulture, DateTimeStyles.None,
+                out _),
             "WKST" => Weekday().IsMatch(value),
             "BYDAY" => value.Split(',').All(NumberedWeekday().IsMatch),
-            _ when _numbers.TryGetValue(name, out var bounds) => (bounds.List ? value.Split(',') : [value]).All(number =>
-                Number().IsMatch(number) && int.Parse(number, CultureInfo.InvariantCulture) is var n && n != 0 && n <= bounds.Largest && n >= (bounds.FromEnd ? -bounds.Largest : 1)),
-            "BYHOUR" or "BYMINUTE" or "BYSECOND" => throw Unreadable($"{name} tells something finer than days: leave it out."),
-            _ => throw Unreadable($"A rule has no part {name}: the parts are FREQ, UNTIL, WKST, BYDAY, {string.Join(", ", _numbers.Keys)}."),
+            _ when _numbers.TryGetValue(name, out var bounds) =>
+                (bounds.List ? value.Split(',') : [value]).All(number =>
+                Number().IsMatch(number) && int.Parse(number, CultureInfo.InvariantCulture) is var n && n != 0
+                    && n <= bounds.Largest && n >= (bounds.FromEnd ? -bounds.Largest : 1)),
+            "BYHOUR" or "BYMINUTE" or "BYSECOND" =>
+                throw Unreadable($"{name} tells something finer than days: leave it out."),
+            _ => throw Unreadable($"A rule has no part {name}: the parts are FREQ, UNTIL, WKST, BYDAY, "
+                + $"{string.Join(", ", _numbers.Keys)}."),
         };
         if (!fits)
         {
@@ -125,8 +142,12 @@ internal static partial class RecurrenceRules
             {
                 "FREQ" => $"FREQ is DAILY, WEEKLY, MONTHLY or YEARLY, not {value}: nothing finer than days is told.",
                 "UNTIL" => $"UNTIL is a day written like 20271231, not {value}.",
-                "WKST" or "BYDAY" => $"{name} takes MO, TU, WE, TH, FR, SA and SU{(name == "BYDAY" ? ", with a number before it if wanted, such as 1FR or -1MO" : "")}: {value} is not written so.",
-                _ => $"{name} takes whole numbers from {(_numbers[name].FromEnd ? $"-{_numbers[name].Largest} to -1 and " : "")}1 to {_numbers[name].Largest}: {value} is not written so.",
+                "WKST" or "BYDAY" => $"{name} takes MO, TU, WE, TH, FR, SA and "
+                    + $"SU{(name == "BYDAY" ? ", with a number before it if wanted, such as 1FR or -1MO" : "")}: "
+                    + $"{value} is not written so.",
+                _ => $"{name} takes whole numbers from "
+                    + $"{(_numbers[name].FromEnd ? $"-{_numbers[name].Largest} to -1 and " : "")}1 to "
+                    + $"{_numbers[name].Largest}: {value} is not written so.",
             });
         }
     }
@@ -140,8 +161,11 @@ internal static partial class RecurrenceRules
             : Has("BYWEEKNO") && frequency != "YEARLY" ? "BYWEEKNO goes with FREQ=YEARLY only."
             : Has("BYYEARDAY") && frequency != "YEARLY" ? "BYYEARDAY goes with FREQ=YEARLY only."
             : Has("BYMONTHDAY") && frequency == "WEEKLY" ? "BYMONTHDAY does not go with FREQ=WEEKLY."
-            : numberedDay && (frequency is "DAILY" or "WEEKLY" || Has("BYWEEKNO")) ? "A number in BYDAY goes with FREQ=MONTHLY or YEARLY only, and not with BYWEEKNO."
-            : Has("BYSETPOS") && !parts.Keys.Any(name => name.StartsWith("BY", StringComparison.Ordinal) && name != "BYSETPOS") ? "BYSETPOS chooses among the days of another BY part: add one, such as BYDAY=MO,TU,WE,TH,FR."
+            : numberedDay && (frequency is "DAILY" or "WEEKLY" || Has("BYWEEKNO"))
+                ? "A number in BYDAY goes with FREQ=MONTHLY or YEARLY only, and not with BYWEEKNO."
+            : Has("BYSETPOS") && !parts.Keys.Any(
+                name => name.StartsWith("BY", StringComparison.Ordinal) && name != "BYSETPOS")
+                    ? "BYSETPOS chooses among the days of another BY part: add one, such as BYDAY=MO,TU,WE,TH,FR."
             : null;
         if (fault is not null)
         {

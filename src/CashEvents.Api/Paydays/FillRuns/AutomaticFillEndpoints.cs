@@ -6,7 +6,8 @@ namespace CashEvents.Api.Paydays;
 /// <summary>When the program fills by itself.</summary>
 /// <param name="At">The household's local time on each payday, such as <c>06:30</c>.</param>
 /// <param name="From">The first day whose payday it fills, today or later.</param>
-/// <param name="DaysAfter">How many days after each payday its cash is drawn, 0 to 27: it is filled and dated then; on the payday if left out.</param>
+/// <param name="DaysAfter">How many days after each payday its cash is drawn, 0 to 27: it is filled and dated then; on
+/// the payday if left out.</param>
 public sealed record AutomaticFillsRequest(string? At, DateOnly? From, int? DaysAfter = null);
 
 /// <summary>The next payday that the program fills.</summary>
@@ -48,7 +49,8 @@ public sealed record AutomaticRunAnswer(DateOnly Payday, long Line, DateTimeOffs
 /// <param name="TimeZone">The household's time zone, by whose clocks the time is meant.</param>
 /// <param name="Last">What the program did, the latest first; a dozen at most.</param>
 /// <param name="BookLine">The line at which the book stood.</param>
-public sealed record AutomaticFillsAnswer(bool On, string TimeZone, IReadOnlyList<AutomaticRunAnswer> Last, long BookLine)
+public sealed record AutomaticFillsAnswer(bool On, string TimeZone, IReadOnlyList<AutomaticRunAnswer> Last,
+    long BookLine)
 {
     /// <summary>The local time on each payday.</summary>
     public string? At { get; init; }
@@ -87,8 +89,11 @@ internal sealed class AutomaticFillsRequestValidator : AbstractValidator<Automat
     {
         const string needed = "`at` is needed: the household's local time on each payday, written like \"06:30\".";
         RuleFor(r => r.At).NotNull().WithMessage(needed)
-            .Must(at => TimeOnly.TryParseExact(at, TimeForm, CultureInfo.InvariantCulture, DateTimeStyles.None, out _)).WithMessage(needed);
-        RuleFor(r => r.From).NotNull().WithMessage("`from` is needed: the first day whose payday is filled, today or later, such as \"2026-12-01\".");
+            .Must(at => TimeOnly.TryParseExact(at, TimeForm, CultureInfo.InvariantCulture, DateTimeStyles.None, out _))
+            .WithMessage(needed);
+        RuleFor(r => r.From).NotNull()
+            .WithMessage("`from` is needed: the first day whose payday is filled, today or later, such as "
+                + "\"2026-12-01\".");
     }
 }
 
@@ -96,25 +101,35 @@ internal static class AutomaticFillEndpoints
 {
     private const string Tag = "Fill runs";
     private const int MostRuns = 12;
-    private const string Cautions = "Sources that pay as it comes have no amount to go by: such a payday is left to the keeper, and said here.";
+    private const string Cautions =
+        "Sources that pay as it comes have no amount to go by: such a payday is left to the keeper, and said here.";
 
     public static void MapAutomaticFills(this IEndpointRouteBuilder api)
     {
-        api.MapGet("/automatic-fills", async (HttpContext http, Caller caller, FillRunReader fillRuns, AutomaticFillRuns running, LineReader lines, TimeProvider clock) =>
+        api.MapGet("/automatic-fills",
+            async (HttpContext http, Caller caller, FillRunReader fillRuns, AutomaticFillRuns running, LineReader lines,
+                TimeProvider clock) =>
             {
                 Reads.OnlyTakes(http);
                 var book = await fillRuns.ReadBookAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
-                var runs = await lines.ReadAsync(caller.Household, new LineFilter(0, int.MaxValue, By: AutomaticFills.Writer), http.RequestAborted).ConfigureAwait(false);
+                var runs = await lines.ReadAsync(caller.Household,
+                    new LineFilter(0, int.MaxValue, By: AutomaticFills.Writer), http.RequestAborted)
+                    .ConfigureAwait(false);
                 var now = clock.GetUtcNow();
                 Answers.StampLine(http, book.Line);
                 return TypedResults.Ok(new AutomaticFillsAnswer(
-                    book.AutomaticFills is not null, book.Household!.TimeZone, [.. runs.Where(r => r.Number <= book.Line).TakeLast(MostRuns).Reverse().Select(r => Run(r, book))], book.Line)
+                    book.AutomaticFills is not null, book.Household!.TimeZone,
+                    [.. runs.Where(r => r.Number <= book.Line).TakeLast(MostRuns).Reverse().Select(r => Run(r, book))],
+                    book.Line)
                 {
                     At = book.AutomaticFills is { } fills ? AutomaticFillsAnswer.Say(fills.At) : null,
                     From = book.AutomaticFills?.From,
                     DaysAfter = book.AutomaticFills?.DaysAfter,
-                    Held = running.Held(caller.Household) is { Count: > 0 } held ? [.. held.Take(MostRuns).Select(h => new HeldRunAnswer(h.Payday, h.Reason))] : null,
-                    Next = AutomaticFillRuns.ToCome(book, book.FillRuns, book.Household.DateAt(now).AddYears(1)).Select(run => Next(run.Payday, run.At, book)).FirstOrDefault(),
+                    Held = running.Held(caller.Household) is { Count: > 0 } held
+                        ? [.. held.Take(MostRuns).Select(h => new HeldRunAnswer(h.Payday, h.Reason))]
+                        : null,
+                    Next = AutomaticFillRuns.ToCome(book, book.FillRuns, book.Household.DateAt(now).AddYears(1))
+                        .Select(run => Next(run.Payday, run.At, book)).FirstOrDefault(),
                 });
             })
             .Produces<AutomaticFillsAnswer>()
@@ -130,22 +145,33 @@ internal static class AutomaticFillEndpoints
                  "bookLine": 208, "at": "06:30", "from": "2026-12-01", "next": {"payday": "2027-03-31", "runsAt": "2027-03-31T05:30:00Z"}}
                 """);
 
-        api.MapPut("/automatic-fills", async (HttpContext http, Caller caller, Body<AutomaticFillsRequest> body, WriteDesk desk) =>
+        api.MapPut("/automatic-fills",
+            async (HttpContext http, Caller caller, Body<AutomaticFillsRequest> body, WriteDesk desk) =>
             {
                 caller.MustKeep();
                 var sent = body.Value;
-                var at = TimeOnly.ParseExact(sent.At!, AutomaticFillsRequestValidator.TimeForm, CultureInfo.InvariantCulture);
-                var (entry, _) = await desk.WriteAsync(http, new SetAutomaticFills(at, sent.From!.Value) { DaysAfter = sent.DaysAfter }, "automatic fills", sent).ConfigureAwait(false);
-                return TypedResults.Ok(new AutomaticFillsSetAnswer(entry.Lines, entry.Id, AutomaticFillsAnswer.Say(at), sent.From.Value) { DaysAfter = sent.DaysAfter is > 0 ? sent.DaysAfter : null });
+                var at = TimeOnly.ParseExact(sent.At!, AutomaticFillsRequestValidator.TimeForm,
+                    CultureInfo.InvariantCulture);
+                var (entry, _) = await desk.WriteAsync(http,
+                    new SetAutomaticFills(at, sent.From!.Value) { DaysAfter = sent.DaysAfter }, "automatic fills", sent)
+                    .ConfigureAwait(false);
+                return TypedResults.Ok(new AutomaticFillsSetAnswer(entry.Lines, entry.Id, AutomaticFillsAnswer.Say(at),
+                    sent.From.Value)
+                { DaysAfter = sent.DaysAfter is > 0 ? sent.DaysAfter : null });
             })
             .Accepts<AutomaticFillsRequest>("application/json")
             .Produces<AutomaticFillsSetAnswer>()
             .RefusesWrites()
             .WithTags(Tag)
             .WithSummary("Let the program fill each payday by itself, at a local time")
-            .WithDescription("While the program runs, within a minute of that time; what was missed while it did not run is done when it starts, each payday once, in order, dated on the payday, or so many days after it as `daysAfter` says. A time that the clocks jump over is the first instant after the jump, one that they show twice the first of the two. "
-                + $"The lines carry the name \"{AutomaticFills.Writer}\". A run that is undone is not done again by itself, unless it was undone before its payday came. "
-                + $"What is more than a day ahead of what a second witness says (steady time since the last look, the database's clock on another machine, the lines of the book) is held, and GET says why. {Cautions}")
+            .WithDescription("While the program runs, within a minute of that time; what was missed while it did not "
+                + "run is done when it starts, each payday once, in order, dated on the payday, or so many days after "
+                + "it as `daysAfter` says. A time that the clocks jump over is the first instant after the jump, one "
+                + "that they show twice the first of the two. "
+                + $"The lines carry the name \"{AutomaticFills.Writer}\". A run that is undone is not done again by "
+                + $"itself, unless it was undone before its payday came. "
+                + $"What is more than a day ahead of what a second witness says (steady time since the last look, the "
+                + $"database's clock on another machine, the lines of the book) is held, and GET says why. {Cautions}")
             .WithExample(
                 """{"at": "06:30", "from": "2026-12-01"}""",
                 """{"lines": [74], "entryId": 74, "at": "06:30", "from": "2026-12-01"}""");
@@ -166,7 +192,9 @@ internal static class AutomaticFillEndpoints
 
     private static NextFillRunAnswer Next(DateOnly payday, DateTimeOffset at, Book book)
     {
-        var next = new NextFillRunAnswer(payday, at) { OccurredOn = book.AutomaticFills!.DayOf(payday) is var day && day != payday ? day : null };
+        var next = new NextFillRunAnswer(payday,
+            at)
+        { OccurredOn = book.AutomaticFills!.DayOf(payday) is var day && day != payday ? day : null };
         try
         {
             new FillPayday(payday, null, null, HouseholdCalendar.Of).WorkOut(book);
@@ -180,9 +208,12 @@ internal static class AutomaticFillEndpoints
 
     private static AutomaticRunAnswer Run(BookLine line, Book book) => line.Event is PaydayLeft left
         ? new AutomaticRunAnswer(left.Payday, line.Number, line.RecordedAt, PaydayState.Left) { Reason = left.Reason }
-        : new AutomaticRunAnswer(((PaydayFilled)line.Event).Run.Payday, line.Number, line.RecordedAt, line.ReversedBy is null ? PaydayState.Filled : PaydayState.Undone)
+        : new AutomaticRunAnswer(((PaydayFilled)line.Event).Run.Payday, line.Number, line.RecordedAt,
+            line.ReversedBy is null ? PaydayState.Filled : PaydayState.Undone)
         {
-            OccurredOn = ((PaydayFilled)line.Event) is var filled && filled.OccurredOn != filled.Run.Payday ? filled.OccurredOn : null,
+            OccurredOn = ((PaydayFilled)line.Event) is var filled && filled.OccurredOn != filled.Run.Payday
+                ? filled.OccurredOn
+                : null,
             Fills = book.Currency.ToDecimal(((PaydayFilled)line.Event).Run.Filled),
         };
 }

@@ -4,11 +4,13 @@ using Npgsql;
 namespace CashEvents.Api.Paydays;
 
 /// <summary>
-/// Fills paydays where a household has the program fill by itself: looks every minute, and at the start for what was missed, in order. What was done is known from the book alone,
+/// Fills paydays where a household has the program fill by itself: looks every minute, and at the start for what was
+/// missed, in order. What was done is known from the book alone,
 /// so that nothing is done twice by a second server or after a restart.
 /// </summary>
 internal sealed class AutomaticFillRuns(
-    BookReader books, FillRunReader marks, BookWriter writer, KeyRing keys, SecondWitness witness, ClockTrust trust, TimeProvider clock, OutageLog outages, ILogger<AutomaticFillRuns> logger) : BackgroundService
+    BookReader books, FillRunReader marks, BookWriter writer, KeyRing keys, SecondWitness witness, ClockTrust trust,
+    TimeProvider clock, OutageLog outages, ILogger<AutomaticFillRuns> logger) : BackgroundService
 {
     private static readonly TimeSpan _every = TimeSpan.FromMinutes(1);
 
@@ -31,11 +33,17 @@ internal sealed class AutomaticFillRuns(
         }
     }, cancellation);
 
-    /// <summary>The paydays of a household that are due by the clock, and are not filled since the clock alone says so.</summary>
+    /// <summary>
+    /// The paydays of a household that are due by the clock, and are not filled since the clock alone says so.
+    /// </summary>
     public IReadOnlyList<HeldRun> Held(string household) => _held.GetValueOrDefault(household, []);
 
-    /// <summary>The paydays that are still to be filled by the program, up to a day, each with the instant at which it is due; in order.</summary>
-    public static IEnumerable<(DateOnly Payday, DateTimeOffset At)> ToCome(Book book, IReadOnlyDictionary<DateOnly, PaydayMark> marked, DateOnly upTo)
+    /// <summary>
+    /// The paydays that are still to be filled by the program, up to a day, each with the instant at which it is due;
+    /// in order.
+    /// </summary>
+    public static IEnumerable<(DateOnly Payday, DateTimeOffset At)> ToCome(Book book,
+        IReadOnlyDictionary<DateOnly, PaydayMark> marked, DateOnly upTo)
     {
         if (book.AutomaticFills is not { } fills || book.Household is not { } household || fills.From > upTo)
         {
@@ -75,7 +83,8 @@ internal sealed class AutomaticFillRuns(
         {
             // The writer has told why.
         }
-        catch (Exception gone) when (gone is ObjectDisposedException || (gone is OperationCanceledException && !cancellation.IsCancellationRequested))
+        catch (Exception gone) when (gone is ObjectDisposedException
+            || (gone is OperationCanceledException && !cancellation.IsCancellationRequested))
         {
             // A program that could not start is taken down while this looks: what it asks is not there any more.
         }
@@ -93,7 +102,8 @@ internal sealed class AutomaticFillRuns(
 
     private async Task RunDueAsync(string household, Look look, CancellationToken cancellation)
     {
-        if (await books.ReadPageAsync(household, cancellation).ConfigureAwait(false) is not { Book: { AutomaticFills: not null, Household: { } owner } book } page)
+        if (await books.ReadPageAsync(household, cancellation)
+            .ConfigureAwait(false) is not { Book: { AutomaticFills: not null, Household: { } owner } book } page)
         {
             _held.TryRemove(household, out _);
             return;
@@ -116,7 +126,8 @@ internal sealed class AutomaticFillRuns(
             }
 
             var command = new FillPaydayAutomatically(payday, HouseholdCalendar.Of);
-            await writer.WriteAsync(new WriteRequest(household, AutomaticFills.Writer, [new EntryRequest(command)])).ConfigureAwait(false);
+            await writer.WriteAsync(new WriteRequest(household, AutomaticFills.Writer, [new EntryRequest(command)]))
+                .ConfigureAwait(false);
         }
 
         Hold(household, held);
@@ -125,16 +136,21 @@ internal sealed class AutomaticFillRuns(
     }
 
     // What came due before this program looked at the clock for the first time only the book can vouch for.
-    private async Task<string?> WhyHeldAsync(string household, DateTimeOffset at, Look look, CancellationToken cancellation)
+    private async Task<string?> WhyHeldAsync(string household, DateTimeOffset at, Look look,
+        CancellationToken cancellation)
     {
         const string byHand = "fill the payday with POST /api/fill-runs";
         if (at > look.Believed)
         {
-            return $"This machine's clock went ahead by more than a day, and nothing else says that it is so late: set it right. If it is right, start the program again, or {byHand}.";
+            return $"This machine's clock went ahead by more than a day, and nothing else says that it is so late: set "
+                + $"it right. If it is right, start the program again, or {byHand}.";
         }
 
-        return !trust.Always && at < look.Since && await marks.SilenceAsync(household, at, look.Now, cancellation).ConfigureAwait(false) > LongestSilence
-            ? $"Nothing was written in the book for more than {LongestSilence.Days} days around this payday, so the clock may be ahead: set it right. If it is right, start the program once with CASHEVENTS_TRUST_CLOCK=true, or {byHand}."
+        return !trust.Always && at < look.Since
+            && await marks.SilenceAsync(household, at, look.Now, cancellation).ConfigureAwait(false) > LongestSilence
+            ? $"Nothing was written in the book for more than {LongestSilence.Days} days around this payday, so the "
+                + $"clock may be ahead: set it right. If it is right, start the program once with "
+                + $"CASHEVENTS_TRUST_CLOCK=true, or {byHand}."
             : null;
     }
 
@@ -144,14 +160,19 @@ internal sealed class AutomaticFillRuns(
         _held[household] = held;
         if (held.Count > 0 && !held.Select(h => h.Payday).SequenceEqual(before.Select(h => h.Payday)))
         {
-            logger.LogWarning("{Number} automatic fill runs of {Household} are held. {Reason}", held.Count, household, held[0].Reason);
+            logger.LogWarning("{Number} automatic fill runs of {Household} are held. {Reason}", held.Count, household,
+                held[0].Reason);
         }
     }
 
-    /// <summary>Until when nothing is due while a book stands at a line, seen at an instant. A clock that is set back before that knows nothing of it.</summary>
+    /// <summary>
+    /// Until when nothing is due while a book stands at a line, seen at an instant. A clock that is set back before
+    /// that knows nothing of it.
+    /// </summary>
     private sealed record NothingDue(long Line, string? Hash, DateTimeOffset Seen, DateTimeOffset Until)
     {
-        public bool Holds(BookPage page, DateTimeOffset now) => Line == page.Book.Line && Hash == page.Hash && now >= Seen && now < Until;
+        public bool Holds(BookPage page, DateTimeOffset now) =>
+            Line == page.Book.Line && Hash == page.Hash && now >= Seen && now < Until;
     }
 }
 

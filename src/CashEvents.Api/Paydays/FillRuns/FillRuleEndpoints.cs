@@ -5,14 +5,21 @@ namespace CashEvents.Api.Paydays;
 /// <summary>A compartment's fill rule, described whole.</summary>
 /// <param name="Kind">What it gets on a payday.</param>
 /// <param name="Amount">Of the kind <c>fixed</c>: how much.</param>
-/// <param name="Share">Of the kind <c>share</c>: how much of what the earlier ranks leave, in percent with at most two decimals.</param>
-/// <param name="Ceiling">The balance, cash and bank together, above which it is never filled; the kind <c>ceiling</c> fills up to it.</param>
-/// <param name="Holding">Where it is filled; cash if left out. A contribution goes where its sinking fund is kept.</param>
+/// <param name="Share">Of the kind <c>share</c>: how much of what the earlier ranks leave, in percent with at most two
+/// decimals.</param>
+/// <param name="Ceiling">The balance, cash and bank together, above which it is never filled; the kind <c>ceiling</c>
+/// fills up to it.</param>
+/// <param name="Holding">Where it is filled; cash if left out. A contribution goes where its sinking fund is
+/// kept.</param>
 /// <param name="Rank">1 to 99; 1 is filled first, and meant if left out.</param>
-/// <param name="RoundTo">The step in which it is filled, such as 5.00 for whole fives; where a fill is divided between cash and bank, the step of its cash part. If left out, whole notes of the household's smallest to draw in cash, exact amounts in the bank.</param>
-public sealed record FillRuleRequest(FillRuleKind? Kind, decimal? Amount, decimal? Share, decimal? Ceiling, Holding? Holding, int? Rank, decimal? RoundTo)
+/// <param name="RoundTo">The step in which it is filled, such as 5.00 for whole fives; where a fill is divided between
+/// cash and bank, the step of its cash part. If left out, whole notes of the household's smallest to draw in cash,
+/// exact amounts in the bank.</param>
+public sealed record FillRuleRequest(FillRuleKind? Kind, decimal? Amount, decimal? Share, decimal? Ceiling,
+    Holding? Holding, int? Rank, decimal? RoundTo)
 {
-    internal SetFillRule ToCommand(string compartment) => new(compartment, Kind!.Value, Amount, Share, Ceiling, Holding, Rank, RoundTo);
+    internal SetFillRule ToCommand(string compartment) =>
+        new(compartment, Kind!.Value, Amount, Share, Ceiling, Holding, Rank, RoundTo);
 }
 
 /// <summary>A compartment's fill rule.</summary>
@@ -25,7 +32,8 @@ public sealed record FillRuleRequest(FillRuleKind? Kind, decimal? Amount, decima
 /// <param name="Holding">Where it is filled; absent for a contribution.</param>
 /// <param name="Rank">1 is filled first.</param>
 /// <param name="RoundTo">The step in which it is filled.</param>
-public sealed record FillRuleAnswer(string Compartment, string Label, FillRuleKind Kind, decimal? Amount, decimal? Share, decimal? Ceiling, Holding? Holding, int Rank, decimal? RoundTo)
+public sealed record FillRuleAnswer(string Compartment, string Label, FillRuleKind Kind, decimal? Amount,
+    decimal? Share, decimal? Ceiling, Holding? Holding, int Rank, decimal? RoundTo)
 {
     /// <summary>Closed compartments are not filled; their rules come into force again with them.</summary>
     public bool? Closed { get; init; }
@@ -33,7 +41,8 @@ public sealed record FillRuleAnswer(string Compartment, string Label, FillRuleKi
     internal static FillRuleAnswer Of(FillRule rule, Compartment compartment, Currency? currency)
     {
         return new FillRuleAnswer(
-            compartment.Id, compartment.Label, rule.Kind, Say(rule.Amount), rule.ShareBasisPoints / 100m, Say(rule.Ceiling),
+            compartment.Id, compartment.Label, rule.Kind, Say(rule.Amount), rule.ShareBasisPoints / 100m,
+            Say(rule.Ceiling),
             rule.Kind == FillRuleKind.Contribution ? null : rule.Holding, rule.Rank, Say(rule.RoundTo))
         { Closed = compartment.Closed ? true : null };
 
@@ -75,7 +84,8 @@ internal static class FillRuleEndpoints
                 Answers.StampLine(http, book.Line);
                 return TypedResults.Ok(new FillRulesAnswer(
                     [
-                        .. book.FillRules.Values.Select(rule => (Rule: rule, Compartment: book.Compartments[rule.Compartment]))
+                        .. book.FillRules.Values.Select(
+                            rule => (Rule: rule, Compartment: book.Compartments[rule.Compartment]))
                             .OrderBy(r => r.Rule.Rank).ThenBy(r => r.Compartment.Line)
                             .Select(r => FillRuleAnswer.Of(r.Rule, r.Compartment, book.Household?.Currency)),
                     ],
@@ -93,10 +103,12 @@ internal static class FillRuleEndpoints
                  "bookLine": 74}
                 """);
 
-        api.MapPut("/compartments/{id}/fill-rule", async (HttpContext http, Caller caller, string id, Body<FillRuleRequest> body, WriteDesk desk) =>
+        api.MapPut("/compartments/{id}/fill-rule",
+            async (HttpContext http, Caller caller, string id, Body<FillRuleRequest> body, WriteDesk desk) =>
             {
                 caller.MustKeep();
-                var (entry, _) = await desk.WriteAsync(http, body.Value.ToCommand(id), $"fill rule {id}", body.Value).ConfigureAwait(false);
+                var (entry, _) = await desk.WriteAsync(http, body.Value.ToCommand(id), $"fill rule {id}", body.Value)
+                    .ConfigureAwait(false);
                 return TypedResults.Ok(new FillRuleSetAnswer(entry.Lines, entry.Id, id)
                 {
                     Note = entry.Lines.IsEmpty ? "It is set like this already. Nothing was written." : null,
@@ -107,13 +119,19 @@ internal static class FillRuleEndpoints
             .RefusesWrites()
             .WithTags(Tag)
             .WithSummary("Set how a compartment is filled on paydays, whole")
-            .WithDescription("`weekly` is the plan's weekly amounts by days until the next payday, `contribution` a sinking fund's level contribution (cash and bank as the fund is kept), `fixed` an amount, `share` a share of what the earlier ranks leave, `ceiling` what is missing up to a balance. "
-                + "`roundTo` rounds what is wanted up to its step as long as the money lasts, shares and what a ceiling leaves room for down. Where a contribution is divided between cash and bank, its cash part is the nearest whole step and the bank takes the rest. A compartment has one rule; the same address again stands in its stead.")
+            .WithDescription("`weekly` is the plan's weekly amounts by days until the next payday, `contribution` a "
+                + "sinking fund's level contribution (cash and bank as the fund is kept), `fixed` an amount, `share` a "
+                + "share of what the earlier ranks leave, `ceiling` what is missing up to a balance. "
+                + "`roundTo` rounds what is wanted up to its step as long as the money lasts, shares and what a "
+                + "ceiling leaves room for down. Where a contribution is divided between cash and bank, its cash part "
+                + "is the nearest whole step and the bank takes the rest. A compartment has one rule; the same address "
+                + "again stands in its stead.")
             .WithExample(
                 """{"kind": "weekly", "rank": 2, "roundTo": 5.00}""",
                 """{"lines": [73], "entryId": 73, "compartment": "ferry-fares"}""");
 
-        api.MapDelete("/compartments/{id}/fill-rule", async (HttpContext http, Caller caller, string id, WriteDesk desk) =>
+        api.MapDelete("/compartments/{id}/fill-rule",
+            async (HttpContext http, Caller caller, string id, WriteDesk desk) =>
             {
                 Reads.OnlyTakes(http);
                 caller.MustKeep();

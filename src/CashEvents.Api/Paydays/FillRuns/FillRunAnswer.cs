@@ -11,7 +11,8 @@ namespace CashEvents.Api.Paydays;
 /// <param name="Amount">What it gets.</param>
 /// <param name="Cash">Of which in cash.</param>
 /// <param name="Bank">Of which in the bank.</param>
-public sealed record CompartmentFillAnswer(string Compartment, string Label, FillRuleKind Rule, int Rank, decimal Wanted, decimal Amount, decimal Cash, decimal Bank)
+public sealed record CompartmentFillAnswer(string Compartment, string Label, FillRuleKind Rule, int Rank,
+    decimal Wanted, decimal Amount, decimal Cash, decimal Bank)
 {
     /// <summary>What of the wanted would be above its ceiling; absent when nothing is.</summary>
     public decimal? OverCeiling { get; init; }
@@ -35,8 +36,10 @@ public sealed record CompartmentFillAnswer(string Compartment, string Label, Fil
 /// <param name="Bank">Fills in the bank parts of compartments.</param>
 /// <param name="Fills">Both together.</param>
 /// <param name="Cut">What compartments lack since there was not enough.</param>
-/// <param name="StaysInBank">What stays in the bank for no compartment; below zero when bills and savings take more than the pay.</param>
-public sealed record FillRunSumsAnswer(decimal Pay, decimal FixedBills, decimal AutomaticSavings, decimal ToShare, decimal Cash, decimal Bank, decimal Fills, decimal Cut, decimal StaysInBank);
+/// <param name="StaysInBank">What stays in the bank for no compartment; below zero when bills and savings take more
+/// than the pay.</param>
+public sealed record FillRunSumsAnswer(decimal Pay, decimal FixedBills, decimal AutomaticSavings, decimal ToShare,
+    decimal Cash, decimal Bank, decimal Fills, decimal Cut, decimal StaysInBank);
 
 /// <summary>A payday shared out among the compartments.</summary>
 /// <param name="Payday">Its bank day.</param>
@@ -45,7 +48,8 @@ public sealed record FillRunSumsAnswer(decimal Pay, decimal FixedBills, decimal 
 /// <param name="DryRun">True where nothing was written; absent for a run that stands in the book.</param>
 /// <param name="Sums">The sums.</param>
 /// <param name="Compartments">By rank, within a rank in the order in which they were taken into use.</param>
-public sealed record FillRunAnswer(DateOnly Payday, DateOnly Until, DateOnly NextPayday, bool? DryRun, FillRunSumsAnswer Sums, IReadOnlyList<CompartmentFillAnswer> Compartments)
+public sealed record FillRunAnswer(DateOnly Payday, DateOnly Until, DateOnly NextPayday, bool? DryRun,
+    FillRunSumsAnswer Sums, IReadOnlyList<CompartmentFillAnswer> Compartments)
 {
     /// <summary>The day on which the run stands in the book: the payday, unless its month was closed.</summary>
     public DateOnly? OccurredOn { get; init; }
@@ -69,7 +73,8 @@ public sealed record FillRunAnswer(DateOnly Payday, DateOnly Until, DateOnly Nex
     public long? BookLine { get; init; }
 
     /// <summary>A run in this API's words.</summary>
-    internal static FillRunAnswer Of(FillRun run, Book book) => Of(run, book.Currency, compartment => book.Compartments[compartment].Label);
+    internal static FillRunAnswer Of(FillRun run, Book book) =>
+        Of(run, book.Currency, compartment => book.Compartments[compartment].Label);
 
     /// <summary>A run in this API's words.</summary>
     /// <param name="run">The run.</param>
@@ -79,7 +84,8 @@ public sealed record FillRunAnswer(DateOnly Payday, DateOnly Until, DateOnly Nex
     {
         return new FillRunAnswer(
             run.Payday, run.Next.AddDays(-1), run.Next, null,
-            new FillRunSumsAnswer(Say(run.Pay), Say(run.Bills), Say(run.Savings), Say(run.ToShare), Say(run.Cash), Say(run.Bank), Say(run.Filled), Say(run.Cut), Say(run.StaysInBank)),
+            new FillRunSumsAnswer(Say(run.Pay), Say(run.Bills), Say(run.Savings), Say(run.ToShare), Say(run.Cash),
+                Say(run.Bank), Say(run.Filled), Say(run.Cut), Say(run.StaysInBank)),
             [.. run.Fills.Select(Fill)])
         {
             Note = ToLookAt(run, currency),
@@ -90,7 +96,8 @@ public sealed record FillRunAnswer(DateOnly Payday, DateOnly Until, DateOnly Nex
         decimal? IfAny(Money money) => money == Money.Zero ? null : Say(money);
 
         CompartmentFillAnswer Fill(CompartmentFill fill) => new(
-            fill.Compartment, label(fill.Compartment), fill.Kind, fill.Rank, Say(fill.Wanted), Say(fill.Amount), Say(fill.Cash), Say(fill.Bank))
+            fill.Compartment, label(fill.Compartment), fill.Kind, fill.Rank, Say(fill.Wanted), Say(fill.Amount),
+            Say(fill.Cash), Say(fill.Bank))
         {
             OverCeiling = IfAny(fill.OverCeiling),
             Rounding = IfAny(fill.Rounding),
@@ -124,12 +131,15 @@ public sealed record FillRunAnswer(DateOnly Payday, DateOnly Until, DateOnly Nex
         {
             yield return fill.Amount == Money.Zero
                 ? $"Nothing was left for rank {fill.Rank.ToString(CultureInfo.InvariantCulture)}."
-                : $"Rank {fill.Rank.ToString(CultureInfo.InvariantCulture)} is short, and its compartments share what is left in proportion.";
+                : $"Rank {fill.Rank.ToString(CultureInfo.InvariantCulture)} is short, and its compartments share what "
+                    + $"is left in proportion.";
         }
     }
 
     private static string? ToLookAt(FillRun run, Currency currency) =>
-        run.ToShare < Money.Zero ? $"Bills and automatic savings until {run.Next.AddDays(-1):O} take {currency.Say(-run.ToShare)} more than the pay: nothing is left to fill, and the bank has to have that much already."
+        run.ToShare < Money.Zero ? $"Bills and automatic savings until {run.Next.AddDays(-1):O} take "
+            + $"{currency.Say(-run.ToShare)} more than the pay: nothing is left to fill, and the bank has to have that "
+            + $"much already."
         : run.Cut > Money.Zero ? $"The pay does not reach: {currency.Say(run.Cut)} of what is wanted is cut."
         : run.Filled == Money.Zero ? "No compartment wants anything."
         : null;

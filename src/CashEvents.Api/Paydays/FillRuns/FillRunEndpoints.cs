@@ -9,19 +9,25 @@ namespace CashEvents.Api.Paydays;
 /// <param name="Pay">What was paid in all; what its sources are known to pay if left out.</param>
 /// <param name="DryRun">True to see the same figures and write nothing.</param>
 /// <param name="Description">What to write beside the line, at most 200 characters; the payday if left out.</param>
-/// <param name="OccurredOn">The household's date on which the cash was drawn and filled, from the payday on; the payday if left out.</param>
-public sealed record FillRunRequest(DateOnly? Payday, decimal? Pay, bool? DryRun, string? Description, DateOnly? OccurredOn = null)
+/// <param name="OccurredOn">The household's date on which the cash was drawn and filled, from the payday on; the payday
+/// if left out.</param>
+public sealed record FillRunRequest(DateOnly? Payday, decimal? Pay, bool? DryRun, string? Description,
+    DateOnly? OccurredOn = null)
 {
     /// <summary>What it asks the book to write.</summary>
-    internal FillPayday ToCommand() => new(Payday!.Value, Pay, Description, HouseholdCalendar.Of) { OccurredOn = OccurredOn };
+    internal FillPayday ToCommand() =>
+        new(Payday!.Value, Pay, Description, HouseholdCalendar.Of) { OccurredOn = OccurredOn };
 }
 
 internal sealed class FillRunRequestValidator : AbstractValidator<FillRunRequest>
 {
     public FillRunRequestValidator()
     {
-        RuleFor(r => r.Payday).NotNull().WithMessage("`payday` is needed: the bank day of a payday, such as \"2026-12-01\". GET /api/paydays lists them.");
-        RuleFor(r => r.Pay).GreaterThan(0m).WithMessage("`pay` is {PropertyValue}: write what was paid in all, above zero.");
+        RuleFor(r => r.Payday).NotNull()
+            .WithMessage("`payday` is needed: the bank day of a payday, such as \"2026-12-01\". GET /api/paydays lists "
+                + "them.");
+        RuleFor(r => r.Pay).GreaterThan(0m)
+            .WithMessage("`pay` is {PropertyValue}: write what was paid in all, above zero.");
     }
 }
 
@@ -29,7 +35,8 @@ internal static class FillRunEndpoints
 {
     private const string Tag = "Fill runs";
 
-    private static readonly string[] _heading = ["payday", "compartment", "rule", "rank", "wanted", "overCeiling", "rounding", "cut", "amount", "cash", "bank"];
+    private static readonly string[] _heading =
+        ["payday", "compartment", "rule", "rank", "wanted", "overCeiling", "rounding", "cut", "amount", "cash", "bank"];
 
     private const string Figures = """
         "payday": "2026-11-02", "until": "2026-11-30", "nextPayday": "2026-12-01",
@@ -47,7 +54,9 @@ internal static class FillRunEndpoints
 
     public static void MapFillRuns(this IEndpointRouteBuilder api)
     {
-        api.MapPost("/fill-runs", async (HttpContext http, Caller caller, Body<FillRunRequest> body, WriteDesk desk, BookReader books, FillRunReader runs) =>
+        api.MapPost("/fill-runs",
+            async (HttpContext http, Caller caller, Body<FillRunRequest> body, WriteDesk desk, BookReader books,
+                FillRunReader runs) =>
             {
                 var sent = body.Value;
                 caller.MustBeAllowed(MovementKind.Fill);
@@ -57,39 +66,66 @@ internal static class FillRunEndpoints
                     var book = await runs.ReadBookAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
                     WriteDesk.MustStandAsMatched(http, book);
                     Answers.StampLine(http, book.Line);
-                    return await AnswerAsync(http, FillRunAnswer.Of(command.WorkOut(book), book) with { DryRun = true, OccurredOn = sent.OccurredOn, BookLine = book.Line }).ConfigureAwait(false);
+                    return await AnswerAsync(http,
+                        FillRunAnswer.Of(command.WorkOut(book), book) with
+                        {
+                            DryRun = true,
+                            OccurredOn = sent.OccurredOn,
+                            BookLine = book.Line
+                        }).ConfigureAwait(false);
                 }
 
                 var (entry, currency) = await desk.WriteAsync(http, command, "fill run", sent).ConfigureAwait(false);
                 var run = entry.FillRun!;
                 var labels = entry.FilledLabels
-                    ?? (await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false)).Compartments.ToImmutableDictionary(c => c.Key, c => c.Value.Label);
+                    ?? (await books.ReadAsync(caller.Household, http.RequestAborted)
+                        .ConfigureAwait(false)).Compartments.ToImmutableDictionary(c => c.Key, c => c.Value.Label);
                 return TypedResults.Created(
                     $"/api/fill-runs/{run.Run.Payday:yyyy-MM-dd}",
-                    FillRunAnswer.Of(run.Run, currency!, compartment => labels[compartment]) with { OccurredOn = run.OccurredOn, Lines = entry.Lines, EntryId = entry.Id, BookLine = entry.BookLine });
+                    FillRunAnswer.Of(run.Run, currency!,
+                        compartment => labels[compartment]) with
+                    {
+                        OccurredOn = run.OccurredOn,
+                        Lines = entry.Lines,
+                        EntryId = entry.Id,
+                        BookLine = entry.BookLine
+                    });
             })
             .Accepts<FillRunRequest>("application/json")
             .Produces<FillRunAnswer>(StatusCodes.Status201Created)
             .Produces<FillRunAnswer>(StatusCodes.Status200OK, "application/json", "text/csv")
             .RefusesWrites()
             .WithTags(Tag)
-            .WithSummary("Share a payday out and fill every compartment by its rule, in one line; or see what it would come to")
-            .WithDescription("Pay less fixed bills and automatic savings until the next payday is what there is. Ranks are filled one after another; a rank that can't have what it wants gets all that is left, in proportion, exact to the minor unit by largest remainder, and later ranks nothing. "
-                + "Steps are kept as far as can be, and cash comes in whole notes of the household's smallest to draw: where a fill is divided between cash and bank, the bank takes the rest. With `dryRun` nothing is written; the figures are those that writing on the same book gives, and If-Match is honoured alike. A payday is filled once: again it is 409, whoever asks, until POST /api/lines/{n}/reversal has undone the run. "
-                + "The line stands on `occurredOn`, the day on which the cash was drawn; if that is left out on the payday, or today when the payday's month is closed. Money that the bank held before is not looked at. With `Accept: text/csv` a dry run comes as a sheet. A script's key needs `fill` among its movements.")
+            .WithSummary("Share a payday out and fill every compartment by its rule, in one line; or see what it would "
+                + "come to")
+            .WithDescription("Pay less fixed bills and automatic savings until the next payday is what there is. Ranks "
+                + "are filled one after another; a rank that can't have what it wants gets all that is left, in "
+                + "proportion, exact to the minor unit by largest remainder, and later ranks nothing. "
+                + "Steps are kept as far as can be, and cash comes in whole notes of the household's smallest to draw: "
+                + "where a fill is divided between cash and bank, the bank takes the rest. With `dryRun` nothing is "
+                + "written; the figures are those that writing on the same book gives, and If-Match is honoured alike. "
+                + "A payday is filled once: again it is 409, whoever asks, until POST /api/lines/{n}/reversal has "
+                + "undone the run. "
+                + "The line stands on `occurredOn`, the day on which the cash was drawn; if that is left out on the "
+                + "payday, or today when the payday's month is closed. Money that the bank held before is not looked "
+                + "at. With `Accept: text/csv` a dry run comes as a sheet. A script's key needs `fill` among its "
+                + "movements.")
             .WithExample(
                 """{"payday": "2026-11-02", "pay": 1000.00}""",
                 $$"""{ {{Figures}}, "occurredOn": "2026-11-02", "lines": [75], "entryId": 75, "bookLine": 75}""");
 
-        api.MapGet("/fill-runs", async (HttpContext http, Caller caller, string? from, string? to, BookReader books, LineReader lines) =>
+        api.MapGet("/fill-runs", async (HttpContext http, Caller caller, string? from, string? to, BookReader books,
+            LineReader lines) =>
             {
                 Reads.OnlyTakes(http, "from", "to");
-                var (first, last) = (Reads.Day(from, "from") ?? DateOnly.MinValue, Reads.Day(to, "to") ?? DateOnly.MaxValue);
+                var (first, last) = (Reads.Day(from, "from") ?? DateOnly.MinValue, Reads.Day(to, "to")
+                    ?? DateOnly.MaxValue);
                 var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
                 var runs = await RunsAsync(http, caller, lines).ConfigureAwait(false);
                 Answers.StampLine(http, book.Line);
                 return TypedResults.Ok(new FillRunsAnswer(
-                    [.. runs.Where(r => Payday(r) >= first && Payday(r) <= last && r.Number <= book.Line).Select(r => FillRunAnswer.Of(r, book))], book.Line));
+                    [.. runs.Where(r => Payday(r) >= first && Payday(r) <= last && r.Number <= book.Line)
+                        .Select(r => FillRunAnswer.Of(r, book))], book.Line));
             })
             .Produces<FillRunsAnswer>()
             .RefusesReads()
@@ -97,15 +133,20 @@ internal static class FillRunEndpoints
             .WithSummary("Fill runs in the order they were written, undone ones too")
             .WithExample(null, $$"""{"fillRuns": [{ {{Figures}}, {{Written}} }], "bookLine": 75}""");
 
-        api.MapGet("/fill-runs/{payday}", async (HttpContext http, Caller caller, string payday, BookReader books, LineReader lines) =>
+        api.MapGet("/fill-runs/{payday}",
+            async (HttpContext http, Caller caller, string payday, BookReader books, LineReader lines) =>
             {
                 Reads.OnlyTakes(http);
                 var day = Reads.Day(payday, "payday")!.Value;
                 var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
-                var run = (await RunsAsync(http, caller, lines).ConfigureAwait(false)).LastOrDefault(r => Payday(r) == day && r.Number <= book.Line)
-                    ?? throw Refusal.NotFound("fill-run-unknown", $"{day:O} was not filled by a run. GET /api/fill-runs lists them; POST /api/fill-runs fills a payday.");
+                var run = (await RunsAsync(http, caller, lines).ConfigureAwait(false))
+                    .LastOrDefault(r => Payday(r) == day && r.Number <= book.Line)
+                    ?? throw Refusal.NotFound("fill-run-unknown",
+                        $"{day:O} was not filled by a run. GET /api/fill-runs lists them; POST /api/fill-runs fills a "
+                            + $"payday.");
                 Answers.StampLine(http, book.Line);
-                return await AnswerAsync(http, FillRunAnswer.Of(run, book) with { BookLine = book.Line }).ConfigureAwait(false);
+                return await AnswerAsync(http, FillRunAnswer.Of(run, book) with { BookLine = book.Line })
+                    .ConfigureAwait(false);
             })
             .Produces<FillRunAnswer>(StatusCodes.Status200OK, "application/json", "text/csv")
             .RefusesReads(StatusCodes.Status404NotFound)
@@ -114,31 +155,49 @@ internal static class FillRunEndpoints
             .WithDescription("With `Accept: text/csv` it comes as a sheet, a row for each compartment.")
             .WithExample(null, $$"""{ {{Figures}}, {{Written}}, "bookLine": 75}""");
 
-        api.MapGet("/fill-runs/{payday}/draw-slip", async (HttpContext http, Caller caller, string payday, string? pay, string? occurredOn, string? inHand, string? denominations, FillRunReader runs, LineReader lines) =>
+        api.MapGet("/fill-runs/{payday}/draw-slip",
+            async (HttpContext http, Caller caller, string payday, string? pay, string? occurredOn, string? inHand,
+                string? denominations, FillRunReader runs, LineReader lines) =>
             {
                 Reads.OnlyTakes(http, "pay", "occurredOn", "inHand", "denominations");
                 var (day, paid) = (Reads.Day(payday, "payday")!.Value, Reads.Amount(pay, "pay"));
                 var (hand, given) = (Pieces(inHand), Values(denominations));
                 var book = await runs.ReadBookAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
-                var (run, on) = await RunOfAsync(http, caller, day, paid, Reads.Day(occurredOn, "occurredOn"), book, lines).ConfigureAwait(false);
-                var amounts = run.Fills.Where(fill => fill.Cash > Money.Zero && !book.Compartments[fill.Compartment].Closed).ToDictionary(fill => fill.Compartment, fill => book.Currency.ToDecimal(fill.Cash));
+                var (run, on) = await RunOfAsync(http, caller, day, paid, Reads.Day(occurredOn, "occurredOn"), book,
+                    lines).ConfigureAwait(false);
+                var amounts = run.Fills.Where(
+                    fill => fill.Cash > Money.Zero && !book.Compartments[fill.Compartment].Closed)
+                    .ToDictionary(fill => fill.Compartment, fill => book.Currency.ToDecimal(fill.Cash));
                 if (amounts.Count is 0 or > PackingTask.MostTargets)
                 {
                     throw amounts.Count == 0
-                        ? Refusal.Conflict("nothing-to-draw", $"No compartment gets cash on {day:O}, so there is nothing to draw.")
-                        : Refusal.Conflict("too-many", $"{amounts.Count} compartments get cash, and a draw slip is packed for at most {PackingTask.MostTargets}: send them in two parts to POST /api/draw-slips.");
+                        ? Refusal.Conflict("nothing-to-draw",
+                            $"No compartment gets cash on {day:O}, so there is nothing to draw.")
+                        : Refusal.Conflict("too-many",
+                            $"{amounts.Count} compartments get cash, and a draw slip is packed for at most "
+                                + $"{PackingTask.MostTargets}: send them in two parts to POST /api/draw-slips.");
                 }
 
-                var fromBank = given is null ? book.Household!.ToDraw : Denominations.ReadValues(book.Currency, given, "denominations");
-                return await DrawSlipEndpoint.AnswerAsync(http, PackingTask.Read(book, amounts, hand, fromBank), book, _ => "denominations", new DrawnFor(run.Payday, on)).ConfigureAwait(false);
+                var fromBank = given is null
+                    ? book.Household!.ToDraw
+                    : Denominations.ReadValues(book.Currency, given, "denominations");
+                return await DrawSlipEndpoint.AnswerAsync(http, PackingTask.Read(book, amounts, hand, fromBank), book,
+                    _ => "denominations", new DrawnFor(run.Payday, on)).ConfigureAwait(false);
             })
             .IsHeavy()
             .Produces<DrawSlipAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
-            .RefusesReads(StatusCodes.Status404NotFound, StatusCodes.Status409Conflict, StatusCodes.Status422UnprocessableEntity)
+            .RefusesReads(StatusCodes.Status404NotFound, StatusCodes.Status409Conflict,
+                StatusCodes.Status422UnprocessableEntity)
             .WithTags(Tag)
-            .WithSummary("The draw slip of a payday: the notes to ask the bank for, and the packing list by compartment")
-            .WithDescription("Of the run that stands; while the payday is not filled, of what a run would give now, with `pay` and `occurredOn` where they are sent, so that the slip can be taken to the bank first. `denominations` names the notes that the bank gives; the household's smallest to largest note to draw if left out. Notes in hand are used first; the compartments' wishes are kept where they can be, and those that can't be met are named. "
-                + "With `Accept: text/csv` it comes as CSV, which has its rows of notes and no cautions, with `Accept: text/html` as a page to print.")
+            .WithSummary(
+                "The draw slip of a payday: the notes to ask the bank for, and the packing list by compartment")
+            .WithDescription("Of the run that stands; while the payday is not filled, of what a run would give now, "
+                + "with `pay` and `occurredOn` where they are sent, so that the slip can be taken to the bank first. "
+                + "`denominations` names the notes that the bank gives; the household's smallest to largest note to "
+                + "draw if left out. Notes in hand are used first; the compartments' wishes are kept where they can "
+                + "be, and those that can't be met are named. "
+                + "With `Accept: text/csv` it comes as CSV, which has its rows of notes and no cautions, with `Accept: "
+                + "text/html` as a page to print.")
             .WithExample(null, """
                 {"payday": "2026-10-30", "occurredOn": "2026-10-30", "total": 105.00, "fromHand": 20.00, "draw": 85.00, "pieces": 5,
                  "ask": [{"value": 20.00, "count": 4}, {"value": 5.00, "count": 1}],
@@ -149,9 +208,11 @@ internal static class FillRunEndpoints
                 """);
     }
 
-    private static async Task<IResult> AnswerAsync(HttpContext http, FillRunAnswer run) => Forms.Of(http, Form.Csv) == Form.Csv
+    private static async Task<IResult> AnswerAsync(HttpContext http, FillRunAnswer run) =>
+        Forms.Of(http, Form.Csv) == Form.Csv
         ? await Csv.OfAsync(_heading, run.Compartments.Select(c => (IReadOnlyList<object?>)[
-            run.Payday, c.Compartment, Spelling.Of(c.Rule), c.Rank, c.Wanted, c.OverCeiling ?? Nothing(c), c.Rounding ?? Nothing(c), c.Cut ?? Nothing(c), c.Amount, c.Cash, c.Bank])).ConfigureAwait(false)
+            run.Payday, c.Compartment, Spelling.Of(c.Rule), c.Rank, c.Wanted, c.OverCeiling ?? Nothing(c),
+            c.Rounding ?? Nothing(c), c.Cut ?? Nothing(c), c.Amount, c.Cash, c.Bank])).ConfigureAwait(false)
         : TypedResults.Ok(run);
 
     // With as many decimals as the others.
@@ -161,23 +222,29 @@ internal static class FillRunEndpoints
 
     // A few dozen a year.
     private static Task<IReadOnlyList<BookLine>> RunsAsync(HttpContext http, Caller caller, LineReader lines) =>
-        lines.ReadAsync(caller.Household, new LineFilter(0, int.MaxValue, Kind: LineKinds.Names[typeof(PaydayFilled)]), http.RequestAborted);
+        lines.ReadAsync(caller.Household, new LineFilter(0, int.MaxValue, Kind: LineKinds.Names[typeof(PaydayFilled)]),
+            http.RequestAborted);
 
     // The run that stands, or what filling would give now; with the day on which it is filled, where that is known.
-    private static async Task<(FillRun Run, DateOnly? On)> RunOfAsync(HttpContext http, Caller caller, DateOnly payday, decimal? pay, DateOnly? occurredOn, Book book, LineReader lines)
+    private static async Task<(FillRun Run, DateOnly? On)> RunOfAsync(HttpContext http, Caller caller, DateOnly payday,
+        decimal? pay, DateOnly? occurredOn, Book book, LineReader lines)
     {
         if (!book.FillRuns.TryGetValue(payday, out var mark) || mark.State != PaydayState.Filled)
         {
             FillPayday.MustNotBeBefore(payday, occurredOn);
-            return (FillRun.Of(payday, pay, book, HouseholdCalendar.Of(book.Household!.Country)), occurredOn ?? (book.IsClosed(payday) ? null : payday));
+            return (FillRun.Of(payday, pay, book, HouseholdCalendar.Of(book.Household!.Country)), occurredOn
+                ?? (book.IsClosed(payday) ? null : payday));
         }
 
         if ((pay is not null ? "pay" : occurredOn is not null ? "occurredOn" : null) is { } field)
         {
-            throw new MalformedException(field, $"{payday:O} is filled by line {mark.Line}, from the pay and on the day that were known then: leave `{field}` out.");
+            throw new MalformedException(field,
+                $"{payday:O} is filled by line {mark.Line}, from the pay and on the day that were known then: leave "
+                    + $"`{field}` out.");
         }
 
-        var filled = (PaydayFilled)(await lines.FindAsync(caller.Household, mark.Line, http.RequestAborted).ConfigureAwait(false))!.Event;
+        var filled = (PaydayFilled)(await lines.FindAsync(caller.Household, mark.Line, http.RequestAborted)
+            .ConfigureAwait(false))!.Event;
         return (filled.Run, filled.OccurredOn);
     }
 
@@ -186,9 +253,12 @@ internal static class FillRunEndpoints
         var pieces = new Dictionary<string, long>();
         foreach (var part in written?.Split(',') ?? [])
         {
-            if (part.Split(':') is not [{ Length: > 0 } value, var count] || !long.TryParse(count, NumberStyles.None, CultureInfo.InvariantCulture, out var number) || !pieces.TryAdd(value, number))
+            if (part.Split(':') is not [{ Length: > 0 } value, var count]
+                || !long.TryParse(count, NumberStyles.None, CultureInfo.InvariantCulture, out var number)
+                || !pieces.TryAdd(value, number))
             {
-                throw new MalformedException("inHand", "`inHand` says how many of each note and coin there are, each value once, written like 20:3,5:4.");
+                throw new MalformedException("inHand",
+                    "`inHand` says how many of each note and coin there are, each value once, written like 20:3,5:4.");
             }
         }
 

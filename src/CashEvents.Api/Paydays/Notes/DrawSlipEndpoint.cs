@@ -4,9 +4,12 @@ namespace CashEvents.Api.Paydays;
 
 /// <summary>What is to be drawn.</summary>
 /// <param name="Amounts">What each compartment is to get, by its id.</param>
-/// <param name="InHand">Notes and coins that are there already and are used first, as <c>{"20": 3}</c>; none if left out.</param>
-/// <param name="Denominations">The values that the bank gives, such as <c>[50, 20, 10, 5]</c>; the household's from the smallest to the largest note to draw if left out.</param>
-public sealed record DrawSlipRequest(IReadOnlyDictionary<string, decimal>? Amounts, IReadOnlyDictionary<string, long>? InHand, IReadOnlyList<decimal>? Denominations);
+/// <param name="InHand">Notes and coins that are there already and are used first, as <c>{"20": 3}</c>; none if left
+/// out.</param>
+/// <param name="Denominations">The values that the bank gives, such as <c>[50, 20, 10, 5]</c>; the household's from the
+/// smallest to the largest note to draw if left out.</param>
+public sealed record DrawSlipRequest(IReadOnlyDictionary<string, decimal>? Amounts,
+    IReadOnlyDictionary<string, long>? InHand, IReadOnlyList<decimal>? Denominations);
 
 /// <summary>The payday whose cash is drawn.</summary>
 /// <param name="Payday">Its bank day.</param>
@@ -18,7 +21,9 @@ internal sealed class DrawSlipRequestValidator : AbstractValidator<DrawSlipReque
     public DrawSlipRequestValidator()
     {
         RuleFor(r => r.Amounts).AreToPack();
-        RuleFor(r => r.Denominations).Must(d => d is null || d.Count > 0).WithMessage("`denominations` names the values that the bank gives, such as [50, 20, 10, 5]: name at least one, or leave it out.");
+        RuleFor(r => r.Denominations).Must(d => d is null || d.Count > 0)
+            .WithMessage("`denominations` names the values that the bank gives, such as [50, 20, 10, 5]: name at least "
+                + "one, or leave it out.");
     }
 }
 
@@ -31,8 +36,12 @@ internal static class DrawSlipEndpoint
         {
             var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
             var sent = body.Value;
-            var fromBank = sent.Denominations is { } given ? Denominations.ReadValues(book.Currency, given, "denominations") : book.Household!.ToDraw;
-            return await AnswerAsync(http, PackingTask.Read(book, sent.Amounts!, sent.InHand ?? new Dictionary<string, long>(), fromBank), book, compartment => $"amounts.{compartment}").ConfigureAwait(false);
+            var fromBank = sent.Denominations is { } given
+                ? Denominations.ReadValues(book.Currency, given, "denominations")
+                : book.Household!.ToDraw;
+            return await AnswerAsync(http,
+                PackingTask.Read(book, sent.Amounts!, sent.InHand ?? new Dictionary<string, long>(), fromBank), book,
+                compartment => $"amounts.{compartment}").ConfigureAwait(false);
         })
         .IsHeavy()
         .Accepts<DrawSlipRequest>("application/json")
@@ -40,8 +49,11 @@ internal static class DrawSlipEndpoint
         .RefusesReads(StatusCodes.Status409Conflict, StatusCodes.Status422UnprocessableEntity)
         .WithTags("Notes")
         .WithSummary("The notes to ask the bank for, and the packing list by compartment")
-        .WithDescription("Writes nothing. Notes in hand are used first, then the bank is asked for as few pieces as will do under the compartments' wishes; wishes that can't be met are named. A draw that a bank in the United States reports comes with a caution. "
-            + "With `Accept: text/csv` it comes as CSV, which has its rows of notes and no cautions, with `Accept: text/html` as a page to print.")
+        .WithDescription("Writes nothing. Notes in hand are used first, then the bank is asked for as few pieces as "
+            + "will do under the compartments' wishes; wishes that can't be met are named. A draw that a bank in the "
+            + "United States reports comes with a caution. "
+            + "With `Accept: text/csv` it comes as CSV, which has its rows of notes and no cautions, with `Accept: "
+            + "text/html` as a page to print.")
         .WithExample(
             """{"amounts": {"ferry-fares": 45.00, "market-days": 60.00}, "inHand": {"20": 1}, "denominations": [50, 20, 10, 5]}""",
             """
@@ -60,12 +72,15 @@ internal static class DrawSlipEndpoint
     /// <param name="field">The field to blame when a compartment's amount can't be made up.</param>
     /// <param name="drawnFor">The payday that it is drawn for, if it is.</param>
     /// <exception cref="RefusedException">An amount can't be made up exactly.</exception>
-    public static async Task<IResult> AnswerAsync(HttpContext http, PackingTask task, Book book, Func<string, string> field, DrawnFor? drawnFor = null)
+    public static async Task<IResult> AnswerAsync(HttpContext http, PackingTask task, Book book,
+        Func<string, string> field, DrawnFor? drawnFor = null)
     {
         var packing = PackingSolver.Pack(task);
         MustBeExact(packing, book, field);
         Answers.StampLine(http, book.Line);
-        return await AnswerAsync(http, DrawSlipAnswer.Of(packing, book) with { Payday = drawnFor?.Payday, OccurredOn = drawnFor?.On }, book).ConfigureAwait(false);
+        return await AnswerAsync(http,
+            DrawSlipAnswer.Of(packing, book) with { Payday = drawnFor?.Payday, OccurredOn = drawnFor?.On }, book)
+            .ConfigureAwait(false);
     }
 
     private static void MustBeExact(Packing packing, Book book, Func<string, string> field)
@@ -75,25 +90,30 @@ internal static class DrawSlipEndpoint
             if (Denominations.Total(pieces) is var made && made != target.Amount)
             {
                 throw new RefusedException(Refusal.Unfit(field(target.Compartment), "amount-not-in-notes",
-                    $"'{target.Compartment}' is to get {book.Say(target.Amount)}, and the nearest that can be made up is {book.Say(made)}: change the amount, or name smaller pieces in `denominations`.").Refusal, book.Currency);
+                    $"'{target.Compartment}' is to get {book.Say(target.Amount)}, and the nearest that can be made up "
+                        + $"is {book.Say(made)}: change the amount, or name smaller pieces in `denominations`.").Refusal, book.Currency);
             }
         }
     }
 
-    private static async Task<IResult> AnswerAsync(HttpContext http, DrawSlipAnswer slip, Book book) => Forms.Of(http, Form.Csv, Form.Html) switch
-    {
-        Form.Csv => await Csv.OfAsync(_heading, slip.Ask.Select(p => Cells("ask", null, p.Value, p.Count))
-            .Concat(slip.Compartments.SelectMany(c => c.Pieces.Select(p => Cells("pack", c.Compartment, p.Value, p.Count))))
-            .Concat(slip.Left.Select(p => Cells("left", null, p.Value, p.Count)))).ConfigureAwait(false),
-        Form.Html => await PrintedPages.OfAsync<DrawSlipPage>(http, new()
+    private static async Task<IResult> AnswerAsync(HttpContext http, DrawSlipAnswer slip, Book book) =>
+        Forms.Of(http, Form.Csv, Form.Html) switch
         {
-            [nameof(DrawSlipPage.Household)] = book.Household!.Name,
-            [nameof(DrawSlipPage.Currency)] = book.Currency.Code,
-            [nameof(DrawSlipPage.Slip)] = slip,
-        }).ConfigureAwait(false),
-        _ => TypedResults.Ok(slip),
-    };
+            Form.Csv => await Csv.OfAsync(_heading, slip.Ask.Select(p => Cells("ask", null, p.Value, p.Count))
+                .Concat(slip.Compartments.SelectMany(
+                    c => c.Pieces.Select(p => Cells("pack", c.Compartment, p.Value, p.Count))))
+                .Concat(slip.Left.Select(p => Cells("left", null, p.Value, p.Count)))).ConfigureAwait(false),
+            Form.Html => await PrintedPages.OfAsync<DrawSlipPage>(http, new()
+            {
+                [nameof(DrawSlipPage.Household)] = book.Household!.Name,
+                [nameof(DrawSlipPage.Currency)] = book.Currency.Code,
+                [nameof(DrawSlipPage.Slip)] = slip,
+            }).ConfigureAwait(false),
+            _ => TypedResults.Ok(slip),
+        };
 
-    // A row of a sheet is about notes, and a caution is about none of them: it stands where words do, in JSON and on the page.
-    private static IReadOnlyList<object?> Cells(string sheet, string? compartment, decimal value, int count) => [sheet, compartment, value, count, value * count];
+    // A row of a sheet is about notes, and a caution is about none of them: it stands where words do, in JSON and on
+    // the page.
+    private static IReadOnlyList<object?> Cells(string sheet, string? compartment, decimal value, int count) =>
+        [sheet, compartment, value, count, value * count];
 }

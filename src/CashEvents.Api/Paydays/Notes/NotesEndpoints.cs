@@ -4,14 +4,16 @@ namespace CashEvents.Api.Paydays;
 /// <param name="Prefer">Values of which it is to have as much as can be, such as <c>[10, 5]</c>.</param>
 /// <param name="Avoid">Values of which it is to have none, where that can be helped.</param>
 /// <param name="AtLeast">At least so many of each value, as <c>{"5": 4}</c>.</param>
-public sealed record NoteWishesRequest(IReadOnlyList<decimal>? Prefer, IReadOnlyList<decimal>? Avoid, IReadOnlyDictionary<string, long>? AtLeast);
+public sealed record NoteWishesRequest(IReadOnlyList<decimal>? Prefer, IReadOnlyList<decimal>? Avoid,
+    IReadOnlyDictionary<string, long>? AtLeast);
 
 /// <summary>The notes and coins that are known to be in a compartment.</summary>
 /// <param name="CountId">The count from which they are known.</param>
 /// <param name="CountedOn">Its day.</param>
 /// <param name="Pieces">What it found, with the exchanges since; largest first.</param>
 /// <param name="Total">What they are worth together.</param>
-public sealed record KnownNotesAnswer(long CountId, DateOnly CountedOn, IReadOnlyList<PiecesAnswer> Pieces, decimal Total);
+public sealed record KnownNotesAnswer(long CountId, DateOnly CountedOn, IReadOnlyList<PiecesAnswer> Pieces,
+    decimal Total);
 
 /// <summary>The notes of a compartment: those it would have, and those it is known to have.</summary>
 /// <param name="Compartment">Its id.</param>
@@ -19,7 +21,8 @@ public sealed record KnownNotesAnswer(long CountId, DateOnly CountedOn, IReadOnl
 /// <param name="Prefer">Values preferred, largest first.</param>
 /// <param name="Avoid">Values avoided, largest first.</param>
 /// <param name="AtLeast">At least so many of these, largest first.</param>
-public sealed record CompartmentNotesAnswer(string Compartment, string Label, IReadOnlyList<decimal> Prefer, IReadOnlyList<decimal> Avoid, IReadOnlyList<PiecesAnswer> AtLeast)
+public sealed record CompartmentNotesAnswer(string Compartment, string Label, IReadOnlyList<decimal> Prefer,
+    IReadOnlyList<decimal> Avoid, IReadOnlyList<PiecesAnswer> AtLeast)
 {
     /// <summary>What is there, while it is known.</summary>
     public KnownNotesAnswer? Known { get; init; }
@@ -33,10 +36,12 @@ public sealed record CompartmentNotesAnswer(string Compartment, string Label, IR
     internal static CompartmentNotesAnswer Of(Compartment c, NoteWishes wishes, KnownNotes? notes, Currency? currency)
     {
         decimal Say(Money money) => currency!.ToDecimal(money);
-        return new CompartmentNotesAnswer(c.Id, c.Label, [.. wishes.Prefer.Select(Say)], [.. wishes.Avoid.Select(Say)], PiecesAnswer.Of(wishes.AtLeast, currency!))
+        return new CompartmentNotesAnswer(c.Id, c.Label, [.. wishes.Prefer.Select(Say)], [.. wishes.Avoid.Select(Say)],
+            PiecesAnswer.Of(wishes.AtLeast, currency!))
         {
             Known = notes is { } known
-                ? new KnownNotesAnswer(known.Count, known.CountedOn, PiecesAnswer.Of(known.Pieces, currency!), Say(Denominations.Total(known.Pieces)))
+                ? new KnownNotesAnswer(known.Count, known.CountedOn, PiecesAnswer.Of(known.Pieces, currency!),
+                    Say(Denominations.Total(known.Pieces)))
                 : null,
         };
     }
@@ -52,33 +57,45 @@ internal static class NotesEndpoints
                 var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
                 var compartment = Reads.Compartment(book, id);
                 Answers.StampLine(http, book.Line);
-                return TypedResults.Ok(CompartmentNotesAnswer.Of(compartment, book.NoteWishesOf(id), book.NotesOf(id), book.Household?.Currency));
+                return TypedResults.Ok(CompartmentNotesAnswer.Of(compartment, book.NoteWishesOf(id), book.NotesOf(id),
+                    book.Household?.Currency));
             })
             .Produces<CompartmentNotesAnswer>()
             .RefusesReads(StatusCodes.Status404NotFound)
             .WithTags("Notes")
             .WithSummary("The notes of a compartment: those it would have, and those it is known to have")
-            .WithDescription("Notes are known from a count by denomination on, through exchanges, until other cash comes or goes: no other line says in which notes it did. `known` is absent then, until the next count.")
+            .WithDescription("Notes are known from a count by denomination on, through exchanges, until other cash "
+                + "comes or goes: no other line says in which notes it did. `known` is absent then, until the next "
+                + "count.")
             .WithExample(null, """
                 {"compartment": "ferry-fares", "label": "Ferry fares", "prefer": [10.00, 5.00], "avoid": [50.00], "atLeast": [{"value": 5.00, "count": 4}],
                  "known": {"countId": 61, "countedOn": "2026-11-03", "pieces": [{"value": 20.00, "count": 3}, {"value": 2.00, "count": 1}, {"value": 0.50, "count": 2}], "total": 63.00}}
                 """);
 
-        api.MapPut("/compartments/{id}/notes", async (HttpContext http, Caller caller, string id, Body<NoteWishesRequest> body, WriteDesk desk, BookReader books) =>
+        api.MapPut("/compartments/{id}/notes",
+            async (HttpContext http, Caller caller, string id, Body<NoteWishesRequest> body, WriteDesk desk,
+                BookReader books) =>
             {
                 caller.MustKeep();
                 var sent = body.Value;
-                var (entry, currency) = await desk.WriteAsync(http, new WishNotes(id, sent.Prefer, sent.Avoid, sent.AtLeast), $"notes {id}", sent).ConfigureAwait(false);
+                var (entry, currency) = await desk.WriteAsync(http,
+                    new WishNotes(id, sent.Prefer, sent.Avoid, sent.AtLeast), $"notes {id}", sent)
+                    .ConfigureAwait(false);
                 var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
-                var (wishes, known) = entry.Notes is { } then ? (then.Wishes, then.Known) : (book.NoteWishesOf(id), book.NotesOf(id));
-                return TypedResults.Ok(CompartmentNotesAnswer.Of(Reads.Compartment(book, id), wishes, known, currency) with { Lines = entry.Lines, EntryId = entry.Id });
+                var (wishes, known) = entry.Notes is { } then
+                    ? (then.Wishes, then.Known)
+                    : (book.NoteWishesOf(id), book.NotesOf(id));
+                return TypedResults.Ok(CompartmentNotesAnswer.Of(Reads.Compartment(book, id), wishes, known,
+                    currency) with
+                { Lines = entry.Lines, EntryId = entry.Id });
             })
             .Accepts<NoteWishesRequest>("application/json")
             .Produces<CompartmentNotesAnswer>()
             .RefusesWrites(StatusCodes.Status404NotFound)
             .WithTags("Notes")
             .WithSummary("Say in which notes a compartment would have its money: prefer, avoid, at least so many")
-            .WithDescription("The whole is set anew: what is left out is wished no more. Packings and draw slips keep to it where they can, and name what they can't.")
+            .WithDescription("The whole is set anew: what is left out is wished no more. Packings and draw slips keep "
+                + "to it where they can, and name what they can't.")
             .WithExample(
                 """{"prefer": [10, 5], "avoid": [50], "atLeast": {"5": 4}}""",
                 """{"compartment": "ferry-fares", "label": "Ferry fares", "prefer": [10.00, 5.00], "avoid": [50.00], "atLeast": [{"value": 5.00, "count": 4}], "lines": [63], "entryId": 63}""");

@@ -8,13 +8,15 @@ namespace CashEvents.Api.Paydays;
 /// <param name="Amount">What it is to get.</param>
 /// <param name="Packed">What it gets.</param>
 /// <param name="Pieces">The notes and coins, largest first.</param>
-public sealed record PackedAnswer(string Compartment, string Label, decimal Amount, decimal Packed, IReadOnlyList<PiecesAnswer> Pieces)
+public sealed record PackedAnswer(string Compartment, string Label, decimal Amount, decimal Packed,
+    IReadOnlyList<PiecesAnswer> Pieces)
 {
     internal static IReadOnlyList<PackedAnswer> Of(Packing packing, Book book) =>
     [
         .. packing.Task.Targets.Zip(packing.Contents, (target, pieces) => new PackedAnswer(
             target.Compartment, book.Compartments[target.Compartment].Label,
-            book.Currency.ToDecimal(target.Amount), book.Currency.ToDecimal(Denominations.Total(pieces)), PiecesAnswer.Of(pieces, book.Currency))),
+            book.Currency.ToDecimal(target.Amount), book.Currency.ToDecimal(Denominations.Total(pieces)),
+            PiecesAnswer.Of(pieces, book.Currency))),
     ];
 }
 
@@ -28,8 +30,10 @@ public sealed record UnmetWishAnswer(string Compartment, NoteWish Wish, decimal 
 {
     internal static IReadOnlyList<UnmetWishAnswer> Of(Packing packing, Book book) =>
     [
-        .. packing.Task.Targets.Zip(packing.Contents).SelectMany(t => t.First.Wishes.UnmetBy(t.Second).Select(unmet => new UnmetWishAnswer(
-            t.First.Compartment, unmet.Wish, book.Currency.ToDecimal(unmet.Value), unmet.Count, Say(t.First.Compartment, unmet, book)))),
+        .. packing.Task.Targets.Zip(packing.Contents)
+            .SelectMany(t => t.First.Wishes.UnmetBy(t.Second).Select(unmet => new UnmetWishAnswer(
+            t.First.Compartment, unmet.Wish, book.Currency.ToDecimal(unmet.Value), unmet.Count,
+            Say(t.First.Compartment, unmet, book)))),
     ];
 
     private static string Say(string compartment, UnmetWish unmet, Book book)
@@ -52,18 +56,21 @@ public sealed record UnmetWishAnswer(string Compartment, NoteWish Wish, decimal 
 /// <param name="Compartments">What goes where after the change.</param>
 /// <param name="UnmetWishes">Wishes that are not met then.</param>
 public sealed record ShopChangeAnswer(
-    int Count, IReadOnlyList<PiecesAnswer> Give, IReadOnlyList<PiecesAnswer> Get, bool ProvenBest, IReadOnlyList<PackedAnswer> Compartments, IReadOnlyList<UnmetWishAnswer> UnmetWishes);
+    int Count, IReadOnlyList<PiecesAnswer> Give, IReadOnlyList<PiecesAnswer> Get, bool ProvenBest,
+    IReadOnlyList<PackedAnswer> Compartments, IReadOnlyList<UnmetWishAnswer> UnmetWishes);
 
 /// <summary>Which notes and coins of a stack go where.</summary>
 /// <param name="Exact">Whether each compartment gets its amount.</param>
-/// <param name="ProvenBest">Whether it is known that no packing is better; otherwise it is the best that was found in the time there is.</param>
+/// <param name="ProvenBest">Whether it is known that no packing is better; otherwise it is the best that was found in
+/// the time there is.</param>
 /// <param name="Compartments">What goes where; the nearest to the amounts that is possible.</param>
 /// <param name="Left">The pieces left over, largest first.</param>
 /// <param name="LeftTotal">What they are worth.</param>
 /// <param name="UnmetWishes">Wishes of compartments that can't be met.</param>
 /// <param name="BookLine">The line at which the book stood.</param>
 public sealed record PackingAnswer(
-    bool Exact, bool ProvenBest, IReadOnlyList<PackedAnswer> Compartments, IReadOnlyList<PiecesAnswer> Left, decimal LeftTotal, IReadOnlyList<UnmetWishAnswer> UnmetWishes, long BookLine)
+    bool Exact, bool ProvenBest, IReadOnlyList<PackedAnswer> Compartments, IReadOnlyList<PiecesAnswer> Left,
+    decimal LeftTotal, IReadOnlyList<UnmetWishAnswer> UnmetWishes, long BookLine)
 {
     /// <summary>Where it is not exact: the fewest pieces to change at a shop so that it is.</summary>
     public ShopChangeAnswer? Change { get; init; }
@@ -73,11 +80,14 @@ public sealed record PackingAnswer(
 
     internal static PackingAnswer Of(Packing packing, ShopChange? change, Book book) => new(
         packing.IsExact, packing.IsProvenBest, PackedAnswer.Of(packing, book),
-        PiecesAnswer.Of(packing.Left, book.Currency), book.Currency.ToDecimal(Denominations.Total(packing.Left)), UnmetWishAnswer.Of(packing, book), book.Line)
+        PiecesAnswer.Of(packing.Left, book.Currency), book.Currency.ToDecimal(Denominations.Total(packing.Left)),
+        UnmetWishAnswer.Of(packing, book), book.Line)
     {
         Change = change is null ? null : new ShopChangeAnswer(
-            change.Give.Sum(p => p.Count), PiecesAnswer.Of(change.Give, book.Currency), PiecesAnswer.Of(change.Get, book.Currency),
-            change.Packing.IsProvenBest, PackedAnswer.Of(change.Packing, book), UnmetWishAnswer.Of(change.Packing, book)),
+            change.Give.Sum(p => p.Count), PiecesAnswer.Of(change.Give, book.Currency),
+            PiecesAnswer.Of(change.Get, book.Currency),
+            change.Packing.IsProvenBest, PackedAnswer.Of(change.Packing, book),
+            UnmetWishAnswer.Of(change.Packing, book)),
         Missing = packing.Task.Missing > Money.Zero ? book.Currency.ToDecimal(packing.Task.Missing) : null,
     };
 }
@@ -94,7 +104,8 @@ public sealed record PackingAnswer(
 /// <param name="ProvenBest">Whether it is known that no fewer pieces would do under the wishes that are met.</param>
 /// <param name="BookLine">The line at which the book stood.</param>
 public sealed record DrawSlipAnswer(
-    decimal Total, decimal FromHand, decimal Draw, int Pieces, IReadOnlyList<PiecesAnswer> Ask, IReadOnlyList<PackedAnswer> Compartments,
+    decimal Total, decimal FromHand, decimal Draw, int Pieces, IReadOnlyList<PiecesAnswer> Ask,
+    IReadOnlyList<PackedAnswer> Compartments,
     IReadOnlyList<PiecesAnswer> Left, IReadOnlyList<UnmetWishAnswer> UnmetWishes, bool ProvenBest, long BookLine)
 {
     /// <summary>The payday that it is drawn for; absent when it is for amounts that were sent.</summary>
@@ -111,8 +122,10 @@ public sealed record DrawSlipAnswer(
         var total = new Money(packing.Task.Targets.Sum(t => t.Amount.Minor));
         var draw = Denominations.Total(packing.Asked);
         return new DrawSlipAnswer(
-            book.Currency.ToDecimal(total), book.Currency.ToDecimal(total - draw), book.Currency.ToDecimal(draw), packing.Asked.Sum(p => p.Count),
-            PiecesAnswer.Of(packing.Asked, book.Currency), PackedAnswer.Of(packing, book), PiecesAnswer.Of(packing.Left, book.Currency),
+            book.Currency.ToDecimal(total), book.Currency.ToDecimal(total - draw), book.Currency.ToDecimal(draw),
+            packing.Asked.Sum(p => p.Count),
+            PiecesAnswer.Of(packing.Asked, book.Currency), PackedAnswer.Of(packing, book),
+            PiecesAnswer.Of(packing.Left, book.Currency),
             UnmetWishAnswer.Of(packing, book), packing.IsProvenBest, book.Line)
         {
             Cautions = CautionAnswer.Of(Caution.Draw(book, draw), book.Currency),

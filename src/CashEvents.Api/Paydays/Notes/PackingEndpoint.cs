@@ -5,13 +5,16 @@ namespace CashEvents.Api.Paydays;
 /// <summary>A stack of notes and coins to be packed.</summary>
 /// <param name="InHand">How many of each there are, as <c>{"50": 2, "20": 3}</c>.</param>
 /// <param name="Amounts">What each compartment is to get, by its id.</param>
-public sealed record PackingRequest(IReadOnlyDictionary<string, long>? InHand, IReadOnlyDictionary<string, decimal>? Amounts);
+public sealed record PackingRequest(IReadOnlyDictionary<string, long>? InHand,
+    IReadOnlyDictionary<string, decimal>? Amounts);
 
 internal sealed class PackingRequestValidator : AbstractValidator<PackingRequest>
 {
     public PackingRequestValidator()
     {
-        RuleFor(r => r.InHand).NotNull().WithMessage("`inHand` is needed: how many of each note and coin there are, such as {\"50\": 2, \"20\": 3}.");
+        RuleFor(r => r.InHand).NotNull()
+            .WithMessage(
+                "`inHand` is needed: how many of each note and coin there are, such as {\"50\": 2, \"20\": 3}.");
         RuleFor(r => r.Amounts).AreToPack();
     }
 }
@@ -19,12 +22,15 @@ internal sealed class PackingRequestValidator : AbstractValidator<PackingRequest
 /// <summary>Rules of form that packings and draw slips share.</summary>
 internal static class PackingRules
 {
-    private const string Needed = "`amounts` is needed: what each compartment is to get, such as {\"ferry-fares\": 40.00}.";
+    private const string Needed =
+        "`amounts` is needed: what each compartment is to get, such as {\"ferry-fares\": 40.00}.";
 
     public static void AreToPack<T>(this IRuleBuilder<T, IReadOnlyDictionary<string, decimal>?> rule) => rule
         .NotNull().WithMessage(Needed)
         .Must(amounts => amounts!.Count > 0).WithMessage(Needed)
-        .Must(amounts => amounts!.Count <= PackingTask.MostTargets).WithMessage($"`amounts` names at most {PackingTask.MostTargets} compartments: pack the others from another stack.");
+        .Must(amounts => amounts!.Count <= PackingTask.MostTargets)
+        .WithMessage($"`amounts` names at most {PackingTask.MostTargets} compartments: pack the others from another "
+            + $"stack.");
 }
 
 internal static class PackingEndpoint
@@ -45,8 +51,10 @@ internal static class PackingEndpoint
         .RefusesReads(StatusCodes.Status409Conflict, StatusCodes.Status422UnprocessableEntity)
         .WithTags("Notes")
         .WithSummary("Which notes and coins of a stack go into which compartment, exactly")
-        .WithDescription("Writes nothing. Where it can't be exact, the answer is the nearest that is possible and the fewest pieces to change at a shop so that it is. "
-            + "Then the compartments' wishes are kept as far as they can be, and as few pieces packed as will do. The same question gets the same answer.")
+        .WithDescription("Writes nothing. Where it can't be exact, the answer is the nearest that is possible and the "
+            + "fewest pieces to change at a shop so that it is. "
+            + "Then the compartments' wishes are kept as far as they can be, and as few pieces packed as will do. The "
+            + "same question gets the same answer.")
         .WithExample(
             """{"inHand": {"50": 1, "20": 1}, "amounts": {"ferry-fares": 25.00, "market-days": 40.00}}""",
             """

@@ -4,8 +4,12 @@ using Google.OrTools.Sat;
 
 namespace CashEvents.Api.Paydays;
 
-/// <summary>Finds the best packing. Several compartments share one stack, so that what is best for one may leave another without: all are looked at together, by constraint programming.</summary>
-/// <remarks>The same task gives the same packing: one worker, one seed, and effort counted in steps of the solver instead of seconds. The seconds are a bound for machines that are slow beyond that.</remarks>
+/// <summary>
+/// Finds the best packing. Several compartments share one stack, so that what is best for one may leave another
+/// without: all are looked at together, by constraint programming.
+/// </summary>
+/// <remarks>The same task gives the same packing: one worker, one seed, and effort counted in steps of the solver
+/// instead of seconds. The seconds are a bound for machines that are slow beyond that.</remarks>
 internal static class PackingSolver
 {
     private const double MostEffort = 1;
@@ -15,10 +19,14 @@ internal static class PackingSolver
     public static Packing Pack(PackingTask task)
     {
         var model = new Model(task, task.Values, mayMiss: true);
-        return model.Solve(model.Off, model.NeedsMissed(), model.Avoided, model.MoneyAsked, model.NotPreferred, model.PiecesAsked, model.PiecesPacked)!;
+        return model.Solve(model.Off, model.NeedsMissed(), model.Avoided, model.MoneyAsked, model.NotPreferred,
+            model.PiecesAsked, model.PiecesPacked)!;
     }
 
-    /// <summary>The fewest pieces of the stack to change at a shop, so that every amount can be packed; null when the stack is worth too little, or there are no pieces small enough.</summary>
+    /// <summary>
+    /// The fewest pieces of the stack to change at a shop, so that every amount can be packed; null when the stack is
+    /// worth too little, or there are no pieces small enough.
+    /// </summary>
     /// <param name="task">What is to be packed from the stack alone.</param>
     /// <param name="inTheTill">The values that a shop has.</param>
     public static ShopChange? Change(PackingTask task, ImmutableArray<Money> inTheTill)
@@ -30,7 +38,8 @@ internal static class PackingSolver
 
         var model = new Model(task, [.. task.Values.Union(inTheTill).OrderDescending()], mayMiss: false);
         var (given, got) = model.AddShop(inTheTill);
-        return model.Solve(LinearExpr.Sum(given.Values), model.NeedsMissed(), model.Avoided, model.NotPreferred, LinearExpr.Sum(got.Values), model.PiecesPacked) is { } packing
+        return model.Solve(LinearExpr.Sum(given.Values), model.NeedsMissed(), model.Avoided, model.NotPreferred,
+            LinearExpr.Sum(got.Values), model.PiecesPacked) is { } packing
             ? new ShopChange(model.Pieces(given), model.Pieces(got), packing)
             : null;
     }
@@ -49,7 +58,8 @@ internal static class PackingSolver
         {
             (_task, _values) = (task, values);
             // An amount is never exceeded by a whole piece: without that piece it would be nearer.
-            _packed = [.. task.Targets.Select(t => values.Select(v => Count((t.Amount.Minor + (mayMiss ? v.Minor - 1 : 0)) / v.Minor)).ToArray())];
+            _packed = [.. task.Targets.Select(
+                t => values.Select(v => Count((t.Amount.Minor + (mayMiss ? v.Minor - 1 : 0)) / v.Minor)).ToArray())];
             var off = new List<IntVar>();
             foreach (var (target, packed) in task.Targets.Zip(_packed))
             {
@@ -78,13 +88,15 @@ internal static class PackingSolver
 
             if (task.FromBank.Length > 0 || mayMiss)
             {
-                Share(value => LinearExpr.Constant(task.Held(value)) + (_asked.TryGetValue(value, out var asked) ? asked : LinearExpr.Constant(0)));
+                Share(value => LinearExpr.Constant(task.Held(value))
+                    + (_asked.TryGetValue(value, out var asked) ? asked : LinearExpr.Constant(0)));
             }
         }
 
         public LinearExpr Off { get; }
 
-        public LinearExpr NeedsMissed() => LinearExpr.Sum(_task.Targets.SelectMany((target, i) => target.Wishes.AtLeast.Select(wished =>
+        public LinearExpr NeedsMissed() =>
+            LinearExpr.Sum(_task.Targets.SelectMany((target, i) => target.Wishes.AtLeast.Select(wished =>
         {
             var missed = Count(wished.Count);
             var at = _values.IndexOf(wished.Value);
@@ -92,9 +104,11 @@ internal static class PackingSolver
             return missed;
         })).ToList());
 
-        public LinearExpr Avoided => LinearExpr.Sum(Each((target, value) => target.Wishes.Avoid.Contains(value)).Select(x => x.Packed));
+        public LinearExpr Avoided =>
+            LinearExpr.Sum(Each((target, value) => target.Wishes.Avoid.Contains(value)).Select(x => x.Packed));
 
-        public LinearExpr NotPreferred => Worth(Each((target, value) => target.Wishes.Prefer.Length > 0 && !target.Wishes.Prefer.Contains(value)));
+        public LinearExpr NotPreferred =>
+            Worth(Each((target, value) => target.Wishes.Prefer.Length > 0 && !target.Wishes.Prefer.Contains(value)));
 
         public LinearExpr MoneyAsked => Worth(_asked.Select(a => (a.Key, a.Value)));
 
@@ -115,14 +129,21 @@ internal static class PackingSolver
             return (given, got);
         }
 
-        /// <summary>Makes each of some figures as small as can be, the earlier ones first; null when nothing fits.</summary>
+        /// <summary>
+        /// Makes each of some figures as small as can be, the earlier ones first; null when nothing fits.
+        /// </summary>
         public Packing? Solve(params LinearExpr[] figures)
         {
             var (proven, effort, watch) = (true, MostEffort, Stopwatch.StartNew());
             foreach (var figure in figures)
             {
                 _model.Minimize(figure);
-                var solver = new CpSolver { StringParameters = FormattableString.Invariant($"num_workers:1,random_seed:1,max_deterministic_time:{effort},max_time_in_seconds:{(_longest - watch.Elapsed).TotalSeconds}") };
+                var solver = new CpSolver
+                {
+                    StringParameters =
+                    FormattableString.Invariant(
+                        $"num_workers:1,random_seed:1,max_deterministic_time:{effort},max_time_in_seconds:{(_longest - watch.Elapsed).TotalSeconds}")
+                };
                 var status = solver.Solve(_model);
                 if (status is CpSolverStatus.Infeasible)
                 {
@@ -152,12 +173,14 @@ internal static class PackingSolver
             }
 
             return _found.Length == 0 ? null
-                : new Packing(_task, [.. _packed.Select(packed => Pieces(_values.Zip(packed).ToDictionary(p => p.First, p => p.Second)))], proven);
+                : new Packing(_task, [.. _packed.Select(
+                    packed => Pieces(_values.Zip(packed).ToDictionary(p => p.First, p => p.Second)))], proven);
         }
 
         /// <summary>How many of each value were found, largest first.</summary>
         public ImmutableArray<Pieces> Pieces(Dictionary<Money, IntVar> counts) =>
-            [.. counts.Select(c => new Pieces(c.Key, (int)_found[_variables.IndexOf(c.Value)])).Where(p => p.Count > 0).OrderByDescending(p => p.Value)];
+            [.. counts.Select(c => new Pieces(c.Key, (int)_found[_variables.IndexOf(c.Value)])).Where(p => p.Count > 0)
+                .OrderByDescending(p => p.Value)];
 
         // What is packed of a value in all is no more than there is of it.
         private void Share(Func<Money, LinearExpr> there)
@@ -176,7 +199,9 @@ internal static class PackingSolver
         }
 
         private IEnumerable<(Money Value, IntVar Packed)> Each(Func<Target, Money, bool> that) =>
-            _task.Targets.SelectMany((target, i) => _values.Select((value, at) => (value, _packed[i][at])).Where(x => that(target, x.value)));
+            _task.Targets.SelectMany(
+                (target, i) => _values.Select((value, at) => (value, _packed[i][at]))
+                    .Where(x => that(target, x.value)));
 
         private static LinearExpr Worth(IEnumerable<(Money Value, IntVar Count)> pieces)
         {

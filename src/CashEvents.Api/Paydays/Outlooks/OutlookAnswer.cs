@@ -26,10 +26,13 @@ public sealed record OutlookShortageAnswer(DateOnly On, ShortOf What, decimal Mi
 /// <param name="Bank">Fills in the bank parts of compartments.</param>
 /// <param name="Fills">Both together.</param>
 /// <param name="Cut">What compartments lack since there is not enough.</param>
-/// <param name="StaysInBank">What stays in the bank for no compartment; below zero when bills and savings take more than the pay.</param>
-/// <param name="StayedInBank">The same of this payday and all before it in the outlook, less the saving steps since. What the bank holds today for no compartment, the book does not know.</param>
+/// <param name="StaysInBank">What stays in the bank for no compartment; below zero when bills and savings take more
+/// than the pay.</param>
+/// <param name="StayedInBank">The same of this payday and all before it in the outlook, less the saving steps since.
+/// What the bank holds today for no compartment, the book does not know.</param>
 public sealed record OutlookPaydayAnswer(
-    DateOnly Payday, decimal Pay, decimal FixedBills, decimal AutomaticSavings, decimal Cash, decimal Bank, decimal Fills, decimal Cut, decimal StaysInBank, decimal StayedInBank);
+    DateOnly Payday, decimal Pay, decimal FixedBills, decimal AutomaticSavings, decimal Cash, decimal Bank,
+    decimal Fills, decimal Cut, decimal StaysInBank, decimal StayedInBank);
 
 /// <summary>What the bank has to hold, so that nothing is missing until the next payday.</summary>
 /// <param name="Compartments">The bank parts of the compartments, once they are filled.</param>
@@ -37,9 +40,12 @@ public sealed record OutlookPaydayAnswer(
 /// <param name="AutomaticSavings">Automatic savings until then.</param>
 /// <param name="Steps">Steps of saving plans that are drawn until then.</param>
 /// <param name="Total">All together: what its statement has to show on the payday, or today.</param>
-public sealed record OutlookBankAnswer(decimal Compartments, decimal FixedBills, decimal AutomaticSavings, decimal Steps, decimal Total);
+public sealed record OutlookBankAnswer(decimal Compartments, decimal FixedBills, decimal AutomaticSavings,
+    decimal Steps, decimal Total);
 
-/// <summary>What becomes of a compartment: opening + interest + filled = balance, and balance + saved − spent − bills = closing.</summary>
+/// <summary>
+/// What becomes of a compartment: opening + interest + filled = balance, and balance + saved − spent − bills = closing.
+/// </summary>
 /// <param name="Compartment">Its id.</param>
 /// <param name="Label">What is written on it.</param>
 /// <param name="Opening">What it holds before, cash and bank together.</param>
@@ -56,15 +62,18 @@ public sealed record OutlookBankAnswer(decimal Compartments, decimal FixedBills,
 /// <param name="ClosingBank">Of which in the bank.</param>
 /// <param name="Lowest">The least that it holds from the balance to the closing.</param>
 public sealed record OutlookRowAnswer(
-    string Compartment, string Label, decimal Opening, decimal Interest, decimal Filled, decimal Balance, decimal BalanceCash, decimal BalanceBank,
-    decimal Saved, decimal Spent, decimal Bills, decimal Closing, decimal ClosingCash, decimal ClosingBank, decimal Lowest);
+    string Compartment, string Label, decimal Opening, decimal Interest, decimal Filled, decimal Balance,
+    decimal BalanceCash, decimal BalanceBank,
+    decimal Saved, decimal Spent, decimal Bills, decimal Closing, decimal ClosingCash, decimal ClosingBank,
+    decimal Lowest);
 
 /// <summary>The days from a payday to the one before the next.</summary>
 /// <param name="From">The payday; today for the days before the first.</param>
 /// <param name="Until">The last day.</param>
 /// <param name="BankNeeded">What the bank has to hold on the first of them.</param>
 /// <param name="Compartments">Those in use, in the order in which they were taken into use.</param>
-public sealed record OutlookStretchAnswer(DateOnly From, DateOnly Until, OutlookBankAnswer BankNeeded, IReadOnlyList<OutlookRowAnswer> Compartments)
+public sealed record OutlookStretchAnswer(DateOnly From, DateOnly Until, OutlookBankAnswer BankNeeded,
+    IReadOnlyList<OutlookRowAnswer> Compartments)
 {
     /// <summary>What the payday comes to; absent for the days before the first.</summary>
     public OutlookPaydayAnswer? Payday { get; init; }
@@ -77,12 +86,15 @@ public sealed record OutlookStretchAnswer(DateOnly From, DateOnly Until, Outlook
 /// <param name="Shortages">All that will be short, by day.</param>
 /// <param name="Stretches">From payday to payday.</param>
 /// <param name="BookLine">The line at which the book stood.</param>
-public sealed record OutlookAnswer(DateOnly From, DateOnly To, string Currency, IReadOnlyList<OutlookShortageAnswer> Shortages, IReadOnlyList<OutlookStretchAnswer> Stretches, long BookLine)
+public sealed record OutlookAnswer(DateOnly From, DateOnly To, string Currency,
+    IReadOnlyList<OutlookShortageAnswer> Shortages, IReadOnlyList<OutlookStretchAnswer> Stretches, long BookLine)
 {
     /// <summary>The first of what will be short; absent when nothing is.</summary>
     public OutlookShortageAnswer? FirstShort { get; init; }
 
-    /// <summary>Sources that pay as they come and are counted as nothing, since <c>pay</c> supposes nothing for them.</summary>
+    /// <summary>
+    /// Sources that pay as they come and are counted as nothing, since <c>pay</c> supposes nothing for them.
+    /// </summary>
     public IReadOnlyList<string>? NotCounted { get; init; }
 
     /// <summary>What the outlook does not know.</summary>
@@ -92,9 +104,12 @@ public sealed record OutlookAnswer(DateOnly From, DateOnly To, string Currency, 
     internal static OutlookAnswer Of(Outlook outlook, Book book)
     {
         var currency = book.Currency;
-        var notCounted = book.IncomeSources.Values.Where(source => source.Amount is null).Select(source => source.Id).Order(StringComparer.Ordinal).ToList();
-        var shortages = outlook.Stretches.SelectMany(stretch => stretch.Shortages.Select(s => Shortage(s, stretch))).ToList();
-        return new OutlookAnswer(outlook.From, outlook.To, currency.Code, shortages, [.. outlook.Stretches.Select(Stretch)], book.Line)
+        var notCounted = book.IncomeSources.Values.Where(source => source.Amount is null).Select(source => source.Id)
+            .Order(StringComparer.Ordinal).ToList();
+        var shortages = outlook.Stretches.SelectMany(stretch => stretch.Shortages.Select(s => Shortage(s, stretch)))
+            .ToList();
+        return new OutlookAnswer(outlook.From, outlook.To, currency.Code, shortages,
+            [.. outlook.Stretches.Select(Stretch)], book.Line)
         {
             FirstShort = shortages is [var first, ..] ? first : null,
             NotCounted = notCounted.Count > 0 ? notCounted : null,
@@ -103,46 +118,62 @@ public sealed record OutlookAnswer(DateOnly From, DateOnly To, string Currency, 
 
         decimal Say(Money money) => currency.ToDecimal(money);
 
-        OutlookStretchAnswer Stretch(OutlookStretch stretch) => new(stretch.From, stretch.Until, Bank(stretch.BankNeeded), [.. stretch.Rows.Select(Row)])
-        {
-            Payday = stretch.Run is not { } run ? null : new OutlookPaydayAnswer(
-                run.Payday, Say(run.Pay), Say(run.Bills), Say(run.Savings), Say(run.Cash), Say(run.Bank), Say(run.Filled), Say(run.Cut), Say(run.StaysInBank), Say(stretch.StayedInBank)),
-        };
+        OutlookStretchAnswer Stretch(OutlookStretch stretch) =>
+            new(stretch.From, stretch.Until, Bank(stretch.BankNeeded), [.. stretch.Rows.Select(Row)])
+            {
+                Payday = stretch.Run is not { } run ? null : new OutlookPaydayAnswer(
+                run.Payday, Say(run.Pay), Say(run.Bills), Say(run.Savings), Say(run.Cash), Say(run.Bank),
+                Say(run.Filled), Say(run.Cut), Say(run.StaysInBank), Say(stretch.StayedInBank)),
+            };
 
-        OutlookBankAnswer Bank(BankNeeded needed) => new(Say(needed.Compartments), Say(needed.Bills), Say(needed.Savings), Say(needed.Steps), Say(needed.Total));
+        OutlookBankAnswer Bank(BankNeeded needed) =>
+            new(Say(needed.Compartments), Say(needed.Bills), Say(needed.Savings), Say(needed.Steps), Say(needed.Total));
 
         OutlookRowAnswer Row(OutlookRow row) => new(
-            row.Compartment, book.Compartments[row.Compartment].Label, Say(row.Opening.Total), Say(row.Interest), Say(row.Filled.Total),
-            Say(row.Balance.Total), Say(row.Balance.Cash), Say(row.Balance.Bank), Say(row.Saved), Say(row.Spent), Say(row.Bills),
+            row.Compartment, book.Compartments[row.Compartment].Label, Say(row.Opening.Total), Say(row.Interest),
+            Say(row.Filled.Total),
+            Say(row.Balance.Total), Say(row.Balance.Cash), Say(row.Balance.Bank), Say(row.Saved), Say(row.Spent),
+            Say(row.Bills),
             Say(row.Closing.Total), Say(row.Closing.Cash), Say(row.Closing.Bank), Say(row.Lowest.Total));
 
-        OutlookShortageAnswer Shortage(OutlookShortage s, OutlookStretch stretch) => new(s.On, s.Of, Say(s.Missing), s.Of switch
-        {
-            ShortOf.Bank => $"Bills and automatic savings from {s.On:O} to {stretch.Run!.Next.AddDays(-1):O} take {currency.Say(s.Missing)} more than that pay and what stayed of the pay before: the bank has to hold it already.",
-            ShortOf.Step => $"Saving steps of '{s.Compartment}' from {s.On:O} to {stretch.Until:O} take {currency.Say(s.Missing)} more than what is left of the pay: the bank has to hold it already, or they wait.",
-            ShortOf.Bill => $"{book.Goals[s.Bill!.Goal].Label}, {currency.Say(s.Bill.Amount)} due {s.Bill.Due:O}: {currency.Say(s.Missing)} is missing in '{s.Compartment}'.",
-            _ => $"'{s.Compartment}' has nothing left on {s.On:O}: the plan would spend {currency.Say(s.Missing)} more until {stretch.Until:O}.",
-        })
-        { Compartment = s.Compartment, Goal = s.Bill?.Goal, Due = s.Bill?.Due };
+        OutlookShortageAnswer Shortage(OutlookShortage s, OutlookStretch stretch) =>
+            new(s.On, s.Of, Say(s.Missing), s.Of switch
+            {
+                ShortOf.Bank => $"Bills and automatic savings from {s.On:O} to {stretch.Run!.Next.AddDays(-1):O} take "
+                    + $"{currency.Say(s.Missing)} more than that pay and what stayed of the pay before: the bank has to "
+                    + $"hold it already.",
+                ShortOf.Step => $"Saving steps of '{s.Compartment}' from {s.On:O} to {stretch.Until:O} take "
+                    + $"{currency.Say(s.Missing)} more than what is left of the pay: the bank has to hold it already, or "
+                    + $"they wait.",
+                ShortOf.Bill => $"{book.Goals[s.Bill!.Goal].Label}, {currency.Say(s.Bill.Amount)} due {s.Bill.Due:O}: "
+                    + $"{currency.Say(s.Missing)} is missing in '{s.Compartment}'.",
+                _ => $"'{s.Compartment}' has nothing left on {s.On:O}: the plan would spend {currency.Say(s.Missing)} more "
+                    + $"until {stretch.Until:O}.",
+            })
+            { Compartment = s.Compartment, Goal = s.Bill?.Goal, Due = s.Bill?.Due };
 
         IEnumerable<string> Notes()
         {
             if (notCounted.Count > 0)
             {
-                yield return $"{string.Join(", ", notCounted)} pays as it comes and is counted as nothing: send `pay` to suppose an amount, such as pay={notCounted[0]}:100.00.";
+                yield return $"{string.Join(", ", notCounted)} pays as it comes and is counted as nothing: send `pay` "
+                    + $"to suppose an amount, such as pay={notCounted[0]}:100.00.";
             }
 
             if (outlook.LastPayday is { } last)
             {
-                yield return $"No payday is known after {last:O}, so nothing says how long its pay has to last, and it is not filled: set who pays next with PUT /api/income-sources/{{id}}.";
+                yield return $"No payday is known after {last:O}, so nothing says how long its pay has to last, and it "
+                    + $"is not filled: set who pays next with PUT /api/income-sources/{{id}}.";
             }
             else if (outlook.Stretches.All(stretch => stretch.Run is null))
             {
-                yield return "No payday comes in this time, so nothing is filled. PUT /api/income-sources/{id} sets who pays.";
+                yield return "No payday comes in this time, so nothing is filled. PUT /api/income-sources/{id} sets "
+                    + "who pays.";
             }
             else if (outlook.Stretches.All(stretch => stretch.Run is null or { Fills.IsEmpty: true }))
             {
-                yield return "No compartment has a fill rule, so nothing is filled. PUT /api/compartments/{id}/fill-rule sets one.";
+                yield return "No compartment has a fill rule, so nothing is filled. PUT "
+                    + "/api/compartments/{id}/fill-rule sets one.";
             }
         }
     }

@@ -7,19 +7,24 @@ internal static class OutlookEndpoint
     private const int OneYear = 12;
 
     private static readonly string[] _heading =
-        ["payday", "from", "until", "compartment", "opening", "interest", "filled", "balance", "balanceCash", "balanceBank", "saved", "spent", "bills", "closing", "closingCash", "closingBank", "lowest"];
+        ["payday", "from", "until", "compartment", "opening", "interest", "filled", "balance", "balanceCash",
+            "balanceBank", "saved", "spent", "bills", "closing", "closingCash", "closingBank", "lowest"];
 
-    private const string Short = """{"on": "2027-04-01", "what": "bill", "missing": 22.50, "detail": "Hull insurance, 480.00 EUR due 2027-04-01: 22.50 EUR is missing in 'boat-insurance'.", "compartment": "boat-insurance", "goal": "hull-insurance", "due": "2027-04-01"}""";
+    private const string Short =
+        """{"on": "2027-04-01", "what": "bill", "missing": 22.50, "detail": "Hull insurance, 480.00 EUR due 2027-04-01: 22.50 EUR is missing in 'boat-insurance'.", "compartment": "boat-insurance", "goal": "hull-insurance", "due": "2027-04-01"}""";
 
     public static void MapOutlook(this IEndpointRouteBuilder api) => api
-        .MapGet("/outlook", async (HttpContext http, Caller caller, string? months, string? pay, FillRunReader books, TimeProvider clock) =>
+        .MapGet("/outlook", async (HttpContext http, Caller caller, string? months, string? pay, FillRunReader books,
+            TimeProvider clock) =>
         {
             Reads.OnlyTakes(http, "months", "pay");
             var ahead = (int)Reads.Number(months, "months", OneYear, 1, Outlook.MostMonths);
-            var book = Supposing(pay, await books.ReadBookAsync(caller.Household, http.RequestAborted).ConfigureAwait(false));
+            var book = Supposing(pay,
+                await books.ReadBookAsync(caller.Household, http.RequestAborted).ConfigureAwait(false));
             var today = book.Household!.DateAt(clock.GetUtcNow());
             BankDate.MustBeTold(today.AddMonths(ahead), "months");
-            var answer = OutlookAnswer.Of(Outlook.Of(book, today, today.AddMonths(ahead), HouseholdCalendar.Of(book.Household.Country)), book);
+            var answer = OutlookAnswer.Of(
+                Outlook.Of(book, today, today.AddMonths(ahead), HouseholdCalendar.Of(book.Household.Country)), book);
             Answers.StampLine(http, book.Line);
             return Forms.Of(http, Form.Csv, Form.Html) switch
             {
@@ -36,13 +41,23 @@ internal static class OutlookEndpoint
         .Produces<OutlookAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
         .RefusesReads(StatusCodes.Status409Conflict, StatusCodes.Status422UnprocessableEntity)
         .WithTags("Reading")
-        .WithSummary("The book looked ahead, payday by payday: every compartment's balance, what stays in the bank, and the first day on which something is short")
-        .WithDescription("From today's balances each payday to come is filled by the fill rules, as POST /fill-runs would; spending compartments are spent down by their weekly plan from tomorrow on, and sinking funds pay their bills on the due dates, cash first. "
-            + "Nothing goes below zero: a plan that finds nothing left waits for the next fill, and a bill that can't be met stays open, with those after it in the same fund, until a fill covers it. "
-            + "Fixed bills and automatic savings are taken from the pay of the payday before them. Steps of saving plans are put aside in cash on their days, overdue ones today, from what stays in the bank. Counts are left out. A payday today counts while no run fills it. "
-            + "`bankNeeded` is what the bank's statement has to show on a payday, or today, so that the compartments' bank parts are there and all that leaves the bank before the next payday can be paid. What the bank holds today for no compartment the book does not know. "
-            + "Interest of sinking funds is credited on each payday after the first, as their schedule has it. Sources that pay as they come are counted as nothing unless `pay` supposes an amount. "
-            + "It is what the rules come to, and no promise. With `Accept: text/csv` it comes as a sheet, a row for each payday and compartment, with `Accept: text/html` as pages to print.")
+        .WithSummary("The book looked ahead, payday by payday: every compartment's balance, what stays in the bank, "
+            + "and the first day on which something is short")
+        .WithDescription("From today's balances each payday to come is filled by the fill rules, as POST /fill-runs "
+            + "would; spending compartments are spent down by their weekly plan from tomorrow on, and sinking funds "
+            + "pay their bills on the due dates, cash first. "
+            + "Nothing goes below zero: a plan that finds nothing left waits for the next fill, and a bill that can't "
+            + "be met stays open, with those after it in the same fund, until a fill covers it. "
+            + "Fixed bills and automatic savings are taken from the pay of the payday before them. Steps of saving "
+            + "plans are put aside in cash on their days, overdue ones today, from what stays in the bank. Counts are "
+            + "left out. A payday today counts while no run fills it. "
+            + "`bankNeeded` is what the bank's statement has to show on a payday, or today, so that the compartments' "
+            + "bank parts are there and all that leaves the bank before the next payday can be paid. What the bank "
+            + "holds today for no compartment the book does not know. "
+            + "Interest of sinking funds is credited on each payday after the first, as their schedule has it. Sources "
+            + "that pay as they come are counted as nothing unless `pay` supposes an amount. "
+            + "It is what the rules come to, and no promise. With `Accept: text/csv` it comes as a sheet, a row for "
+            + "each payday and compartment, with `Accept: text/html` as pages to print.")
         .WithExample(null, $$"""
             {"from": "2026-11-15", "to": "2027-11-15", "currency": "EUR",
              "shortages": [{{Short}}],
@@ -61,22 +76,31 @@ internal static class OutlookEndpoint
         var supposed = new HashSet<string>(StringComparer.Ordinal);
         foreach (var part in pay?.Split(',') ?? [])
         {
-            if (part.Split(':') is not [{ Length: > 0 } id, var written] || !decimal.TryParse(written, NumberStyles.AllowDecimalPoint, CultureInfo.InvariantCulture, out var amount) || !supposed.Add(id))
+            if (part.Split(':') is not [{ Length: > 0 } id, var written]
+                || !decimal.TryParse(written, NumberStyles.AllowDecimalPoint, CultureInfo.InvariantCulture,
+                    out var amount) || !supposed.Add(id))
             {
-                throw new MalformedException("pay", "`pay` says what sources are supposed to pay each time, each source once, written like net-mending:120.00,harbour-office:1500.00.");
+                throw new MalformedException("pay",
+                    "`pay` says what sources are supposed to pay each time, each source once, written like "
+                        + "net-mending:120.00,harbour-office:1500.00.");
             }
 
             var source = book.IncomeSources.GetValueOrDefault(id)
-                ?? throw Refusal.Unfit("pay", "income-source-unknown", $"There is no income source '{id}'. GET /api/income-sources lists them.", NearNames.Of(id, book.IncomeSources.Keys));
-            book = book.With(PaydaysInBook.IncomeSources, book.IncomeSources.SetItem(id, source with { Amount = book.Currency.Exactly(amount, "pay") }));
+                ?? throw Refusal.Unfit("pay", "income-source-unknown",
+                    $"There is no income source '{id}'. GET /api/income-sources lists them.",
+                    NearNames.Of(id, book.IncomeSources.Keys));
+            book = book.With(PaydaysInBook.IncomeSources,
+                book.IncomeSources.SetItem(id, source with { Amount = book.Currency.Exactly(amount, "pay") }));
         }
 
         return book;
     }
 
-    private static IEnumerable<IReadOnlyList<object?>> Rows(OutlookStretchAnswer stretch) => stretch.Compartments.Select(row => (IReadOnlyList<object?>)
+    private static IEnumerable<IReadOnlyList<object?>> Rows(OutlookStretchAnswer stretch) =>
+        stretch.Compartments.Select(row => (IReadOnlyList<object?>)
     [
         stretch.Payday?.Payday, stretch.From, stretch.Until, row.Compartment, row.Opening, row.Interest, row.Filled,
-        row.Balance, row.BalanceCash, row.BalanceBank, row.Saved, row.Spent, row.Bills, row.Closing, row.ClosingCash, row.ClosingBank, row.Lowest,
+        row.Balance, row.BalanceCash, row.BalanceBank, row.Saved, row.Spent, row.Bills, row.Closing, row.ClosingCash,
+        row.ClosingBank, row.Lowest,
     ]);
 }

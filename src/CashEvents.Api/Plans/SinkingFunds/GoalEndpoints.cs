@@ -7,9 +7,11 @@ namespace CashEvents.Api.Plans;
 /// <param name="Label">What it is called; its id is made from this.</param>
 /// <param name="Amount">Of each bill, with at most the currency's decimals.</param>
 /// <param name="Due">The first due date, today or later.</param>
-/// <param name="Every">From one due date to the next, as an ISO 8601 duration of one unit (<c>P1M</c>, <c>P2W</c>, <c>P1Y</c>); left out when it comes once.</param>
+/// <param name="Every">From one due date to the next, as an ISO 8601 duration of one unit (<c>P1M</c>, <c>P2W</c>,
+/// <c>P1Y</c>); left out when it comes once.</param>
 /// <param name="Amounts">Other amounts by due date, each of that bill alone.</param>
-public sealed record GoalRequest(string? Compartment, string? Label, decimal? Amount, DateOnly? Due, string? Every, IReadOnlyDictionary<DateOnly, decimal>? Amounts)
+public sealed record GoalRequest(string? Compartment, string? Label, decimal? Amount, DateOnly? Due, string? Every,
+    IReadOnlyDictionary<DateOnly, decimal>? Amounts)
 {
     /// <summary>What it asks the book to write.</summary>
     internal AddGoal ToCommand() => new(Compartment!, Label!, Amount!.Value, Due!.Value, Every, Amounts);
@@ -21,7 +23,8 @@ public sealed record GoalRequest(string? Compartment, string? Label, decimal? Am
 /// <param name="Due">Another due date of the next bill, from which the later ones are counted.</param>
 /// <param name="Every">Another period, counted from the next due date.</param>
 /// <param name="Amounts">Other amounts by due date, in the stead of those written before.</param>
-public sealed record GoalChangeRequest(string? Label, decimal? Amount, DateOnly? Due, string? Every, IReadOnlyDictionary<DateOnly, decimal>? Amounts);
+public sealed record GoalChangeRequest(string? Label, decimal? Amount, DateOnly? Due, string? Every,
+    IReadOnlyDictionary<DateOnly, decimal>? Amounts);
 
 /// <summary>A bill that a sinking fund saves for.</summary>
 /// <param name="Id">Made from its first label; stays.</param>
@@ -34,7 +37,8 @@ public sealed record GoalChangeRequest(string? Label, decimal? Amount, DateOnly?
 /// <param name="NextDue">Due date of the next bill that is not paid; absent when all are.</param>
 /// <param name="NextAmount">Its amount.</param>
 public sealed record GoalAnswer(
-    string Id, string Compartment, string Label, decimal Amount, DateOnly Due, string? Every, IReadOnlyDictionary<DateOnly, decimal>? Amounts, DateOnly? NextDue, decimal? NextAmount)
+    string Id, string Compartment, string Label, decimal Amount, DateOnly Due, string? Every,
+    IReadOnlyDictionary<DateOnly, decimal>? Amounts, DateOnly? NextDue, decimal? NextAmount)
 {
     /// <summary>The lines just written about it; absent when it is only read.</summary>
     public IReadOnlyList<long>? Lines { get; init; }
@@ -62,7 +66,8 @@ internal sealed class GoalRequestValidator : AbstractValidator<GoalRequest>
 {
     public GoalRequestValidator()
     {
-        RuleFor(r => r.Compartment).NotEmpty().WithMessage("`compartment` names a sinking fund by its id, such as \"boat-insurance\".");
+        RuleFor(r => r.Compartment).NotEmpty()
+            .WithMessage("`compartment` names a sinking fund by its id, such as \"boat-insurance\".");
         RuleFor(r => r.Label).NotEmpty().WithMessage("`label` is needed: what the bill is for.");
         RuleFor(r => r.Amount).NotNull().WithMessage("`amount` is needed: a JSON number such as 480.00.");
         RuleFor(r => r.Due).NotNull().WithMessage("`due` is needed: the first due date, such as \"2027-04-01\".");
@@ -72,7 +77,8 @@ internal sealed class GoalRequestValidator : AbstractValidator<GoalRequest>
 internal sealed class GoalChangeRequestValidator : AbstractValidator<GoalChangeRequest>
 {
     public GoalChangeRequestValidator() => RuleFor(r => r)
-        .Must(r => r.Label is not null || r.Amount is not null || r.Due is not null || r.Every is not null || r.Amounts is not null)
+        .Must(r => r.Label is not null || r.Amount is not null || r.Due is not null || r.Every is not null
+            || r.Amounts is not null)
         .OverridePropertyName("$")
         .WithMessage("Send at least one of label, amount, due, every and amounts.");
 }
@@ -92,7 +98,8 @@ internal static class GoalEndpoints
             {
                 caller.MustKeep();
                 var sent = body.Value;
-                var (entry, currency) = await desk.WriteAsync(http, sent.ToCommand(), "goal", sent).ConfigureAwait(false);
+                var (entry, currency) = await desk.WriteAsync(http, sent.ToCommand(), "goal", sent)
+                    .ConfigureAwait(false);
                 var answer = GoalAnswer.Of(entry.Goal!, currency!) with { Lines = entry.Lines, EntryId = entry.Id };
                 return TypedResults.Created($"/api/goals/{Uri.EscapeDataString(answer.Id)}", answer);
             })
@@ -101,7 +108,9 @@ internal static class GoalEndpoints
             .RefusesWrites()
             .WithTags(Tag)
             .WithSummary("Set a goal of a sinking fund: a bill, once or again and again")
-            .WithDescription("A fund may have several goals. `every` is an ISO 8601 duration of one unit, ten years at most: P1M, P3M, P2W, P1Y. Months are counted from the first due date, so that a bill on a 31st comes back to it. "
+            .WithDescription("A fund may have several goals. `every` is an ISO 8601 duration of one unit, ten years at "
+                + "most: P1M, P3M, P2W, P1Y. Months are counted from the first due date, so that a bill on a 31st "
+                + "comes back to it. "
                 + "When a bill is paid, name its goal in the spend (`goal`), and the next occurrence takes over.")
             .WithExample(
                 """{"compartment": "boat-insurance", "label": "Passenger cover", "amount": 480.00, "due": "2027-04-01", "every": "P1Y", "amounts": {"2028-04-01": 520.00}}""",
@@ -112,7 +121,9 @@ internal static class GoalEndpoints
                 Reads.OnlyTakes(http);
                 var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
                 Answers.StampLine(http, book.Line);
-                return TypedResults.Ok(new GoalsAnswer([.. book.Goals.Values.OrderBy(g => g.Line).Select(g => GoalAnswer.Of(g, book.Currency))], book.Line));
+                return TypedResults.Ok(new GoalsAnswer(
+                    [.. book.Goals.Values.OrderBy(g => g.Line).Select(g => GoalAnswer.Of(g, book.Currency))],
+                    book.Line));
             })
             .Produces<GoalsAnswer>()
             .RefusesReads()
@@ -133,12 +144,17 @@ internal static class GoalEndpoints
             .WithSummary("One goal")
             .WithExample(null, $$"""{ {{Hull}} }""");
 
-        api.MapPatch("/goals/{id}", async (HttpContext http, Caller caller, string id, Body<GoalChangeRequest> body, WriteDesk desk, BookReader books) =>
+        api.MapPatch("/goals/{id}",
+            async (HttpContext http, Caller caller, string id, Body<GoalChangeRequest> body, WriteDesk desk,
+                BookReader books) =>
             {
                 caller.MustKeep();
                 var sent = body.Value;
-                var (entry, currency) = await desk.WriteAsync(http, new ChangeGoal(id, sent.Label, sent.Amount, sent.Due, sent.Every, sent.Amounts), $"goal {id}", sent).ConfigureAwait(false);
-                var goal = entry.Goal ?? Goal(await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false), id);
+                var (entry, currency) = await desk.WriteAsync(http,
+                    new ChangeGoal(id, sent.Label, sent.Amount, sent.Due, sent.Every, sent.Amounts), $"goal {id}", sent)
+                    .ConfigureAwait(false);
+                var goal = entry.Goal ?? Goal(
+                    await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false), id);
                 return TypedResults.Ok(GoalAnswer.Of(goal, currency!) with { Lines = entry.Lines, EntryId = entry.Id });
             })
             .Accepts<GoalChangeRequest>("application/json")
@@ -146,8 +162,11 @@ internal static class GoalEndpoints
             .RefusesWrites(StatusCodes.Status404NotFound)
             .WithTags(Tag)
             .WithSummary("Change a goal: its label, amount, due date, period, or the amounts that differ")
-            .WithDescription("What is left out stays. With another `due` or `every` the bills are counted anew from the next due date; bills that were paid stay paid. To turn one that comes again and again into one that comes once, remove it and set it anew.")
-            .WithExample("""{"amount": 495.00}""", $$"""{ {{Hull.Replace("\"amount\": 480.00", "\"amount\": 495.00", StringComparison.Ordinal).Replace("\"nextAmount\": 480.00", "\"nextAmount\": 495.00", StringComparison.Ordinal)}}, "lines": [64], "entryId": 64}""");
+            .WithDescription("What is left out stays. With another `due` or `every` the bills are counted anew from "
+                + "the next due date; bills that were paid stay paid. To turn one that comes again and again into one "
+                + "that comes once, remove it and set it anew.")
+            .WithExample("""{"amount": 495.00}""",
+                $$"""{ {{Hull.Replace("\"amount\": 480.00", "\"amount\": 495.00", StringComparison.Ordinal).Replace("\"nextAmount\": 480.00", "\"nextAmount\": 495.00", StringComparison.Ordinal)}}, "lines": [64], "entryId": 64}""");
 
         api.MapDelete("/goals/{id}", async (HttpContext http, Caller caller, string id, WriteDesk desk) =>
             {

@@ -6,8 +6,10 @@ namespace CashEvents.Api.Plans;
 /// <param name="Due">When it is due.</param>
 /// <param name="Amount">How much.</param>
 /// <param name="Paydays">Paydays until then.</param>
-/// <param name="Alone">What it alone would ask for each payday if nothing were there; with interest by the sinking fund factor. Absent when no payday is left before it is due.</param>
-public sealed record NextBillAnswer(string Goal, string Label, DateOnly Due, decimal Amount, int Paydays, decimal? Alone);
+/// <param name="Alone">What it alone would ask for each payday if nothing were there; with interest by the sinking fund
+/// factor. Absent when no payday is left before it is due.</param>
+public sealed record NextBillAnswer(string Goal, string Label, DateOnly Due, decimal Amount, int Paydays,
+    decimal? Alone);
 
 /// <summary>What puts a fund that is behind on track again: the one or the other.</summary>
 /// <param name="Now">Put in now, with each payday's part as before.</param>
@@ -30,7 +32,8 @@ public sealed record ScheduledBillAnswer(string Goal, decimal Amount);
 /// <param name="Bank">What the bank part holds then.</param>
 /// <param name="Balance">Both together.</param>
 public sealed record ScheduleRowAnswer(
-    DateOnly On, decimal Contribution, decimal ToCash, decimal ToBank, decimal Interest, IReadOnlyList<ScheduledBillAnswer> Bills, decimal Cash, decimal Bank, decimal Balance);
+    DateOnly On, decimal Contribution, decimal ToCash, decimal ToBank, decimal Interest,
+    IReadOnlyList<ScheduledBillAnswer> Bills, decimal Cash, decimal Bank, decimal Balance);
 
 /// <summary>A sinking fund: what is there, what should be, and what it takes.</summary>
 /// <param name="Compartment">Its id.</param>
@@ -39,16 +42,21 @@ public sealed record ScheduleRowAnswer(
 /// <param name="Bank">What is there in the bank.</param>
 /// <param name="There">Both together.</param>
 /// <param name="BankPercent">How much of each contribution goes to the bank.</param>
-/// <param name="InterestPercent">What the bank part earns in a year, a nominal rate counted by days (actual/365 fixed).</param>
+/// <param name="InterestPercent">What the bank part earns in a year, a nominal rate counted by days (actual/365
+/// fixed).</param>
 /// <param name="NextBills">The next bill of each goal, by due date.</param>
-/// <param name="LevelContribution">The least that, paid in on each payday, is never short on any due date; it steps down once the bill that asks for it is met.</param>
-/// <param name="AtOnce">What is due before the next payday and not there: no contribution comes early enough for it.</param>
-/// <param name="ShouldBeThere">Each bill in equal parts over the paydays from the bill before it: the parts of the paydays that are gone.</param>
+/// <param name="LevelContribution">The least that, paid in on each payday, is never short on any due date; it steps
+/// down once the bill that asks for it is met.</param>
+/// <param name="AtOnce">What is due before the next payday and not there: no contribution comes early enough for
+/// it.</param>
+/// <param name="ShouldBeThere">Each bill in equal parts over the paydays from the bill before it: the parts of the
+/// paydays that are gone.</param>
 /// <param name="OnTrack">Whether that much is there.</param>
 /// <param name="Behind">How much of it is missing.</param>
 /// <param name="Mend">The least that mends it; absent when it is on track.</param>
 public sealed record SinkingFundAnswer(
-    string Compartment, string Label, decimal Cash, decimal Bank, decimal There, int BankPercent, decimal InterestPercent, IReadOnlyList<NextBillAnswer> NextBills,
+    string Compartment, string Label, decimal Cash, decimal Bank, decimal There, int BankPercent,
+    decimal InterestPercent, IReadOnlyList<NextBillAnswer> NextBills,
     decimal LevelContribution, decimal AtOnce, decimal ShouldBeThere, bool OnTrack, decimal Behind, MendAnswer? Mend)
 {
     /// <summary>By paydays and due dates; absent in the list of funds.</summary>
@@ -61,7 +69,8 @@ public sealed record SinkingFundAnswer(
     public long? BookLine { get; init; }
 
     /// <summary>A fund in this API's words, with its schedule up to a day if one is given.</summary>
-    internal static SinkingFundAnswer Of(Book book, Compartment compartment, FundPaydays paydays, DateOnly today, DateOnly? to)
+    internal static SinkingFundAnswer Of(Book book, Compartment compartment, FundPaydays paydays, DateOnly today,
+        DateOnly? to)
     {
         decimal Say(Money money) => book.Household!.Currency?.ToDecimal(money) ?? 0m;
         var terms = book.FundTerms.GetValueOrDefault(compartment.Id, FundTerms.Cash);
@@ -71,7 +80,8 @@ public sealed record SinkingFundAnswer(
         var accrued = fund.Accrued(paydays.Between(since < today ? since : today, fund.LastDue ?? today), paydays.Next);
         var behind = accrued > fund.There ? accrued - fund.There : Money.Zero;
         return new SinkingFundAnswer(
-            compartment.Id, compartment.Label, Say(fund.Cash), Say(fund.Bank), Say(fund.There), terms.BankPercent, terms.InterestBasisPoints / 100m,
+            compartment.Id, compartment.Label, Say(fund.Cash), Say(fund.Bank), Say(fund.There), terms.BankPercent,
+            terms.InterestBasisPoints / 100m,
             [.. fund.Bills.DistinctBy(b => b.Goal).Select(NextBill)],
             Say(schedule.Level), Say(schedule.AtOnce), Say(accrued), behind == Money.Zero, Say(behind),
             behind == Money.Zero ? null : new MendAnswer(Say(behind), Say(schedule.Level)))
@@ -84,11 +94,13 @@ public sealed record SinkingFundAnswer(
         NextBillAnswer NextBill(Bill bill)
         {
             var toCome = schedule.Paydays.TakeWhile(p => p <= bill.Due).ToList();
-            return new NextBillAnswer(bill.Goal, book.Goals[bill.Goal].Label, bill.Due, Say(bill.Amount), toCome.Count, toCome.Count == 0 ? null : Say(fund.Alone(bill, toCome)));
+            return new NextBillAnswer(bill.Goal, book.Goals[bill.Goal].Label, bill.Due, Say(bill.Amount), toCome.Count,
+                toCome.Count == 0 ? null : Say(fund.Alone(bill, toCome)));
         }
 
         ScheduleRowAnswer Row(ScheduleRow row) => new(
-            row.On, Say(row.Contribution), Say(row.ToCash), Say(row.ToBank), Say(row.Interest), [.. row.Bills.Select(b => new ScheduledBillAnswer(b.Goal, Say(b.Amount)))],
+            row.On, Say(row.Contribution), Say(row.ToCash), Say(row.ToBank), Say(row.Interest),
+            [.. row.Bills.Select(b => new ScheduledBillAnswer(b.Goal, Say(b.Amount)))],
             Say(row.Cash), Say(row.Bank), Say(row.Balance));
     }
 }
@@ -97,7 +109,8 @@ public sealed record SinkingFundAnswer(
 /// <param name="SinkingFunds">Those in use, in the order they were taken into use.</param>
 /// <param name="NextPayday">The payday that is to be filled next; contributions begin there.</param>
 /// <param name="BookLine">The line at which the book stood.</param>
-public sealed record SinkingFundsAnswer(IReadOnlyList<SinkingFundAnswer> SinkingFunds, DateOnly NextPayday, long BookLine)
+public sealed record SinkingFundsAnswer(IReadOnlyList<SinkingFundAnswer> SinkingFunds, DateOnly NextPayday,
+    long BookLine)
 {
     /// <summary>Said when no payday is known to come.</summary>
     public string? Note { get; init; }

@@ -4,8 +4,10 @@ using FluentValidation;
 namespace CashEvents.Api.Plans;
 
 /// <summary>How a sinking fund is kept.</summary>
-/// <param name="BankPercent">How much of each contribution goes to the bank, a whole number from 0 to 100; the rest is kept in cash.</param>
-/// <param name="InterestPercent">What the bank part earns in a year: a nominal rate in percent with at most two decimals; 0 if left out.</param>
+/// <param name="BankPercent">How much of each contribution goes to the bank, a whole number from 0 to 100; the rest is
+/// kept in cash.</param>
+/// <param name="InterestPercent">What the bank part earns in a year: a nominal rate in percent with at most two
+/// decimals; 0 if left out.</param>
 public sealed record FundTermsRequest(int? BankPercent, decimal? InterestPercent);
 
 /// <summary>How a sinking fund is kept, as it was written.</summary>
@@ -14,20 +16,27 @@ public sealed record FundTermsRequest(int? BankPercent, decimal? InterestPercent
 /// <param name="Compartment">The fund.</param>
 /// <param name="BankPercent">How much of each contribution goes to the bank.</param>
 /// <param name="InterestPercent">What the bank part earns in a year.</param>
-public sealed record FundTermsAnswer(IReadOnlyList<long> Lines, long? EntryId, string Compartment, int BankPercent, decimal InterestPercent);
+public sealed record FundTermsAnswer(IReadOnlyList<long> Lines, long? EntryId, string Compartment, int BankPercent,
+    decimal InterestPercent);
 
 internal sealed class FundTermsRequestValidator : AbstractValidator<FundTermsRequest>
 {
     public FundTermsRequestValidator() =>
-        RuleFor(r => r.BankPercent).NotNull().WithMessage("`bankPercent` is needed: how much of each contribution goes to the bank, a whole number from 0 to 100.");
+        RuleFor(r => r.BankPercent).NotNull()
+            .WithMessage("`bankPercent` is needed: how much of each contribution goes to the bank, a whole number from "
+                + "0 to 100.");
 }
 
 internal static class SinkingFundEndpoints
 {
     private const string Tag = "Sinking funds";
 
-    private const string Figures = "Bills of the next five years are met, and at least one more of each goal. Contributions are counted by the household's paydays to come, today's among them while it is not filled, and are what a fill run puts in by the rule `contribution`. While no payday is known they are counted by the first of each month. "
-        + "Interest is the yearly nominal rate by days (actual/365 fixed, 2006 ISDA Definitions, section 4.16(d)), credited on each payday after the next, in whole minor units; a bank may count otherwise.";
+    private const string Figures =
+        "Bills of the next five years are met, and at least one more of each goal. Contributions are counted by the "
+            + "household's paydays to come, today's among them while it is not filled, and are what a fill run puts in "
+            + "by the rule `contribution`. While no payday is known they are counted by the first of each month. "
+        + "Interest is the yearly nominal rate by days (actual/365 fixed, 2006 ISDA Definitions, section 4.16(d)), "
+        + "credited on each payday after the next, in whole minor units; a bank may count otherwise.";
 
     private const string Fund = """
         "compartment": "boat-insurance", "label": "Boat insurance", "cash": 200.00, "bank": 0.00, "there": 200.00, "bankPercent": 0, "interestPercent": 0,
@@ -35,7 +44,8 @@ internal static class SinkingFundEndpoints
         "levelContribution": 56.00, "atOnce": 0.00, "shouldBeThere": 280.00, "onTrack": false, "behind": 80.00, "mend": {"now": 80.00, "orEachPayday": 56.00}
         """;
 
-    private static readonly string[] Heading = ["on", "contribution", "toCash", "toBank", "interest", "bills", "billsTotal", "cash", "bank", "balance"];
+    private static readonly string[] Heading =
+        ["on", "contribution", "toCash", "toBank", "interest", "bills", "billsTotal", "cash", "bank", "balance"];
 
     public static void MapSinkingFunds(this IEndpointRouteBuilder api)
     {
@@ -47,7 +57,8 @@ internal static class SinkingFundEndpoints
                 var paydays = FundPaydays.Of(book, today);
                 Answers.StampLine(http, book.Line);
                 return TypedResults.Ok(new SinkingFundsAnswer(
-                    [.. book.Compartments.Values.Where(c => c is { Closed: false, Purpose: Purpose.SinkingFund }).OrderBy(c => c.Line).Select(c => SinkingFundAnswer.Of(book, c, paydays, today, to: null))],
+                    [.. book.Compartments.Values.Where(c => c is { Closed: false, Purpose: Purpose.SinkingFund })
+                        .OrderBy(c => c.Line).Select(c => SinkingFundAnswer.Of(book, c, paydays, today, to: null))],
                     paydays.Next, book.Line)
                 {
                     Note = paydays.Note,
@@ -57,11 +68,13 @@ internal static class SinkingFundEndpoints
             .Produces<SinkingFundsAnswer>()
             .RefusesReads()
             .WithTags(Tag)
-            .WithSummary("The sinking funds: the level contribution of each, whether it is on track, and the least that mends it")
+            .WithSummary("The sinking funds: the level contribution of each, whether it is on track, and the least "
+                + "that mends it")
             .WithDescription(Figures)
             .WithExample(null, $$"""{"sinkingFunds": [{ {{Fund}} }], "nextPayday": "2026-12-01", "bookLine": 64}""");
 
-        api.MapGet("/sinking-funds/{id}", async (HttpContext http, Caller caller, string id, string? to, FillRunReader books, TimeProvider clock) =>
+        api.MapGet("/sinking-funds/{id}",
+            async (HttpContext http, Caller caller, string id, string? to, FillRunReader books, TimeProvider clock) =>
             {
                 Reads.OnlyTakes(http, "to");
                 var book = await books.ReadBookAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
@@ -69,7 +82,9 @@ internal static class SinkingFundEndpoints
                 var fund = Reads.Compartment(book, id);
                 if (fund.Purpose != Purpose.SinkingFund)
                 {
-                    throw Refusal.NotFound("compartment-not-a-sinking-fund", $"'{id}' has another purpose: GET /api/sinking-funds lists the compartments with the purpose sinkingFund.");
+                    throw Refusal.NotFound("compartment-not-a-sinking-fund",
+                        $"'{id}' has another purpose: GET /api/sinking-funds lists the compartments with the purpose "
+                            + $"sinkingFund.");
                 }
 
                 var answer = SinkingFundAnswer.Of(book, fund, FundPaydays.Of(book, today), today, Horizon(to, today));
@@ -83,7 +98,10 @@ internal static class SinkingFundEndpoints
             .RefusesReads(StatusCodes.Status404NotFound)
             .WithTags(Tag)
             .WithSummary("A sinking fund with its schedule by paydays and due dates")
-            .WithDescription($"The schedule goes up to `to`, a year ahead if left out and {SinkingFund.YearsAhead} years at most. The level contribution is paid in until the bill that asks for it is met, then what the later ones ask for; the last payment before each step carries the rounding. "
+            .WithDescription($"The schedule goes up to `to`, a year ahead if left out and "
+                + $"{SinkingFund.YearsAhead} years at most. The level contribution is paid in until the bill that asks "
+                + $"for it is met, then what the later ones ask for; the last payment before each step carries the "
+                + $"rounding. "
                 + "With `Accept: text/csv` the schedule comes as CSV. " + Figures)
             .WithExample(null, $$"""
                 { {{Fund}},
@@ -91,20 +109,24 @@ internal static class SinkingFundEndpoints
                  "bookLine": 64}
                 """);
 
-        api.MapPut("/sinking-funds/{id}", async (HttpContext http, Caller caller, string id, Body<FundTermsRequest> body, WriteDesk desk) =>
+        api.MapPut("/sinking-funds/{id}",
+            async (HttpContext http, Caller caller, string id, Body<FundTermsRequest> body, WriteDesk desk) =>
             {
                 caller.MustKeep();
                 var sent = body.Value;
                 var interest = sent.InterestPercent ?? 0m;
-                var (entry, _) = await desk.WriteAsync(http, new SetFundTerms(id, sent.BankPercent!.Value, interest), $"fund terms {id}", sent).ConfigureAwait(false);
-                return TypedResults.Ok(new FundTermsAnswer(entry.Lines, entry.Id, id, sent.BankPercent.Value, interest));
+                var (entry, _) = await desk.WriteAsync(http, new SetFundTerms(id, sent.BankPercent!.Value, interest),
+                    $"fund terms {id}", sent).ConfigureAwait(false);
+                return TypedResults.Ok(new FundTermsAnswer(entry.Lines, entry.Id, id, sent.BankPercent.Value,
+                    interest));
             })
             .Accepts<FundTermsRequest>("application/json")
             .Produces<FundTermsAnswer>()
             .RefusesWrites()
             .WithTags(Tag)
             .WithSummary("Say how a sinking fund is kept: how much of it in the bank, and what that earns")
-            .WithDescription("Without it all of a fund is kept in cash. The rate is what the bank says it pays; it may change, and a schedule is no promise.")
+            .WithDescription("Without it all of a fund is kept in cash. The rate is what the bank says it pays; it may "
+                + "change, and a schedule is no promise.")
             .WithExample(
                 """{"bankPercent": 60, "interestPercent": 2.75}""",
                 """{"lines": [65], "entryId": 65, "compartment": "boat-insurance", "bankPercent": 60, "interestPercent": 2.75}""");
@@ -114,11 +136,15 @@ internal static class SinkingFundEndpoints
     {
         var horizon = Reads.Day(to, "to") ?? today.AddYears(1);
         return horizon >= today && horizon <= today.AddYears(SinkingFund.YearsAhead) ? horizon
-            : throw new MalformedException("to", string.Create(CultureInfo.InvariantCulture, $"`to` is a day from today, {today:yyyy-MM-dd}, to {SinkingFund.YearsAhead} years ahead, {today.AddYears(SinkingFund.YearsAhead):yyyy-MM-dd}."));
+            : throw new MalformedException("to",
+                string.Create(CultureInfo.InvariantCulture,
+                    $"`to` is a day from today, {today:yyyy-MM-dd}, to {SinkingFund.YearsAhead} years ahead, "
+                        + $"{today.AddYears(SinkingFund.YearsAhead):yyyy-MM-dd}."));
     }
 
     private static IReadOnlyList<object?> Cells(ScheduleRowAnswer row) =>
     [
-        row.On, row.Contribution, row.ToCash, row.ToBank, row.Interest, string.Join(' ', row.Bills.Select(b => b.Goal)), row.Bills.Sum(b => b.Amount), row.Cash, row.Bank, row.Balance,
+        row.On, row.Contribution, row.ToCash, row.ToBank, row.Interest, string.Join(' ', row.Bills.Select(b => b.Goal)),
+        row.Bills.Sum(b => b.Amount), row.Cash, row.Bank, row.Balance,
     ];
 }

@@ -2,7 +2,10 @@ using System.Text.Json.Serialization;
 
 namespace CashEvents.Api.Plans;
 
-/// <summary>A week's figures, cash and bank together: carried in + filled − spent + moved in − moved out + over or short + corrected = left.</summary>
+/// <summary>
+/// A week's figures, cash and bank together: carried in + filled − spent + moved in − moved out + over or short +
+/// corrected = left.
+/// </summary>
 public record WeekFiguresAnswer
 {
     internal WeekFiguresAnswer(WeekFigures figures, Func<Money, decimal> say, DateOnly today, int? daysGone)
@@ -59,14 +62,18 @@ public record WeekFiguresAnswer
     /// <summary>While the week is running: share of the plan that is spent, 1 for all of it.</summary>
     public decimal? PlanSpent { get; }
 
-    /// <summary>While the week is running: the day on which the money ends at this pace. Absent when nothing was spent or nothing is left.</summary>
+    /// <summary>
+    /// While the week is running: the day on which the money ends at this pace. Absent when nothing was spent or
+    /// nothing is left.
+    /// </summary>
     public DateOnly? MoneyEnds { get; }
 }
 
 /// <summary>A spending compartment's week.</summary>
 public sealed record WeekRowAnswer : WeekFiguresAnswer
 {
-    internal WeekRowAnswer(WeekRow row, Func<Money, decimal> say, DateOnly today, int? daysGone) : base(row.Figures, say, today, daysGone) =>
+    internal WeekRowAnswer(WeekRow row, Func<Money, decimal> say, DateOnly today,
+        int? daysGone) : base(row.Figures, say, today, daysGone) =>
         (Compartment, Label) = (row.Compartment.Id, row.Compartment.Label);
 
     /// <summary>Its id.</summary>
@@ -89,9 +96,11 @@ public sealed record PaceAnswer(int DaysGone, int Days, decimal ShareGone);
 /// <param name="FirstDay">Its first day.</param>
 /// <param name="LastDay">Its last day.</param>
 /// <param name="Compartments">Spending compartments in use, and closed ones that had money or movement.</param>
-/// <param name="Totals">All of them together. The plan and its variances are those of the compartments that have a plan.</param>
+/// <param name="Totals">All of them together. The plan and its variances are those of the compartments that have a
+/// plan.</param>
 /// <param name="Pace">How much of it is gone, while it is running.</param>
-public sealed record WeekAnswer(string Week, DateOnly FirstDay, DateOnly LastDay, IReadOnlyList<WeekRowAnswer> Compartments, WeekFiguresAnswer Totals, PaceAnswer? Pace)
+public sealed record WeekAnswer(string Week, DateOnly FirstDay, DateOnly LastDay,
+    IReadOnlyList<WeekRowAnswer> Compartments, WeekFiguresAnswer Totals, PaceAnswer? Pace)
 {
     /// <summary>The line at which the book stood; in a list of weeks it stands beside the list.</summary>
     public long? BookLine { get; init; }
@@ -103,11 +112,15 @@ public sealed record WeekAnswer(string Week, DateOnly FirstDay, DateOnly LastDay
             sheet.Slice.Week.ToString(), sheet.Slice.First, sheet.Slice.Last,
             [.. sheet.Rows.Select(row => new WeekRowAnswer(row, Say(read), read.Today, sheet.DaysGone))],
             new WeekFiguresAnswer(sheet.Totals, Say(read), read.Today, sheet.DaysGone),
-            sheet.DaysGone is { } gone ? new PaceAnswer(gone, sheet.Slice.Days, decimal.Round((decimal)gone / sheet.Slice.Days, 4, MidpointRounding.AwayFromZero)) : null)),
+            sheet.DaysGone is { } gone
+                ? new PaceAnswer(gone, sheet.Slice.Days,
+                    decimal.Round((decimal)gone / sheet.Slice.Days, 4, MidpointRounding.AwayFromZero))
+                : null)),
     ];
 
     /// <summary>Amounts in the household's currency.</summary>
-    internal static Func<Money, decimal> Say(WeekSheets read) => money => read.Book.Household!.Currency?.ToDecimal(money) ?? 0m;
+    internal static Func<Money, decimal> Say(WeekSheets read) =>
+        money => read.Book.Household!.Currency?.ToDecimal(money) ?? 0m;
 }
 
 /// <summary>Weeks that follow one another.</summary>
@@ -118,10 +131,12 @@ public sealed record WeeksAnswer(IReadOnlyList<WeekAnswer> Weeks, long BookLine)
 /// <summary>A month by weeks, the first and the last cut at its borders.</summary>
 /// <param name="Month">The month, as <c>2026-11</c>.</param>
 /// <param name="Weeks">Its weeks, in order; a week that is cut has the plan of its days in the month.</param>
-/// <param name="Compartments">Each compartment over the whole month; its cumulative variance is that of the month's last day.</param>
+/// <param name="Compartments">Each compartment over the whole month; its cumulative variance is that of the month's
+/// last day.</param>
 /// <param name="Totals">All of them together.</param>
 /// <param name="BookLine">The line at which the book stood.</param>
-public sealed record MonthByWeeksAnswer(string Month, IReadOnlyList<WeekAnswer> Weeks, IReadOnlyList<WeekRowAnswer> Compartments, WeekFiguresAnswer Totals, long BookLine)
+public sealed record MonthByWeeksAnswer(string Month, IReadOnlyList<WeekAnswer> Weeks,
+    IReadOnlyList<WeekRowAnswer> Compartments, WeekFiguresAnswer Totals, long BookLine)
 {
     internal static MonthByWeeksAnswer Of(string month, WeekSheets read)
     {
@@ -129,7 +144,8 @@ public sealed record MonthByWeeksAnswer(string Month, IReadOnlyList<WeekAnswer> 
         return new MonthByWeeksAnswer(
             month, WeekAnswer.Of(read),
             [.. rows.Select(row => new WeekRowAnswer(row, WeekAnswer.Say(read), read.Today, daysGone: null))],
-            new WeekFiguresAnswer(WeekSheet.Total(rows.Select(row => row.Figures)), WeekAnswer.Say(read), read.Today, daysGone: null),
+            new WeekFiguresAnswer(WeekSheet.Total(rows.Select(row => row.Figures)), WeekAnswer.Say(read), read.Today,
+                daysGone: null),
             read.Book.Line);
     }
 }

@@ -5,9 +5,14 @@ internal static class WeekEndpoints
     private const int MostWeeks = 110;
     private const int UsualWeeks = 8;
 
-    private const string Figures = "The figures are of cash and bank together. `variance` is planned minus spent, so that negative is unfavourable; `cumulativeVariance` is that of the year to date, from the first week with a plan. "
-        + "`on` counts only what occurred up to a day; `atLine` or `at` shows the weeks as the book stood then, before later lines. "
-        + "While a week is running, `pace` says how much of it is gone, `planSpent` how much of the plan is spent, and `moneyEnds` on which day the money ends at this pace. With `Accept: text/csv` it comes as CSV, with `Accept: text/html` as a page to print.";
+    private const string Figures =
+        "The figures are of cash and bank together. `variance` is planned minus spent, so that negative is "
+            + "unfavourable; `cumulativeVariance` is that of the year to date, from the first week with a plan. "
+        + "`on` counts only what occurred up to a day; `atLine` or `at` shows the weeks as the book stood then, before "
+        + "later lines. "
+        + "While a week is running, `pace` says how much of it is gone, `planSpent` how much of the plan is spent, and "
+        + "`moneyEnds` on which day the money ends at this pace. With `Accept: text/csv` it comes as CSV, with "
+        + "`Accept: text/html` as a page to print.";
 
     private const string Ferry = """
         {"compartment": "ferry-fares", "label": "Ferry fares", "planned": 25.00, "carriedIn": 70.10, "filled": 0.00, "spent": 22.45, "movedIn": 0.00, "movedOut": 0.00,
@@ -37,51 +42,67 @@ internal static class WeekEndpoints
         """;
 
     private static readonly string[] Heading =
-        ["week", "firstDay", "lastDay", "compartment", "planned", "carriedIn", "filled", "spent", "movedIn", "movedOut", "overShort", "corrected", "left", "variance", "cumulativeVariance"];
+        ["week", "firstDay", "lastDay", "compartment", "planned", "carriedIn", "filled", "spent", "movedIn", "movedOut",
+            "overShort", "corrected", "left", "variance", "cumulativeVariance"];
 
     public static void MapWeeks(this IEndpointRouteBuilder api)
     {
-        api.MapGet("/weeks/{week}", async (HttpContext http, Caller caller, string week, string? on, string? atLine, string? at, WeekReader weeks) =>
+        api.MapGet("/weeks/{week}",
+            async (HttpContext http, Caller caller, string week, string? on, string? atLine, string? at,
+                WeekReader weeks) =>
             {
                 Reads.OnlyTakes(http, "on", "atLine", "at");
-                var read = await ReadAsync(weeks, http, caller, AsOf(on, atLine, at), (household, _) => [WeekSlice.Whole(Reads.Week(week, household)!.Value)]).ConfigureAwait(false);
-                return await AnswerAsync(http, read, $"{read.Sheets[0].Slice.Week}", () => WeekAnswer.Of(read)[0] with { BookLine = read.Book.Line }).ConfigureAwait(false);
+                var read = await ReadAsync(weeks, http, caller, AsOf(on, atLine, at),
+                    (household, _) => [WeekSlice.Whole(Reads.Week(week, household)!.Value)]).ConfigureAwait(false);
+                return await AnswerAsync(http, read, $"{read.Sheets[0].Slice.Week}",
+                    () => WeekAnswer.Of(read)[0] with { BookLine = read.Book.Line }).ConfigureAwait(false);
             })
             .IsHeavy("atLine", "at")
             .Produces<WeekAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
             .RefusesReads(StatusCodes.Status422UnprocessableEntity)
             .WithTags("Weeks")
-            .WithSummary("A week against its plan: each spending compartment's figures, variances, and the pace of a running week")
-            .WithDescription("`week` is written 2026-W47, or by its first day where weeks do not start on Monday. " + Figures)
+            .WithSummary("A week against its plan: each spending compartment's figures, variances, and the pace of a "
+                + "running week")
+            .WithDescription("`week` is written 2026-W47, or by its first day where weeks do not start on Monday. "
+                + Figures)
             .WithExample(null, $$"""{ {{RunningWeek}}, "bookLine": 112}""");
 
-        api.MapGet("/weeks", async (HttpContext http, Caller caller, string? from, string? to, string? on, string? atLine, string? at, WeekReader weeks) =>
+        api.MapGet("/weeks", async (HttpContext http, Caller caller, string? from, string? to, string? on,
+            string? atLine, string? at, WeekReader weeks) =>
             {
                 Reads.OnlyTakes(http, "from", "to", "on", "atLine", "at");
-                var read = await ReadAsync(weeks, http, caller, AsOf(on, atLine, at), (household, today) => Asked(household, today, from, to)).ConfigureAwait(false);
-                return await AnswerAsync(http, read, $"{read.Sheets[0].Slice.Week} to {read.Sheets[^1].Slice.Week}", () => new WeeksAnswer(WeekAnswer.Of(read), read.Book.Line)).ConfigureAwait(false);
+                var read = await ReadAsync(weeks, http, caller, AsOf(on, atLine, at),
+                    (household, today) => Asked(household, today, from, to)).ConfigureAwait(false);
+                return await AnswerAsync(http, read, $"{read.Sheets[0].Slice.Week} to {read.Sheets[^1].Slice.Week}",
+                    () => new WeeksAnswer(WeekAnswer.Of(read), read.Book.Line)).ConfigureAwait(false);
             })
             .IsHeavy("atLine", "at")
             .Produces<WeeksAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
             .RefusesReads(StatusCodes.Status422UnprocessableEntity)
             .WithTags("Weeks")
             .WithSummary("Weeks against their plan, from one to another")
-            .WithDescription($"`from` and `to` are weeks, or days in them; the last {UsualWeeks} weeks to the present one if left out, at most {MostWeeks}. " + Figures)
+            .WithDescription($"`from` and `to` are weeks, or days in them; the last {UsualWeeks} weeks to the present "
+                + $"one if left out, at most {MostWeeks}. " + Figures)
             .WithExample(null, $$"""{"weeks": [{ {{RunningWeek}} }], "bookLine": 112}""");
 
-        api.MapGet("/months/{month}/weeks", async (HttpContext http, Caller caller, string month, string? on, string? atLine, string? at, WeekReader weeks) =>
+        api.MapGet("/months/{month}/weeks",
+            async (HttpContext http, Caller caller, string month, string? on, string? atLine, string? at,
+                WeekReader weeks) =>
             {
                 Reads.OnlyTakes(http, "on", "atLine", "at");
                 var asked = Month.Of(Reads.Month(month)!.Value);
-                var read = await ReadAsync(weeks, http, caller, AsOf(on, atLine, at), (household, _) => WeekSlice.Of(asked, household.FirstDayOfWeek)).ConfigureAwait(false);
-                return await AnswerAsync(http, read, Written.MonthName(asked.First), () => MonthByWeeksAnswer.Of(month, read)).ConfigureAwait(false);
+                var read = await ReadAsync(weeks, http, caller, AsOf(on, atLine, at),
+                    (household, _) => WeekSlice.Of(asked, household.FirstDayOfWeek)).ConfigureAwait(false);
+                return await AnswerAsync(http, read, Written.MonthName(asked.First),
+                    () => MonthByWeeksAnswer.Of(month, read)).ConfigureAwait(false);
             })
             .IsHeavy("atLine", "at")
             .Produces<MonthByWeeksAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
             .RefusesReads(StatusCodes.Status422UnprocessableEntity)
             .WithTags("Weeks")
             .WithSummary("A month by weeks, the first and the last cut at its borders")
-            .WithDescription("The plan of a week that is cut is shared by days, to the minor unit by the largest remainder, so that its two parts add up to the week. " + Figures)
+            .WithDescription("The plan of a week that is cut is shared by days, to the minor unit by the largest "
+                + "remainder, so that its two parts add up to the week. " + Figures)
             .WithExample(null, $$"""
                 {"month": "2026-11", "weeks": [{ {{RunningWeek}} }, {{CutWeek}}],
                  "compartments": [{"compartment": "ferry-fares", "label": "Ferry fares", {{WholeMonth}} }], "totals": { {{WholeMonth}} }, "bookLine": 121}
@@ -97,22 +118,28 @@ internal static class WeekEndpoints
         var weeks = ((last.First.DayNumber - first.Value.First.DayNumber) / 7) + 1;
         return weeks switch
         {
-            < 1 => throw new MalformedException("from", $"`from` is in {first}, after `to` in {last}: write the earlier one in `from`."),
-            > MostWeeks => throw new MalformedException("from", $"From {first} to {last} are {weeks} weeks: ask for at most {MostWeeks} at a time."),
+            < 1 => throw new MalformedException("from",
+                $"`from` is in {first}, after `to` in {last}: write the earlier one in `from`."),
+            > MostWeeks => throw new MalformedException("from",
+                $"From {first} to {last} are {weeks} weeks: ask for at most {MostWeeks} at a time."),
             _ => WeekSlice.Whole(first.Value, last),
         };
     }
 
     // The present week is the one that `on` lies in.
-    private static AsOf AsOf(string? on, string? atLine, string? at) => Reads.AsOf(on, atLine, at) is var asOf && (asOf.On is not { } day || Week.IsTold(day)) ? asOf
+    private static AsOf AsOf(string? on, string? atLine, string? at) =>
+        Reads.AsOf(on, atLine, at) is var asOf && (asOf.On is not { } day || Week.IsTold(day)) ? asOf
         : throw new MalformedException("on", "Weeks are told for the years 1900 to 9998: ask for a day in them.");
 
-    private static Task<WeekSheets> ReadAsync(WeekReader weeks, HttpContext http, Caller caller, AsOf asOf, Func<Household, DateOnly, IReadOnlyList<WeekSlice>> ask) =>
+    private static Task<WeekSheets> ReadAsync(WeekReader weeks, HttpContext http, Caller caller, AsOf asOf,
+        Func<Household, DateOnly, IReadOnlyList<WeekSlice>> ask) =>
         weeks.ReadAsync(caller.Household, (household, today) =>
         {
             var slices = ask(household, today);
             return asOf.On is null || asOf.On >= slices[0].First ? slices
-                : throw new MalformedException("on", $"{asOf.On:O} lies before {slices[0].First:O}, the first day asked for: ask for a day in the weeks or after them.");
+                : throw new MalformedException("on",
+                    $"{asOf.On:O} lies before {slices[0].First:O}, the first day asked for: ask for a day in the weeks "
+                        + $"or after them.");
         }, asOf, http.RequestAborted);
 
     private static async Task<IResult> AnswerAsync<T>(HttpContext http, WeekSheets read, string of, Func<T> answer)
@@ -120,7 +147,9 @@ internal static class WeekEndpoints
         Answers.StampLine(http, read.Book.Line);
         return Forms.Of(http, Form.Csv, Form.Html) switch
         {
-            Form.Csv => await Csv.OfAsync(Heading, WeekAnswer.Of(read).SelectMany(week => week.Compartments.Select(row => Cells(week, row)))).ConfigureAwait(false),
+            Form.Csv => await Csv.OfAsync(Heading,
+                WeekAnswer.Of(read).SelectMany(week => week.Compartments.Select(row => Cells(week, row))))
+                .ConfigureAwait(false),
             Form.Html => await PrintedPages.OfAsync<WeeksPage>(http, new()
             {
                 [nameof(WeeksPage.Household)] = read.Book.Household!.Name,

@@ -7,7 +7,10 @@ internal static class Labels
 {
     private const int FirstWide = 0x1100;
 
-    /// <summary>Heights for labels as near as may be to where their lines end, none nearer to another than a gap, in the order of the wanted ones.</summary>
+    /// <summary>
+    /// Heights for labels as near as may be to where their lines end, none nearer to another than a gap, in the order
+    /// of the wanted ones.
+    /// </summary>
     /// <param name="wanted">Where each line ends.</param>
     /// <param name="gap">The least distance between two labels.</param>
     /// <param name="top">No label lies above it.</param>

@@ -9,7 +9,8 @@ internal sealed record Scale(decimal Low, decimal High, decimal Step)
 {
     /// <summary>The scale of some values.</summary>
     /// <param name="least">The least value.</param>
-    /// <param name="greatest">The greatest; when it is no greater than the least, the scale runs one up from there.</param>
+    /// <param name="greatest">The greatest; when it is no greater than the least, the scale runs one up from
+    /// there.</param>
     /// <param name="marks">How many marks are wanted, two or more; it may have a few more or less.</param>
     public static Scale Of(decimal least, decimal greatest, int marks)
     {

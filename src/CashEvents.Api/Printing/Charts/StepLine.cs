@@ -20,13 +20,18 @@ public sealed record StepLine(int Number, string Label, decimal Opening, IReadOn
     /// <summary>Every balance it shows.</summary>
     public IEnumerable<decimal> Balances => Closings.Select(c => c.Balance).Prepend(Opening);
 
-    /// <summary>The line as an SVG path: from the opening at the first day's start to the closing at the last day's end, stepping in the middle of each day that changes it.</summary>
+    /// <summary>
+    /// The line as an SVG path: from the opening at the first day's start to the closing at the last day's end,
+    /// stepping in the middle of each day that changes it.
+    /// </summary>
     /// <param name="first">The first day.</param>
     /// <param name="last">The last day drawn.</param>
     /// <param name="x">Where a number of days after the first day's start lies.</param>
     /// <param name="y">Where a balance lies.</param>
-    internal string Path(DateOnly first, DateOnly last, Func<decimal, decimal> x, Func<decimal, decimal> y) => string.Concat(
-        Closings.Select(c => $" H{Millimetres(x(c.Day.DayNumber - first.DayNumber + 0.5m))} V{Millimetres(y(c.Balance))}")
+    internal string Path(DateOnly first, DateOnly last, Func<decimal, decimal> x, Func<decimal, decimal> y) =>
+        string.Concat(
+        Closings.Select(
+            c => $" H{Millimetres(x(c.Day.DayNumber - first.DayNumber + 0.5m))} V{Millimetres(y(c.Balance))}")
             .Prepend($"M{Millimetres(x(0))} {Millimetres(y(Opening))}")
             .Append($" H{Millimetres(x(last.DayNumber - first.DayNumber + 1))}"));
 

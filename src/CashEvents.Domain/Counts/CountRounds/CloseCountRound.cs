@@ -13,7 +13,10 @@ public sealed record CloseCountRound(long Round, string? Reason) : ICommand
         var reason = Words.Description(Reason, "reason");
         var missing = round.ToCount(book).ToList();
         return missing.Count == 0 || reason.Length > 0
-            ? [new CountRoundClosed(Round, [.. round.Compartments.Select(c => new RoundResult(c.Id, c.Count, c.Earlier))], reason)]
-            : throw Refusal.Conflict("count-round-unfinished", $"Not counted yet: {string.Join(", ", missing)}. Count them, or send a `reason` to close the round all the same.", "reason");
+            ? [new CountRoundClosed(Round,
+                [.. round.Compartments.Select(c => new RoundResult(c.Id, c.Count, c.Earlier))], reason)]
+            : throw Refusal.Conflict("count-round-unfinished",
+                $"Not counted yet: {string.Join(", ", missing)}. Count them, or send a `reason` to close the round all "
+                    + $"the same.", "reason");
     }
 }

@@ -1,6 +1,8 @@
 namespace CashEvents.Domain.Counts;
 
-/// <summary>Records a figure of a round: an ordinary count, compared with the balance of the moment at which it was taken.</summary>
+/// <summary>
+/// Records a figure of a round: an ordinary count, compared with the balance of the moment at which it was taken.
+/// </summary>
 /// <param name="Round">The round's id.</param>
 /// <param name="Figure">What was found, in cash; its day is that of the moment, null for today.</param>
 /// <param name="AtLine">The last line that was written when it was counted; the book's last if left out.</param>
@@ -17,33 +19,43 @@ public sealed record CountInRound(long Round, RecordCount Figure, long? AtLine, 
         var round = book.OpenCountRound(Round);
         var taken = Taken(book, today);
         var counted = round.Find(taken.Compartment) ?? throw Refusal.Unfit("compartment", "compartment-not-in-round",
-            $"'{taken.Compartment}' is not in count round {Round}, which counts {string.Join(", ", round.Compartments.Select(c => c.Id))}: count it with POST /api/counts.");
+            $"'{taken.Compartment}' is not in count round {Round}, which counts "
+                + $"{string.Join(", ", round.Compartments.Select(c => c.Id))}: count it with POST /api/counts.");
         var atLine = AtLine ?? book.Line;
         if (atLine > book.Line)
         {
-            throw Refusal.Unfit(Moment, "after-last-line", $"The book's last line is {book.Line}: leave `atLine` out to count as it stands.");
+            throw Refusal.Unfit(Moment, "after-last-line",
+                $"The book's last line is {book.Line}: leave `atLine` out to count as it stands.");
         }
 
         if (atLine < Round)
         {
-            throw Refusal.Unfit(Moment, "before-round", $"The round was opened at line {Round}, and what moved before is not part of it: count '{counted.Id}' again.");
+            throw Refusal.Unfit(Moment, "before-round",
+                $"The round was opened at line {Round}, and what moved before is not part of it: count '{counted.Id}' "
+                    + $"again.");
         }
 
         if (atLine < counted.KnownSince)
         {
-            throw Refusal.Unfit(Moment, "too-much-moved", $"More than {RoundCompartment.MostMoved} movements of '{counted.Id}' were written since it was counted: count it again.");
+            throw Refusal.Unfit(Moment, "too-much-moved",
+                $"More than {RoundCompartment.MostMoved} movements of '{counted.Id}' were written since it was "
+                    + $"counted: count it again.");
         }
 
-        if (book.CashCount(counted.Id) is { } last && (last.OccurredOn > taken.OccurredOn || (last.OccurredOn == taken.OccurredOn && last.AtLine > atLine)))
+        if (book.CashCount(counted.Id) is { } last
+            && (last.OccurredOn > taken.OccurredOn || (last.OccurredOn == taken.OccurredOn && last.AtLine > atLine)))
         {
-            throw Refusal.Conflict("count-replaced", $"The cash of '{counted.Id}' was counted again after that, in count {last.Line}, which stands: count it once more if that one is wrong.", Moment);
+            throw Refusal.Conflict("count-replaced",
+                $"The cash of '{counted.Id}' was counted again after that, in count {last.Line}, which stands: count "
+                    + $"it once more if that one is wrong.", Moment);
         }
 
         return
         [
             taken with
             {
-                Expected = counted.ExpectedAt(book.ExpectedOn(new Place(counted.Id, Holding.Cash), taken.OccurredOn), taken.OccurredOn, atLine),
+                Expected = counted.ExpectedAt(book.ExpectedOn(new Place(counted.Id, Holding.Cash), taken.OccurredOn),
+                    taken.OccurredOn, atLine),
                 InRound = new CountedInRound(Round, atLine, By),
             },
         ];

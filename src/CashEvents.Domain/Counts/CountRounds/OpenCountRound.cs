@@ -13,18 +13,23 @@ public sealed record OpenCountRound(string? Wallet, Purpose? Purpose, bool Blind
         _ = book.Currency;
         var wallet = Wallet is null ? null : book.WalletNamed(Wallet, "wallet").Id;
         var compartments = book.Compartments.Values
-            .Where(c => !c.Closed && (wallet is null || c.Wallet == wallet) && (Purpose is null || c.Purpose == Purpose))
+            .Where(c => !c.Closed && (wallet is null || c.Wallet == wallet)
+                && (Purpose is null || c.Purpose == Purpose))
             .OrderBy(c => c.Line).Select(c => c.Id).ToList();
         if (compartments.Count == 0)
         {
-            throw Refusal.Conflict("nothing-to-count", "No compartment in use is in this wallet or has this purpose: leave `wallet` and `purpose` out to count all of them.");
+            throw Refusal.Conflict("nothing-to-count",
+                "No compartment in use is in this wallet or has this purpose: leave `wallet` and `purpose` out to "
+                    + "count all of them.");
         }
 
         foreach (var open in book.CountRounds.Values.OrderBy(r => r.Id))
         {
             if (compartments.Find(c => open.Find(c) is not null) is { } twice)
             {
-                throw Refusal.Conflict("count-round-open", $"'{twice}' is in count round {open.Id}, which is open: go on with it, or close it with POST /api/count-rounds/{open.Id}/close.");
+                throw Refusal.Conflict("count-round-open",
+                    $"'{twice}' is in count round {open.Id}, which is open: go on with it, or close it with POST "
+                        + $"/api/count-rounds/{open.Id}/close.");
             }
         }
 

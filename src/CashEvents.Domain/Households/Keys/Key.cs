@@ -36,7 +36,8 @@ public sealed record Key(string Name, Role Role, ImmutableArray<MovementKind> Mo
     /// <summary>Why it is not accepted at an instant; null while it is.</summary>
     public Refusal? OverAt(DateTimeOffset now) => Revoked ? Refusal.Stranger
         : Expires is { } expired && expired <= now ? new Refusal(RefusalSort.Stranger, "key-expired",
-            string.Create(CultureInfo.InvariantCulture, $"The key '{Name}' expired at {expired.UtcDateTime:yyyy-MM-dd HH:mm} UTC: ask the keeper for another."))
+            string.Create(CultureInfo.InvariantCulture,
+                $"The key '{Name}' expired at {expired.UtcDateTime:yyyy-MM-dd HH:mm} UTC: ask the keeper for another."))
         : null;
 
     /// <summary>Whether it is this key, by its hash, and still accepted.</summary>
@@ -77,7 +78,8 @@ public sealed record KeyIssued(string Name, Role Role, ImmutableArray<MovementKi
 public sealed record KeyRevoked(string Name) : IBookEvent
 {
     /// <inheritdoc />
-    public Book WrittenIn(Book book) => HouseholdsInBook.Keys.Change(book, keys => keys.SetItem(Name, keys[Name] with { Revoked = true }));
+    public Book WrittenIn(Book book) =>
+        HouseholdsInBook.Keys.Change(book, keys => keys.SetItem(Name, keys[Name] with { Revoked = true }));
 
     /// <inheritdoc />
     public string Mend(long line) => "issue another key with POST /api/keys";
@@ -108,27 +110,33 @@ public sealed record IssueKey(string Name, Role Role, ImmutableArray<MovementKin
         var name = KeyName.New(book, Name);
         if (Role == Role.Script && Movements.IsDefaultOrEmpty)
         {
-            throw Refusal.Unfit("movements", "movements-missing", "A script's key lists the movements it may write, such as [\"fill\", \"sweep\"].");
+            throw Refusal.Unfit("movements", "movements-missing",
+                "A script's key lists the movements it may write, such as [\"fill\", \"sweep\"].");
         }
 
         if (Role != Role.Script && !Movements.IsDefaultOrEmpty)
         {
-            throw Refusal.Unfit("movements", "movements-not-for-role", "Only a script's key lists movements: leave `movements` out, or make the role `script`.");
+            throw Refusal.Unfit("movements", "movements-not-for-role",
+                "Only a script's key lists movements: leave `movements` out, or make the role `script`.");
         }
 
-        return [new KeyIssued(name, Role, Movements.IsDefaultOrEmpty ? [] : [.. Movements.Distinct().Order()], Hash) { Expires = ExpiresAt(book, today) }];
+        return [new KeyIssued(name, Role, Movements.IsDefaultOrEmpty ? [] : [.. Movements.Distinct().Order()],
+            Hash) { Expires = ExpiresAt(book, today) }];
     }
 
     private DateTimeOffset? ExpiresAt(Book book, DateOnly today)
     {
         if (LastDay < today || Expires <= AskedAt)
         {
-            throw Refusal.Unfit("expires", "expires-in-past", "`expires` is past, and the key would never be accepted: write a day from today on, or an instant to come.");
+            throw Refusal.Unfit("expires", "expires-in-past",
+                "`expires` is past, and the key would never be accepted: write a day from today on, or an instant to "
+                    + "come.");
         }
 
         return LastDay is not { } day ? Expires
             : day <= LatestDay ? book.Household!.InstantOf(day.AddDays(1), TimeOnly.MinValue)
-            : throw Refusal.Unfit("expires", "expires-too-late", $"`expires` is at most {LatestDay:O}: leave it out for a key that does not expire.");
+            : throw Refusal.Unfit("expires", "expires-too-late",
+                $"`expires` is at most {LatestDay:O}: leave it out for a key that does not expire.");
     }
 }
 
@@ -150,9 +158,12 @@ public sealed record RevokeKey(string Name) : ICommand
         }
 
         // A keeper's key that expires would leave the book without one some day.
-        if (key is { Role: Role.Keeper, Expires: null } && book.Keys.Values.Count(k => k is { Role: Role.Keeper, Revoked: false, Expires: null }) == 1)
+        if (key is { Role: Role.Keeper, Expires: null }
+            && book.Keys.Values.Count(k => k is { Role: Role.Keeper, Revoked: false, Expires: null }) == 1)
         {
-            throw Refusal.Conflict("last-keeper", $"'{key.Name}' is the last keeper's key that does not expire, and without one nobody could keep the book: issue another first.");
+            throw Refusal.Conflict("last-keeper",
+                $"'{key.Name}' is the last keeper's key that does not expire, and without one nobody could keep the "
+                    + $"book: issue another first.");
         }
 
         return [new KeyRevoked(key.Name)];

@@ -1,6 +1,9 @@
 namespace CashEvents.Domain.Households;
 
-/// <summary>Which lines a key may write. Asked of each line when it is decided, so that it does not matter by which address or command it came.</summary>
+/// <summary>
+/// Which lines a key may write. Asked of each line when it is decided, so that it does not matter by which address or
+/// command it came.
+/// </summary>
 public static class Rights
 {
     /// <summary>Refuses an entry in which a line is not for this key.</summary>
@@ -33,7 +36,8 @@ public static class Rights
         if (!key.MayWrite(kind))
         {
             throw key.Role == Role.Script
-                ? NotAllowed($"The key '{key.Name}' may write {string.Join(", ", key.Movements.Select(Word))}, not {Word(kind)}: ask a keeper for a key that lists it.")
+                ? NotAllowed($"The key '{key.Name}' may write {string.Join(", ", key.Movements.Select(Word))}, not "
+                    + $"{Word(kind)}: ask a keeper for a key that lists it.")
                 : ReadsOnly(key);
         }
     }
@@ -66,19 +70,23 @@ public static class Rights
     internal static IReadOnlyList<MovementKind>? Needed(IBookEvent line, IReadOnlyList<IBookEvent> entry) => line switch
     {
         // What an amendment undoes is gone as if it were written: only a key that writes such lines may.
-        Reversed e => entry.Any(other => other is IReplacement { Corrects: { } corrects } && corrects.Line == e.Corrects.Line)
+        Reversed e => entry.Any(other =>
+            other is IReplacement { Corrects: { } corrects } && corrects.Line == e.Corrects.Line)
             ? [MovementKind.Amendment, e.Kind] : [MovementKind.Reversal],
         IMovement { Corrects: not null } e => [MovementKind.Amendment, e.Kind],
         IMovement e => [e.Kind],
-        CountTaken or BankStatementRead or CountRoundOpened or CountsConfirmed or CountRoundClosed => [MovementKind.Count],
+        CountTaken or BankStatementRead or CountRoundOpened or CountsConfirmed or CountRoundClosed =>
+            [MovementKind.Count],
         HandedOver or HandoverReturned => [MovementKind.Handover],
         NotesExchanged => [MovementKind.Exchange],
         _ => null,
     };
 
-    private static RefusalException ReadsOnly(Key key) => NotAllowed($"The key '{key.Name}' has the role {Word(key.Role)}, which may read only.");
+    private static RefusalException ReadsOnly(Key key) =>
+        NotAllowed($"The key '{key.Name}' has the role {Word(key.Role)}, which may read only.");
 
-    private static RefusalException NotAllowed(string detail) => new(new Refusal(RefusalSort.NotAllowed, "not-allowed", detail));
+    private static RefusalException NotAllowed(string detail) =>
+        new(new Refusal(RefusalSort.NotAllowed, "not-allowed", detail));
 
     private static string Word<T>(T value) where T : struct, Enum => value.ToString().ToLowerInvariant();
 }

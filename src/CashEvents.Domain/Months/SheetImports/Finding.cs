@@ -53,7 +53,9 @@ public sealed record Finding(int Row, FindingKind Kind, string Says, ImmutableAr
     /// <summary>What would follow in its place.</summary>
     public Money? Follows { get; init; }
 
-    /// <summary>The amount of the row by which its balance would follow; null where the balance can't be right.</summary>
+    /// <summary>
+    /// The amount of the row by which its balance would follow; null where the balance can't be right.
+    /// </summary>
     public Money? Leads { get; init; }
 
     /// <summary>The slip that makes what stands there of what follows.</summary>
@@ -84,6 +86,7 @@ public sealed record Accepted(ImmutableHashSet<Reading> Everywhere, ImmutableHas
     public Reading? Of(Finding finding)
     {
         ArgumentNullException.ThrowIfNull(finding);
-        return finding.Readings.Where(r => ByRow.Contains((finding.Row, r))).Concat(finding.Readings.Where(Everywhere.Contains)).Select(r => (Reading?)r).FirstOrDefault();
+        return finding.Readings.Where(r => ByRow.Contains((finding.Row, r)))
+            .Concat(finding.Readings.Where(Everywhere.Contains)).Select(r => (Reading?)r).FirstOrDefault();
     }
 }

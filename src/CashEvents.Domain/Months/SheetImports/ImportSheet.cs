@@ -1,13 +1,17 @@
 namespace CashEvents.Domain.Months;
 
-/// <summary>Writes the rows of a tracker sheet that the book does not have yet: fills, spends and refunds dated as on paper, all in one entry or none.</summary>
+/// <summary>
+/// Writes the rows of a tracker sheet that the book does not have yet: fills, spends and refunds dated as on paper, all
+/// in one entry or none.
+/// </summary>
 /// <param name="Compartment">Whose sheet it is.</param>
 /// <param name="Holding">The holding of what is brought forward.</param>
 /// <param name="Sheet">The sheet.</param>
 /// <param name="Known">What the book has on its days.</param>
 /// <param name="BringForward">Whether what the sheet begins with and the book does not know is filled.</param>
 /// <param name="Accepted">What the keeper says of rows in which something does not fit.</param>
-public sealed record ImportSheet(string Compartment, Holding Holding, TrackerSheet Sheet, Tracked Known, bool BringForward, Accepted Accepted) : ISignedCommand
+public sealed record ImportSheet(string Compartment, Holding Holding, TrackerSheet Sheet, Tracked Known,
+    bool BringForward, Accepted Accepted) : ISignedCommand
 {
     /// <summary>The description of what is brought forward.</summary>
     public const string BroughtForward = "Brought forward";
@@ -43,13 +47,15 @@ public sealed record ImportSheet(string Compartment, Holding Holding, TrackerShe
         var lines = new List<IMovement>(rows.Count + 1);
         if (import.BroughtForward > Money.Zero)
         {
-            lines.Add(new Filled(compartment, Holding, import.BroughtForward, TrackerSheet.InRow(Sheet.Rows[0].Number, () => book.Day(Sheet.First, today)), BroughtForward));
+            lines.Add(new Filled(compartment, Holding, import.BroughtForward,
+                TrackerSheet.InRow(Sheet.Rows[0].Number, () => book.Day(Sheet.First, today)), BroughtForward));
         }
 
         var after = lines.Aggregate(book, (b, line) => b.Apply(line));
         foreach (var row in rows)
         {
-            lines.Add(TrackerSheet.InRow(row.Row.Number, () => Line(after, compartment, row, after.Day(row.Row.Date, today))));
+            lines.Add(TrackerSheet.InRow(row.Row.Number,
+                () => Line(after, compartment, row, after.Day(row.Row.Date, today))));
             after = after.Apply(lines[^1]);
         }
 
@@ -64,8 +70,13 @@ public sealed record ImportSheet(string Compartment, Holding Holding, TrackerShe
     private IMovement Line(Book before, string compartment, ImportedRow row, DateOnly day)
     {
         var place = new Place(compartment, row.Row.Holding);
-        return row.Amount < Money.Zero ? new Spent(compartment, place.Holding, -row.Amount, day, row.Row.Description) { Carried = Hands.Take(before, place, -row.Amount) }
-            : row.Row.IsRefund ? new Refunded(compartment, place.Holding, row.Amount, day, row.Row.Description) { Carried = Hands.Put(before, place, row.Amount) }
+        return row.Amount < Money.Zero
+            ? new Spent(compartment, place.Holding, -row.Amount, day,
+                row.Row.Description)
+            { Carried = Hands.Take(before, place, -row.Amount) }
+            : row.Row.IsRefund ? new Refunded(compartment, place.Holding, row.Amount, day,
+                row.Row.Description)
+            { Carried = Hands.Put(before, place, row.Amount) }
             : new Filled(compartment, place.Holding, row.Amount, day, row.Row.Description);
     }
 }

@@ -1,9 +1,14 @@
 namespace CashEvents.Domain.Months;
 
-/// <summary>Finds the lines of the book that rows of a sheet are: of the same holding, day, amount and description, each line for one row.</summary>
+/// <summary>
+/// Finds the lines of the book that rows of a sheet are: of the same holding, day, amount and description, each line
+/// for one row.
+/// </summary>
 /// <remarks>
-/// Two equal rows are two movements, so the second needs a second line. A line that was reversed still stands for its row, or the row would be written again.
-/// A line that stands in the stead of another is for no row of its own, unless the sheet has the reversal too or lacks the line that it stands for.
+/// Two equal rows are two movements, so the second needs a second line. A line that was reversed still stands for its
+/// row, or the row would be written again.
+/// A line that stands in the stead of another is for no row of its own, unless the sheet has the reversal too or lacks
+/// the line that it stands for.
 /// </remarks>
 internal sealed class SheetMatch
 {
@@ -14,7 +19,8 @@ internal sealed class SheetMatch
     private SheetMatch(IEnumerable<TrackedLine> lines)
     {
         var all = lines.ToList();
-        _free = all.GroupBy(l => (l.Holding, l.Date, l.Amount, l.Description)).ToDictionary(g => g.Key, g => g.ToList());
+        _free = all.GroupBy(l => (l.Holding, l.Date, l.Amount, l.Description))
+            .ToDictionary(g => g.Key, g => g.ToList());
         _byNumber = all.DistinctBy(l => l.Line).ToDictionary(l => l.Line);
     }
 
@@ -24,14 +30,16 @@ internal sealed class SheetMatch
     /// <summary>Matches rows with lines.</summary>
     /// <param name="rows">The rows with the amounts that each may have, likeliest first.</param>
     /// <param name="lines">The book's lines on their days.</param>
-    public static SheetMatch Of(IReadOnlyList<(SheetRow Row, IReadOnlyList<Money> Amounts)> rows, IEnumerable<TrackedLine> lines)
+    public static SheetMatch Of(IReadOnlyList<(SheetRow Row, IReadOnlyList<Money> Amounts)> rows,
+        IEnumerable<TrackedLine> lines)
     {
         var match = new SheetMatch(lines);
         for (var reading = 0; reading < rows.Select(r => r.Amounts.Count).DefaultIfEmpty().Max(); reading++)
         {
             foreach (var inStead in new[] { false, true })
             {
-                foreach (var (row, amounts) in rows.Where(r => reading < r.Amounts.Count && !match.Lines.ContainsKey(r.Row.Number)))
+                foreach (var (row, amounts) in rows.Where(
+                    r => reading < r.Amounts.Count && !match.Lines.ContainsKey(r.Row.Number)))
                 {
                     match.Take(row, amounts[reading], inStead);
                 }
@@ -62,5 +70,6 @@ internal sealed class SheetMatch
 
     // What stands in the stead of a reversal has no reversal of its own, and is a movement like any other.
     private bool MayStandForARow(TrackedLine line) =>
-        !_byNumber.TryGetValue(line.Amends!.Value, out var amended) || !_taken.Contains(amended.Line) || amended.ReversedBy is not { } reversal || _taken.Contains(reversal);
+        !_byNumber.TryGetValue(line.Amends!.Value, out var amended) || !_taken.Contains(amended.Line)
+            || amended.ReversedBy is not { } reversal || _taken.Contains(reversal);
 }

@@ -1,6 +1,8 @@
 namespace CashEvents.Domain.Months;
 
-/// <summary>A row of a tracker sheet as it is written on paper or in a file: words, not yet dates and amounts.</summary>
+/// <summary>
+/// A row of a tracker sheet as it is written on paper or in a file: words, not yet dates and amounts.
+/// </summary>
 /// <param name="Number">Its number on the sheet: the heading is row 1, and blank rows count.</param>
 /// <param name="Date">The day.</param>
 /// <param name="Description">What it was for.</param>
@@ -8,7 +10,8 @@ namespace CashEvents.Domain.Months;
 /// <param name="Balance">After the row; empty where it was skipped.</param>
 /// <param name="Holding">Cash or bank, where the sheet has a column for it.</param>
 /// <param name="Kind">The kind of movement, where the sheet has a column for it.</param>
-public sealed record WrittenRow(int Number, string Date, string Description, string Amount, string Balance, string? Holding = null, string? Kind = null);
+public sealed record WrittenRow(int Number, string Date, string Description, string Amount, string Balance,
+    string? Holding = null, string? Kind = null);
 
 /// <summary>A row of a tracker sheet as it was read.</summary>
 /// <param name="Number">Its number on the sheet: the heading is row 1, and blank rows count.</param>
@@ -18,7 +21,8 @@ public sealed record WrittenRow(int Number, string Date, string Description, str
 /// <param name="Balance">After the row; null where it was skipped.</param>
 /// <param name="Holding">Cash or bank.</param>
 /// <param name="IsRefund">Whether what came in came back from a seller.</param>
-public sealed record SheetRow(int Number, DateOnly Date, string Description, Money? Amount, Money? Balance, Holding Holding, bool IsRefund = false);
+public sealed record SheetRow(int Number, DateOnly Date, string Description, Money? Amount, Money? Balance,
+    Holding Holding, bool IsRefund = false);
 
 /// <summary>A line of the book as it stands on a compartment's tracker.</summary>
 /// <param name="Line">Its number.</param>

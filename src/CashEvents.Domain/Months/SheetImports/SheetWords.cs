@@ -13,9 +13,11 @@ internal static class SheetWords
     }
 
     /// <summary>"'soon' in row 3, 'later' in row 5".</summary>
-    public static string Cells(IEnumerable<(int Row, string Text)> cells) => Listed(cells.Select(c => $"'{c.Text}' in row {c.Row}").ToList());
+    public static string Cells(IEnumerable<(int Row, string Text)> cells) =>
+        Listed(cells.Select(c => $"'{c.Text}' in row {c.Row}").ToList());
 
-    private static string Listed(List<string> all) => all.Count > Most ? $"{string.Join(", ", all.Take(Most))} and {all.Count - Most} more"
+    private static string Listed(List<string> all) =>
+        all.Count > Most ? $"{string.Join(", ", all.Take(Most))} and {all.Count - Most} more"
         : all.Count < 2 ? string.Concat(all)
         : $"{string.Join(", ", all.SkipLast(1))} and {all[^1]}";
 }

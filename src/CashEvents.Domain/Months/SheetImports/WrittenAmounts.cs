@@ -14,7 +14,10 @@ public enum DecimalMark
     Comma,
 }
 
-/// <summary>An amount as it is written on a sheet: what it is under either decimal mark. Most are the same under both, since they can be read in one way only.</summary>
+/// <summary>
+/// An amount as it is written on a sheet: what it is under either decimal mark. Most are the same under both, since
+/// they can be read in one way only.
+/// </summary>
 /// <param name="Row">The row.</param>
 /// <param name="Text">What stands there.</param>
 /// <param name="ByPoint">Read with the point as decimal mark.</param>
@@ -38,7 +41,8 @@ internal static partial class WrittenAmounts
         ["€"] = "EUR",
         ["£"] = "GBP EGP FKP GIP LBP SDG SHP SSP SYP",
         ["¥"] = "JPY CNY",
-        ["$"] = "USD ARS AUD BBD BMD BND BSD BZD CAD CLP COP CUP DOP FJD GYD HKD JMD KYD LRD MXN NAD NZD SBD SGD SRD TTD TWD UYU XCD",
+        ["$"] = "USD ARS AUD BBD BMD BND BSD BZD CAD CLP COP CUP DOP FJD GYD HKD JMD KYD LRD MXN NAD NZD SBD SGD SRD "
+            + "TTD TWD UYU XCD",
     };
 
     private static readonly string[] SignPlaces = ["sign1", "sign2", "sign3"];
@@ -47,7 +51,8 @@ internal static partial class WrittenAmounts
     /// <summary>An amount; null where it can't be read, with the reason.</summary>
     public static WrittenAmount? Read(int row, string text, Currency currency, out string? fault)
     {
-        var written = text.Normalize(NormalizationForm.FormKC).Replace('\u2212', '-').Replace('\u2013', '-').Replace('\u2019', '\'');
+        var written = text.Normalize(NormalizationForm.FormKC).Replace('\u2212', '-').Replace('\u2013', '-')
+            .Replace('\u2019', '\'');
         fault = null;
         var parts = Parts().Match(written);
         if (!parts.Success || (parts.Groups["open"].Success != parts.Groups["close"].Success)
@@ -59,7 +64,8 @@ internal static partial class WrittenAmounts
 
         foreach (var unit in UnitPlaces.Select(u => parts.Groups[u].Value).Where(u => u.Length > 0))
         {
-            if (unit != currency.Code && !(Signs.TryGetValue(unit, out var codes) && codes.Split(' ').Contains(currency.Code)))
+            if (unit != currency.Code
+                && !(Signs.TryGetValue(unit, out var codes) && codes.Split(' ').Contains(currency.Code)))
             {
                 fault = $"has '{unit}' in it, and the book is kept in {currency.Code}: write the amount alone";
                 return null;
@@ -80,9 +86,11 @@ internal static partial class WrittenAmounts
         }
 
         var (byPoint, byComma, shows) = (Number(figures, '.', ','), Number(figures, ',', '.'), (DecimalMark?)null);
-        if (byPoint is not null && byComma is not null && byPoint != byComma && (currency.Exponent == 0 || figures[0] == '0'))
+        if (byPoint is not null && byComma is not null && byPoint != byComma
+            && (currency.Exponent == 0 || figures[0] == '0'))
         {
-            // No decimals in this currency: the mark is between thousands. None before a first figure of nought: the mark is before decimals.
+            // No decimals in this currency: the mark is between thousands. None before a first figure of nought: the
+            // mark is before decimals.
             var isComma = figures.Contains(',', StringComparison.Ordinal);
             var isPointDecimal = (currency.Exponent == 0) == isComma;
             (byPoint, byComma) = (isPointDecimal ? byPoint : null, isPointDecimal ? null : byComma);
@@ -107,7 +115,8 @@ internal static partial class WrittenAmounts
     private static decimal? Number(string figures, char decimalMark, char thousands)
     {
         var parts = figures.Split(decimalMark);
-        if (parts.Length > 2 || (parts.Length == 2 && parts[1].Contains(thousands, StringComparison.Ordinal)) || parts.Any(p => p.Length == 0))
+        if (parts.Length > 2 || (parts.Length == 2 && parts[1].Contains(thousands, StringComparison.Ordinal))
+            || parts.Any(p => p.Length == 0))
         {
             return null;
         }
@@ -119,10 +128,13 @@ internal static partial class WrittenAmounts
         }
 
         var plain = string.Concat(groups) + (parts.Length == 2 ? "." + parts[1] : "");
-        return decimal.TryParse(plain, NumberStyles.AllowDecimalPoint, CultureInfo.InvariantCulture, out var number) ? number : null;
+        return decimal.TryParse(plain, NumberStyles.AllowDecimalPoint, CultureInfo.InvariantCulture, out var number)
+            ? number
+            : null;
     }
 
-    [GeneratedRegex(@"^[0-9]{1,3}([ '][0-9]{3})+([.,][0-9]+)?$", RegexOptions.ExplicitCapture | RegexOptions.CultureInvariant)]
+    [GeneratedRegex(@"^[0-9]{1,3}([ '][0-9]{3})+([.,][0-9]+)?$",
+        RegexOptions.ExplicitCapture | RegexOptions.CultureInvariant)]
     private static partial Regex Spaced();
 
     [GeneratedRegex(@"^(?<open>\()?\s*(?<sign1>[-+])?\s*(?<unit1>\p{Sc}|[A-Z]{3})?\s*(?<sign2>[-+])?\s*(?<figures>[0-9](?:[0-9.,' ]*[0-9])?)\s*(?<unit2>\p{Sc}|[A-Z]{3})?\s*(?<sign3>[-+])?\s*(?<close>\))?$", RegexOptions.ExplicitCapture | RegexOptions.CultureInvariant)]

@@ -1,9 +1,13 @@
 namespace CashEvents.Domain.Movements;
 
-/// <summary>Undoes an earlier line and writes the right movement in its stead, in one entry. A reversal is not undone: the movement is written in the stead of what it undid.</summary>
+/// <summary>
+/// Undoes an earlier line and writes the right movement in its stead, in one entry. A reversal is not undone: the
+/// movement is written in the stead of what it undid.
+/// </summary>
 /// <param name="Line">The earlier line's number.</param>
 /// <param name="Written">What it says.</param>
-/// <param name="Replacement">The right movement: a fill, spend, refund, transfer or sweep, on the earlier line's day if it names none.</param>
+/// <param name="Replacement">The right movement: a fill, spend, refund, transfer or sweep, on the earlier line's day if
+/// it names none.</param>
 /// <param name="Reason">Why.</param>
 public sealed record AmendLine(long Line, IBookEvent Written, ICommand Replacement, string Reason) : ISignedCommand
 {
@@ -14,8 +18,12 @@ public sealed record AmendLine(long Line, IBookEvent Written, ICommand Replaceme
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
     {
         var replacement = Replacement as IReplacementCommand
-            ?? throw Refusal.Unfit("replacement.kind", "replacement-unfit", "A fill, spend, refund, transfer or sweep can stand in the stead of a line. A count is taken anew and then settled: POST /api/counts.");
-        return Written is Reversed reversal ? InSteadOf(reversal, replacement, book, today) : Undo(replacement, book, today);
+            ?? throw Refusal.Unfit("replacement.kind", "replacement-unfit",
+                "A fill, spend, refund, transfer or sweep can stand in the stead of a line. A count is taken anew and "
+                    + "then settled: POST /api/counts.");
+        return Written is Reversed reversal
+            ? InSteadOf(reversal, replacement, book, today)
+            : Undo(replacement, book, today);
     }
 
     private List<IBookEvent> Undo(IReplacementCommand replacement, Book book, DateOnly today)
@@ -35,8 +43,10 @@ public sealed record AmendLine(long Line, IBookEvent Written, ICommand Replaceme
         return [.. Replace(replacement, day, new Correction(Line, closedDay) { Reason = reason }, book, today)];
     }
 
-    // Each place that money is taken from is only taken from, so what it lacks on the book without the line it lacks at the end of the entry too.
-    private static List<IReplacement> Replace(IReplacementCommand replacement, DateOnly day, Correction corrects, Book undone, DateOnly today)
+    // Each place that money is taken from is only taken from, so what it lacks on the book without the line it lacks at
+    // the end of the entry too.
+    private static List<IReplacement> Replace(IReplacementCommand replacement, DateOnly day, Correction corrects,
+        Book undone, DateOnly today)
     {
         if (replacement.OccurredOn is { } written)
         {
@@ -50,7 +60,9 @@ public sealed record AmendLine(long Line, IBookEvent Written, ICommand Replaceme
             var lines = replacement.DatedOn(day).Decide(undone, today);
             return lines.Count > 0
                 ? [.. lines.Cast<IReplacement>().Select(line => line.InSteadOf(corrects))]
-                : throw Refusal.Conflict("replacement-empty", "There is nothing for the replacement to sweep: reverse the line instead, or write another replacement.");
+                : throw Refusal.Conflict("replacement-empty",
+                    "There is nothing for the replacement to sweep: reverse the line instead, or write another "
+                        + "replacement.");
         }
         catch (RefusalException refused)
         {

@@ -9,9 +9,12 @@ namespace CashEvents.Domain.Movements;
 /// <param name="OccurredOn">That line's day, or a day of the open month when its own is closed.</param>
 /// <param name="Description">The reason.</param>
 [LineKind("reversal")]
-public sealed record Reversed(Correction Corrects, MovementKind Kind, ImmutableArray<Posting> Changes, DateOnly OccurredOn, string Description) : IMovement
+public sealed record Reversed(Correction Corrects, MovementKind Kind, ImmutableArray<Posting> Changes,
+    DateOnly OccurredOn, string Description) : IMovement
 {
-    /// <summary>The count whose settlement is undone; if no later count stands in its stead it is open again then.</summary>
+    /// <summary>
+    /// The count whose settlement is undone; if no later count stands in its stead it is open again then.
+    /// </summary>
     public long? Count { get; init; }
 
     /// <summary>The bank statement whose settlement is undone; if it is still the last it is open again then.</summary>
@@ -32,7 +35,10 @@ public sealed record Reversed(Correction Corrects, MovementKind Kind, ImmutableA
     /// <summary>The payday whose fill run is undone; it may be filled again then.</summary>
     public DateOnly? Payday { get; init; }
 
-    /// <summary>Whether that payday had not come yet when its run was undone, as a clock that was ahead can do: it is filled when it comes, as if it had never been. Absent otherwise.</summary>
+    /// <summary>
+    /// Whether that payday had not come yet when its run was undone, as a clock that was ahead can do: it is filled
+    /// when it comes, as if it had never been. Absent otherwise.
+    /// </summary>
     public bool? Early { get; init; }
 
     /// <inheritdoc />
@@ -74,18 +80,24 @@ public sealed record ReverseLine(long Line, IBookEvent Written, string Reason) :
         var reason = Words.Reason(Reason);
         if (Written is Reversed)
         {
-            throw Refusal.Conflict("line-is-reversal", $"Line {Line} is a reversal, and can't be reversed: write the right movement with POST /api/lines/{Line}/amendment.");
+            throw Refusal.Conflict("line-is-reversal",
+                $"Line {Line} is a reversal, and can't be reversed: write the right movement with POST "
+                    + $"/api/lines/{Line}/amendment.");
         }
 
         var movement = Movement();
         book.MustStand(Line);
-        if (movement.Postings.FirstOrDefault(p => book.Compartments[p.Place.Compartment].Closed).Place.Compartment is { } closed)
+        if (movement.Postings.FirstOrDefault(
+            p => book.Compartments[p.Place.Compartment].Closed).Place.Compartment is { } closed)
         {
-            throw Refusal.Conflict("compartment-closed", $"Line {Line} moved money of '{closed}', which is closed: reopen it with PATCH /api/compartments/{closed} {{\"closed\": false}} first.");
+            throw Refusal.Conflict("compartment-closed",
+                $"Line {Line} moved money of '{closed}', which is closed: reopen it with PATCH "
+                    + $"/api/compartments/{closed} {{\"closed\": false}} first.");
         }
 
         var (day, closedDay) = book.DayToCorrect(movement, today);
-        return new Reversed(new Correction(Line, closedDay), movement.Kind, [.. movement.Postings.Select(p => p with { Amount = -p.Amount })], day, reason)
+        return new Reversed(new Correction(Line, closedDay), movement.Kind,
+            [.. movement.Postings.Select(p => p with { Amount = -p.Amount })], day, reason)
         {
             Count = Undone<SettledCount>()?.Count,
             Statement = Undone<SettledStatement>()?.Statement,
@@ -99,5 +111,7 @@ public sealed record ReverseLine(long Line, IBookEvent Written, string Reason) :
         T? Undone<T>() where T : class, IConsequence => movement.Consequences.OfType<T>().SingleOrDefault();
     }
 
-    private IMovement Movement() => Written as IMovement ?? throw Refusal.Conflict("line-moves-nothing", $"Line {Line} moves no money, so there is nothing to reverse: {Written.Mend(Line)}.");
+    private IMovement Movement() =>
+        Written as IMovement ?? throw Refusal.Conflict("line-moves-nothing",
+            $"Line {Line} moves no money, so there is nothing to reverse: {Written.Mend(Line)}.");
 }

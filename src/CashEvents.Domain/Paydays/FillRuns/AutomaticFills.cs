@@ -8,7 +8,9 @@ public sealed record AutomaticFills(TimeOnly At, DateOnly From)
     /// <summary>The most days between a payday and the day on which it is filled.</summary>
     public const int MostDaysAfter = 27;
 
-    /// <summary>So many days after each payday its cash is drawn: it is filled then, and dated then. Null for the payday itself.</summary>
+    /// <summary>
+    /// So many days after each payday its cash is drawn: it is filled then, and dated then. Null for the payday itself.
+    /// </summary>
     public int? DaysAfter { get; init; }
 
     /// <summary>The day on which a payday is filled.</summary>
@@ -65,7 +67,9 @@ public sealed record PaydayLeft(DateOnly Payday, string Reason) : IBookEvent
 /// <param name="From">The first day whose payday it fills, today or later.</param>
 public sealed record SetAutomaticFills(TimeOnly At, DateOnly From) : ICommand
 {
-    /// <summary>So many days after each payday, 0 to <see cref="AutomaticFills.MostDaysAfter"/>; the payday itself if left out.</summary>
+    /// <summary>
+    /// So many days after each payday, 0 to <see cref="AutomaticFills.MostDaysAfter"/>; the payday itself if left out.
+    /// </summary>
     public int? DaysAfter { get; init; }
 
     /// <inheritdoc />
@@ -74,7 +78,8 @@ public sealed record SetAutomaticFills(TimeOnly At, DateOnly From) : ICommand
         ArgumentNullException.ThrowIfNull(book);
         if (DaysAfter is < 0 or > AutomaticFills.MostDaysAfter)
         {
-            throw Refusal.Unfit("daysAfter", "days-out-of-range", $"`daysAfter` is how many days after a payday it is filled, 0 to {AutomaticFills.MostDaysAfter}.");
+            throw Refusal.Unfit("daysAfter", "days-out-of-range",
+                $"`daysAfter` is how many days after a payday it is filled, 0 to {AutomaticFills.MostDaysAfter}.");
         }
 
         var set = new AutomaticFillsSet(At, From) { DaysAfter = DaysAfter is > 0 ? DaysAfter : null };
@@ -86,7 +91,9 @@ public sealed record SetAutomaticFills(TimeOnly At, DateOnly From) : ICommand
         // Earlier paydays may have been filled by hand.
         if (From < today && From != book.AutomaticFills?.From)
         {
-            throw Refusal.Unfit("from", "before-today", $"{From:O} is before the household's today, {today:O}: the program fills paydays from today on. Fill earlier ones with POST /api/fill-runs.");
+            throw Refusal.Unfit("from", "before-today",
+                $"{From:O} is before the household's today, {today:O}: the program fills paydays from today on. Fill "
+                    + $"earlier ones with POST /api/fill-runs.");
         }
 
         BankDate.MustBeTold(From, "from");
@@ -105,7 +112,10 @@ public sealed record StopAutomaticFills : ICommand
     }
 }
 
-/// <summary>Fills a payday for the program itself: one that was filled or left before, or is no payday any more, writes nothing; one that can't be filled is left, with the reason.</summary>
+/// <summary>
+/// Fills a payday for the program itself: one that was filled or left before, or is no payday any more, writes nothing;
+/// one that can't be filled is left, with the reason.
+/// </summary>
 /// <param name="Payday">Its bank day.</param>
 /// <param name="Calendars">The calendar of a household, by its country.</param>
 public sealed record FillPaydayAutomatically(DateOnly Payday, Func<string?, ICalendar> Calendars) : ICommand
@@ -114,7 +124,8 @@ public sealed record FillPaydayAutomatically(DateOnly Payday, Func<string?, ICal
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
     {
         ArgumentNullException.ThrowIfNull(book);
-        if (book.AutomaticFills is not { } fills || fills.From > Payday || fills.DayOf(Payday) > today || book.FillRuns.ContainsKey(Payday)
+        if (book.AutomaticFills is not { } fills || fills.From > Payday || fills.DayOf(Payday) > today
+            || book.FillRuns.ContainsKey(Payday)
             || Paydays.Payday.Between(Payday, Payday, book, Calendars(book.Household!.Country)).Count == 0)
         {
             return [];
@@ -124,7 +135,8 @@ public sealed record FillPaydayAutomatically(DateOnly Payday, Func<string?, ICal
         {
             // A payday whose day is in a closed month is filled as any other of a closed month is.
             var day = fills.DayOf(Payday);
-            return new FillPayday(Payday, null, null, Calendars) { OccurredOn = book.IsClosed(day) ? null : day }.Decide(book, today);
+            return new FillPayday(Payday, null, null, Calendars) { OccurredOn = book.IsClosed(day) ? null : day }
+                .Decide(book, today);
         }
         catch (RefusalException refused)
         {

@@ -1,6 +1,9 @@
 namespace CashEvents.Domain.Paydays;
 
-/// <summary>What a compartment gets on a payday, and why not what its rule wants: wanted − over the ceiling + rounding − cut = amount.</summary>
+/// <summary>
+/// What a compartment gets on a payday, and why not what its rule wants: wanted − over the ceiling + rounding − cut =
+/// amount.
+/// </summary>
 /// <param name="Compartment">Its id.</param>
 /// <param name="Kind">Its rule.</param>
 /// <param name="Rank">Its rank.</param>
@@ -9,7 +12,8 @@ namespace CashEvents.Domain.Paydays;
 /// <param name="Cut">What it lacks since there was not enough; rounding up that was not granted is no lack.</param>
 /// <param name="Cash">What it gets in cash.</param>
 /// <param name="Bank">What it gets in the bank.</param>
-public sealed record CompartmentFill(string Compartment, FillRuleKind Kind, int Rank, Money Wanted, Money OverCeiling, Money Cut, Money Cash, Money Bank)
+public sealed record CompartmentFill(string Compartment, FillRuleKind Kind, int Rank, Money Wanted, Money OverCeiling,
+    Money Cut, Money Cash, Money Bank)
 {
     /// <summary>What it gets.</summary>
     public Money Amount => Cash + Bank;

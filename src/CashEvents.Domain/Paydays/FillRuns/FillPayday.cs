@@ -4,7 +4,8 @@ namespace CashEvents.Domain.Paydays;
 
 /// <summary>Line: a payday was shared out, and every compartment filled that got something.</summary>
 /// <param name="Run">What was worked out, with what was wanted and cut.</param>
-/// <param name="OccurredOn">The day on which it was filled: the payday where nobody named another; when its month was closed, the day on which the run was written.</param>
+/// <param name="OccurredOn">The day on which it was filled: the payday where nobody named another; when its month was
+/// closed, the day on which the run was written.</param>
 /// <param name="Description">What was written beside it.</param>
 [LineKind("fillRun")]
 public sealed record PaydayFilled(FillRun Run, DateOnly OccurredOn, string Description) : IMovement
@@ -20,7 +21,8 @@ public sealed record PaydayFilled(FillRun Run, DateOnly OccurredOn, string Descr
 
     /// <inheritdoc />
     public IEnumerable<Posting> Postings => Run.Fills
-        .SelectMany(fill => new[] { new Posting(new Place(fill.Compartment, Holding.Cash), fill.Cash), new Posting(new Place(fill.Compartment, Holding.Bank), fill.Bank) })
+        .SelectMany(fill => new[] { new Posting(new Place(fill.Compartment, Holding.Cash), fill.Cash),
+            new Posting(new Place(fill.Compartment, Holding.Bank), fill.Bank) })
         .Where(posting => posting.Amount > Money.Zero);
 }
 
@@ -28,7 +30,9 @@ public sealed record PaydayFilled(FillRun Run, DateOnly OccurredOn, string Descr
 /// <param name="Payday">Its bank day.</param>
 public sealed record FilledPayday(DateOnly Payday) : IConsequence
 {
-    /// <summary>Whether it had not come yet when its run was undone: it is then as if it had never been filled.</summary>
+    /// <summary>
+    /// Whether it had not come yet when its run was undone: it is then as if it had never been filled.
+    /// </summary>
     public bool Early { get; init; }
 
     /// <inheritdoc />
@@ -58,12 +62,16 @@ public enum PaydayState
 /// <param name="State">What became of it.</param>
 public readonly record struct PaydayMark(long Line, PaydayState State);
 
-/// <summary>Shares a payday out and fills the compartments, in one line. It is worked out when it is decided, on the book as it stands then; a payday is filled once.</summary>
+/// <summary>
+/// Shares a payday out and fills the compartments, in one line. It is worked out when it is decided, on the book as it
+/// stands then; a payday is filled once.
+/// </summary>
 /// <param name="Payday">Its bank day.</param>
 /// <param name="Pay">What was paid in all, in major units as written; none to go by the amounts of the sources.</param>
 /// <param name="Description">What to write beside it; the payday if left out.</param>
 /// <param name="Calendars">The calendar of a household, by its country.</param>
-public sealed record FillPayday(DateOnly Payday, decimal? Pay, string? Description, Func<string?, ICalendar> Calendars) : ICommand
+public sealed record FillPayday(DateOnly Payday, decimal? Pay, string? Description, Func<string?, ICalendar> Calendars)
+    : ICommand
 {
     /// <summary>The day on which the cash is drawn and filled, from the payday on; the payday if left out.</summary>
     public DateOnly? OccurredOn { get; init; }
@@ -75,17 +83,23 @@ public sealed record FillPayday(DateOnly Payday, decimal? Pay, string? Descripti
         var run = WorkOut(book);
         if (Payday > today)
         {
-            throw Refusal.Unfit("payday", "after-today", $"{Payday:O} is after the household's today, {today:O}: POST /api/fill-runs with `dryRun` true tells what it will come to; fill when the pay is there.");
+            throw Refusal.Unfit("payday", "after-today",
+                $"{Payday:O} is after the household's today, {today:O}: POST /api/fill-runs with `dryRun` true tells "
+                    + $"what it will come to; fill when the pay is there.");
         }
 
         if (run.Filled == Money.Zero)
         {
             throw Refusal.Conflict("nothing-to-fill", run.ToShare <= Money.Zero
-                ? $"Bills and automatic savings until {run.Next:O} take all of the pay, {book.Say(run.Pay)}, so nothing is left to fill."
-                : "No compartment wants anything: each rule comes to nothing until the next payday, or its ceiling is reached.");
+                ? $"Bills and automatic savings until {run.Next:O} take all of the pay, {book.Say(run.Pay)}, so "
+                    + $"nothing is left to fill."
+                : "No compartment wants anything: each rule comes to nothing until the next payday, or its ceiling is "
+                    + "reached.");
         }
 
-        return [new PaydayFilled(run, Day(book, today), Words.Description(Description ?? string.Create(CultureInfo.InvariantCulture, $"Payday {Payday:yyyy-MM-dd}")))];
+        return [new PaydayFilled(run, Day(book, today),
+            Words.Description(Description
+                ?? string.Create(CultureInfo.InvariantCulture, $"Payday {Payday:yyyy-MM-dd}")))];
     }
 
     /// <summary>What the payday comes to on a book; writing it on that book gives the same.</summary>
@@ -96,7 +110,9 @@ public sealed record FillPayday(DateOnly Payday, decimal? Pay, string? Descripti
         MustNotBeBefore(Payday, OccurredOn);
         if (book.FillRuns.TryGetValue(Payday, out var mark) && mark.State == PaydayState.Filled)
         {
-            throw Refusal.Conflict("payday-filled", $"{Payday:O} was filled by line {mark.Line}, and a payday is filled once: reverse that line if it was wrong, or record what is missing with POST /api/fills.", "payday");
+            throw Refusal.Conflict("payday-filled",
+                $"{Payday:O} was filled by line {mark.Line}, and a payday is filled once: reverse that line if it was "
+                    + $"wrong, or record what is missing with POST /api/fills.", "payday");
         }
 
         try
@@ -115,12 +131,14 @@ public sealed record FillPayday(DateOnly Payday, decimal? Pay, string? Descripti
     {
         if (occurredOn < payday)
         {
-            throw Refusal.Unfit("occurredOn", "before-payday", $"{occurredOn:O} is before the payday, {payday:O}: a payday is filled on that day or later.");
+            throw Refusal.Unfit("occurredOn", "before-payday",
+                $"{occurredOn:O} is before the payday, {payday:O}: a payday is filled on that day or later.");
         }
     }
 
     private DateOnly Day(Book book, DateOnly today) => OccurredOn is { } day ? book.Day(day, today)
         : !book.IsClosed(Payday) ? Payday
         : !book.IsClosed(today) ? today
-        : throw Refusal.Conflict("month-closed", $"{Month.Of(today)} is closed too, so there is no open month to fill in: reopen it first.", "payday");
+        : throw Refusal.Conflict("month-closed",
+            $"{Month.Of(today)} is closed too, so there is no open month to fill in: reopen it first.", "payday");
 }

@@ -8,8 +8,10 @@ namespace CashEvents.Domain.Paydays;
 /// <param name="Pay">What was paid.</param>
 /// <param name="Bills">Fixed bills that the bank pays before the next payday.</param>
 /// <param name="Savings">Automatic savings until then.</param>
-/// <param name="Fills">What each compartment that has a rule gets: by rank, within a rank in the order in which they were taken into use.</param>
-public sealed record FillRun(DateOnly Payday, DateOnly Next, Money Pay, Money Bills, Money Savings, ImmutableArray<CompartmentFill> Fills)
+/// <param name="Fills">What each compartment that has a rule gets: by rank, within a rank in the order in which they
+/// were taken into use.</param>
+public sealed record FillRun(DateOnly Payday, DateOnly Next, Money Pay, Money Bills, Money Savings,
+    ImmutableArray<CompartmentFill> Fills)
 {
     /// <summary>What there is to share out; below zero when bills and savings take more than the pay.</summary>
     public Money ToShare => Pay - Bills - Savings;
@@ -26,36 +28,47 @@ public sealed record FillRun(DateOnly Payday, DateOnly Next, Money Pay, Money Bi
     /// <summary>What compartments lack since there was not enough.</summary>
     public Money Cut => Sum(fill => fill.Cut);
 
-    /// <summary>What stays in the bank for no compartment: pay less bills, savings and fills; below zero when bills and savings take more than the pay.</summary>
+    /// <summary>
+    /// What stays in the bank for no compartment: pay less bills, savings and fills; below zero when bills and savings
+    /// take more than the pay.
+    /// </summary>
     public Money StaysInBank => ToShare - Filled;
 
     /// <summary>The run of a payday as the book stands.</summary>
     /// <param name="payday">Its bank day.</param>
-    /// <param name="pay">What was paid in all, in major units as written; none to go by the amounts of the sources.</param>
+    /// <param name="pay">What was paid in all, in major units as written; none to go by the amounts of the
+    /// sources.</param>
     /// <param name="book">The book, with its plan.</param>
     /// <param name="calendar">The household's calendar.</param>
-    /// <exception cref="RefusalException">It is no payday, none follows it, no compartment has a rule, or what was paid is not known.</exception>
+    /// <exception cref="RefusalException">It is no payday, none follows it, no compartment has a rule, or what was paid
+    /// is not known.</exception>
     public static FillRun Of(DateOnly payday, decimal? pay, Book book, ICalendar calendar)
     {
         ArgumentNullException.ThrowIfNull(book);
         BankDate.MustBeTold(payday, "payday");
         var statement = PaydayStatement.Of(payday, pay, book, calendar);
-        if (pay is null && statement.Paydays.Where(p => p.Source.Amount is null).Select(p => p.Source.Id).ToList() is { Count: > 0 } asItComes)
+        if (pay is null && statement.Paydays.Where(p => p.Source.Amount is null).Select(p => p.Source.Id)
+            .ToList() is { Count: > 0 } asItComes)
         {
-            throw Refusal.Unfit("pay", "pay-missing", $"{string.Join(", ", asItComes)} pays on {payday:O} as it comes: send `pay`, what was paid in all.");
+            throw Refusal.Unfit("pay", "pay-missing",
+                $"{string.Join(", ", asItComes)} pays on {payday:O} as it comes: send `pay`, what was paid in all.");
         }
 
         if (!book.FillRules.Keys.Any(id => !book.Compartments[id].Closed))
         {
-            throw Refusal.Conflict("fill-rules-missing", "No compartment in use has a fill rule: set some with PUT /api/compartments/{id}/fill-rule.");
+            throw Refusal.Conflict("fill-rules-missing",
+                "No compartment in use has a fill rule: set some with PUT /api/compartments/{id}/fill-rule.");
         }
 
-        return Of(statement, book, fund => FundSchedule.Of(fund, book, payday, payday, payday, (first, last) => Paydays.Payday.DaysBetween(first, last, book, calendar)).OnFirstPayday);
+        return Of(statement, book,
+            fund => FundSchedule.Of(fund, book, payday, payday, payday,
+                (first, last) => Paydays.Payday.DaysBetween(first, last, book, calendar)).OnFirstPayday);
     }
 
     /// <summary>The run of a payday.</summary>
     /// <param name="statement">Its statement: what is paid, what is due and what is planned.</param>
-    /// <param name="book">The fill rules, the compartments with what they hold, and how the sinking funds are kept.</param>
+    /// <param name="book">The fill rules, the compartments with what they hold, and how the sinking funds are
+    /// kept.</param>
     /// <param name="contribution">What a sinking fund is to get on that payday.</param>
     public static FillRun Of(PaydayStatement statement, Book book, Func<Compartment, Money> contribution)
     {
@@ -67,21 +80,26 @@ public sealed record FillRun(DateOnly Payday, DateOnly Next, Money Pay, Money Bi
             .Select(rule => (Rule: rule, Compartment: book.Compartments[rule.Compartment]))
             .Where(r => !r.Compartment.Closed)
             .OrderBy(r => r.Compartment.Line)
-            .Select(r => new Want(r.Rule, Wanted(r.Rule, r.Compartment), r.Compartment.Cash + r.Compartment.Bank, BankPercent(r.Rule)));
+            .Select(r => new Want(r.Rule, Wanted(r.Rule, r.Compartment), r.Compartment.Cash + r.Compartment.Bank,
+                BankPercent(r.Rule)));
         return new FillRun(
             statement.Day, statement.Next, statement.Pay, statement.Bills, statement.Savings,
-            [.. FillShares.Of(statement.Pay - statement.Bills - statement.Savings, wants, book.Household!.SmallestDrawn)]);
+            [.. FillShares.Of(statement.Pay - statement.Bills - statement.Savings, wants,
+                book.Household!.SmallestDrawn)]);
 
         Money Wanted(FillRule rule, Compartment compartment) => rule.Kind switch
         {
             FillRuleKind.Weekly => planned.GetValueOrDefault(compartment.Id),
             FillRuleKind.Contribution => contribution(compartment),
             FillRuleKind.Fixed => rule.Amount!.Value,
-            FillRuleKind.Ceiling => rule.Ceiling!.Value - compartment.Cash - compartment.Bank is var missing && missing > Money.Zero ? missing : Money.Zero,
+            FillRuleKind.Ceiling => rule.Ceiling!.Value - compartment.Cash - compartment.Bank is var missing
+                && missing > Money.Zero ? missing : Money.Zero,
             _ => Money.Zero,
         };
 
-        int BankPercent(FillRule rule) => rule.Kind == FillRuleKind.Contribution ? book.FundTerms.GetValueOrDefault(rule.Compartment, FundTerms.Cash).BankPercent
+        int BankPercent(FillRule rule) =>
+            rule.Kind == FillRuleKind.Contribution
+                ? book.FundTerms.GetValueOrDefault(rule.Compartment, FundTerms.Cash).BankPercent
             : rule.Holding == Holding.Bank ? 100 : 0;
     }
 

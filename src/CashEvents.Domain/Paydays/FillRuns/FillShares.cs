@@ -4,18 +4,24 @@ namespace CashEvents.Domain.Paydays;
 
 /// <summary>A rule and what it rests on when a payday is shared out.</summary>
 /// <param name="Rule">The rule.</param>
-/// <param name="Amount">What it wants, zero or more, before its ceiling and rounding; of no account for a share, which depends on what is left.</param>
+/// <param name="Amount">What it wants, zero or more, before its ceiling and rounding; of no account for a share, which
+/// depends on what is left.</param>
 /// <param name="There">What the compartment holds, cash and bank together.</param>
 /// <param name="BankPercent">How much of the fill goes to the bank, 0 to 100; rounded down to the minor unit.</param>
 public sealed record Want(FillRule Rule, Money Amount, Money There, int BankPercent);
 
 /// <summary>Shares out what there is on a payday among compartments.</summary>
 /// <remarks>
-/// Ranks are filled one after another. Amounts are rounded up to a rule's step as long as the money of the rank lasts, shares and what a ceiling leaves room for are rounded down.
-/// Where a fill is divided between cash and bank its amount stays exact: the cash part is the nearest whole step, and the bank takes the rest.
-/// Where a rank can't have what it wants it gets all that is left, in proportion, exact to the minor unit by largest remainder; later ranks get nothing. Steps are then kept as far as can be:
-/// each share is rounded down to its step, whole steps go on to whom rounding took most, and what is less than a step goes to the rules without a step that lack most, then to the others.
-/// No cash part is ever less than whole notes: a step in cash is a multiple of the smallest note, and what makes no note is left in the bank.
+/// Ranks are filled one after another. Amounts are rounded up to a rule's step as long as the money of the rank lasts,
+/// shares and what a ceiling leaves room for are rounded down.
+/// Where a fill is divided between cash and bank its amount stays exact: the cash part is the nearest whole step, and
+/// the bank takes the rest.
+/// Where a rank can't have what it wants it gets all that is left, in proportion, exact to the minor unit by largest
+/// remainder; later ranks get nothing. Steps are then kept as far as can be:
+/// each share is rounded down to its step, whole steps go on to whom rounding took most, and what is less than a step
+/// goes to the rules without a step that lack most, then to the others.
+/// No cash part is ever less than whole notes: a step in cash is a multiple of the smallest note, and what makes no
+/// note is left in the bank.
 /// </remarks>
 public static class FillShares
 {
@@ -26,7 +32,8 @@ public static class FillShares
     /// <param name="wants">What is wanted, each compartment once.</param>
     /// <param name="smallestNote">The smallest note or coin that is drawn; the minor unit if left out.</param>
     /// <exception cref="OverflowException">The amounts add up to more than 64 bits of minor units.</exception>
-    public static IReadOnlyList<CompartmentFill> Of(Money available, IEnumerable<Want> wants, Money? smallestNote = null)
+    public static IReadOnlyList<CompartmentFill> Of(Money available, IEnumerable<Want> wants,
+        Money? smallestNote = null)
     {
         var note = smallestNote ?? new Money(1);
         var left = available > Money.Zero ? available : Money.Zero;
@@ -68,7 +75,8 @@ public static class FillShares
             Add(i, asked[i].Step is { } step && step <= rest && given[i] + step <= asked[i].Need ? step : Money.Zero);
         }
 
-        foreach (var i in places.OrderBy(i => asked[i].Step is not null).ThenByDescending(i => asked[i].Need - given[i]).ToList())
+        foreach (var i in places.OrderBy(i => asked[i].Step is not null).ThenByDescending(i => asked[i].Need - given[i])
+            .ToList())
         {
             var lacks = asked[i].Need - given[i];
             Add(i, asked[i].InNotes(rest < lacks ? rest : lacks));
@@ -79,7 +87,8 @@ public static class FillShares
         void Add(int i, Money amount) => (given[i], rest) = (given[i] + amount, rest - amount);
     }
 
-    private static Money Sum(IEnumerable<Money> amounts) => amounts.Aggregate(Money.Zero, (sum, amount) => sum + amount);
+    private static Money Sum(IEnumerable<Money> amounts) =>
+        amounts.Aggregate(Money.Zero, (sum, amount) => sum + amount);
 
     /// <summary>What a rule asks for once its rank is reached.</summary>
     /// <param name="Want">The rule and what it rests on.</param>
@@ -95,20 +104,30 @@ public static class FillShares
         private bool IsDivided => Want.BankPercent is > 0 and < 100;
 
         /// <summary>The step of the whole amount; null where it is exact.</summary>
-        public Money? Step => IsDivided ? null : Want.BankPercent == 100 ? Want.Rule.RoundTo : InCash is var step && step > _minorUnit ? step : null;
+        public Money? Step => IsDivided ? null : Want.BankPercent == 100
+            ? Want.Rule.RoundTo
+            : InCash is var step && step > _minorUnit ? step : null;
 
         // In whole notes, whatever step the rule names.
-        private Money InCash => Want.Rule.RoundTo is { } step ? new Money(step.Minor / (long)BigInteger.GreatestCommonDivisor(step.Minor, Note.Minor) * Note.Minor) : Note;
+        private Money InCash => Want.Rule.RoundTo is { } step
+            ? new Money(step.Minor / (long)BigInteger.GreatestCommonDivisor(step.Minor, Note.Minor) * Note.Minor)
+            : Note;
 
         public static Asked Of(Want want, Money left, Money note)
         {
             var rule = want.Rule;
-            var wanted = rule.Kind == FillRuleKind.Share ? new Money((long)(left.Minor * (Int128)rule.ShareBasisPoints!.Value / BasisPoints)) : want.Amount;
-            var room = rule.Ceiling is not { } ceiling ? wanted : ceiling > want.There ? ceiling - want.There : Money.Zero;
+            var wanted = rule.Kind == FillRuleKind.Share
+                ? new Money((long)(left.Minor * (Int128)rule.ShareBasisPoints!.Value / BasisPoints))
+                : want.Amount;
+            var room = rule.Ceiling is not { } ceiling ? wanted : ceiling > want.There
+                ? ceiling - want.There
+                : Money.Zero;
             var within = wanted < room ? wanted : room;
             var asked = new Asked(want, wanted, wanted - within, within, within, note);
             var up = asked.Up(within);
-            var rounded = rule.Kind == FillRuleKind.Share || (rule.Ceiling is not null && up > room) ? asked.Down(within) : up;
+            var rounded = rule.Kind == FillRuleKind.Share || (rule.Ceiling is not null && up > room)
+                ? asked.Down(within)
+                : up;
             var drawable = asked.InNotes(within);
             return asked with { Need = rounded < drawable ? rounded : drawable, Rounded = rounded };
         }
@@ -123,7 +142,8 @@ public static class FillShares
             var cash = amount - new Money((long)(amount.Minor * (Int128)Want.BankPercent / 100));
             cash = IsDivided ? Nearest(cash, amount) : cash;
             return new CompartmentFill(
-                Want.Rule.Compartment, Want.Rule.Kind, Want.Rule.Rank, Wanted, OverCeiling, amount < Need ? Need - amount : Money.Zero, cash, amount - cash);
+                Want.Rule.Compartment, Want.Rule.Kind, Want.Rule.Rank, Wanted, OverCeiling,
+                amount < Need ? Need - amount : Money.Zero, cash, amount - cash);
         }
 
         private Money Nearest(Money cash, Money most)
@@ -132,7 +152,8 @@ public static class FillShares
             return down + step <= most && down + step - cash <= cash - down ? down + step : down;
         }
 
-        private Money Up(Money amount) => Step is { } step && Down(amount) is var down && down < amount ? down + step : amount;
+        private Money Up(Money amount) =>
+            Step is { } step && Down(amount) is var down && down < amount ? down + step : amount;
 
         private static Money Down(Money amount, Money step) => new(amount.Minor - (amount.Minor % step.Minor));
     }

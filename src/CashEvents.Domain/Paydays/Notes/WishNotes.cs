@@ -8,13 +8,16 @@ namespace CashEvents.Domain.Paydays;
 /// <param name="Avoid">Values avoided, largest first.</param>
 /// <param name="AtLeast">At least so many of these, largest first.</param>
 [LineKind("noteWishes")]
-public sealed record NotesWished(string Compartment, ImmutableArray<Money> Prefer, ImmutableArray<Money> Avoid, ImmutableArray<Pieces> AtLeast) : IBookEvent
+public sealed record NotesWished(string Compartment, ImmutableArray<Money> Prefer, ImmutableArray<Money> Avoid,
+    ImmutableArray<Pieces> AtLeast) : IBookEvent
 {
     /// <inheritdoc />
     public IEnumerable<string> About => [Compartment];
 
     /// <inheritdoc />
-    public Book WrittenIn(Book book) => PaydaysInBook.NoteWishes.Change(book, wishes => wishes.SetItem(Compartment, new NoteWishes(Prefer, Avoid, AtLeast)));
+    public Book WrittenIn(Book book) =>
+        PaydaysInBook.NoteWishes.Change(book,
+            wishes => wishes.SetItem(Compartment, new NoteWishes(Prefer, Avoid, AtLeast)));
 
     /// <inheritdoc />
     public string Mend(long line) => $"wish anew with PUT /api/compartments/{Compartment}/notes";
@@ -25,14 +28,16 @@ public sealed record NotesWished(string Compartment, ImmutableArray<Money> Prefe
 /// <param name="Prefer">Values in major units.</param>
 /// <param name="Avoid">Values in major units.</param>
 /// <param name="AtLeast">At least so many of each, as <c>{"5": 4}</c>.</param>
-public sealed record WishNotes(string Compartment, IReadOnlyList<decimal>? Prefer, IReadOnlyList<decimal>? Avoid, IReadOnlyDictionary<string, long>? AtLeast) : ICommand
+public sealed record WishNotes(string Compartment, IReadOnlyList<decimal>? Prefer, IReadOnlyList<decimal>? Avoid,
+    IReadOnlyDictionary<string, long>? AtLeast) : ICommand
 {
     /// <inheritdoc />
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
     {
         if (!book.Compartments.ContainsKey(Compartment))
         {
-            throw Refusal.NotFound("compartment-unknown", $"There is no compartment '{Compartment}'.", NearNames.Of(Compartment, book.Compartments.Keys));
+            throw Refusal.NotFound("compartment-unknown", $"There is no compartment '{Compartment}'.",
+                NearNames.Of(Compartment, book.Compartments.Keys));
         }
 
         var compartment = book.OpenCompartment(Compartment, "compartment");
@@ -41,12 +46,15 @@ public sealed record WishNotes(string Compartment, IReadOnlyList<decimal>? Prefe
             Denominations.ReadValues(book.Currency, Prefer ?? [], "prefer"),
             Denominations.ReadValues(book.Currency, Avoid ?? [], "avoid"),
             Denominations.Read(book.Currency, AtLeast ?? ImmutableDictionary<string, long>.Empty, "atLeast"));
-        if (wished.Avoid.Intersect(wished.Prefer.Concat(wished.AtLeast.Select(p => p.Value))).ToList() is [var both, ..])
+        if (wished.Avoid.Intersect(wished.Prefer.Concat(wished.AtLeast.Select(p => p.Value))).ToList() is [var both,
+            ..])
         {
-            throw Refusal.Unfit("avoid", "wishes-contradict", $"{book.Say(both)} is to be avoided and is wished for: leave it out of one of the two.");
+            throw Refusal.Unfit("avoid", "wishes-contradict",
+                $"{book.Say(both)} is to be avoided and is wished for: leave it out of one of the two.");
         }
 
         var before = book.NoteWishesOf(compartment.Id);
-        return before.Prefer.SequenceEqual(wished.Prefer) && before.Avoid.SequenceEqual(wished.Avoid) && before.AtLeast.SequenceEqual(wished.AtLeast) ? [] : [wished];
+        return before.Prefer.SequenceEqual(wished.Prefer) && before.Avoid.SequenceEqual(wished.Avoid)
+            && before.AtLeast.SequenceEqual(wished.AtLeast) ? [] : [wished];
     }
 }

@@ -2,12 +2,16 @@ using System.Globalization;
 
 namespace CashEvents.Domain.Plans;
 
-/// <summary>Does a step of a saving plan: its amount is filled into the compartment, or transferred to it from another place of the book.</summary>
+/// <summary>
+/// Does a step of a saving plan: its amount is filled into the compartment, or transferred to it from another place of
+/// the book.
+/// </summary>
 /// <param name="Compartment">The compartment.</param>
 /// <param name="Holding">Cash or bank.</param>
 /// <param name="OccurredOn">The day; today if left out.</param>
 /// <param name="Description">What to write beside it.</param>
-public sealed record DoSavingStep(string Compartment, Holding Holding, DateOnly? OccurredOn, string? Description) : ISignedCommand
+public sealed record DoSavingStep(string Compartment, Holding Holding, DateOnly? OccurredOn, string? Description)
+    : ISignedCommand
 {
     /// <summary>Which step, 1 for the first; the next that is open if left out.</summary>
     public int? Number { get; init; }
@@ -27,7 +31,8 @@ public sealed record DoSavingStep(string Compartment, Holding Holding, DateOnly?
         ArgumentNullException.ThrowIfNull(book);
         if (!book.SavingPlans.TryGetValue(Compartment, out var plan))
         {
-            throw Refusal.NotFound("saving-plan-unknown", $"There is no saving plan for '{Compartment}'.", NearNames.Of(Compartment, book.SavingPlans.Keys));
+            throw Refusal.NotFound("saving-plan-unknown", $"There is no saving plan for '{Compartment}'.",
+                NearNames.Of(Compartment, book.SavingPlans.Keys));
         }
 
         book.OpenCompartment(Compartment, "compartment");
@@ -35,18 +40,22 @@ public sealed record DoSavingStep(string Compartment, Holding Holding, DateOnly?
         var done = new DoneStep(plan.Line, step.Number);
         if (From is not { } named)
         {
-            return [new Filled(Compartment, Holding, step.Amount, book.Day(OccurredOn, today), Words.Description(Description)) { Step = done }];
+            return [new Filled(Compartment, Holding, step.Amount, book.Day(OccurredOn, today),
+                Words.Description(Description)) { Step = done }];
         }
 
         var from = named with { Compartment = book.OpenCompartment(named.Compartment, "from.compartment").Id };
         if (from.Compartment == Compartment)
         {
-            throw Refusal.Unfit("from", "step-from-itself", $"What lies in '{Compartment}' is put aside already: name another compartment, or leave `from` out where the money comes from outside the book.");
+            throw Refusal.Unfit("from", "step-from-itself",
+                $"What lies in '{Compartment}' is put aside already: name another compartment, or leave `from` out "
+                    + $"where the money comes from outside the book.");
         }
 
         var day = book.Day(OccurredOn, today);
         book.MustHave(from, step.Amount, day, "from", to: Compartment);
-        return [new Transferred(from, new Place(Compartment, Holding), step.Amount, day, Words.Description(Description)) { Step = done, Carried = Hands.Take(book, from, step.Amount) }];
+        return [new Transferred(from, new Place(Compartment, Holding), step.Amount, day,
+            Words.Description(Description)) { Step = done, Carried = Hands.Take(book, from, step.Amount) }];
     }
 
     private SavingStep Asked(SavingPlan plan)
@@ -54,7 +63,9 @@ public sealed record DoSavingStep(string Compartment, Holding Holding, DateOnly?
         var open = plan.All().Where(s => !plan.Done.Contains(s.Number)).ToList();
         if (open.Count == 0)
         {
-            throw Refusal.Conflict("saving-plan-done", $"All {plan.Steps.Count} steps of '{Compartment}' are done: set another plan with PUT /api/saving-plans/{Compartment}.");
+            throw Refusal.Conflict("saving-plan-done",
+                $"All {plan.Steps.Count} steps of '{Compartment}' are done: set another plan with PUT "
+                    + $"/api/saving-plans/{Compartment}.");
         }
 
         if (Number is not { } number)
@@ -64,10 +75,16 @@ public sealed record DoSavingStep(string Compartment, Holding Holding, DateOnly?
 
         if (number < 1 || number > plan.Steps.Count)
         {
-            throw Refusal.Unfit("number", "step-unknown", string.Create(CultureInfo.InvariantCulture, $"The plan of '{Compartment}' has steps 1 to {plan.Steps.Count}: choose one of those, or leave `number` out for the next."));
+            throw Refusal.Unfit("number", "step-unknown",
+                string.Create(CultureInfo.InvariantCulture,
+                    $"The plan of '{Compartment}' has steps 1 to {plan.Steps.Count}: choose one of those, or leave "
+                        + $"`number` out for the next."));
         }
 
         return open.Find(s => s.Number == number)
-            ?? throw Refusal.Conflict("saving-step-done", string.Create(CultureInfo.InvariantCulture, $"Step {number} of '{Compartment}' is done: the next that is open is step {open[0].Number}."), "number");
+            ?? throw Refusal.Conflict("saving-step-done",
+                string.Create(CultureInfo.InvariantCulture,
+                    $"Step {number} of '{Compartment}' is done: the next that is open is step {open[0].Number}."),
+                    "number");
     }
 }

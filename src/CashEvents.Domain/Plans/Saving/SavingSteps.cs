@@ -17,7 +17,9 @@ public sealed record SavingSteps(Money First, Money Growth, int Count, Immutable
     /// <exception cref="OverflowException">One is more than 64 bits of minor units.</exception>
     public IReadOnlyList<Money> Amounts()
     {
-        Money[] amounts = Listed.IsDefaultOrEmpty ? [.. Enumerable.Range(0, Count).Select(n => new Money(checked(First.Minor + (n * Growth.Minor))))] : [.. Listed];
+        Money[] amounts = Listed.IsDefaultOrEmpty
+            ? [.. Enumerable.Range(0, Count).Select(n => new Money(checked(First.Minor + (n * Growth.Minor))))]
+            : [.. Listed];
         if (Seed is { } seed)
         {
             new SplitMix64(seed).Shuffle(amounts);

@@ -2,7 +2,10 @@ using System.Globalization;
 
 namespace CashEvents.Domain.Plans;
 
-/// <summary>Gives a compartment a saving plan: either a first amount with its growth and a number of steps, or a list of amounts.</summary>
+/// <summary>
+/// Gives a compartment a saving plan: either a first amount with its growth and a number of steps, or a list of
+/// amounts.
+/// </summary>
 /// <param name="Compartment">A compartment for saving.</param>
 /// <param name="First">The first amount, in major units as written.</param>
 /// <param name="Growth">How much each step is more than the one before it, zero or more; zero if left out.</param>
@@ -12,7 +15,8 @@ namespace CashEvents.Domain.Plans;
 /// <param name="From">The day on which the first step is due; today if left out.</param>
 /// <param name="Every">The period from one step to the next; a week if left out.</param>
 public sealed record SetSavingPlan(
-    string Compartment, decimal? First, decimal? Growth, int? Count, IReadOnlyList<decimal>? Amounts, long? Seed, DateOnly? From, string? Every) : ICommand
+    string Compartment, decimal? First, decimal? Growth, int? Count, IReadOnlyList<decimal>? Amounts, long? Seed,
+    DateOnly? From, string? Every) : ICommand
 {
     private const int MostYearsFromToday = 30;
 
@@ -23,8 +27,11 @@ public sealed record SetSavingPlan(
         var compartment = book.OpenCompartment(Compartment, "compartment");
         if (compartment.Purpose != Purpose.Saving)
         {
-            throw Refusal.Unfit("compartment", "compartment-not-for-saving", $"'{compartment.Id}' has another purpose: steps are put aside in compartments with the purpose saving.",
-                NearNames.Of(compartment.Id, book.Compartments.Values.Where(c => c is { Closed: false, Purpose: Purpose.Saving }).Select(c => c.Id)));
+            throw Refusal.Unfit("compartment", "compartment-not-for-saving",
+                $"'{compartment.Id}' has another purpose: steps are put aside in compartments with the purpose saving.",
+                NearNames.Of(compartment.Id,
+                    book.Compartments.Values.Where(c => c is { Closed: false, Purpose: Purpose.Saving })
+                        .Select(c => c.Id)));
         }
 
         var from = From ?? today;
@@ -34,22 +41,30 @@ public sealed record SetSavingPlan(
         }
 
         var every = Period.Read(Every ?? "P1W", "every").ToString();
-        return [new SavingPlanSet(compartment.Id, Amounts is null ? Following(book) : Listed(book, Amounts), from, every)];
+        return [new SavingPlanSet(compartment.Id, Amounts is null ? Following(book) : Listed(book, Amounts), from,
+            every)];
     }
 
     private SavingSteps Following(Book book)
     {
-        var first = book.Amount(First ?? throw Refusal.Unfit("first", "steps-missing", "Send `first` and `count`, with `growth` if the steps grow; or `amounts`."), "first");
+        var first = book.Amount(First
+            ?? throw Refusal.Unfit("first", "steps-missing",
+                "Send `first` and `count`, with `growth` if the steps grow; or `amounts`."), "first");
         var growth = book.Currency.Exactly(Growth ?? 0m, "growth");
         if (growth < Money.Zero)
         {
-            throw Refusal.Unfit("growth", "growth-negative", $"`growth` is {Growth!.Value.ToString(CultureInfo.InvariantCulture)}: zero or more; list falling amounts in `amounts`.");
+            throw Refusal.Unfit("growth", "growth-negative",
+                $"`growth` is {Growth!.Value.ToString(CultureInfo.InvariantCulture)}: zero or more; list falling "
+                    + $"amounts in `amounts`.");
         }
 
         var count = Count is >= 1 and <= SavingSteps.Most ? Count.Value
-            : throw Refusal.Unfit("count", "steps-out-of-range", $"`count` is the number of steps, 1 to {SavingSteps.Most}.");
-        return (Int128)first.Minor + ((Int128)growth.Minor * (count - 1)) <= Money.Largest.Minor ? new SavingSteps(first, growth, count, [], Seed)
-            : throw Refusal.Unfit("growth", "amount-too-large", $"The last step would be more than one line carries, {book.Say(Money.Largest)}.");
+            : throw Refusal.Unfit("count", "steps-out-of-range",
+                $"`count` is the number of steps, 1 to {SavingSteps.Most}.");
+        return (Int128)first.Minor + ((Int128)growth.Minor * (count - 1)) <= Money.Largest.Minor
+            ? new SavingSteps(first, growth, count, [], Seed)
+            : throw Refusal.Unfit("growth", "amount-too-large",
+                $"The last step would be more than one line carries, {book.Say(Money.Largest)}.");
     }
 
     private SavingSteps Listed(Book book, IReadOnlyList<decimal> amounts)
@@ -60,7 +75,9 @@ public sealed record SetSavingPlan(
         }
 
         return amounts.Count is >= 1 and <= SavingSteps.Most
-            ? new SavingSteps(Money.Zero, Money.Zero, amounts.Count, [.. amounts.Select((a, n) => book.Amount(a, string.Create(CultureInfo.InvariantCulture, $"amounts[{n}]")))], Seed)
+            ? new SavingSteps(Money.Zero, Money.Zero, amounts.Count,
+                [.. amounts.Select((a, n) =>
+                    book.Amount(a, string.Create(CultureInfo.InvariantCulture, $"amounts[{n}]")))], Seed)
             : throw Refusal.Unfit("amounts", "steps-out-of-range", $"`amounts` lists 1 to {SavingSteps.Most} steps.");
     }
 }

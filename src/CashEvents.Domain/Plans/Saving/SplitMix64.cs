@@ -1,7 +1,8 @@
 namespace CashEvents.Domain.Plans;
 
 /// <summary>
-/// The generator SplitMix64: the same seed gives the same numbers in every program and for ever, which the framework's own does not promise.
+/// The generator SplitMix64: the same seed gives the same numbers in every program and for ever, which the framework's
+/// own does not promise.
 /// Source: Steele, Lea and Flood, <em>Fast Splittable Pseudorandom Number Generators</em> (2014).
 /// </summary>
 /// <param name="seed">Any number.</param>
@@ -22,7 +23,9 @@ public sealed class SplitMix64(long seed)
         }
     }
 
-    /// <summary>Puts values in an order of chance, each order as likely as another (Fisher and Yates, from the last place down).</summary>
+    /// <summary>
+    /// Puts values in an order of chance, each order as likely as another (Fisher and Yates, from the last place down).
+    /// </summary>
     public void Shuffle<T>(T[] values)
     {
         ArgumentNullException.ThrowIfNull(values);

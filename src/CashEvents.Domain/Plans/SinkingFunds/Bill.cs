@@ -2,7 +2,8 @@ namespace CashEvents.Domain.Plans;
 
 /// <summary>One bill that a fund has to meet.</summary>
 /// <param name="Goal">Id of the goal that it is for.</param>
-/// <param name="Since">The day from which it is saved for: the due date before it, or the day on which the goal was set.</param>
+/// <param name="Since">The day from which it is saved for: the due date before it, or the day on which the goal was
+/// set.</param>
 /// <param name="Due">The day on which it has to be there.</param>
 /// <param name="Amount">How much, above zero.</param>
 public sealed record Bill(string Goal, DateOnly Since, DateOnly Due, Money Amount);

@@ -8,7 +8,8 @@ namespace CashEvents.Domain.Plans;
 /// <param name="Bills">Bills paid that day, from the cash part as long as there is any, then from the bank.</param>
 /// <param name="Cash">What the cash part holds then.</param>
 /// <param name="Bank">What the bank part holds then.</param>
-public sealed record ScheduleRow(DateOnly On, Money ToCash, Money ToBank, Money Interest, IReadOnlyList<Bill> Bills, Money Cash, Money Bank)
+public sealed record ScheduleRow(DateOnly On, Money ToCash, Money ToBank, Money Interest, IReadOnlyList<Bill> Bills,
+    Money Cash, Money Bank)
 {
     /// <summary>Paid in.</summary>
     public Money Contribution => ToCash + ToBank;
@@ -18,8 +19,10 @@ public sealed record ScheduleRow(DateOnly On, Money ToCash, Money ToBank, Money 
 }
 
 /// <summary>
-/// How a fund meets its bills: the least contribution that, paid in on each payday, is never short on any due date. Once the bill that asks for that much
-/// is met, the contribution steps down to what the later ones ask for; the last payment before each step is smaller by what rounding up paid in too much.
+/// How a fund meets its bills: the least contribution that, paid in on each payday, is never short on any due date.
+/// Once the bill that asks for that much
+/// is met, the contribution steps down to what the later ones ask for; the last payment before each step is smaller by
+/// what rounding up paid in too much.
 /// </summary>
 public sealed class FundSchedule
 {
@@ -32,7 +35,8 @@ public sealed class FundSchedule
 
     /// <summary>Works it out.</summary>
     /// <param name="fund">The fund as it stands today.</param>
-    /// <param name="paydays">The paydays that are still to come, in order, up to the last due date or beyond it.</param>
+    /// <param name="paydays">The paydays that are still to come, in order, up to the last due date or beyond
+    /// it.</param>
     /// <param name="today">The household's today.</param>
     /// <exception cref="OverflowException">The bills add up to more than 64 bits of minor units.</exception>
     public FundSchedule(SinkingFund fund, IReadOnlyList<DateOnly> paydays, DateOnly today)
@@ -63,7 +67,8 @@ public sealed class FundSchedule
     /// <param name="today">The household's today.</param>
     /// <param name="upTo">The last day asked for.</param>
     /// <param name="paydays">The paydays from one day to another, both counted in.</param>
-    public static FundSchedule Of(Compartment fund, Book book, DateOnly next, DateOnly today, DateOnly upTo, Func<DateOnly, DateOnly, IReadOnlyList<DateOnly>> paydays)
+    public static FundSchedule Of(Compartment fund, Book book, DateOnly next, DateOnly today, DateOnly upTo,
+        Func<DateOnly, DateOnly, IReadOnlyList<DateOnly>> paydays)
     {
         ArgumentNullException.ThrowIfNull(paydays);
         var kept = SinkingFund.Of(book, fund, next);
@@ -77,13 +82,18 @@ public sealed class FundSchedule
     /// <summary>The paydays to come.</summary>
     public IReadOnlyList<DateOnly> Paydays => _paydays;
 
-    /// <summary>What the fund is to get on the first payday: the level contribution, and what is due before and not there.</summary>
+    /// <summary>
+    /// What the fund is to get on the first payday: the level contribution, and what is due before and not there.
+    /// </summary>
     public Money OnFirstPayday => AtOnce + Level;
 
     /// <summary>What has to be put in today, since it is due before the first payday and not there.</summary>
     public Money AtOnce { get; }
 
-    /// <summary>The level contribution: what is paid in on the first payday and each one after it until the bill that asks for it is met.</summary>
+    /// <summary>
+    /// The level contribution: what is paid in on the first payday and each one after it until the bill that asks for
+    /// it is met.
+    /// </summary>
     public Money Level { get; }
 
     /// <summary>The schedule by paydays and due dates, up to a day.</summary>
@@ -92,7 +102,8 @@ public sealed class FundSchedule
         var part = new Parts(_fund.Cash.Minor, _fund.Bank.Minor);
         var bills = new Queue<Bill>(_fund.Bills);
         var rows = new List<ScheduleRow>();
-        var days = _paydays.Concat(_fund.Bills.Select(b => b.Due < _today ? _today : b.Due)).Concat(AtOnce > Money.Zero ? [_today] : []).Distinct().Where(d => d <= to).Order();
+        var days = _paydays.Concat(_fund.Bills.Select(b => b.Due < _today ? _today : b.Due))
+            .Concat(AtOnce > Money.Zero ? [_today] : []).Distinct().Where(d => d <= to).Order();
         var contributions = Contributions();
         var payday = 0;
         foreach (var day in days)
@@ -110,7 +121,8 @@ public sealed class FundSchedule
             }
 
             part = Pay(part, before: day.AddDays(1));
-            rows.Add(new ScheduleRow(day, new Money(toCash), new Money(toBank), new Money(interest), paid, new Money(part.Cash), new Money(part.Bank)));
+            rows.Add(new ScheduleRow(day, new Money(toCash), new Money(toBank), new Money(interest), paid,
+                new Money(part.Cash), new Money(part.Bank)));
 
             Parts Pay(Parts from, DateOnly before)
             {
@@ -228,7 +240,8 @@ public sealed class FundSchedule
     }
 
     private long Interest(int payday, Parts part) => payday == 0 || part.Bank <= 0 ? 0
-        : DailyInterest.On(new Money(part.Bank), _fund.Interest, _paydays[payday].DayNumber - _paydays[payday - 1].DayNumber).Minor;
+        : DailyInterest.On(new Money(part.Bank), _fund.Interest,
+            _paydays[payday].DayNumber - _paydays[payday - 1].DayNumber).Minor;
 
     private Parts Start()
     {

@@ -13,7 +13,8 @@ namespace CashEvents.Domain.Plans;
 /// <param name="Since">The day from which the first bill is saved for.</param>
 /// <param name="Line">The line that set it first, which is also its place in lists.</param>
 public sealed record Goal(
-    string Id, string Compartment, string Label, Money Amount, DateOnly Due, string? Every, ImmutableSortedDictionary<DateOnly, Money> Amounts, DateOnly Since, long Line)
+    string Id, string Compartment, string Label, Money Amount, DateOnly Due, string? Every,
+    ImmutableSortedDictionary<DateOnly, Money> Amounts, DateOnly Since, long Line)
 {
     /// <summary>How many bills have been paid, from the first on.</summary>
     public int Paid { get; init; }
@@ -21,8 +22,12 @@ public sealed record Goal(
     /// <summary>Those of them whose payment was undone since, in order.</summary>
     public ImmutableSortedSet<int> Unpaid { get; init; } = [];
 
-    /// <summary>Bills that are not paid, in order of their due dates; without end where it comes again and again.</summary>
-    public IEnumerable<Bill> OpenBills() => Unpaid.Concat(Enumerable.Range(Paid, Every is null ? Math.Max(0, 1 - Paid) : int.MaxValue - Paid)).Select(BillOf);
+    /// <summary>
+    /// Bills that are not paid, in order of their due dates; without end where it comes again and again.
+    /// </summary>
+    public IEnumerable<Bill> OpenBills() =>
+        Unpaid.Concat(Enumerable.Range(Paid, Every is null ? Math.Max(0, 1 - Paid) : int.MaxValue - Paid))
+            .Select(BillOf);
 
     /// <summary>Those of them for which saving begins on a day or before it.</summary>
     public IEnumerable<Bill> OpenBills(DateOnly savedForBy) => OpenBills().TakeWhile(bill => bill.Since <= savedForBy);
@@ -83,12 +88,14 @@ public sealed record Goal(
 /// <param name="Label">What it is called.</param>
 /// <param name="Amount">Of each bill for which no other amount is written.</param>
 /// <param name="Due">The first due date.</param>
-/// <param name="Every">The period from one due date to the next as an ISO 8601 duration; null when it comes once.</param>
+/// <param name="Every">The period from one due date to the next as an ISO 8601 duration; null when it comes
+/// once.</param>
 /// <param name="Amounts">Other amounts, each of the bill due on that day alone.</param>
 /// <param name="Since">The day from which the first bill is saved for.</param>
 [LineKind("goal")]
 public sealed record GoalSet(
-    string Goal, string Compartment, string Label, Money Amount, DateOnly Due, string? Every, ImmutableSortedDictionary<DateOnly, Money> Amounts, DateOnly Since) : IBookEvent
+    string Goal, string Compartment, string Label, Money Amount, DateOnly Due, string? Every,
+    ImmutableSortedDictionary<DateOnly, Money> Amounts, DateOnly Since) : IBookEvent
 {
     /// <inheritdoc />
     public IEnumerable<string> About => [Compartment];
@@ -97,14 +104,18 @@ public sealed record GoalSet(
     private Goal After(Goal? before, long line)
     {
         var goal = new Goal(Goal, Compartment, Label, Amount, Due, Every, Amounts, Since, before?.Line ?? line);
-        return before is not null && before.Due == Due && before.Every == Every ? goal with { Paid = before.Paid, Unpaid = before.Unpaid } : goal;
+        return before is not null && before.Due == Due && before.Every == Every
+            ? goal with { Paid = before.Paid, Unpaid = before.Unpaid }
+            : goal;
     }
 
     /// <inheritdoc />
     public bool CarriesAmount => true;
 
     /// <inheritdoc />
-    public Book WrittenIn(Book book) => PlansInBook.Goals.Change(book, goals => goals.SetItem(Goal, After(goals.GetValueOrDefault(Goal), book.Line + 1)));
+    public Book WrittenIn(Book book) =>
+        PlansInBook.Goals.Change(book,
+            goals => goals.SetItem(Goal, After(goals.GetValueOrDefault(Goal), book.Line + 1)));
 
     /// <inheritdoc />
     public string Mend(long line) => $"change '{Goal}' with PATCH /api/goals/{Goal}, or remove it";

@@ -8,9 +8,11 @@ namespace CashEvents.Domain.Plans;
 /// <param name="Label">What it is called; its id is made from this.</param>
 /// <param name="Amount">Of each bill, in major units as written.</param>
 /// <param name="Due">The first due date, today or later, thirty years ahead at most.</param>
-/// <param name="Every">The period from one due date to the next as an ISO 8601 duration; null when it comes once.</param>
+/// <param name="Every">The period from one due date to the next as an ISO 8601 duration; null when it comes
+/// once.</param>
 /// <param name="Amounts">Other amounts by due date, each of that bill alone.</param>
-public sealed record AddGoal(string Compartment, string Label, decimal Amount, DateOnly Due, string? Every, IReadOnlyDictionary<DateOnly, decimal>? Amounts) : ICommand
+public sealed record AddGoal(string Compartment, string Label, decimal Amount, DateOnly Due, string? Every,
+    IReadOnlyDictionary<DateOnly, decimal>? Amounts) : ICommand
 {
     /// <inheritdoc />
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
@@ -20,20 +22,24 @@ public sealed record AddGoal(string Compartment, string Label, decimal Amount, D
         var label = Words.Name(Label, "label");
         var id = Book.NewId(label, book.Goals.ContainsKey, "goal");
         var every = Every is null ? null : Period.Read(Every, "every").ToString();
-        var goal = new Goal(id, fund.Id, label, book.Amount(Amount), GoalRules.Due(Due, today), every, ImmutableSortedDictionary<DateOnly, Money>.Empty, today, 0);
+        var goal = new Goal(id, fund.Id, label, book.Amount(Amount), GoalRules.Due(Due, today), every,
+            ImmutableSortedDictionary<DateOnly, Money>.Empty, today, 0);
         GoalRules.MustBeFew(book, goal, today);
         return [GoalRules.Set(goal with { Amounts = GoalRules.Amounts(book, goal, Amounts) })];
     }
 }
 
-/// <summary>Changes a goal; what is left out stays. With another due date or period its bills are counted anew from that date.</summary>
+/// <summary>
+/// Changes a goal; what is left out stays. With another due date or period its bills are counted anew from that date.
+/// </summary>
 /// <param name="Goal">Its id.</param>
 /// <param name="Label">Another label; the id stays.</param>
 /// <param name="Amount">Another amount of each bill.</param>
 /// <param name="Due">Another due date of the next bill, today or later.</param>
 /// <param name="Every">Another period.</param>
 /// <param name="Amounts">Other amounts by due date, in the stead of those written before.</param>
-public sealed record ChangeGoal(string Goal, string? Label, decimal? Amount, DateOnly? Due, string? Every, IReadOnlyDictionary<DateOnly, decimal>? Amounts) : ICommand
+public sealed record ChangeGoal(string Goal, string? Label, decimal? Amount, DateOnly? Due, string? Every,
+    IReadOnlyDictionary<DateOnly, decimal>? Amounts) : ICommand
 {
     /// <inheritdoc />
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
@@ -66,10 +72,13 @@ public sealed record ChangeGoal(string Goal, string? Label, decimal? Amount, Dat
             GoalRules.MustBeFew(book, changed, today);
         }
 
-        return Says(goal) == Says(changed) && goal.Amounts.SequenceEqual(changed.Amounts) ? [] : [GoalRules.Set(changed)];
+        return Says(goal) == Says(changed) && goal.Amounts.SequenceEqual(changed.Amounts)
+            ? []
+            : [GoalRules.Set(changed)];
     }
 
-    private static (string, Money, DateOnly, string?) Says(Goal goal) => (goal.Label, goal.Amount, goal.Due, goal.Every);
+    private static (string, Money, DateOnly, string?) Says(Goal goal) =>
+        (goal.Label, goal.Amount, goal.Due, goal.Every);
 }
 
 /// <summary>Gives a goal up; what was saved for it stays in the fund.</summary>
@@ -100,17 +109,21 @@ internal static class GoalRules
         var others = book.Goals.Values.Where(other => other.Id != goal.Id).ToList();
         if (others.Count >= MostGoals)
         {
-            throw Refusal.Conflict("too-many", $"A household has at most {MostGoals} goals: remove one that is no longer saved for.");
+            throw Refusal.Conflict("too-many",
+                $"A household has at most {MostGoals} goals: remove one that is no longer saved for.");
         }
 
         var horizon = today.AddYears(SinkingFund.YearsAhead);
         if (others.Append(goal).Sum(each => each.OpenBills(savedForBy: horizon).Count()) > MostBills)
         {
-            throw Refusal.Conflict("too-many", $"The goals of a household come to at most {MostBills} bills in {SinkingFund.YearsAhead} years: let this one come less often, or plan what is paid so often as weekly spending.", "every");
+            throw Refusal.Conflict("too-many",
+                $"The goals of a household come to at most {MostBills} bills in {SinkingFund.YearsAhead} years: let "
+                    + $"this one come less often, or plan what is paid so often as weekly spending.", "every");
         }
     }
 
-    public static GoalSet Set(Goal goal) => new(goal.Id, goal.Compartment, goal.Label, goal.Amount, goal.Due, goal.Every, goal.Amounts, goal.Since);
+    public static GoalSet Set(Goal goal) =>
+        new(goal.Id, goal.Compartment, goal.Label, goal.Amount, goal.Due, goal.Every, goal.Amounts, goal.Since);
 
     public static Goal Named(Book book, string id) => book.Goals.TryGetValue(id, out var goal) ? goal
         : throw Refusal.NotFound("goal-unknown", $"There is no goal '{id}'.", NearNames.Of(id, book.Goals.Keys));
@@ -121,28 +134,40 @@ internal static class GoalRules
         if (!book.Goals.TryGetValue(written, out var goal))
         {
             var near = NearNames.Of(written, book.Goals.Keys);
-            throw Refusal.Unfit("goal", "goal-unknown", $"There is no goal '{written}'. {(near.Count > 0 ? $"Did you mean '{near[0]}'?" : "GET /api/goals lists them.")}", near);
+            throw Refusal.Unfit("goal", "goal-unknown",
+                $"There is no goal '{written}'. "
+                    + $"{(near.Count > 0 ? $"Did you mean '{near[0]}'?" : "GET /api/goals lists them.")}", near);
         }
 
         if (goal.Compartment != compartment)
         {
-            throw Refusal.Unfit("goal", "goal-of-another-fund", $"'{goal.Id}' is saved for in '{goal.Compartment}': spend from there, and send `coverFrom` if another compartment is to give what is missing.");
+            throw Refusal.Unfit("goal", "goal-of-another-fund",
+                $"'{goal.Id}' is saved for in '{goal.Compartment}': spend from there, and send `coverFrom` if another "
+                    + $"compartment is to give what is missing.");
         }
 
-        var bill = goal.OpenBills().FirstOrDefault() ?? throw Refusal.Conflict("goal-paid", $"'{goal.Id}' is paid, and no other bill of it is to come: leave `goal` out.", "goal");
+        var bill = goal.OpenBills().FirstOrDefault()
+            ?? throw Refusal.Conflict("goal-paid",
+                $"'{goal.Id}' is paid, and no other bill of it is to come: leave `goal` out.", "goal");
         return bill.Due <= today.AddYears(SinkingFund.YearsAhead) ? new PaidBill(goal.Id, bill.Due)
-            : throw Refusal.Conflict("goal-paid", $"'{goal.Id}' is paid for the next {SinkingFund.YearsAhead} years; its next bill is due on {bill.Due:O}: leave `goal` out.", "goal");
+            : throw Refusal.Conflict("goal-paid",
+                $"'{goal.Id}' is paid for the next {SinkingFund.YearsAhead} years; its next bill is due on "
+                    + $"{bill.Due:O}: leave `goal` out.", "goal");
     }
 
     public static RefusalException NothingOpen(Goal goal) =>
-        Refusal.Unfit("every", "goal-paid", $"'{goal.Id}' is paid, and no bill is left that could come again: send `due` too.");
+        Refusal.Unfit("every", "goal-paid",
+            $"'{goal.Id}' is paid, and no bill is left that could come again: send `due` too.");
 
     public static DateOnly Due(DateOnly written, DateOnly today) => written < today
-        ? throw Refusal.Unfit("due", "due-before-today", $"{written:O} is before the household's today, {today:O}: write the next due date.")
+        ? throw Refusal.Unfit("due", "due-before-today",
+            $"{written:O} is before the household's today, {today:O}: write the next due date.")
         : written <= today.AddYears(MostYearsAhead) ? written
-        : throw Refusal.Unfit("due", "due-too-late", $"{written:O} is more than {MostYearsAhead} years ahead: write an earlier due date.");
+        : throw Refusal.Unfit("due", "due-too-late",
+            $"{written:O} is more than {MostYearsAhead} years ahead: write an earlier due date.");
 
-    public static ImmutableSortedDictionary<DateOnly, Money> Amounts(Book book, Goal goal, IReadOnlyDictionary<DateOnly, decimal>? written)
+    public static ImmutableSortedDictionary<DateOnly, Money> Amounts(Book book, Goal goal,
+        IReadOnlyDictionary<DateOnly, decimal>? written)
     {
         if (written?.Count > MostAmounts)
         {
@@ -155,7 +180,9 @@ internal static class GoalRules
             var field = string.Create(CultureInfo.InvariantCulture, $"amounts.{day:yyyy-MM-dd}");
             if (day > goal.Due.AddYears(MostYearsAhead) || !goal.IsDue(day))
             {
-                throw Refusal.Unfit(field, "not-due", $"No bill of '{goal.Id}' is due on {day:O}: it is due on {goal.Due:O}{(goal.Every is null ? " only" : $" and then every {goal.Every}")}.");
+                throw Refusal.Unfit(field, "not-due",
+                    $"No bill of '{goal.Id}' is due on {day:O}: it is due on "
+                        + $"{goal.Due:O}{(goal.Every is null ? " only" : $" and then every {goal.Every}")}.");
             }
 
             amounts.Add(day, book.Amount(amount, field));

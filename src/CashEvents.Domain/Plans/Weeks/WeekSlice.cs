@@ -31,7 +31,8 @@ public readonly record struct WeekSlice(Week Week, DateOnly First, DateOnly Last
     public static IReadOnlyList<WeekSlice> Of(DateOnly first, DateOnly last, DayOfWeek startsOn) =>
     [
         .. Whole(Week.Of(first, startsOn), Week.Of(last, startsOn))
-            .Select(whole => new WeekSlice(whole.Week, whole.First < first ? first : whole.First, whole.Last > last ? last : whole.Last)),
+            .Select(whole => new WeekSlice(whole.Week, whole.First < first ? first : whole.First,
+                whole.Last > last ? last : whole.Last)),
     ];
 
     /// <summary>A month's weeks, the first and the last cut at its borders.</summary>
@@ -41,7 +42,9 @@ public readonly record struct WeekSlice(Week Week, DateOnly First, DateOnly Last
     public static IReadOnlyList<WeekSlice> Of(Month month, DayOfWeek startsOn) =>
         Week.IsTold(month.First) ? Of(month.First, month.Last, startsOn) : throw Week.NotTold("month");
 
-    /// <summary>The slices of the year of the first slice that lie before it: whole weeks, and what is cut off from its own.</summary>
+    /// <summary>
+    /// The slices of the year of the first slice that lie before it: whole weeks, and what is cut off from its own.
+    /// </summary>
     /// <param name="slices">At least one.</param>
     public static IReadOnlyList<WeekSlice> EarlierInItsYear(IReadOnlyList<WeekSlice> slices)
     {
@@ -52,12 +55,14 @@ public readonly record struct WeekSlice(Week Week, DateOnly First, DateOnly Last
     }
 
     /// <summary>
-    /// What of a weekly amount falls to this slice, by days: what falls to the days up to its last, less what falls to those before its first,
+    /// What of a weekly amount falls to this slice, by days: what falls to the days up to its last, less what falls to
+    /// those before its first,
     /// each to the nearest minor unit. However a week is cut, its slices add up to it.
     /// </summary>
     /// <param name="weekly">Zero or more.</param>
     public Money Share(Money weekly) => UpTo(Last, weekly) - UpTo(First.AddDays(-1), weekly);
 
     // A week has an odd number of days, so that no share lies half-way between two minor units.
-    private Money UpTo(DateOnly day, Money weekly) => new(((2 * weekly.Minor * (day.DayNumber - Week.First.DayNumber + 1)) + Week.Days) / (2 * Week.Days));
+    private Money UpTo(DateOnly day, Money weekly) =>
+        new(((2 * weekly.Minor * (day.DayNumber - Week.First.DayNumber + 1)) + Week.Days) / (2 * Week.Days));
 }

@@ -16,21 +16,26 @@ namespace CashEvents.Store.Books;
 /// <param name="From">Only what occurred on this day or later.</param>
 /// <param name="To">Only what occurred on this day or earlier.</param>
 public sealed record LineFilter(
-    long After, int Limit, string? Kind = null, string? Compartment = null, string? By = null, DateOnly? From = null, DateOnly? To = null);
+    long After, int Limit, string? Kind = null, string? Compartment = null, string? By = null, DateOnly? From = null,
+    DateOnly? To = null);
 
 /// <summary>Reads the book itself, in the order it was written.</summary>
 public sealed class LineReader(NpgsqlDataSource database)
 {
     private const string Columns =
-        $"e.version, e.correlation_id, e.timestamp, e.user_name, e.type, e.data, l.reversed_by, l.amended_by, e.headers->>'{LineHash.Header}'";
+        $"e.version, e.correlation_id, e.timestamp, e.user_name, e.type, e.data, l.reversed_by, l.amended_by, "
+            + $"e.headers->>'{LineHash.Header}'";
 
-    // What was written in each line that was chosen is looked up by its number (offset 0 keeps it so): a young database has no statistics yet, and would
+    // What was written in each line that was chosen is looked up by its number (offset 0 keeps it so): a young database
+    // has no statistics yet, and would
     // compare all lines with all.
     internal const string Written = $"""
         cross join lateral (select * from {BookTables.Schema}.mt_events where tenant_id = l.tenant_id and stream_id = '{BookTables.Stream}' and version = l.line offset 0) e
         """;
 
-    private const string Settles = $"select occurred_on from {BookTables.Schema}.line where tenant_id = l.tenant_id and line = (e.data ->> 'count')::bigint offset 0";
+    private const string Settles =
+        $"select occurred_on from {BookTables.Schema}.line where tenant_id = l.tenant_id and line = (e.data ->> "
+            + $"'count')::bigint offset 0";
 
     // A settlement belongs to the day of its count, and so does what undoes it.
     internal const string LateCorrections = $"""
@@ -47,11 +52,13 @@ public sealed class LineReader(NpgsqlDataSource database)
         """;
 
     /// <summary>Lines in order of their numbers.</summary>
-    public async Task<IReadOnlyList<BookLine>> ReadAsync(string household, LineFilter filter, CancellationToken cancellation = default)
+    public async Task<IReadOnlyList<BookLine>> ReadAsync(string household, LineFilter filter,
+        CancellationToken cancellation = default)
     {
         ArgumentNullException.ThrowIfNull(filter);
         await using var command = database.CreateCommand();
-        // A compartment's lines are found by its own rows, so that a rare one is not looked for in all the others' lines.
+        // A compartment's lines are found by its own rows, so that a rare one is not looked for in all the others'
+        // lines.
         var about = filter.Compartment is null ? "" : $"""
             join (select distinct line from {BookTables.Schema}.tracker_row
                   where tenant_id = {Parameter(household)} and compartment = {Parameter(filter.Compartment)} and line > {Parameter(filter.After)}) t on t.line = l.line
@@ -92,13 +99,15 @@ public sealed class LineReader(NpgsqlDataSource database)
     }
 
     /// <summary>The lines of some numbers, in order; numbers that the book does not have are left out.</summary>
-    public async Task<IReadOnlyList<BookLine>> ReadAsync(string household, IEnumerable<long> numbers, CancellationToken cancellation = default)
+    public async Task<IReadOnlyList<BookLine>> ReadAsync(string household, IEnumerable<long> numbers,
+        CancellationToken cancellation = default)
     {
         await using var connection = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
         return await ReadAsync(connection, household, numbers, cancellation).ConfigureAwait(false);
     }
 
-    internal static async Task<IReadOnlyList<BookLine>> ReadAsync(NpgsqlConnection connection, string household, IEnumerable<long> numbers, CancellationToken cancellation)
+    internal static async Task<IReadOnlyList<BookLine>> ReadAsync(NpgsqlConnection connection, string household,
+        IEnumerable<long> numbers, CancellationToken cancellation)
     {
         await using var command = new NpgsqlCommand($"""
             select {Columns} from {BookTables.Schema}.mt_events e
@@ -117,9 +126,12 @@ public sealed class LineReader(NpgsqlDataSource database)
         return lines;
     }
 
-    /// <summary>The lines after one number up to another, in order, one at a time: memory does not grow with the book.</summary>
+    /// <summary>
+    /// The lines after one number up to another, in order, one at a time: memory does not grow with the book.
+    /// </summary>
     internal static async IAsyncEnumerable<SaidLine> StreamAsync(
-        NpgsqlConnection connection, string household, long after, long upTo, [EnumeratorCancellation] CancellationToken cancellation)
+        NpgsqlConnection connection, string household, long after, long upTo,
+        [EnumeratorCancellation] CancellationToken cancellation)
     {
         // A long book takes the time it takes.
         await using var command = new NpgsqlCommand($"""
@@ -128,17 +140,23 @@ public sealed class LineReader(NpgsqlDataSource database)
             where e.tenant_id = $1 and e.stream_id = '{BookTables.Stream}' and e.version > $2 and e.version <= $3
             order by e.version
             """, connection)
-        { CommandTimeout = 0, Parameters = { new() { Value = household }, new() { Value = after }, new() { Value = upTo } } };
+        {
+            CommandTimeout = 0,
+            Parameters =
+            { new() { Value = household }, new() { Value = after }, new() { Value = upTo } }
+        };
         await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
         while (await reader.ReadAsync(cancellation).ConfigureAwait(false))
         {
             var kind = reader.GetString(2);
-            yield return new SaidLine(reader.GetInt64(0), kind, reader.GetString(1), Event(reader.GetFieldValue<byte[]>(3), kind));
+            yield return new SaidLine(reader.GetInt64(0), kind, reader.GetString(1),
+                Event(reader.GetFieldValue<byte[]>(3), kind));
         }
     }
 
     /// <summary>What occurred on some days, in date order; within a day as written.</summary>
-    internal static async Task<IReadOnlyList<BookLine>> ReadDatedAsync(NpgsqlConnection connection, string household, DateOnly from, DateOnly to, CancellationToken cancellation)
+    internal static async Task<IReadOnlyList<BookLine>> ReadDatedAsync(NpgsqlConnection connection, string household,
+        DateOnly from, DateOnly to, CancellationToken cancellation)
     {
         await using var command = new NpgsqlCommand($"""
             select {Columns} from {BookTables.Schema}.line l
@@ -158,7 +176,8 @@ public sealed class LineReader(NpgsqlDataSource database)
     }
 
     /// <summary>What corrections of closed months and settlements change late, in the order of their lines.</summary>
-    internal static async Task<ImmutableList<LateCorrection>> ReadLateCorrectionsAsync(NpgsqlConnection connection, string household, CancellationToken cancellation)
+    internal static async Task<ImmutableList<LateCorrection>> ReadLateCorrectionsAsync(NpgsqlConnection connection,
+        string household, CancellationToken cancellation)
     {
         await using var command = new NpgsqlCommand(LateCorrections, connection)
         { Parameters = { new() { Value = household } } };
@@ -183,7 +202,8 @@ public sealed class LineReader(NpgsqlDataSource database)
     /// <param name="line">Only lines up to this number.</param>
     /// <param name="limit">At most so many.</param>
     /// <param name="cancellation">Gives up.</param>
-    public async Task<IReadOnlyList<BookLine>> ReadUpToAsync(string household, DateOnly day, long line, int limit, CancellationToken cancellation = default)
+    public async Task<IReadOnlyList<BookLine>> ReadUpToAsync(string household, DateOnly day, long line, int limit,
+        CancellationToken cancellation = default)
     {
         await using var command = database.CreateCommand($"""
             select {Columns}
@@ -220,7 +240,8 @@ public sealed class LineReader(NpgsqlDataSource database)
         return await FindAsync(connection, household, number, cancellation).ConfigureAwait(false);
     }
 
-    internal static async Task<BookLine?> FindAsync(NpgsqlConnection connection, string household, long number, CancellationToken cancellation)
+    internal static async Task<BookLine?> FindAsync(NpgsqlConnection connection, string household, long number,
+        CancellationToken cancellation)
     {
         await using var command = new NpgsqlCommand($"""
             select {Columns} from {BookTables.Schema}.mt_events e
@@ -246,5 +267,6 @@ public sealed class LineReader(NpgsqlDataSource database)
         reader.GetString(3),
         Event(reader.GetFieldValue<byte[]>(5), reader.GetString(4)));
 
-    private static IBookEvent Event(byte[] json, string kind) => (IBookEvent)JsonSerializer.Deserialize(json, LineKinds.Types[kind], BookJson.Options)!;
+    private static IBookEvent Event(byte[] json, string kind) =>
+        (IBookEvent)JsonSerializer.Deserialize(json, LineKinds.Types[kind], BookJson.Options)!;
 }

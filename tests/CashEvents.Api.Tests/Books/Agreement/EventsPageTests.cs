@@ -3,7 +3,9 @@ using Xunit;
 
 namespace CashEvents.Api.Tests.Books;
 
-/// <summary>docs/events.md is what someone reads who queries the events table; it must name every kind and field that is stored.</summary>
+/// <summary>
+/// docs/events.md is what someone reads who queries the events table; it must name every kind and field that is stored.
+/// </summary>
 public sealed class EventsPageTests
 {
     public static TheoryData<string> Kinds => [.. LineKinds.Types.Keys];
@@ -13,7 +15,8 @@ public sealed class EventsPageTests
     public void Every_kind_of_line_is_on_the_page_with_its_event_and_fields(string kind)
     {
         var type = LineKinds.Types[kind];
-        var row = Assert.Single(File.ReadAllLines(Page()), line => line.StartsWith($"| `{kind}` |", StringComparison.Ordinal));
+        var row = Assert.Single(File.ReadAllLines(Page()),
+            line => line.StartsWith($"| `{kind}` |", StringComparison.Ordinal));
 
         Assert.Contains($"| {type.Name} |", row, StringComparison.Ordinal);
         Assert.All(

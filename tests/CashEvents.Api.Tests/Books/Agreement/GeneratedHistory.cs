@@ -2,10 +2,13 @@ using Xunit;
 
 namespace CashEvents.Api.Tests.Books;
 
-/// <summary>A series of requests drawn from a seed: of every kind of movement, on days in no order, many of them refused.</summary>
+/// <summary>
+/// A series of requests drawn from a seed: of every kind of movement, on days in no order, many of them refused.
+/// </summary>
 internal sealed class GeneratedHistory(Household household, int seed)
 {
-    private static readonly string[] _compartments = ["ferry-fares", "market-days", "bakery-van", "boat-insurance", "rainy-day"];
+    private static readonly string[] _compartments =
+        ["ferry-fares", "market-days", "bakery-van", "boat-insurance", "rainy-day"];
     private static readonly string[] _holdings = ["cash", "cash", "cash", "bank"];
 
     private readonly Random _random = new(seed);
@@ -26,7 +29,8 @@ internal sealed class GeneratedHistory(Household household, int seed)
             if (_random.Next(8) == 0)
             {
                 // A Friday from September on; most are filled already, as long as they were not undone.
-                Note(await household.FillPaydayAsync($"{new DateOnly(2026, 9, 11).AddDays(7 * _random.Next(9)):yyyy-MM-dd}"));
+                Note(await household.FillPaydayAsync(
+                    $"{new DateOnly(2026, 9, 11).AddDays(7 * _random.Next(9)):yyyy-MM-dd}"));
             }
 
             var together = Math.Min(requests, _random.Next(1, 8));
@@ -47,7 +51,8 @@ internal sealed class GeneratedHistory(Household household, int seed)
             await household.SourceAsync("tide-office", "FREQ=WEEKLY", "2026-09-11", "90.00");
             await household.RuleAsync("ferry-fares", """{"kind": "ceiling", "ceiling": 150.00, "roundTo": 5.00}""");
             await household.RuleAsync("market-days", """{"kind": "fixed", "amount": 33.33}""");
-            await household.RuleAsync("boat-insurance", """{"kind": "share", "share": 50, "holding": "bank", "rank": 2}""");
+            await household.RuleAsync("boat-insurance",
+                """{"kind": "share", "share": 50, "holding": "bank", "rank": 2}""");
         }
     }
 
@@ -58,8 +63,11 @@ internal sealed class GeneratedHistory(Household household, int seed)
         return address.Split('/') switch
         {
             [_, _, "lines", var line, "reversal"] => ($$"""{"reverse": {{line}}}""", address, body),
-            [_, _, "lines", var line, "amendment"] => ($$"""{"amend": {{line}}, {{body[body.IndexOf("\"replacement\"", StringComparison.Ordinal)..]}}""", address, body),
-            [_, _, "counts", var count, "settlement"] => ($$"""{"record": {"kind": "settlement", "count": {{count}}, {{body[1..]}}}""", address, body),
+            [_, _, "lines", var line, "amendment"] =>
+                ($$"""{"amend": {{line}}, {{body[body.IndexOf("\"replacement\"", StringComparison.Ordinal)..]}}""",
+                    address, body),
+            [_, _, "counts", var count, "settlement"] =>
+                ($$"""{"record": {"kind": "settlement", "count": {{count}}, {{body[1..]}}}""", address, body),
             _ => ($$"""{"record": {{WithKind(address, body)}}}""", address, body),
         };
     }
@@ -95,21 +103,25 @@ internal sealed class GeneratedHistory(Household household, int seed)
     {
         var (one, other) = (Compartment(), Compartment());
         return one == other
-            ? ("/api/counts", $$"""{"compartment": "{{one}}", "denominations": {"5": {{_random.Next(4)}}, "2": {{_random.Next(4)}}, "1": {{_random.Next(4)}} } }""")
-            : ("/api/exchanges", $$"""{"compartment": "{{one}}", "with": "{{other}}", "gives": {"5": 1}, "takes": {"2": 2, "1": 1}, {{Day()}}}""");
+            ? ("/api/counts",
+                $$"""{"compartment": "{{one}}", "denominations": {"5": {{_random.Next(4)}}, "2": {{_random.Next(4)}}, "1": {{_random.Next(4)}} } }""")
+            : ("/api/exchanges",
+                $$"""{"compartment": "{{one}}", "with": "{{other}}", "gives": {"5": 1}, "takes": {"2": 2, "1": 1}, {{Day()}}}""");
     }
 
     private (string Address, string Body) Amendment()
     {
         var (address, body) = Movement(_random.Next(17));
-        return ($"/api/lines/{Line()}/amendment", $$"""{"reason": "Supposed", "replacement": {{WithKind(address, body)}}}""");
+        return ($"/api/lines/{Line()}/amendment",
+            $$"""{"reason": "Supposed", "replacement": {{WithKind(address, body)}}}""");
     }
 
     // Mostly a late one: early ones are soon corrected all.
     private long Line() => _lines[^Math.Min(_lines.Count, 1 + Math.Min(_random.Next(60), _random.Next(60)))];
 
     // In a batch or an amendment a movement says its kind: /api/spends takes those of the kind spend.
-    private static string WithKind(string address, string body) => $$"""{"kind": "{{address.Split('/')[2][..^1]}}", {{body[1..]}}""";
+    private static string WithKind(string address, string body) =>
+        $$"""{"kind": "{{address.Split('/')[2][..^1]}}", {{body[1..]}}""";
 
     private (string Address, string Body) Movement(int chance) => chance switch
     {
@@ -117,7 +129,8 @@ internal sealed class GeneratedHistory(Household household, int seed)
         < 11 => Spend(),
         < 13 => ("/api/refunds", $$"""{{{Place()}}, "amount": {{Amount(500)}}, {{Day()}}}"""),
         < 16 => Transfer(),
-        < 17 => ("/api/sweeps", $$"""{"from": {"purpose": "spending"}, "to": "rainy-day", "leave": {{Amount(3000)}}, {{Day()}}}"""),
+        < 17 => ("/api/sweeps",
+            $$"""{"from": {"purpose": "spending"}, "to": "rainy-day", "leave": {{Amount(3000)}}, {{Day()}}}"""),
         < 19 => ("/api/counts", $$"""{{{Place()}}, "total": {{Amount(20000)}}, {{Day()}}}"""),
         _ when _counts.Count > 0 => ($"/api/counts/{_counts[^1]}/settlement", """{"reason": "Counted twice"}"""),
         _ => ("/api/fills", """{"compartment": "market-days", "amount": 0.07}"""),
@@ -127,7 +140,8 @@ internal sealed class GeneratedHistory(Household household, int seed)
     {
         var (compartment, cover) = (Compartment(), Compartment());
         var covered = cover != compartment && _random.Next(3) == 0 ? $", \"coverFrom\": \"{cover}\"" : "";
-        return ("/api/spends", $$"""{"compartment": "{{compartment}}", "amount": {{Amount(9000)}}, {{Day()}}{{covered}}}""");
+        return ("/api/spends",
+            $$"""{"compartment": "{{compartment}}", "amount": {{Amount(9000)}}, {{Day()}}{{covered}}}""");
     }
 
     private (string Address, string Body) Transfer()
@@ -135,15 +149,18 @@ internal sealed class GeneratedHistory(Household household, int seed)
         var (from, to) = (Compartment(), Compartment());
         var holding = _holdings[_random.Next(_holdings.Length)];
         var other = from == to ? holding == "cash" ? "bank" : "cash" : _holdings[_random.Next(_holdings.Length)];
-        return ("/api/transfers", $$"""{"from": {"compartment": "{{from}}", "holding": "{{holding}}"}, "to": {"compartment": "{{to}}", "holding": "{{other}}"}, "amount": {{Amount(9000)}}, {{Day()}}}""");
+        return ("/api/transfers",
+            $$"""{"from": {"compartment": "{{from}}", "holding": "{{holding}}"}, "to": {"compartment": "{{to}}", "holding": "{{other}}"}, "amount": {{Amount(9000)}}, {{Day()}}}""");
     }
 
     private string Compartment() => _compartments[_random.Next(_compartments.Length)];
 
-    private string Place() => $"\"compartment\": \"{Compartment()}\", \"holding\": \"{_holdings[_random.Next(_holdings.Length)]}\"";
+    private string Place() =>
+        $"\"compartment\": \"{Compartment()}\", \"holding\": \"{_holdings[_random.Next(_holdings.Length)]}\"";
 
     private string Amount(int mostCents) => (_random.Next(1, mostCents) / 100m).ToString("0.00");
 
     // From the middle of September to the household's today, later days more often.
-    private string Day() => $"\"occurredOn\": \"{new DateOnly(2026, 11, 15).AddDays(-Math.Min(_random.Next(61), _random.Next(61))):yyyy-MM-dd}\"";
+    private string Day() => $"\"occurredOn\": "
+        + $"\"{new DateOnly(2026, 11, 15).AddDays(-Math.Min(_random.Next(61), _random.Next(61))):yyyy-MM-dd}\"";
 }

@@ -4,7 +4,9 @@ using Xunit;
 
 namespace CashEvents.Api.Tests.Books;
 
-/// <summary>What was there on a day, and what the book said at a line or an instant: against lines added up by hand.</summary>
+/// <summary>
+/// What was there on a day, and what the book said at a line or an instant: against lines added up by hand.
+/// </summary>
 public sealed class TwoTimesTests
 {
     private static readonly string[] _holdings = ["cash", "bank"];
@@ -38,7 +40,8 @@ public sealed class TwoTimesTests
                 var compartment = held.GetProperty("compartment").GetString()!;
                 foreach (var holding in _holdings)
                 {
-                    Assert.Equal(AddUp(lines, compartment, holding, atLine, on), held.GetProperty(holding).GetDecimal());
+                    Assert.Equal(AddUp(lines, compartment, holding, atLine, on),
+                        held.GetProperty(holding).GetDecimal());
                 }
             }
 
@@ -70,7 +73,8 @@ public sealed class TwoTimesTests
         var household = await Household.OpenAsync(server);
 
         (await household.Keeper.GetAsync($"/api/balances?{query}")).MustBlame(400, "malformed", field);
-        (await household.Keeper.GetAsync($"/api/compartments/ferry-fares/tracker?{query}")).MustBlame(400, "malformed", field);
+        (await household.Keeper.GetAsync($"/api/compartments/ferry-fares/tracker?{query}"))
+            .MustBlame(400, "malformed", field);
     }
 
     [Fact]
@@ -81,10 +85,14 @@ public sealed class TwoTimesTests
         server.Clock.Advance(TimeSpan.FromHours(2));
         await household.FillAsync("ferry-fares", "5.00");
 
-        Assert.Equal(10, (await household.Keeper.GetAsync("/api/balances?at=2026-11-15T14:59:59%2B01:00")).MustBe(200).Json.GetProperty("line").GetInt64());
-        Assert.Equal(11, (await household.Keeper.GetAsync("/api/balances?at=2026-11-15T15:00:00%2B01:00")).MustBe(200).Json.GetProperty("line").GetInt64());
-        (await household.Keeper.GetAsync("/api/compartments/rainy-day/tracker?atLine=5")).MustBeProblem(404, "compartment-unknown");
-        (await household.Keeper.GetAsync("/api/compartments/rainy-day/tracker?month=2026-11&on=2026-10-31")).MustBlame(400, "malformed", "on");
+        Assert.Equal(10, (await household.Keeper.GetAsync("/api/balances?at=2026-11-15T14:59:59%2B01:00"))
+            .MustBe(200).Json.GetProperty("line").GetInt64());
+        Assert.Equal(11, (await household.Keeper.GetAsync("/api/balances?at=2026-11-15T15:00:00%2B01:00"))
+            .MustBe(200).Json.GetProperty("line").GetInt64());
+        (await household.Keeper.GetAsync("/api/compartments/rainy-day/tracker?atLine=5"))
+            .MustBeProblem(404, "compartment-unknown");
+        (await household.Keeper.GetAsync("/api/compartments/rainy-day/tracker?month=2026-11&on=2026-10-31"))
+            .MustBlame(400, "malformed", "on");
     }
 
     [Fact]
@@ -99,48 +107,65 @@ public sealed class TwoTimesTests
         var then = (await household.Keeper.GetAsync("/api/balances?on=2026-11-08")).MustBe(200).Json;
 
         Assert.Equal("5.00", then.GetProperty("household").GetProperty("cash").GetRawText());
-        Assert.Contains(then.GetProperty("compartments").EnumerateArray(), c => c.GetProperty("compartment").GetString() == "bakery-van");
-        Assert.DoesNotContain((await household.Keeper.GetAsync("/api/balances")).Json.GetProperty("compartments").EnumerateArray(), c => c.GetProperty("compartment").GetString() == "bakery-van");
+        Assert.Contains(then.GetProperty("compartments").EnumerateArray(),
+            c => c.GetProperty("compartment").GetString() == "bakery-van");
+        Assert.DoesNotContain((await household.Keeper.GetAsync("/api/balances")).Json.GetProperty("compartments")
+            .EnumerateArray(), c => c.GetProperty("compartment").GetString() == "bakery-van");
     }
 
     private static string Query(Random random, List<JsonElement> lines, int atLine, DateOnly? on)
     {
         // The clock moved between some lines and not between others: an instant names the last line recorded at it.
         var recorded = lines[atLine - 1].GetProperty("recordedAt").GetDateTimeOffset();
-        var isLastThen = atLine == lines.Count || lines[atLine].GetProperty("recordedAt").GetDateTimeOffset() > recorded;
-        var read = isLastThen && random.Next(2) == 0 ? $"at={recorded.UtcDateTime:yyyy-MM-dd'T'HH:mm:ss.ffffff'Z'}" : atLine < lines.Count ? $"atLine={atLine}" : "";
+        var isLastThen = atLine == lines.Count
+            || lines[atLine].GetProperty("recordedAt").GetDateTimeOffset() > recorded;
+        var read = isLastThen && random.Next(2) == 0
+            ? $"at={recorded.UtcDateTime:yyyy-MM-dd'T'HH:mm:ss.ffffff'Z'}"
+            : atLine < lines.Count ? $"atLine={atLine}" : "";
         var day = on is { } d ? $"on={d:yyyy-MM-dd}" : "";
         return "?" + string.Join('&', new[] { read, day }.Where(p => p.Length > 0));
     }
 
-    private static async Task SheetMustAgreeAsync(Household household, List<JsonElement> lines, string query, int atLine, DateOnly? on)
+    private static async Task SheetMustAgreeAsync(Household household, List<JsonElement> lines, string query,
+        int atLine, DateOnly? on)
     {
-        var opened = lines.Single(l => l.GetProperty("kind").GetString() == "compartmentOpened" && l.GetProperty("compartment").GetString() == "market-days").GetProperty("line").GetInt64();
+        var opened = lines.Single(
+            l => l.GetProperty("kind").GetString() == "compartmentOpened"
+                && l.GetProperty("compartment").GetString() == "market-days").GetProperty("line").GetInt64();
         Assert.True(opened <= atLine);
         var sheet = (await household.Keeper.GetAsync($"/api/compartments/market-days/tracker{query}")).MustBe(200).Json;
-        var first = DateOnly.ParseExact(sheet.GetProperty("month").GetString()! + "-01", "yyyy-MM-dd", CultureInfo.InvariantCulture);
+        var first = DateOnly.ParseExact(sheet.GetProperty("month").GetString()! + "-01", "yyyy-MM-dd",
+            CultureInfo.InvariantCulture);
         decimal Both(DateOnly? day) => _holdings.Sum(h => AddUp(lines, "market-days", h, atLine, day));
         Assert.Equal(Both(first.AddDays(-1)), sheet.GetProperty("openingBalance").GetDecimal());
         Assert.Equal(Both(on ?? first.AddMonths(1).AddDays(-1)), sheet.GetProperty("closingBalance").GetDecimal());
-        Assert.All(sheet.GetProperty("rows").EnumerateArray(), row => Assert.True(row.GetProperty("line").GetInt64() <= atLine));
+        Assert.All(sheet.GetProperty("rows").EnumerateArray(),
+            row => Assert.True(row.GetProperty("line").GetInt64() <= atLine));
     }
 
-    private static decimal AddUp(List<JsonElement> lines, string compartment, string holding, int atLine, DateOnly? on) => lines
+    private static decimal AddUp(List<JsonElement> lines, string compartment, string holding, int atLine,
+        DateOnly? on) => lines
         .Take(atLine)
-        .Where(l => l.TryGetProperty("occurredOn", out var day) && (on is null || DateOnly.Parse(day.GetString()!, CultureInfo.InvariantCulture) <= on))
+        .Where(l => l.TryGetProperty("occurredOn", out var day)
+            && (on is null || DateOnly.Parse(day.GetString()!, CultureInfo.InvariantCulture) <= on))
         .Sum(l => Change(l, compartment, holding));
 
     private static decimal Change(JsonElement line, string compartment, string holding)
     {
-        bool IsHere(JsonElement place) => place.GetProperty("compartment").GetString() == compartment && place.GetProperty("holding").GetString() == holding;
+        bool IsHere(JsonElement place) =>
+            place.GetProperty("compartment").GetString() == compartment
+                && place.GetProperty("holding").GetString() == holding;
         decimal Of(string field) => line.GetProperty(field).GetDecimal();
         return line.GetProperty("kind").GetString() switch
         {
             "fill" or "refund" when IsHere(line) => Of("amount"),
-            "reversal" or "fillRun" => line.GetProperty("changes").EnumerateArray().Where(IsHere).Sum(change => change.GetProperty("change").GetDecimal()),
+            "reversal" or "fillRun" =>
+                line.GetProperty("changes").EnumerateArray().Where(IsHere)
+                    .Sum(change => change.GetProperty("change").GetDecimal()),
             "spend" when IsHere(line) => -Of("amount"),
             "settlement" when IsHere(line) => Of("difference"),
-            "transfer" or "sweep" => (IsHere(line.GetProperty("to")) ? Of("amount") : 0m) - (IsHere(line.GetProperty("from")) ? Of("amount") : 0m),
+            "transfer" or "sweep" => (IsHere(line.GetProperty("to")) ? Of("amount") : 0m)
+                - (IsHere(line.GetProperty("from")) ? Of("amount") : 0m),
             _ => 0m,
         };
     }

@@ -4,7 +4,9 @@ using Xunit;
 
 namespace CashEvents.Api.Tests.Hosting;
 
-/// <summary>The real program as a process of its own, with its private PostgreSQL, for a test to talk to and to kill.</summary>
+/// <summary>
+/// The real program as a process of its own, with its private PostgreSQL, for a test to talk to and to kill.
+/// </summary>
 internal sealed class CashEventsProcess : IAsyncDisposable
 {
     private const string Listens = "CashEvents listens on ";
@@ -14,14 +16,16 @@ internal sealed class CashEventsProcess : IAsyncDisposable
     private readonly HttpClient _http = new();
     private readonly string _folder;
 
-    private CashEventsProcess(string folder, string[] arguments, string? keeperKey, params (string Name, string Value)[] environment)
+    private CashEventsProcess(string folder, string[] arguments, string? keeperKey,
+        params (string Name, string Value)[] environment)
     {
         _folder = folder;
         var start = new ProcessStartInfo("dotnet", ["exec", typeof(Api.Hosting.Server).Assembly.Location, .. arguments])
         {
             RedirectStandardOutput = true,
             RedirectStandardError = true,
-            Environment = { ["CASHEVENTS_DATA"] = folder, ["CASHEVENTS_KEEPER_KEY"] = keeperKey, ["ConnectionStrings__CashEvents"] = null },
+            Environment = { ["CASHEVENTS_DATA"] = folder, ["CASHEVENTS_KEEPER_KEY"] = keeperKey,
+                ["ConnectionStrings__CashEvents"] = null },
         };
         foreach (var (name, value) in environment)
             start.Environment[name] = value;
@@ -51,7 +55,8 @@ internal sealed class CashEventsProcess : IAsyncDisposable
     public int PostgresId => Postmaster.Read(Path.Combine(_folder, "postgresql", "cluster"))!.ProcessId;
 
     /// <summary>Starts it and waits until it has printed its greeting.</summary>
-    public static async Task<CashEventsProcess> ServeAsync(string folder, string? keeperKey = null, params string[] more)
+    public static async Task<CashEventsProcess> ServeAsync(string folder, string? keeperKey = null,
+        params string[] more)
     {
         var program = Start(folder, keeperKey, null, more);
         await program.UntilServingAsync();
@@ -61,11 +66,15 @@ internal sealed class CashEventsProcess : IAsyncDisposable
     /// <summary>Starts it and does not wait.</summary>
     /// <param name="folder">Its data folder.</param>
     /// <param name="keeperKey">The key that it is given; null for one of its own.</param>
-    /// <param name="address">Where it listens; by default on a port that the system chooses, at the moment of listening: one looked for beforehand may be taken by then.</param>
+    /// <param name="address">Where it listens; by default on a port that the system chooses, at the moment of
+    /// listening: one looked for beforehand may be taken by then.</param>
     /// <param name="more">More arguments.</param>
     /// <param name="environment">More settings.</param>
-    public static CashEventsProcess Start(string folder, string? keeperKey, string? address, string[] more, params (string Name, string Value)[] environment) =>
-        new(folder, ["--urls", address ?? "http://127.0.0.1:0", .. more], keeperKey, environment) { Address = address ?? "" };
+    public static CashEventsProcess Start(string folder, string? keeperKey, string? address, string[] more,
+        params (string Name, string Value)[] environment) =>
+        new(folder, ["--urls", address ?? "http://127.0.0.1:0", .. more], keeperKey,
+            environment)
+        { Address = address ?? "" };
 
     /// <summary>Waits until it has printed its greeting.</summary>
     public async Task UntilServingAsync()
@@ -76,14 +85,17 @@ internal sealed class CashEventsProcess : IAsyncDisposable
             await Task.Delay(20, Stop);
         }
 
-        Address = _output.Single(line => line.StartsWith(Listens, StringComparison.Ordinal))[Listens.Length..].Split(' ')[0];
+        Address = _output.Single(line => line.StartsWith(Listens, StringComparison.Ordinal))[Listens.Length..]
+            .Split(' ')[0];
     }
 
     /// <summary>Runs it to its end.</summary>
-    public static Task<(int ExitCode, string Output)> RunAsync(string folder, params string[] arguments) => RunWithKeyAsync(folder, null, arguments);
+    public static Task<(int ExitCode, string Output)> RunAsync(string folder, params string[] arguments) =>
+        RunWithKeyAsync(folder, null, arguments);
 
     /// <summary>Runs it to its end with a keeper's key in its environment.</summary>
-    public static async Task<(int ExitCode, string Output)> RunWithKeyAsync(string folder, string? keeperKey, params string[] arguments)
+    public static async Task<(int ExitCode, string Output)> RunWithKeyAsync(string folder, string? keeperKey,
+        params string[] arguments)
     {
         await using var program = new CashEventsProcess(folder, arguments, keeperKey);
         return (await program.EndAsync(), program.Output);
@@ -100,7 +112,8 @@ internal sealed class CashEventsProcess : IAsyncDisposable
 
     /// <summary>Asks it to stop, as a service runner would.</summary>
     public async Task TerminateAsync() =>
-        Assert.True((await new Command("kill", "-TERM", _process.Id.ToString()).RunAsync(CancellationToken.None)).Succeeded);
+        Assert.True((await new Command("kill", "-TERM", _process.Id.ToString())
+            .RunAsync(CancellationToken.None)).Succeeded);
 
     /// <summary>Waits until it has ended by itself.</summary>
     public async Task<int> EndAsync()

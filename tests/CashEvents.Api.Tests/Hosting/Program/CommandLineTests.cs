@@ -31,7 +31,8 @@ public sealed partial class CommandLineTests : IDisposable
 
         var keeper = program.Client(KeptKey);
         Assert.Equal(2, (await keeper.GetAsync("/api/household")).MustBe(200).Json.GetProperty("line").GetInt64());
-        Assert.Empty((await keeper.GetAsync("/api/compartments")).MustBe(200).Json.GetProperty("compartments").EnumerateArray());
+        Assert.Empty((await keeper.GetAsync("/api/compartments")).MustBe(200).Json.GetProperty("compartments")
+            .EnumerateArray());
         (await program.Client("another").GetAsync("/api/balances")).MustBeProblem(401, "key-unknown");
     }
 
@@ -67,7 +68,8 @@ public sealed partial class CommandLineTests : IDisposable
     [InlineData("a-key-with-a-lëtter-that-no-header-carries")]
     public async Task A_key_that_can_be_guessed_or_not_be_sent_is_refused_and_no_book_opened(string given)
     {
-        var (exitCode, output) = await CashEventsProcess.RunWithKeyAsync(_folder.Path, given, "--urls", "http://127.0.0.1:0");
+        var (exitCode, output) = await CashEventsProcess.RunWithKeyAsync(_folder.Path, given, "--urls",
+            "http://127.0.0.1:0");
 
         Assert.Equal(1, exitCode);
         Assert.Contains("CASHEVENTS_KEEPER_KEY", output);
@@ -86,7 +88,8 @@ public sealed partial class CommandLineTests : IDisposable
 
         await using (var other = await CashEventsProcess.ServeAsync(_folder.Path, given))
         {
-            Assert.Contains("Caution: the key in CASHEVENTS_KEEPER_KEY is not a keeper's key of this book", other.Output);
+            Assert.Contains("Caution: the key in CASHEVENTS_KEEPER_KEY is not a keeper's key of this book",
+                other.Output);
             Assert.Contains("new-keeper-key", other.Output);
             (await other.Client(given).GetAsync("/api/balances")).MustBeProblem(401, "key-unknown");
             (await other.Client(KeptKey).GetAsync("/api/balances")).MustBe(200);
@@ -119,12 +122,14 @@ public sealed partial class CommandLineTests : IDisposable
 
             var keeper = program.Client(second);
             var lines = await keeper.LinesAsync("after=2");
-            Assert.Equal(["keyIssued keeper-2 machine", "keyRevoked keeper machine"], lines.Select(l => $"{l.GetProperty("kind")} {l.GetProperty("name")} {l.GetProperty("by")}"));
+            Assert.Equal(["keyIssued keeper-2 machine", "keyRevoked keeper machine"],
+                lines.Select(l => $"{l.GetProperty("kind")} {l.GetProperty("name")} {l.GetProperty("by")}"));
             Assert.True((await keeper.GetAsync("/api/verification")).MustBe(200).Json.GetProperty("fits").GetBoolean());
             (await keeper.PostAsync("/api/wallets", """{"label": "Sea chest"}""")).MustBe(201);
         }
 
-        Assert.Equal(0, (await CashEventsProcess.RunAsync(_folder.Path, "new-keeper-key", "household", "--lost", "keeper-2")).ExitCode);
+        Assert.Equal(0, (await CashEventsProcess.RunAsync(_folder.Path, "new-keeper-key", "household", "--lost",
+            "keeper-2")).ExitCode);
         await using var later = await CashEventsProcess.ServeAsync(_folder.Path);
         foreach (var lost in new[] { first, second })
         {
@@ -141,12 +146,14 @@ public sealed partial class CommandLineTests : IDisposable
         await using (var program = await CashEventsProcess.ServeAsync(_folder.Path))
         {
             key = KeptKey;
-            partners = (await program.Client(key).PostAsync("/api/keys", """{"name": "partner", "role": "keeper"}""")).MustBe(201).Json.GetProperty("key").GetString()!;
+            partners = (await program.Client(key).PostAsync("/api/keys", """{"name": "partner", "role": "keeper"}"""))
+                .MustBe(201).Json.GetProperty("key").GetString()!;
             await CashEventsProcess.RunAsync(_folder.Path, "add-household", "Pier Lane");
             var unnamed = await CashEventsProcess.RunAsync(_folder.Path, "new-keeper-key");
             var unknown = await CashEventsProcess.RunAsync(_folder.Path, "new-keeper-key", "Lighthouse");
             var unclear = await CashEventsProcess.RunAsync(_folder.Path, "new-keeper-key", "household");
-            var nobodys = await CashEventsProcess.RunAsync(_folder.Path, "new-keeper-key", "household", "--lost", "lodger");
+            var nobodys = await CashEventsProcess.RunAsync(_folder.Path, "new-keeper-key", "household", "--lost",
+                "lodger");
 
             Assert.Equal((1, 1, 1, 1), (unnamed.ExitCode, unknown.ExitCode, unclear.ExitCode, nobodys.ExitCode));
             Assert.Contains("household, pier-lane", unnamed.Output);
@@ -159,9 +166,11 @@ public sealed partial class CommandLineTests : IDisposable
         var neighbours = await CashEventsProcess.RunAsync(_folder.Path, "new-keeper-key", "Pier Lane");
         Assert.Equal(0, neighbours.ExitCode);
         Assert.Equal(key, KeptKey);
-        Assert.Equal(0, (await CashEventsProcess.RunAsync(_folder.Path, "new-keeper-key", "household", "--lost", "keeper")).ExitCode);
+        Assert.Equal(0, (await CashEventsProcess.RunAsync(_folder.Path, "new-keeper-key", "household", "--lost",
+            "keeper")).ExitCode);
         await using var after = await CashEventsProcess.ServeAsync(_folder.Path);
-        (await after.Client(neighbours.Output.Split('\n').Single(line => line.StartsWith("ce_", StringComparison.Ordinal))).GetAsync("/api/household")).MustBe(200);
+        (await after.Client(neighbours.Output.Split('\n')
+            .Single(line => line.StartsWith("ce_", StringComparison.Ordinal))).GetAsync("/api/household")).MustBe(200);
         (await after.Client(partners).GetAsync("/api/keys")).MustBe(200);
         (await after.Client(key).GetAsync("/api/keys")).MustBeProblem(401, "key-unknown");
         (await after.Client(KeptKey).GetAsync("/api/keys")).MustBe(200);
@@ -193,14 +202,19 @@ public sealed partial class CommandLineTests : IDisposable
         await using var program = await CashEventsProcess.ServeAsync(_folder.Path, null, arguments);
         var keeper = program.Client(KeptKey);
         var before = (await keeper.GetAsync("/api/household")).MustBe(200).Text;
-        var commands = program.Output.Split('\n').Where(line => line.StartsWith("  KEY=", StringComparison.Ordinal) || line.StartsWith("  curl ", StringComparison.Ordinal)).ToList();
+        var commands = program.Output.Split('\n')
+            .Where(line => line.StartsWith("  KEY=", StringComparison.Ordinal)
+                || line.StartsWith("  curl ", StringComparison.Ordinal)).ToList();
 
-        var tried = await new Command("bash", "-c", string.Join('\n', commands.Prepend("set -e")).Replace("curl -s", "curl -sSf", StringComparison.Ordinal)).RunAsync(TestContext.Current.CancellationToken);
+        var tried = await new Command("bash", "-c",
+            string.Join('\n', commands.Prepend("set -e")).Replace("curl -s", "curl -sSf", StringComparison.Ordinal))
+            .RunAsync(TestContext.Current.CancellationToken);
 
         Assert.Equal(4, commands.Count);
         Assert.True(tried.Succeeded, tried.Output);
         Assert.Equal(before, (await keeper.GetAsync("/api/household")).MustBe(200).Text);
-        Assert.StartsWith("<!", (await keeper.GetAsync("/swagger/index.html")).MustBe(200).Text.TrimStart(), StringComparison.Ordinal);
+        Assert.StartsWith("<!", (await keeper.GetAsync("/swagger/index.html")).MustBe(200).Text.TrimStart(),
+            StringComparison.Ordinal);
     }
 
     [Fact]
@@ -209,7 +223,9 @@ public sealed partial class CommandLineTests : IDisposable
         await using var program = await CashEventsProcess.ServeAsync(_folder.Path);
 
         var seed = Path.Combine(AppContext.BaseDirectory, "demo-seed");
-        var names = _named.SelectMany(file => NameOrLabel().Matches(File.ReadAllText(Path.Combine(seed, file))).Select(name => name.Groups[1].Value)).ToList();
+        var names = _named.SelectMany(
+            file => NameOrLabel().Matches(File.ReadAllText(Path.Combine(seed, file)))
+                .Select(name => name.Groups[1].Value)).ToList();
 
         Assert.InRange(names.Count, 5, 100);
         Assert.All(names, name => Assert.DoesNotContain(name, program.Output, StringComparison.OrdinalIgnoreCase));
@@ -239,11 +255,14 @@ public sealed partial class CommandLineTests : IDisposable
         string neighboursKey;
         await using (var program = await CashEventsProcess.ServeAsync(_folder.Path))
         {
-            var (exitCode, output) = await CashEventsProcess.RunAsync(_folder.Path, "add-household", "Number 3, Pier Lane");
+            var (exitCode, output) = await CashEventsProcess.RunAsync(_folder.Path, "add-household",
+                "Number 3, Pier Lane");
             neighboursKey = output.Split('\n').Single(line => line.StartsWith("ce_", StringComparison.Ordinal));
 
             Assert.Equal(0, exitCode);
-            Assert.Equal("Number 3, Pier Lane", (await program.Client(neighboursKey).GetAsync("/api/household")).MustBe(200).Json.GetProperty("name").GetString());
+            Assert.Equal("Number 3, Pier Lane",
+                (await program.Client(neighboursKey).GetAsync("/api/household")).MustBe(200).Json.GetProperty("name")
+                    .GetString());
         }
 
         var twice = await CashEventsProcess.RunAsync(_folder.Path, "add-household", "Number 3 - Pier lane");
@@ -257,7 +276,8 @@ public sealed partial class CommandLineTests : IDisposable
         Assert.Equal(0, second.ExitCode);
         await using var after = await CashEventsProcess.ServeAsync(_folder.Path);
         (await after.Client(neighboursKey).GetAsync("/api/household")).MustBe(200);
-        (await after.Client(second.Output.Split('\n').Single(line => line.StartsWith("ce_", StringComparison.Ordinal))).GetAsync("/api/household")).MustBe(200);
+        (await after.Client(second.Output.Split('\n').Single(line => line.StartsWith("ce_", StringComparison.Ordinal)))
+            .GetAsync("/api/household")).MustBe(200);
     }
 
     [Fact]
@@ -276,8 +296,10 @@ public sealed partial class CommandLineTests : IDisposable
         (await program.Client(keys[0]).GetAsync("/api/household")).MustBeProblem(401, "key-unknown");
         (await program.Client(keys[1]).GetAsync("/api/household")).MustBeProblem(401, "key-unknown");
         var keeper = program.Client(keys[2]);
-        Assert.Equal("Pier Lane", (await keeper.GetAsync("/api/household")).MustBe(200).Json.GetProperty("name").GetString());
-        (await keeper.PutAsync("/api/household", """{"name": "Pier Lane", "currency": "EUR", "timeZone": "Europe/Dublin"}""")).MustBe(200);
+        Assert.Equal("Pier Lane",
+            (await keeper.GetAsync("/api/household")).MustBe(200).Json.GetProperty("name").GetString());
+        (await keeper.PutAsync("/api/household",
+            """{"name": "Pier Lane", "currency": "EUR", "timeZone": "Europe/Dublin"}""")).MustBe(200);
         var before = await keeper.LinesAsync();
 
         var used = await CashEventsProcess.RunAsync(_folder.Path, "add-household", "Pier Lane");
@@ -304,7 +326,8 @@ public sealed partial class CommandLineTests : IDisposable
     [InlineData("many")]
     public async Task A_number_of_starts_that_is_none_is_told(string starts)
     {
-        await using var program = CashEventsProcess.Start(_folder.Path, null, null, [], ("CASHEVENTS_POSTGRES_STARTS", starts));
+        await using var program =
+            CashEventsProcess.Start(_folder.Path, null, null, [], ("CASHEVENTS_POSTGRES_STARTS", starts));
 
         Assert.Equal(1, await program.EndAsync());
         Assert.Contains($"CASHEVENTS_POSTGRES_STARTS is '{starts}'", program.Output);
@@ -318,13 +341,17 @@ public sealed partial class CommandLineTests : IDisposable
             await CashEventsProcess.RunAsync(_folder.Path, "add-household", "Pier Lane");
             var fit = await CashEventsProcess.RunAsync(_folder.Path, "verify");
             Assert.Equal(0, fit.ExitCode);
-            Assert.Matches("^household: [0-9]{3} lines fit; hash [0-9a-f]{64}\npier-lane: 2 lines fit; hash [0-9a-f]{64}\n*$", fit.Output);
+            Assert.Matches("^household: [0-9]{3} lines fit; hash [0-9a-f]{64}\npier-lane: 2 lines fit; hash "
+                + "[0-9a-f]{64}\n*$", fit.Output);
 
             await Database.AskAsync(
-                EmbeddedPostgres.ConnectionStringOfRunning(_folder.Path)!, "update cashevents.mt_events set data = data || '{\"amount\": 1}' where tenant_id = 'household' and version = 60");
+                EmbeddedPostgres.ConnectionStringOfRunning(_folder.Path)!,
+                "update cashevents.mt_events set data = data || '{\"amount\": 1}' where tenant_id = 'household' and "
+                    + "version = 60");
             var changed = await CashEventsProcess.RunAsync(_folder.Path, "verify");
             Assert.Equal(1, changed.ExitCode);
-            Assert.Matches("^household: line 60 does not fit. Line 60 has another hash [^\n]*\npier-lane: 2 lines fit; hash [0-9a-f]{64}\n*$", changed.Output);
+            Assert.Matches("^household: line 60 does not fit. Line 60 has another hash [^\n]*\npier-lane: 2 lines fit; "
+                + "hash [0-9a-f]{64}\n*$", changed.Output);
         }
 
         var later = await CashEventsProcess.RunAsync(_folder.Path, "verify");
@@ -337,16 +364,19 @@ public sealed partial class CommandLineTests : IDisposable
     {
         await using var program = await CashEventsProcess.ServeAsync(_folder.Path, null, "--demo");
         await CashEventsProcess.RunAsync(_folder.Path, "add-household", "Pier Lane");
-        await Database.AskAsync(EmbeddedPostgres.ConnectionStringOfRunning(_folder.Path)!, "update cashevents.tracker_row set amount = 1 where tenant_id = 'household' and line = 60 returning 1");
+        await Database.AskAsync(EmbeddedPostgres.ConnectionStringOfRunning(_folder.Path)!,
+            "update cashevents.tracker_row set amount = 1 where tenant_id = 'household' and line = 60 returning 1");
 
         var rebuilt = await CashEventsProcess.RunAsync(_folder.Path, "rebuild");
         var again = await CashEventsProcess.RunAsync(_folder.Path, "rebuild");
 
         Assert.Equal((0, 0), (rebuilt.ExitCode, again.ExitCode));
-        Assert.Matches("household: 1 fields? did not say what its [0-9]+ lines give, and (was|were) put right:\n  tracker_row [a-z-]+/60/0 amount: 1 instead of -?[0-9]+\n", rebuilt.Output);
+        Assert.Matches("household: 1 fields? did not say what its [0-9]+ lines give, and (was|were) put right:\n "
+            + " tracker_row [a-z-]+/60/0 amount: 1 instead of -?[0-9]+\n", rebuilt.Output);
         Assert.Contains("pier-lane: everything kept beside its 2 lines is what the lines give.", rebuilt.Output);
         Assert.Matches("household: everything kept beside its [0-9]+ lines is what the lines give.", again.Output);
-        (await program.Client(KeptKey).PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 1.00}""")).MustBe(201);
+        (await program.Client(KeptKey).PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 1.00}"""))
+            .MustBe(201);
     }
 
     [Fact]

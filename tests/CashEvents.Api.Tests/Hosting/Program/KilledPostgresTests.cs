@@ -5,13 +5,16 @@ using Xunit;
 
 namespace CashEvents.Api.Tests.Hosting;
 
-/// <summary>The private PostgreSQL ends by itself under a program that goes on: it comes back without anybody doing something.</summary>
+/// <summary>
+/// The private PostgreSQL ends by itself under a program that goes on: it comes back without anybody doing something.
+/// </summary>
 public sealed class KilledPostgresTests : IDisposable
 {
     private const string Key = "a-key-that-the-keeper-chose-and-tells-nobody";
 
     // More take longer and show the same: CASHEVENTS_TEST_KILLS=50.
-    private static readonly int _kills = int.Parse(Environment.GetEnvironmentVariable("CASHEVENTS_TEST_KILLS") ?? "8", CultureInfo.InvariantCulture);
+    private static readonly int _kills =
+        int.Parse(Environment.GetEnvironmentVariable("CASHEVENTS_TEST_KILLS") ?? "8", CultureInfo.InvariantCulture);
 
     private static CancellationToken Stop => TestContext.Current.CancellationToken;
     private readonly TemporaryDataFolder _folder = new();
@@ -45,18 +48,22 @@ public sealed class KilledPostgresTests : IDisposable
 
         Assert.Equal(_kills, await RestartsAsync(program));
         var lines = await keeper.LinesAsync();
-        Assert.Equal(Enumerable.Range(1, lines.Count).Select(n => (long)n), lines.Select(l => l.GetProperty("line").GetInt64()));
-        var found = lines.Where(l => l.GetProperty("kind").GetString() == "spend").Select(l => l.GetProperty("description").GetString()).ToList();
+        Assert.Equal(Enumerable.Range(1, lines.Count).Select(n => (long)n),
+            lines.Select(l => l.GetProperty("line").GetInt64()));
+        var found = lines.Where(l => l.GetProperty("kind").GetString() == "spend")
+            .Select(l => l.GetProperty("description").GetString()).ToList();
         Assert.Equal(found.Count, found.Distinct().Count());
         Assert.Empty(_acknowledged.Keys.Select(i => $"spend {i}").Except(found));
-        Assert.Equal(lines.Count, (await keeper.GetAsync("/api/verification")).MustBe(200).Json.GetProperty("lines").GetInt64());
+        Assert.Equal(lines.Count,
+            (await keeper.GetAsync("/api/verification")).MustBe(200).Json.GetProperty("lines").GetInt64());
     }
 
     [Fact]
     public async Task One_that_starts_no_more_ends_the_program_with_a_status_that_says_so()
     {
         Assert.SkipWhen(OperatingSystem.IsWindows(), "Signals are a matter of Unix.");
-        await using var program = CashEventsProcess.Start(_folder.Path, Key, null, [], ("CASHEVENTS_POSTGRES_STARTS", "3"));
+        await using var program =
+            CashEventsProcess.Start(_folder.Path, Key, null, [], ("CASHEVENTS_POSTGRES_STARTS", "3"));
         await program.UntilServingAsync();
         var control = Path.Combine(_folder.Path, "postgresql", "cluster", "global", "pg_control");
         File.Move(control, control + ".away");
@@ -64,11 +71,14 @@ public sealed class KilledPostgresTests : IDisposable
         using var postgres = Process.GetProcessById(program.PostgresId);
         postgres.Kill(entireProcessTree: true);
         Reply ready;
-        for (var since = Stopwatch.StartNew(); !(ready = await program.Client(null).GetAsync("/health/ready")).Text.Contains("failed.", StringComparison.Ordinal); await Task.Delay(10, Stop))
+        for (var since = Stopwatch.StartNew(); !(ready =
+            await program.Client(null).GetAsync("/health/ready")).Text.Contains("failed.",
+                StringComparison.Ordinal); await Task.Delay(10, Stop))
             Assert.True(since.Elapsed < TimeSpan.FromMinutes(2), ready.Text);
 
         ready.MustBeProblem(503, "storage-failed");
-        Assert.Matches("PostgreSQL ended by itself at 20[0-9T:-]+Z. (One start|[0-9]+ starts) failed. (It is (being )?started again|The program ends)", ready.Json.GetProperty("detail").GetString());
+        Assert.Matches("PostgreSQL ended by itself at 20[0-9T:-]+Z. (One start|[0-9]+ starts) failed. (It is (being "
+            + ")?started again|The program ends)", ready.Json.GetProperty("detail").GetString());
         Assert.Equal("1", ready.Headers["Retry-After"]);
 
         Assert.Equal(75, await program.EndAsync());
@@ -93,7 +103,9 @@ public sealed class KilledPostgresTests : IDisposable
         disk.Fill();
         // The write-ahead log has to grow to notice.
         await UseUpLogAsync(disk.Folder);
-        for (var since = Stopwatch.StartNew(); !program.Output.Contains("No space left on device", StringComparison.Ordinal) || (await program.Client(null).GetAsync("/health/ready")).Status != 503; await Task.Delay(20, Stop))
+        for (var since = Stopwatch.StartNew(); !program.Output.Contains("No space left on device",
+            StringComparison.Ordinal)
+                || (await program.Client(null).GetAsync("/health/ready")).Status != 503; await Task.Delay(20, Stop))
             Assert.True(since.Elapsed < TimeSpan.FromMinutes(2), program.Output);
         (await program.Client(null).GetAsync("/health/live")).MustBe(200);
 
@@ -103,7 +115,8 @@ public sealed class KilledPostgresTests : IDisposable
         await enough.CancelAsync();
         await load;
 
-        var found = (await keeper.LinesAsync()).Where(l => l.GetProperty("kind").GetString() == "spend").Select(l => l.GetProperty("description").GetString()).ToList();
+        var found = (await keeper.LinesAsync()).Where(l => l.GetProperty("kind").GetString() == "spend")
+            .Select(l => l.GetProperty("description").GetString()).ToList();
         Assert.Equal(found.Count, found.Distinct().Count());
         Assert.Empty(_acknowledged.Keys.Select(i => $"spend {i}").Except(found));
     }
@@ -114,7 +127,8 @@ public sealed class KilledPostgresTests : IDisposable
         try
         {
             for (var segment = 0; segment < 100; segment++)
-                await Database.AskAsync(connection, "SELECT pg_logical_emit_message(false, 'test', repeat('x', 100000)); SELECT pg_switch_wal()");
+                await Database.AskAsync(connection,
+                    "SELECT pg_logical_emit_message(false, 'test', repeat('x', 100000)); SELECT pg_switch_wal()");
             Assert.Fail("The write-ahead log went on growing on a disk that is full.");
         }
         catch (Npgsql.NpgsqlException)
@@ -125,21 +139,29 @@ public sealed class KilledPostgresTests : IDisposable
 
     private static async Task SetUpAsync(ApiClient keeper)
     {
-        (await keeper.PutAsync("/api/household", """{"name": "Harbour Row", "currency": "EUR", "timeZone": "Europe/Dublin"}""")).MustBe(200);
+        (await keeper.PutAsync("/api/household",
+            """{"name": "Harbour Row", "currency": "EUR", "timeZone": "Europe/Dublin"}""")).MustBe(200);
         (await keeper.PostAsync("/api/wallets", """{"label": "Oilskin wallet"}""")).MustBe(201);
-        (await keeper.PostAsync("/api/compartments", """{"label": "Ferry fares", "wallet": "oilskin-wallet", "purpose": "spending"}""")).MustBe(201);
+        (await keeper.PostAsync("/api/compartments",
+            """{"label": "Ferry fares", "wallet": "oilskin-wallet", "purpose": "spending"}""")).MustBe(201);
         (await keeper.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 1000000.00}""")).MustBe(201);
     }
 
-    /// <summary>Sends spends, eight at a time, and keeps the answers that came; one that failed is sent again under the same key.</summary>
-    private Task LoadAsync(ApiClient keeper, CancellationToken enough) => Task.WhenAll(Enumerable.Range(0, 8).Select(async _ =>
+    /// <summary>
+    /// Sends spends, eight at a time, and keeps the answers that came; one that failed is sent again under the same
+    /// key.
+    /// </summary>
+    private Task LoadAsync(ApiClient keeper, CancellationToken enough) =>
+        Task.WhenAll(Enumerable.Range(0, 8).Select(async _ =>
     {
         while (!enough.IsCancellationRequested)
         {
             var i = Interlocked.Increment(ref _next);
             while (true)
             {
-                var reply = await keeper.PostAsync("/api/spends", $$"""{"compartment": "ferry-fares", "amount": 1.00, "description": "spend {{i}}"}""", ("Idempotency-Key", $"spend-{i}"));
+                var reply = await keeper.PostAsync("/api/spends",
+                    $$"""{"compartment": "ferry-fares", "amount": 1.00, "description": "spend {{i}}"}""",
+                    ("Idempotency-Key", $"spend-{i}"));
                 if (reply.Status == 201)
                 {
                     _acknowledged[i] = reply.Text;
@@ -169,6 +191,8 @@ public sealed class KilledPostgresTests : IDisposable
     private static async Task<int> RestartsAsync(CashEventsProcess program)
     {
         var ready = await program.Client(null).GetAsync("/health/ready");
-        return ready.Status == 200 && ready.Json.TryGetProperty("postgres", out var postgres) ? postgres.GetProperty("restarts").GetInt32() : 0;
+        return ready.Status == 200 && ready.Json.TryGetProperty("postgres", out var postgres)
+            ? postgres.GetProperty("restarts").GetInt32()
+            : 0;
     }
 }

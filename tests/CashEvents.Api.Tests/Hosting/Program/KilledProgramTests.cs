@@ -41,8 +41,10 @@ public sealed class KilledProgramTests : IDisposable
         var keeper = program.Client(Key);
 
         var lines = await keeper.LinesAsync();
-        Assert.Equal(Enumerable.Range(1, lines.Count).Select(n => (long)n), lines.Select(l => l.GetProperty("line").GetInt64()));
-        var found = lines.Where(l => l.GetProperty("kind").GetString() == "spend").Select(l => l.GetProperty("description").GetString()).ToHashSet();
+        Assert.Equal(Enumerable.Range(1, lines.Count).Select(n => (long)n),
+            lines.Select(l => l.GetProperty("line").GetInt64()));
+        var found = lines.Where(l => l.GetProperty("kind").GetString() == "spend")
+            .Select(l => l.GetProperty("description").GetString()).ToHashSet();
         Assert.All(_acknowledged, sent => Assert.Contains($"spend {sent.Key}", found));
 
         var before = new Dictionary<int, string>(_acknowledged);
@@ -52,10 +54,12 @@ public sealed class KilledProgramTests : IDisposable
         Assert.Equal(Requests, _acknowledged.Count);
         Assert.All(before, sent => Assert.Equal(sent.Value, _acknowledged[sent.Key]));
         var after = await keeper.LinesAsync();
-        Assert.Equal(Enumerable.Range(1, after.Count).Select(n => (long)n), after.Select(l => l.GetProperty("line").GetInt64()));
+        Assert.Equal(Enumerable.Range(1, after.Count).Select(n => (long)n),
+            after.Select(l => l.GetProperty("line").GetInt64()));
         Assert.Equal(
             Enumerable.Range(0, Requests).Select(i => $"spend {i}").Order(StringComparer.Ordinal),
-            after.Where(l => l.GetProperty("kind").GetString() == "spend").Select(l => l.GetProperty("description").GetString()).Order(StringComparer.Ordinal));
+            after.Where(l => l.GetProperty("kind").GetString() == "spend")
+                .Select(l => l.GetProperty("description").GetString()).Order(StringComparer.Ordinal));
         var ferry = (await keeper.GetAsync("/api/compartments/ferry-fares")).MustBe(200).Json;
         Assert.Equal("85000.00", ferry.GetProperty("cash").GetRawText());
     }
@@ -78,17 +82,21 @@ public sealed class KilledProgramTests : IDisposable
 
         Assert.InRange(_acknowledged.Count, 200, Requests - 1);
         await using var program = await CashEventsProcess.ServeAsync(_folder.Path);
-        var spends = (await program.Client(Key).LinesAsync()).Where(l => l.GetProperty("kind").GetString() == "spend").Select(l => l.GetProperty("description").GetString());
+        var spends = (await program.Client(Key).LinesAsync()).Where(l => l.GetProperty("kind").GetString() == "spend")
+            .Select(l => l.GetProperty("description").GetString());
 
         // Not one more: what was written was answered, before the connection closed.
-        Assert.Equal(_acknowledged.Keys.Select(i => $"spend {i}").Order(StringComparer.Ordinal), spends.Order(StringComparer.Ordinal));
+        Assert.Equal(_acknowledged.Keys.Select(i => $"spend {i}").Order(StringComparer.Ordinal),
+            spends.Order(StringComparer.Ordinal));
     }
 
     private static async Task SetUpAsync(ApiClient keeper)
     {
-        (await keeper.PutAsync("/api/household", """{"name": "Harbour Row", "currency": "EUR", "timeZone": "Europe/Dublin"}""")).MustBe(200);
+        (await keeper.PutAsync("/api/household",
+            """{"name": "Harbour Row", "currency": "EUR", "timeZone": "Europe/Dublin"}""")).MustBe(200);
         (await keeper.PostAsync("/api/wallets", """{"label": "Oilskin wallet"}""")).MustBe(201);
-        (await keeper.PostAsync("/api/compartments", """{"label": "Ferry fares", "wallet": "oilskin-wallet", "purpose": "spending"}""")).MustBe(201);
+        (await keeper.PostAsync("/api/compartments",
+            """{"label": "Ferry fares", "wallet": "oilskin-wallet", "purpose": "spending"}""")).MustBe(201);
         (await keeper.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 100000.00}""")).MustBe(201);
     }
 
@@ -102,7 +110,9 @@ public sealed class KilledProgramTests : IDisposable
             {
                 try
                 {
-                    var reply = await keeper.PostAsync("/api/spends", $$"""{"compartment": "ferry-fares", "amount": 10.00, "description": "spend {{i}}"}""", ("Idempotency-Key", $"spend-{i}"));
+                    var reply = await keeper.PostAsync("/api/spends",
+                        $$"""{"compartment": "ferry-fares", "amount": 10.00, "description": "spend {{i}}"}""",
+                        ("Idempotency-Key", $"spend-{i}"));
                     if (reply.Status == 201)
                     {
                         _acknowledged[i] = reply.Text;

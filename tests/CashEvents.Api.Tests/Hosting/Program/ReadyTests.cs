@@ -14,10 +14,12 @@ public sealed class ReadyTests : IDisposable
     [Fact]
     public async Task The_first_answer_of_a_first_start_comes_from_the_book_with_its_key_and_its_demo()
     {
-        Assert.SkipUnless(OperatingSystem.IsLinux(), "Only Linux gives every loopback address to whoever listens there.");
+        Assert.SkipUnless(OperatingSystem.IsLinux(),
+            "Only Linux gives every loopback address to whoever listens there.");
 
         // An address that nobody else listens on, known before the program does.
-        var address = $"http://127.{string.Join('.', RandomNumberGenerator.GetBytes(3).Select(part => part % 250 + 2))}:18080";
+        var address =
+            $"http://127.{string.Join('.', RandomNumberGenerator.GetBytes(3).Select(part => part % 250 + 2))}:18080";
         await using var program = CashEventsProcess.Start(_folder.Path, Key, address, ["--demo"]);
 
         var first = await FirstAsync(program, "/api/balances");

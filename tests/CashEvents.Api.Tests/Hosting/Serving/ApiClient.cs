@@ -14,22 +14,30 @@ internal sealed class ApiClient(HttpClient http, string address, string? key)
     /// <summary>Where it sends it.</summary>
     public string Address => address;
 
-    public Task<Reply> GetAsync(string path, params (string Name, string Value)[] headers) => SendAsync("GET", path, null, headers);
+    public Task<Reply> GetAsync(string path, params (string Name, string Value)[] headers) =>
+        SendAsync("GET", path, null, headers);
 
-    public Task<Reply> PostAsync(string path, string json, params (string Name, string Value)[] headers) => SendAsync("POST", path, json, headers);
+    public Task<Reply> PostAsync(string path, string json, params (string Name, string Value)[] headers) =>
+        SendAsync("POST", path, json, headers);
 
-    public Task<Reply> PutAsync(string path, string json, params (string Name, string Value)[] headers) => SendAsync("PUT", path, json, headers);
+    public Task<Reply> PutAsync(string path, string json, params (string Name, string Value)[] headers) =>
+        SendAsync("PUT", path, json, headers);
 
-    public Task<Reply> PatchAsync(string path, string json, params (string Name, string Value)[] headers) => SendAsync("PATCH", path, json, headers);
+    public Task<Reply> PatchAsync(string path, string json, params (string Name, string Value)[] headers) =>
+        SendAsync("PATCH", path, json, headers);
 
-    public Task<Reply> DeleteAsync(string path, params (string Name, string Value)[] headers) => SendAsync("DELETE", path, null, headers);
+    public Task<Reply> DeleteAsync(string path, params (string Name, string Value)[] headers) =>
+        SendAsync("DELETE", path, null, headers);
 
     /// <summary>Sends a request with a JSON body, or with none.</summary>
-    public Task<Reply> SendAsync(string method, string path, string? json, params (string Name, string Value)[] headers) =>
-        SendContentAsync(method, path, json is null ? null : new StringContent(json, Encoding.UTF8, "application/json"), headers);
+    public Task<Reply> SendAsync(string method, string path, string? json,
+        params (string Name, string Value)[] headers) =>
+        SendContentAsync(method, path, json is null ? null : new StringContent(json, Encoding.UTF8, "application/json"),
+            headers);
 
     /// <summary>Sends a request with any body.</summary>
-    public async Task<Reply> SendContentAsync(string method, string path, HttpContent? content, params (string Name, string Value)[] headers)
+    public async Task<Reply> SendContentAsync(string method, string path, HttpContent? content,
+        params (string Name, string Value)[] headers)
     {
         using var request = new HttpRequestMessage(new HttpMethod(method), address + path) { Content = content };
         if (key is not null)

@@ -13,9 +13,11 @@ internal sealed class HeldBook : IAsyncDisposable
 
     public static async Task<HeldBook> HoldAsync(Household household)
     {
-        var database = NpgsqlDataSource.Create(new NpgsqlConnectionStringBuilder(household.Server.Database) { Pooling = false }.ConnectionString);
+        var database = NpgsqlDataSource.Create(
+            new NpgsqlConnectionStringBuilder(household.Server.Database) { Pooling = false }.ConnectionString);
         var holder = await database.OpenConnectionAsync(TestContext.Current.CancellationToken);
-        await using var hold = new NpgsqlCommand($"begin; select 1 from cashevents.mt_streams where tenant_id = '{household.Id}' for update", holder);
+        await using var hold = new NpgsqlCommand($"begin; select 1 from cashevents.mt_streams where tenant_id = "
+            + $"'{household.Id}' for update", holder);
         await hold.ExecuteNonQueryAsync(TestContext.Current.CancellationToken);
         return new HeldBook(database, holder);
     }
@@ -28,7 +30,8 @@ internal sealed class HeldBook : IAsyncDisposable
     {
         while (true)
         {
-            await using var ask = new NpgsqlCommand($"select pg_stat_clear_snapshot(); select pid from pg_stat_activity where datname = current_database() and {what} limit 1", asks);
+            await using var ask = new NpgsqlCommand($"select pg_stat_clear_snapshot(); select pid from "
+                + $"pg_stat_activity where datname = current_database() and {what} limit 1", asks);
             await using var reader = await ask.ExecuteReaderAsync(TestContext.Current.CancellationToken);
             await reader.NextResultAsync(TestContext.Current.CancellationToken);
             if (await reader.ReadAsync(TestContext.Current.CancellationToken))

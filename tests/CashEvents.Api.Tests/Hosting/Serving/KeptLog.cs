@@ -21,7 +21,8 @@ internal sealed class KeptLog : ILoggerProvider, ILogger
 
     public bool IsEnabled(LogLevel logLevel) => logLevel >= LogLevel.Error;
 
-    public void Log<TState>(LogLevel logLevel, EventId eventId, TState state, Exception? exception, Func<TState, Exception?, string> formatter)
+    public void Log<TState>(LogLevel logLevel, EventId eventId, TState state, Exception? exception,
+        Func<TState, Exception?, string> formatter)
     {
         if (IsEnabled(logLevel))
         {

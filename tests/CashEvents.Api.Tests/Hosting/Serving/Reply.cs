@@ -7,7 +7,8 @@ using Xunit;
 namespace CashEvents.Api.Tests.Hosting;
 
 /// <summary>What came back.</summary>
-internal sealed record Reply(int Status, string Text, string? ContentType, string? ETag, IReadOnlyDictionary<string, string> Headers)
+internal sealed record Reply(int Status, string Text, string? ContentType, string? ETag,
+    IReadOnlyDictionary<string, string> Headers)
 {
     /// <summary>The body, which must be JSON.</summary>
     public JsonElement Json => JsonDocument.Parse(Text).RootElement;
@@ -17,7 +18,8 @@ internal sealed record Reply(int Status, string Text, string? ContentType, strin
         await response.Content.ReadAsStringAsync(TestContext.Current.CancellationToken),
         response.Content.Headers.ContentType?.MediaType,
         response.Headers.TryGetValues("ETag", out var tags) ? tags.Single() : null,
-        response.Headers.Concat(response.Content.Headers).ToDictionary(h => h.Key, h => string.Join(", ", h.Value), StringComparer.OrdinalIgnoreCase));
+        response.Headers.Concat(response.Content.Headers)
+            .ToDictionary(h => h.Key, h => string.Join(", ", h.Value), StringComparer.OrdinalIgnoreCase));
 
     /// <summary>The book's line that its tag begins with; null where it has no tag.</summary>
     public long? BookLine => ETag is null ? null : Answers.LineOf(new EntityTagHeaderValue(ETag));

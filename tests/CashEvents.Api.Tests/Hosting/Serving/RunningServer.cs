@@ -6,7 +6,10 @@ using Npgsql;
 
 namespace CashEvents.Api.Tests.Hosting;
 
-/// <summary>The whole HTTP server in this process, listening on a free port, over a real database and with a clock that stands until it is moved.</summary>
+/// <summary>
+/// The whole HTTP server in this process, listening on a free port, over a real database and with a clock that stands
+/// until it is moved.
+/// </summary>
 internal sealed class RunningServer : IAsyncDisposable
 {
     /// <summary>The day on which most tests happen: a Sunday in winter, when the clocks in Dublin show UTC.</summary>
@@ -38,7 +41,8 @@ internal sealed class RunningServer : IAsyncDisposable
     /// <param name="services">Services of the test's own.</param>
     /// <param name="map">Addresses of the test's own.</param>
     /// <param name="at">What its clock says at the start; noon of the usual day if left out.</param>
-    public static async Task<RunningServer> StartAsync(string? database = null, Action<IServiceCollection>? services = null, Action<WebApplication>? map = null, DateTimeOffset? at = null)
+    public static async Task<RunningServer> StartAsync(string? database = null,
+        Action<IServiceCollection>? services = null, Action<WebApplication>? map = null, DateTimeOffset? at = null)
     {
         database ??= await PostgresServer.NewDatabaseAsync();
         var clock = new FakeTimeProvider(at ?? Noon);

@@ -9,10 +9,12 @@ public sealed class KeyTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
 
-        var issued = (await household.Keeper.PostAsync("/api/keys", """{"name": "payday script", "role": "script", "movements": ["sweep", "fill", "fill"]}""")).MustBe(201);
+        var issued = (await household.Keeper.PostAsync("/api/keys",
+            """{"name": "payday script", "role": "script", "movements": ["sweep", "fill", "fill"]}""")).MustBe(201);
 
         var key = issued.Json.GetProperty("key").GetString()!;
-        issued.MustSay($$"""{"name": "payday script", "role": "script", "movements": ["fill", "sweep"], "key": "{{key}}", "lines": [11], "entryId": 11}""");
+        issued.MustSay(
+            $$"""{"name": "payday script", "role": "script", "movements": ["fill", "sweep"], "key": "{{key}}", "lines": [11], "entryId": 11}""");
         Assert.Matches("^ce_[A-Za-z0-9_-]{43}$", key);
         Assert.Equal("/api/keys/payday%20script", issued.Headers["Location"]);
         (await household.Keeper.GetAsync("/api/keys")).MustBe(200).MustSay("""
@@ -21,7 +23,8 @@ public sealed class KeyTests(SharedServer shared)
         Assert.DoesNotContain(key, (await household.Keeper.GetAsync("/api/lines?limit=1000")).Text);
         foreach (var table in new[] { "mt_events", "mt_doc_bookpage", "key", "answer" })
         {
-            Assert.Equal("0", await Database.AskAsync(household.Server.Database, $"select count(*) from cashevents.{table} t where t::text like '%{key}%'"));
+            Assert.Equal("0", await Database.AskAsync(household.Server.Database,
+                $"select count(*) from cashevents.{table} t where t::text like '%{key}%'"));
         }
     }
 
@@ -36,9 +39,12 @@ public sealed class KeyTests(SharedServer shared)
 
         Assert.Equal("\"13\"", revoked.ETag);
         (await partner.GetAsync("/api/balances")).MustBeProblem(401, "key-unknown");
-        (await household.WithoutWritingAsync(_ => partner.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 1.00}"""))).MustBeProblem(401, "key-unknown");
+        (await household.WithoutWritingAsync(
+            _ => partner.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 1.00}""")))
+            .MustBeProblem(401, "key-unknown");
         Assert.Single(await household.LinesAsync("by=partner"));
-        Assert.True((await household.Keeper.GetAsync("/api/keys")).Json.GetProperty("keys")[1].GetProperty("revoked").GetBoolean());
+        Assert.True((await household.Keeper.GetAsync("/api/keys")).Json.GetProperty("keys")[1].GetProperty("revoked")
+            .GetBoolean());
     }
 
     [Fact]
@@ -49,7 +55,8 @@ public sealed class KeyTests(SharedServer shared)
         {
             var partner = await household.IssueAsync($"partner {i}", "member");
 
-            await Task.WhenAll([household.Keeper.DeleteAsync($"/api/keys/partner%20{i}"), .. Enumerable.Range(0, 4).Select(_ => partner.GetAsync("/api/household"))]);
+            await Task.WhenAll([household.Keeper.DeleteAsync($"/api/keys/partner%20{i}"),
+                .. Enumerable.Range(0, 4).Select(_ => partner.GetAsync("/api/household"))]);
 
             (await partner.GetAsync("/api/household")).MustBeProblem(401, "key-unknown");
         }
@@ -70,7 +77,8 @@ public sealed class KeyTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
 
-        (await household.WithoutWritingAsync(keeper => keeper.DeleteAsync("/api/keys/keeper"))).MustBeProblem(409, "last-keeper");
+        (await household.WithoutWritingAsync(keeper => keeper.DeleteAsync("/api/keys/keeper")))
+            .MustBeProblem(409, "last-keeper");
 
         var second = await household.IssueAsync("second keeper", "keeper");
         (await household.Keeper.DeleteAsync("/api/keys/keeper")).MustBe(204);
@@ -86,7 +94,8 @@ public sealed class KeyTests(SharedServer shared)
     public async Task A_key_of_any_name_can_be_revoked_where_its_location_says(string name)
     {
         var household = await shared.HarbourRowAsync();
-        var issued = (await household.Keeper.PostAsync("/api/keys", $$"""{"name": "{{name}}", "role": "viewer"}""")).MustBe(201);
+        var issued = (await household.Keeper.PostAsync("/api/keys", $$"""{"name": "{{name}}", "role": "viewer"}"""))
+            .MustBe(201);
 
         (await household.Keeper.DeleteAsync(issued.Headers["Location"])).MustBe(204);
 
@@ -113,7 +122,8 @@ public sealed class KeyTests(SharedServer shared)
 
         await MustBeRevokedAsync(household, name);
         (await key.GetAsync("/api/balances")).MustBeProblem(401, "key-unknown");
-        Assert.True((await household.Keeper.GetAsync("/api/verification")).MustBe(200).Json.GetProperty("fits").GetBoolean());
+        Assert.True((await household.Keeper.GetAsync("/api/verification")).MustBe(200).Json.GetProperty("fits")
+            .GetBoolean());
     }
 
     [Theory]
@@ -126,7 +136,8 @@ public sealed class KeyTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
 
-        (await household.WithoutWritingAsync(keeper => keeper.DeleteAsync("/api/keys" + query))).MustBeProblem(status, code);
+        (await household.WithoutWritingAsync(keeper => keeper.DeleteAsync("/api/keys" + query)))
+            .MustBeProblem(status, code);
     }
 
     [Fact]
@@ -160,17 +171,24 @@ public sealed class KeyTests(SharedServer shared)
     {
         await using var server = await RunningServer.StartAsync();
         var household = await Household.OpenAsync(server);
-        var issued = (await household.Keeper.PostAsync("/api/keys", $$"""{"name": "lodger", "role": "member", "expires": "{{expires}}"}""")).MustBe(201).Json;
+        var issued = (await household.Keeper.PostAsync("/api/keys",
+            $$"""{"name": "lodger", "role": "member", "expires": "{{expires}}"}""")).MustBe(201).Json;
         var lodger = server.Client(issued.GetProperty("key").GetString());
         Assert.Equal(instant, issued.GetProperty("expires").GetString());
-        Assert.Equal(instant, (await household.Keeper.GetAsync("/api/keys")).Json.GetProperty("keys")[1].GetProperty("expires").GetString());
-        Assert.Equal(instant, (await household.Keeper.GetAsync("/api/lines/11")).Json.GetProperty("expires").GetString());
+        Assert.Equal(instant, (await household.Keeper.GetAsync("/api/keys")).Json.GetProperty("keys")[1]
+            .GetProperty("expires").GetString());
+        Assert.Equal(instant, (await household.Keeper.GetAsync("/api/lines/11")).Json.GetProperty("expires")
+            .GetString());
 
         server.Clock.SetUtcNow(DateTimeOffset.Parse(instant).AddTicks(-1));
         (await lodger.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 1.00}""")).MustBe(201);
         server.Clock.SetUtcNow(DateTimeOffset.Parse(instant));
-        Assert.Contains("expired at", (await lodger.GetAsync("/api/balances")).MustBeProblem(401, "key-expired").GetProperty("detail").GetString());
-        (await household.WithoutWritingAsync(_ => lodger.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 1.00}"""))).MustBeProblem(401, "key-expired");
+        Assert.Contains("expired at",
+            (await lodger.GetAsync("/api/balances")).MustBeProblem(401, "key-expired").GetProperty("detail")
+                .GetString());
+        (await household.WithoutWritingAsync(
+            _ => lodger.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 1.00}""")))
+            .MustBeProblem(401, "key-expired");
 
         var rebuilt = await household.Keeper.PostAsync("/api/rebuilds", "{}");
         Assert.True(rebuilt.Status is 200 or 201 or 202, rebuilt.Text);
@@ -191,7 +209,9 @@ public sealed class KeyTests(SharedServer shared)
 
         // The second server knows the key still, for reading, and the book as it was before.
         (await partner.GetAsync("/api/balances")).MustBe(200);
-        (await there.WithoutWritingAsync(_ => partner.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 1.00}"""))).MustBeProblem(401, "key-unknown");
+        (await there.WithoutWritingAsync(
+            _ => partner.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 1.00}""")))
+            .MustBeProblem(401, "key-unknown");
     }
 
     private static async Task MustBeRevokedAsync(Household household, string name)
@@ -201,12 +221,15 @@ public sealed class KeyTests(SharedServer shared)
     }
 
     private static async Task<string?> LastUseAsync(Household household, string name) =>
-        (await household.Keeper.GetAsync("/api/keys")).MustBe(200).Json.GetProperty("keys").EnumerateArray().Single(k => k.GetProperty("name").GetString() == name)
+        (await household.Keeper.GetAsync("/api/keys")).MustBe(200).Json.GetProperty("keys").EnumerateArray()
+            .Single(k => k.GetProperty("name").GetString() == name)
             .TryGetProperty("lastUsed", out var used) ? used.GetString() : null;
 
     private static async Task IssuedBeforeAsync(Household household, string name, string key)
     {
-        var written = await household.Server.Writer.WriteAsync(new WriteRequest(household.Id, "keeper", [new EntryRequest(new Issued(new KeyIssued(name, Role.Member, [], KeyRing.Hash(key))))]));
+        var written = await household.Server.Writer.WriteAsync(
+            new WriteRequest(household.Id, "keeper",
+                [new EntryRequest(new Issued(new KeyIssued(name, Role.Member, [], KeyRing.Hash(key))))]));
         Assert.Null(written.Outcomes.Single().Refusal);
     }
 
@@ -230,15 +253,19 @@ public sealed class KeyTests(SharedServer shared)
     [InlineData(422, "key-name-reserved", "name", """{"name": "machine", "role": "viewer"}""")]
     [InlineData(422, "key-name-reserved", "name", """{"name": "automatic-fill runs", "role": "viewer"}""")]
     [InlineData(422, "expires-in-past", "expires", """{"name": "lodger", "role": "viewer", "expires": "2026-11-14"}""")]
-    [InlineData(422, "expires-in-past", "expires", """{"name": "lodger", "role": "viewer", "expires": "2026-11-15T12:00:00Z"}""")]
-    [InlineData(422, "expires-too-late", "expires", """{"name": "lodger", "role": "viewer", "expires": "9999-12-31"}""")]
+    [InlineData(422, "expires-in-past", "expires",
+        """{"name": "lodger", "role": "viewer", "expires": "2026-11-15T12:00:00Z"}""")]
+    [InlineData(422, "expires-too-late", "expires",
+        """{"name": "lodger", "role": "viewer", "expires": "9999-12-31"}""")]
     [InlineData(400, "malformed", "expires", """{"name": "lodger", "role": "viewer", "expires": "tomorrow"}""")]
     [InlineData(400, "malformed", "expires", """{"name": "lodger", "role": "viewer", "expires": "2026-11-31"}""")]
-    [InlineData(400, "malformed", "expires", """{"name": "lodger", "role": "viewer", "expires": "2026-11-15T25:00:00Z"}""")]
+    [InlineData(400, "malformed", "expires",
+        """{"name": "lodger", "role": "viewer", "expires": "2026-11-15T25:00:00Z"}""")]
     [InlineData(422, "words-unprintable", "name", """{"name": "a\u0000b", "role": "viewer"}""")]
     [InlineData(422, "movements-missing", "movements", """{"name": "script", "role": "script"}""")]
     [InlineData(422, "movements-missing", "movements", """{"name": "script", "role": "script", "movements": []}""")]
-    [InlineData(422, "movements-not-for-role", "movements", """{"name": "partner", "role": "member", "movements": ["fill"]}""")]
+    [InlineData(422, "movements-not-for-role", "movements",
+        """{"name": "partner", "role": "member", "movements": ["fill"]}""")]
     [InlineData(400, "malformed", "movements[0]", """{"name": "script", "role": "script", "movements": ["theft"]}""")]
     [InlineData(400, "malformed", "role", """{"name": "partner", "role": "owner"}""")]
     [InlineData(400, "malformed", "role", """{"name": "partner"}""")]
@@ -247,7 +274,8 @@ public sealed class KeyTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
 
-        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/keys", body))).MustBlame(status, code, field);
+        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/keys", body)))
+            .MustBlame(status, code, field);
     }
 
     [Theory]
@@ -257,7 +285,8 @@ public sealed class KeyTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
 
-        (await household.WithoutWritingAsync(keeper => keeper.DeleteAsync($"/api/keys/{name}"))).MustBeProblem(404, "key-unknown");
+        (await household.WithoutWritingAsync(keeper => keeper.DeleteAsync($"/api/keys/{name}")))
+            .MustBeProblem(404, "key-unknown");
     }
 
     [Theory]
@@ -280,7 +309,8 @@ public sealed class KeyTests(SharedServer shared)
             Assert.StartsWith("Bearer", refused.Headers["WWW-Authenticate"]);
         }
 
-        (await household.WithoutWritingAsync(_ => stranger.PostAsync("/api/wallets", """{"label": "Sea chest"}""", headers))).MustBeProblem(401, code);
+        (await household.WithoutWritingAsync(
+            _ => stranger.PostAsync("/api/wallets", """{"label": "Sea chest"}""", headers))).MustBeProblem(401, code);
     }
 
     [Fact]
@@ -288,6 +318,7 @@ public sealed class KeyTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
 
-        (await household.Server.Client(null).GetAsync("/api/balances", ("Authorization", $"bearer {household.Keeper.Key}"))).MustBe(200);
+        (await household.Server.Client(null)
+            .GetAsync("/api/balances", ("Authorization", $"bearer {household.Keeper.Key}"))).MustBe(200);
     }
 }

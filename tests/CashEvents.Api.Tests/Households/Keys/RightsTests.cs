@@ -5,30 +5,41 @@ namespace CashEvents.Api.Tests.Households;
 /// <summary>A key writes the lines that it lists and no others, whichever way they come about.</summary>
 public sealed class RightsTests(SharedServer shared)
 {
-    /// <summary>Something that can be asked, with the kinds that a key has to list for all the lines that it writes. In its path <c>LINE</c> stands for the line that was made ready.</summary>
+    /// <summary>
+    /// Something that can be asked, with the kinds that a key has to list for all the lines that it writes. In its path
+    /// <c>LINE</c> stands for the line that was made ready.
+    /// </summary>
     private sealed record Way(string Needs, string Path, string Body)
     {
         /// <summary>What is written beforehand; gives the line that the way is about.</summary>
         public Func<Household, Task<long>> Ready { get; init; } = household => household.LineAsync();
     }
 
-    private const string Covered = """{"kind": "spend", "compartment": "ferry-fares", "amount": 60.50, "coverFrom": "market-days"}""";
+    private const string Covered =
+        """{"kind": "spend", "compartment": "ferry-fares", "amount": 60.50, "coverFrom": "market-days"}""";
 
     private static readonly Dictionary<string, Way> _ways = new()
     {
         ["fill"] = new("fill", "/api/fills", """{"compartment": "ferry-fares", "amount": 1.00}"""),
         ["spend"] = new("spend", "/api/spends", """{"compartment": "ferry-fares", "amount": 1.00}"""),
-        ["spend of which another compartment pays the rest"] = new("spend transfer", "/api/spends", """{"compartment": "ferry-fares", "amount": 60.50, "coverFrom": "market-days"}"""),
+        ["spend of which another compartment pays the rest"] = new("spend transfer", "/api/spends",
+            """{"compartment": "ferry-fares", "amount": 60.50, "coverFrom": "market-days"}"""),
         ["the same in a batch, together"] = new("spend transfer", "/api/batches", $$"""{"movements": [{{Covered}}]}"""),
-        ["the same in a batch, each on its own"] = new("spend transfer", "/api/batches", $$"""{"mode": "eachOnItsOwn", "movements": [{"kind": "spend", "compartment": "ferry-fares", "amount": 0.50}, {{Covered}}]}"""),
-        ["the same in the stead of a spend"] = new("amendment spend transfer", "/api/lines/LINE/amendment", $$"""{"reason": "Read again", "replacement": {{Covered}}}""") { Ready = Spend },
+        ["the same in a batch, each on its own"] = new("spend transfer", "/api/batches",
+            $$"""{"mode": "eachOnItsOwn", "movements": [{"kind": "spend", "compartment": "ferry-fares", "amount": 0.50}, {{Covered}}]}"""),
+        ["the same in the stead of a spend"] = new("amendment spend transfer", "/api/lines/LINE/amendment",
+            $$"""{"reason": "Read again", "replacement": {{Covered}}}""")
+        { Ready = Spend },
         ["refund"] = new("refund", "/api/refunds", """{"compartment": "ferry-fares", "amount": 1.00}"""),
-        ["transfer"] = new("transfer", "/api/transfers", """{"from": "ferry-fares", "to": "market-days", "amount": 1.00}"""),
+        ["transfer"] = new("transfer", "/api/transfers",
+            """{"from": "ferry-fares", "to": "market-days", "amount": 1.00}"""),
         ["sweep"] = new("sweep", "/api/sweeps", """{"from": ["ferry-fares"], "to": "rainy-day"}"""),
-        ["exchange"] = new("exchange", "/api/exchanges", """{"compartment": "ferry-fares", "with": "market-days", "gives": {"1": 1}, "takes": {"0.50": 2}}"""),
+        ["exchange"] = new("exchange", "/api/exchanges",
+            """{"compartment": "ferry-fares", "with": "market-days", "gives": {"1": 1}, "takes": {"0.50": 2}}"""),
         ["count"] = new("count", "/api/counts", """{"compartment": "ferry-fares", "total": 1.00}"""),
         ["bank statement"] = new("count", "/api/bank-statements", """{"total": 10.00}""") { Ready = InBank },
-        ["settlement of a bank statement"] = new("settlement", "/api/bank-statements/LINE/settlement", """{"compartment": "rainy-day", "reason": "Interest"}""")
+        ["settlement of a bank statement"] = new("settlement", "/api/bank-statements/LINE/settlement",
+            """{"compartment": "rainy-day", "reason": "Interest"}""")
         {
             Ready = async household =>
             {
@@ -36,8 +47,15 @@ public sealed class RightsTests(SharedServer shared)
                 return await Written(household, "/api/bank-statements", """{"total": 10.00}""");
             },
         },
-        ["settlement"] = new("settlement", "/api/counts/LINE/settlement", """{"reason": "Gone"}""") { Ready = async household => await Written(household, "/api/counts", """{"compartment": "ferry-fares", "total": 1.00}""") },
-        ["settlement by an explanation that reverses"] = new("settlement reversal", "/api/counts/LINE/settlement", """{"explanation": "recordedTwice-14"}""")
+        ["settlement"] = new("settlement", "/api/counts/LINE/settlement",
+            """{"reason": "Gone"}""")
+        {
+            Ready =
+                async household => await Written(household, "/api/counts",
+                    """{"compartment": "ferry-fares", "total": 1.00}""")
+        },
+        ["settlement by an explanation that reverses"] = new("settlement reversal", "/api/counts/LINE/settlement",
+            """{"explanation": "recordedTwice-14"}""")
         {
             Ready = async household =>
             {
@@ -46,7 +64,8 @@ public sealed class RightsTests(SharedServer shared)
                 return await Written(household, "/api/counts", """{"compartment": "ferry-fares", "total": 52.90}""");
             },
         },
-        ["settlement by an explanation that amends"] = new("settlement amendment spend", "/api/counts/LINE/settlement", """{"explanation": "transposed-13-890"}""")
+        ["settlement by an explanation that amends"] = new("settlement amendment spend", "/api/counts/LINE/settlement",
+            """{"explanation": "transposed-13-890"}""")
         {
             Ready = async household =>
             {
@@ -54,7 +73,8 @@ public sealed class RightsTests(SharedServer shared)
                 return await Written(household, "/api/counts", """{"compartment": "ferry-fares", "total": 51.10}""");
             },
         },
-        ["settlement by an explanation that turns a line round"] = new("settlement amendment spend refund", "/api/counts/LINE/settlement", """{"explanation": "wrongDirection-13-refund"}""")
+        ["settlement by an explanation that turns a line round"] = new("settlement amendment spend refund",
+            "/api/counts/LINE/settlement", """{"explanation": "wrongDirection-13-refund"}""")
         {
             Ready = async household =>
             {
@@ -63,38 +83,81 @@ public sealed class RightsTests(SharedServer shared)
             },
         },
         ["reversal"] = new("reversal", "/api/lines/LINE/reversal", """{"reason": "Twice"}""") { Ready = Spend },
-        ["spend in the stead of a spend"] = new("amendment spend", "/api/lines/LINE/amendment", """{"reason": "Read again", "replacement": {"kind": "spend", "compartment": "ferry-fares", "amount": 8.90}}""") { Ready = Spend },
-        ["fill in the stead of a spend"] = new("amendment spend fill", "/api/lines/LINE/amendment", """{"reason": "Read again", "replacement": {"kind": "fill", "compartment": "ferry-fares", "amount": 100.00}}""") { Ready = Spend },
-        ["transfer in the stead of a fill"] = new("amendment fill transfer", "/api/lines/LINE/amendment", """{"reason": "Read again", "replacement": {"kind": "transfer", "from": "market-days", "to": "ferry-fares", "amount": 2.00}}""") { Ready = async household => (await household.FillAsync("ferry-fares", "2.00")).Lines[0] },
-        ["sweep in the stead of a transfer"] = new("amendment transfer sweep", "/api/lines/LINE/amendment", """{"reason": "Read again", "replacement": {"kind": "sweep", "from": ["market-days"], "to": "rainy-day"}}""") { Ready = async household => await Written(household, "/api/transfers", """{"from": "market-days", "to": "rainy-day", "amount": 1.00}""") },
-        ["refund in the stead of what a reversal undid"] = new("amendment refund", "/api/lines/LINE/amendment", """{"reason": "Read again", "replacement": {"kind": "refund", "compartment": "ferry-fares", "amount": 2.00}}""") { Ready = async household => await Written(household, $"/api/lines/{await Spend(household)}/reversal", """{"reason": "Twice"}""") },
-        ["import of a fill, a spend and a refund"] = new("fill spend refund", "/api/imports", """{"compartment": "bakery-van", "csv": "date,description,amount,balance,kind\n2026-11-02,Pay,6.00,6.00,fill\n2026-11-03,Bread,-2.00,4.00,spend\n2026-11-04,Stale,1.00,5.00,refund\n"}"""),
-        ["import that brings money forward"] = new("fill spend", "/api/imports", """{"compartment": "bakery-van", "opening": "broughtForward", "csv": "date,description,amount,balance\n2026-11-03,Bread,-2.00,4.00\n"}"""),
-        ["saving step"] = new("fill", "/api/saving-plans/rainy-day/steps", "{}") { Ready = async household => (await household.Keeper.PutAsync("/api/saving-plans/rainy-day", """{"first": 1.00, "count": 2}""")).MustBe(200).Lines[0] },
-        ["saving step out of a compartment"] = new("transfer", "/api/saving-plans/rainy-day/steps", """{"from": "market-days", "number": 2}""") { Ready = async household => (await household.Keeper.PutAsync("/api/saving-plans/rainy-day", """{"first": 1.00, "count": 2}""")).MustBe(200).Lines[0] },
-        ["notes set aside"] = new("transfer", "/api/counts/LINE/set-aside", """{"denomination": 5.00, "to": "rainy-day"}""") { Ready = async household => await Written(household, "/api/counts", """{"compartment": "market-days", "denominations": {"5": 8}}""") },
+        ["spend in the stead of a spend"] = new("amendment spend", "/api/lines/LINE/amendment",
+            """{"reason": "Read again", "replacement": {"kind": "spend", "compartment": "ferry-fares", "amount": 8.90}}""")
+        { Ready = Spend },
+        ["fill in the stead of a spend"] = new("amendment spend fill", "/api/lines/LINE/amendment",
+            """{"reason": "Read again", "replacement": {"kind": "fill", "compartment": "ferry-fares", "amount": 100.00}}""")
+        { Ready = Spend },
+        ["transfer in the stead of a fill"] = new("amendment fill transfer", "/api/lines/LINE/amendment",
+            """{"reason": "Read again", "replacement": {"kind": "transfer", "from": "market-days", "to": "ferry-fares", "amount": 2.00}}""")
+        { Ready = async household => (await household.FillAsync("ferry-fares", "2.00")).Lines[0] },
+        ["sweep in the stead of a transfer"] = new("amendment transfer sweep", "/api/lines/LINE/amendment",
+            """{"reason": "Read again", "replacement": {"kind": "sweep", "from": ["market-days"], "to": "rainy-day"}}""")
+        { Ready = async household => await Written(household, "/api/transfers", """{"from": "market-days", "to": "rainy-day", "amount": 1.00}""") },
+        ["refund in the stead of what a reversal undid"] = new("amendment refund", "/api/lines/LINE/amendment",
+            """{"reason": "Read again", "replacement": {"kind": "refund", "compartment": "ferry-fares", "amount": 2.00}}""")
+        { Ready = async household => await Written(household, $"/api/lines/{await Spend(household)}/reversal", """{"reason": "Twice"}""") },
+        ["import of a fill, a spend and a refund"] = new("fill spend refund", "/api/imports",
+            """{"compartment": "bakery-van", "csv": "date,description,amount,balance,kind\n2026-11-02,Pay,6.00,6.00,fill\n2026-11-03,Bread,-2.00,4.00,spend\n2026-11-04,Stale,1.00,5.00,refund\n"}"""),
+        ["import that brings money forward"] = new("fill spend", "/api/imports",
+            """{"compartment": "bakery-van", "opening": "broughtForward", "csv": "date,description,amount,balance\n2026-11-03,Bread,-2.00,4.00\n"}"""),
+        ["saving step"] = new("fill", "/api/saving-plans/rainy-day/steps",
+            "{}")
+        {
+            Ready = async household =>
+                (await household.Keeper.PutAsync("/api/saving-plans/rainy-day", """{"first": 1.00, "count": 2}"""))
+                    .MustBe(200).Lines[0]
+        },
+        ["saving step out of a compartment"] = new("transfer", "/api/saving-plans/rainy-day/steps",
+            """{"from": "market-days", "number": 2}""")
+        {
+            Ready =
+                async household => (await household.Keeper.PutAsync("/api/saving-plans/rainy-day",
+                    """{"first": 1.00, "count": 2}""")).MustBe(200).Lines[0]
+        },
+        ["notes set aside"] = new("transfer", "/api/counts/LINE/set-aside",
+            """{"denomination": 5.00, "to": "rainy-day"}""")
+        {
+            Ready =
+                async household => await Written(household, "/api/counts",
+                    """{"compartment": "market-days", "denominations": {"5": 8}}""")
+        },
         ["fill run"] = new("fill", "/api/fill-runs", """{"payday": "2026-10-30"}""")
         {
             Ready = async household =>
             {
-                await (await household.PaidMonthlyAsync()).RuleAsync("ferry-fares", """{"kind": "fixed", "amount": 40.00}""");
+                await (await household.PaidMonthlyAsync())
+                    .RuleAsync("ferry-fares", """{"kind": "fixed", "amount": 40.00}""");
                 return await household.LineAsync();
             },
         },
-        ["handover"] = new("handover", "/api/handovers", """{"compartment": "ferry-fares", "amount": 15.00, "carrier": "keeper"}"""),
-        ["return of a handover"] = new("handover count", "/api/handovers/LINE/return", """{"total": 60.00}""") { Ready = async household => await Written(household, "/api/handovers", """{"compartment": "ferry-fares", "amount": 15.00}""") },
+        ["handover"] = new("handover", "/api/handovers",
+            """{"compartment": "ferry-fares", "amount": 15.00, "carrier": "keeper"}"""),
+        ["return of a handover"] = new("handover count", "/api/handovers/LINE/return",
+            """{"total": 60.00}""")
+        {
+            Ready =
+                async household => await Written(household, "/api/handovers",
+                    """{"compartment": "ferry-fares", "amount": 15.00}""")
+        },
         ["count round"] = new("count", "/api/count-rounds", "{}"),
-        ["figure of a round"] = new("count", "/api/count-rounds/LINE/counts", """{"compartment": "ferry-fares", "total": 60.00}""") { Ready = Round },
+        ["figure of a round"] = new("count", "/api/count-rounds/LINE/counts",
+            """{"compartment": "ferry-fares", "total": 60.00}""")
+        { Ready = Round },
         ["confirmation of a figure"] = new("count", "/api/count-rounds/LINE/confirmations", "{}")
         {
             Ready = async household =>
             {
                 var round = await Round(household);
-                await Written(household, $"/api/count-rounds/{round}/counts", """{"compartment": "ferry-fares", "total": 60.00}""");
+                await Written(household, $"/api/count-rounds/{round}/counts",
+                    """{"compartment": "ferry-fares", "total": 60.00}""");
                 return round;
             },
         },
-        ["end of a round"] = new("count", "/api/count-rounds/LINE/close", """{"reason": "At the harbour"}""") { Ready = Round },
+        ["end of a round"] = new("count", "/api/count-rounds/LINE/close",
+            """{"reason": "At the harbour"}""")
+        { Ready = Round },
     };
 
     public static TheoryData<string> Ways => [.. _ways.Keys];
@@ -115,7 +178,8 @@ public sealed class RightsTests(SharedServer shared)
 
         foreach (var key in lacking)
         {
-            (await household.WithoutWritingAsync(_ => key.PostAsync(path.Replace("LINE", $"{line}"), body))).MustBeProblem(403, "not-allowed");
+            (await household.WithoutWritingAsync(_ => key.PostAsync(path.Replace("LINE", $"{line}"), body)))
+                .MustBeProblem(403, "not-allowed");
         }
     }
 
@@ -123,7 +187,8 @@ public sealed class RightsTests(SharedServer shared)
     [MemberData(nameof(Ways))]
     public async Task A_key_that_lists_every_kind_of_line_writes_them_as_a_member_and_a_keeper_do(string way)
     {
-        foreach (var (role, movements) in new[] { ("keeper", "null"), ("member", "null"), ("script", Listed(_ways[way].Needs.Split(' '))) })
+        foreach (var (role, movements) in new[] { ("keeper", "null"), ("member", "null"),
+            ("script", Listed(_ways[way].Needs.Split(' '))) })
         {
             var household = await HouseholdAsync();
             var line = await _ways[way].Ready(household);
@@ -133,7 +198,8 @@ public sealed class RightsTests(SharedServer shared)
             var reply = await key.PostAsync(_ways[way].Path.Replace("LINE", $"{line}"), _ways[way].Body);
 
             Assert.True(reply.Status is 200 or 201, $"{role}: {reply.Status} {reply.Text}");
-            Assert.All(await household.LinesAsync($"after={before}"), written => Assert.Equal("holder", written.GetProperty("by").GetString()));
+            Assert.All(await household.LinesAsync($"after={before}"),
+                written => Assert.Equal("holder", written.GetProperty("by").GetString()));
             Assert.True(await household.LineAsync() > before);
         }
     }
@@ -164,7 +230,8 @@ public sealed class RightsTests(SharedServer shared)
         }
 
         // Its key was not used up.
-        (await script.PostAsync("/api/spends", """{"compartment": "ferry-fares", "amount": 0.75}""", ("Idempotency-Key", "ticket"))).MustBe(201);
+        (await script.PostAsync("/api/spends", """{"compartment": "ferry-fares", "amount": 0.75}""",
+            ("Idempotency-Key", "ticket"))).MustBe(201);
     }
 
     [Theory]
@@ -176,7 +243,8 @@ public sealed class RightsTests(SharedServer shared)
     [InlineData("member", "partner", 422)]
     [InlineData("script", "Keeper", 201)]
     [InlineData("script", "nobody", 422)]
-    public async Task Cash_is_handed_to_who_holds_a_key_and_to_others_by_a_keeper_alone(string role, string? carrier, int status)
+    public async Task Cash_is_handed_to_who_holds_a_key_and_to_others_by_a_keeper_alone(string role, string? carrier,
+        int status)
     {
         var household = await HouseholdAsync();
         await household.IssueAsync("partner", "member");
@@ -185,7 +253,8 @@ public sealed class RightsTests(SharedServer shared)
         var before = await household.LineAsync();
 
         var named = carrier is null ? "" : $", \"carrier\": \"{carrier}\"";
-        var reply = await key.PostAsync("/api/handovers", "{\"compartment\": \"ferry-fares\", \"amount\": 15.00" + named + "}");
+        var reply = await key.PostAsync("/api/handovers",
+            "{\"compartment\": \"ferry-fares\", \"amount\": 15.00" + named + "}");
 
         reply.MustBe(status);
         Assert.Equal(status == 201 ? before + 1 : before, await household.LineAsync());
@@ -200,7 +269,9 @@ public sealed class RightsTests(SharedServer shared)
     {
         string[] forOthers =
         [
-            "bankStatement", "bankStatementSettlement", "count", "countRound", "countRoundClosed", "countsConfirmed", "exchange", "fill", "fillRun", "handover", "handoverReturned", "refund", "reversal", "settlement", "spend", "sweep", "transfer",
+            "bankStatement", "bankStatementSettlement", "count", "countRound", "countRoundClosed", "countsConfirmed",
+            "exchange", "fill", "fillRun", "handover", "handoverReturned", "refund", "reversal", "settlement", "spend",
+            "sweep", "transfer",
         ];
         var household = await EveryKind.WrittenAsync(shared);
         var reader = household.Server.Services.GetService(typeof(LineReader)) as LineReader;
@@ -212,7 +283,8 @@ public sealed class RightsTests(SharedServer shared)
         }
 
         Assert.Equal(LineKinds.Names.Values.Order(), written.Keys.Order());
-        Assert.Equal(forOthers, written.Where(w => IsForMembers(w.Value)).Select(w => w.Key).Order(StringComparer.Ordinal));
+        Assert.Equal(forOthers, written.Where(w => IsForMembers(w.Value)).Select(w => w.Key)
+            .Order(StringComparer.Ordinal));
     }
 
     private static bool IsForMembers(IBookEvent line)
@@ -236,13 +308,17 @@ public sealed class RightsTests(SharedServer shared)
         return household;
     }
 
-    private static async Task<long> Written(Household household, string path, string body) => (await household.Keeper.PostAsync(path, body)).MustBe(201).Lines[0];
+    private static async Task<long> Written(Household household, string path, string body) =>
+        (await household.Keeper.PostAsync(path, body)).MustBe(201).Lines[0];
 
-    private static async Task<long> Spend(Household household) => (await household.SpendAsync("ferry-fares", "8.40")).Lines[0];
+    private static async Task<long> Spend(Household household) =>
+        (await household.SpendAsync("ferry-fares", "8.40")).Lines[0];
 
-    private static async Task<long> InBank(Household household) => (await household.FillAsync("rainy-day", "9.00", holding: "bank")).Lines[0];
+    private static async Task<long> InBank(Household household) =>
+        (await household.FillAsync("rainy-day", "9.00", holding: "bank")).Lines[0];
 
     private static Task<long> Round(Household household) => Written(household, "/api/count-rounds", "{}");
 
-    private static string Listed(IEnumerable<string> movements) => $"[{string.Join(", ", movements.Select(m => $"\"{m}\""))}]";
+    private static string Listed(IEnumerable<string> movements) =>
+        $"[{string.Join(", ", movements.Select(m => $"\"{m}\""))}]";
 }

@@ -62,7 +62,8 @@ public sealed class WrongKeyTests
             },
         });
 
-        (await new ApiClient(elsewhere, server.Address, "a-wrong-key").GetAsync("/api/balances")).MustBeProblem(401, "key-unknown");
+        (await new ApiClient(elsewhere, server.Address, "a-wrong-key").GetAsync("/api/balances"))
+            .MustBeProblem(401, "key-unknown");
     }
 
     [Fact]
@@ -85,10 +86,14 @@ public sealed class WrongKeyTests
         await using var server = await RunningServer.StartAsync();
         var document = (await server.Client(null).GetAsync("/openapi.json")).MustBe(200).Json;
 
-        Assert.All(document.GetProperty("paths").EnumerateObject().Where(path => path.Name.StartsWith("/api/", StringComparison.Ordinal)).SelectMany(path => path.Value.EnumerateObject()), operation =>
+        Assert.All(document.GetProperty("paths").EnumerateObject()
+            .Where(path => path.Name.StartsWith("/api/", StringComparison.Ordinal))
+            .SelectMany(path => path.Value.EnumerateObject()), operation =>
         {
             var slowed = operation.Value.GetProperty("responses").GetProperty("429");
-            Assert.Equal("too-many-wrong-keys", slowed.GetProperty("content").GetProperty("application/problem+json").GetProperty("example").GetProperty("code").GetString());
+            Assert.Equal("too-many-wrong-keys",
+                slowed.GetProperty("content").GetProperty("application/problem+json").GetProperty("example")
+                    .GetProperty("code").GetString());
             Assert.True(slowed.GetProperty("headers").TryGetProperty("Retry-After", out _));
         });
     }

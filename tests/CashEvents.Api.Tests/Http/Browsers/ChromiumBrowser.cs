@@ -5,12 +5,15 @@ using Xunit;
 
 namespace CashEvents.Api.Tests.Http;
 
-/// <summary>The one real browser that tests share, each with a context of its own. It is the system's; nothing is downloaded.</summary>
+/// <summary>
+/// The one real browser that tests share, each with a context of its own. It is the system's; nothing is downloaded.
+/// </summary>
 public sealed class ChromiumBrowser : IAsyncDisposable
 {
     private static readonly string[] _names = ["chromium", "chromium-browser", "google-chrome"];
     private static readonly string[] _arguments =
-        ["--no-sandbox", "--headless", "--disable-gpu", "--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync"];
+        ["--no-sandbox", "--headless", "--disable-gpu", "--no-first-run", "--disable-background-networking",
+            "--disable-component-update", "--disable-sync"];
 
     private readonly SemaphoreSlim _starting = new(1);
     private IPlaywright? _playwright;
@@ -27,7 +30,8 @@ public sealed class ChromiumBrowser : IAsyncDisposable
         try
         {
             _playwright ??= await Playwright.CreateAsync();
-            _browser ??= await _playwright.Chromium.LaunchAsync(new() { ExecutablePath = program, Headless = true, Args = _arguments });
+            _browser ??= await _playwright.Chromium.LaunchAsync(
+                new() { ExecutablePath = program, Headless = true, Args = _arguments });
         }
         finally
         {
@@ -40,10 +44,14 @@ public sealed class ChromiumBrowser : IAsyncDisposable
         return page;
     }
 
-    private const string Missing = "This test needs a browser: install Chromium (Debian and Ubuntu: apt-get install chromium), or name one in CASHEVENTS_TEST_BROWSER.";
+    private const string Missing =
+        "This test needs a browser: install Chromium (Debian and Ubuntu: apt-get install chromium), or name one in "
+            + "CASHEVENTS_TEST_BROWSER.";
 
-    private static string? Find() => Environment.GetEnvironmentVariable("CASHEVENTS_TEST_BROWSER") is { Length: > 0 } named ? named
-        : (Environment.GetEnvironmentVariable("PATH") ?? "").Split(Path.PathSeparator).SelectMany(folder => _names.Select(name => Path.Combine(folder, name))).FirstOrDefault(File.Exists);
+    private static string? Find() =>
+        Environment.GetEnvironmentVariable("CASHEVENTS_TEST_BROWSER") is { Length: > 0 } named ? named
+        : (Environment.GetEnvironmentVariable("PATH") ?? "").Split(Path.PathSeparator)
+            .SelectMany(folder => _names.Select(name => Path.Combine(folder, name))).FirstOrDefault(File.Exists);
 
     public async ValueTask DisposeAsync()
     {

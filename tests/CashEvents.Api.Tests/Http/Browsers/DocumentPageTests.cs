@@ -3,7 +3,10 @@ using Xunit;
 
 namespace CashEvents.Api.Tests.Http;
 
-/// <summary>The OpenAPI document's page as somebody uses it: the key put in, an address opened, tried and executed with what stands there.</summary>
+/// <summary>
+/// The OpenAPI document's page as somebody uses it: the key put in, an address opened, tried and executed with what
+/// stands there.
+/// </summary>
 public sealed class DocumentPageTests(ChromiumBrowser browser, DemoServer demo)
 {
     [Fact]
@@ -18,7 +21,8 @@ public sealed class DocumentPageTests(ChromiumBrowser browser, DemoServer demo)
         var tried = new List<string>();
         foreach (var block in await page.Locator(".opblock").AllAsync())
         {
-            var what = $"{await block.Locator(".opblock-summary-method").InnerTextAsync()} {await block.Locator(".opblock-summary-path").GetAttributeAsync("data-path")}";
+            var what =
+                $"{await block.Locator(".opblock-summary-method").InnerTextAsync()} {await block.Locator(".opblock-summary-path").GetAttributeAsync("data-path")}";
             if (what != one && operations.Any(o => o.ToString() == what && !o.IsOffered))
             {
                 continue;
@@ -29,7 +33,8 @@ public sealed class DocumentPageTests(ChromiumBrowser browser, DemoServer demo)
             if (await block.Locator(".try-out__btn").CountAsync() > 0)
             {
                 var status = await TryAsync(page, block);
-                Assert.True(status is >= 200 and < 300, $"{what}: {status} {await block.Locator(".live-responses-table").InnerTextAsync()}");
+                Assert.True(status is >= 200 and < 300,
+                    $"{what}: {status} {await block.Locator(".live-responses-table").InnerTextAsync()}");
                 tried.Add(what);
             }
 
@@ -72,7 +77,8 @@ public sealed class DocumentPageTests(ChromiumBrowser browser, DemoServer demo)
         var sheet = block.FrameLocator("iframe.printed");
         await sheet.Locator("h1").First.WaitForAsync();
         Assert.Contains("Harbour Row", await sheet.Locator("body").InnerTextAsync());
-        Assert.Equal("collapse", await sheet.Locator("table").First.EvaluateAsync<string>("table => getComputedStyle(table).borderCollapse"));
+        Assert.Equal("collapse", await sheet.Locator("table").First
+            .EvaluateAsync<string>("table => getComputedStyle(table).borderCollapse"));
         Assert.Empty(complaints);
         await page.Context.CloseAsync();
     }
@@ -106,7 +112,8 @@ public sealed class DocumentPageTests(ChromiumBrowser browser, DemoServer demo)
 
     private static async Task<int> ExecuteAsync(IPage page, ILocator block)
     {
-        var answered = await page.RunAndWaitForResponseAsync(() => block.Locator(".btn.execute").ClickAsync(), _ => true);
+        var answered = await page.RunAndWaitForResponseAsync(() => block.Locator(".btn.execute").ClickAsync(),
+            _ => true);
         await block.Locator(".live-responses-table .response").First.WaitForAsync();
         return answered.Status;
     }

@@ -6,7 +6,9 @@ namespace CashEvents.Api.Tests.Http;
 /// <summary>One browser, two keys: its cache gives neither the other's figures.</summary>
 public sealed class TwoKeysTests(ChromiumBrowser browser, DemoServer demo)
 {
-    private static readonly string[] _addresses = ["/api/balances", "/api/household", "/api/wallets", "/api/compartments", "/api/weeks", "/api/keys", "/api/months/2026-10/trail"];
+    private static readonly string[] _addresses =
+        ["/api/balances", "/api/household", "/api/wallets", "/api/compartments", "/api/weeks", "/api/keys",
+            "/api/months/2026-10/trail"];
 
     [Theory]
     [InlineData("default")]
@@ -53,7 +55,9 @@ public sealed class TwoKeysTests(ChromiumBrowser browser, DemoServer demo)
         await page.Context.CloseAsync();
     }
 
-    private static Task<string> FetchAsync(IPage page, string address, Household household, string cache, string accept = "application/json") => page.EvaluateAsync<string>(
-        "async ([address, key, cache, accept]) => (await fetch(address, { cache, headers: { Authorization: `Bearer ${key}`, Accept: accept } })).text()",
+    private static Task<string> FetchAsync(IPage page, string address, Household household, string cache,
+        string accept = "application/json") => page.EvaluateAsync<string>(
+        "async ([address, key, cache, accept]) => (await fetch(address, { cache, headers: { Authorization: `Bearer "
+            + "${key}`, Accept: accept } })).text()",
         new[] { address, household.Keeper.Key, cache, accept });
 }

@@ -6,7 +6,9 @@ using Xunit;
 
 namespace CashEvents.Api.Tests.Http;
 
-/// <summary>A server on a day after the demo household's last movement, for households that are each the demo's.</summary>
+/// <summary>
+/// A server on a day after the demo household's last movement, for households that are each the demo's.
+/// </summary>
 public sealed class DemoServer : IAsyncDisposable
 {
     private readonly Lazy<Task<RunningServer>> _running = new(async () =>
@@ -27,8 +29,10 @@ public sealed class DemoServer : IAsyncDisposable
 
     /// <summary>Every operation of the OpenAPI document.</summary>
     internal async Task<IReadOnlyList<Operation>> OperationsAsync() =>
-        [.. (await (await ServerAsync()).Client(null).GetAsync("/openapi.json")).MustBe(200).Json.GetProperty("paths").EnumerateObject()
-            .SelectMany(path => path.Value.EnumerateObject().Select(operation => new Operation(operation.Name.ToUpperInvariant(), path.Name, operation.Value)))];
+        [.. (await (await ServerAsync()).Client(null).GetAsync("/openapi.json")).MustBe(200).Json.GetProperty("paths")
+            .EnumerateObject()
+            .SelectMany(path => path.Value.EnumerateObject()
+                .Select(operation => new Operation(operation.Name.ToUpperInvariant(), path.Name, operation.Value)))];
 
     public async ValueTask DisposeAsync()
     {
@@ -45,11 +49,15 @@ internal sealed record Operation(string Method, string Path, JsonElement Shown)
     public bool IsOffered => !Shown.TryGetProperty("x-not-to-try", out _);
 
     /// <summary>The forms in which it answers when all is well.</summary>
-    public IReadOnlyList<string> Forms => [.. Shown.GetProperty("responses").EnumerateObject().Where(r => r.Name[0] == '2' && r.Value.TryGetProperty("content", out _))
+    public IReadOnlyList<string> Forms =>
+        [.. Shown.GetProperty("responses").EnumerateObject()
+            .Where(r => r.Name[0] == '2' && r.Value.TryGetProperty("content", out _))
         .SelectMany(r => r.Value.GetProperty("content").EnumerateObject().Select(c => c.Name))];
 
     /// <summary>The body that is shown; null where there is none.</summary>
-    public string? Body => Shown.TryGetProperty("requestBody", out var body) ? body.GetProperty("content").GetProperty("application/json").GetProperty("example").GetRawText() : null;
+    public string? Body => Shown.TryGetProperty("requestBody", out var body)
+        ? body.GetProperty("content").GetProperty("application/json").GetProperty("example").GetRawText()
+        : null;
 
     /// <summary>The address with the examples that are shown, and with others instead of some.</summary>
     public string Address(params (string Parameter, string Value)[] instead)
@@ -59,7 +67,8 @@ internal sealed record Operation(string Method, string Path, JsonElement Shown)
         foreach (var parameter in Shown.TryGetProperty("parameters", out var all) ? all.EnumerateArray().ToList() : [])
         {
             var name = parameter.GetProperty("name").GetString()!;
-            var value = instead.FirstOrDefault(i => i.Parameter == name).Value ?? (parameter.TryGetProperty("example", out var example) ? example.ToString() : null);
+            var value = instead.FirstOrDefault(i => i.Parameter == name).Value
+                ?? (parameter.TryGetProperty("example", out var example) ? example.ToString() : null);
             if (value is not null && parameter.GetProperty("in").GetString() == "path")
             {
                 address = address.Replace($"{{{name}}}", Uri.EscapeDataString(value));
@@ -77,7 +86,8 @@ internal sealed record Operation(string Method, string Path, JsonElement Shown)
     public Task<Reply> SendAsync(ApiClient sender)
     {
         var headers = Shown.TryGetProperty("parameters", out var all)
-            ? all.EnumerateArray().Where(p => p.GetProperty("in").GetString() == "header" && p.TryGetProperty("example", out _))
+            ? all.EnumerateArray().Where(
+                p => p.GetProperty("in").GetString() == "header" && p.TryGetProperty("example", out _))
                 .Select(p => (p.GetProperty("name").GetString()!, p.GetProperty("example").ToString())).ToArray()
             : [];
         return sender.SendAsync(Method, Address(), Body, headers);

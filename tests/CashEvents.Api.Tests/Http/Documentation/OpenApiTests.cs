@@ -16,8 +16,11 @@ public sealed class OpenApiTests(SharedServer shared)
         var paths = (await DocumentAsync(server)).GetProperty("paths");
         var endpoints = server.Services.GetRequiredService<IEnumerable<EndpointDataSource>>()
             .SelectMany(source => source.Endpoints).OfType<RouteEndpoint>()
-            .Where(e => e.RoutePattern.RawText!.StartsWith("/api/", StringComparison.Ordinal) || e.RoutePattern.RawText.StartsWith("/health/", StringComparison.Ordinal))
-            .SelectMany(e => e.Metadata.GetMetadata<IHttpMethodMetadata>()!.HttpMethods.Select(method => (Method: method, Path: e.RoutePattern.RawText!.Replace(":long", "", StringComparison.Ordinal))))
+            .Where(e => e.RoutePattern.RawText!.StartsWith("/api/", StringComparison.Ordinal)
+                || e.RoutePattern.RawText.StartsWith("/health/", StringComparison.Ordinal))
+            .SelectMany(e => e.Metadata.GetMetadata<IHttpMethodMetadata>()!.HttpMethods.Select(
+                method => (Method: method,
+                    Path: e.RoutePattern.RawText!.Replace(":long", "", StringComparison.Ordinal))))
             .ToList();
 
         Assert.Equal(101, endpoints.Count);
@@ -28,19 +31,24 @@ public sealed class OpenApiTests(SharedServer shared)
             Assert.False(string.IsNullOrWhiteSpace(operation.GetProperty("operationId").GetString()));
             if (operation.TryGetProperty("requestBody", out var body))
             {
-                Assert.True(body.GetProperty("content").GetProperty("application/json").TryGetProperty("example", out _), $"{endpoint}: no example of its request");
+                Assert.True(body.GetProperty("content").GetProperty("application/json")
+                    .TryGetProperty("example", out _), $"{endpoint}: no example of its request");
             }
 
-            foreach (var response in operation.GetProperty("responses").EnumerateObject().Where(r => r.Value.TryGetProperty("content", out _)))
+            foreach (var response in operation.GetProperty("responses").EnumerateObject()
+                .Where(r => r.Value.TryGetProperty("content", out _)))
             {
-                var json = response.Value.GetProperty("content").EnumerateObject().Single(c => c.Name.EndsWith("json", StringComparison.Ordinal));
+                var json = response.Value.GetProperty("content").EnumerateObject()
+                    .Single(c => c.Name.EndsWith("json", StringComparison.Ordinal));
                 Assert.True(json.Value.TryGetProperty("example", out _), $"{endpoint}: no example of {response.Name}");
                 Assert.Equal(response.Name[0] == '2' ? "application/json" : "application/problem+json", json.Name);
             }
 
             if (endpoint.Path.StartsWith("/api/", StringComparison.Ordinal))
             {
-                Assert.All(["400", "401", "503"], (string status) => Assert.True(operation.GetProperty("responses").TryGetProperty(status, out _), $"{endpoint}: no {status}"));
+                Assert.All(["400", "401", "503"],
+                    (string status) => Assert.True(operation.GetProperty("responses").TryGetProperty(status, out _),
+                        $"{endpoint}: no {status}"));
             }
         });
         Assert.Equal(endpoints.Count, paths.EnumerateObject().Sum(p => p.Value.EnumerateObject().Count()));
@@ -54,7 +62,8 @@ public sealed class OpenApiTests(SharedServer shared)
 
         Assert.StartsWith("3.1.", document.GetProperty("openapi").GetString(), StringComparison.Ordinal);
         Assert.All(References(document).Distinct(), reference =>
-            Assert.True(schemas.TryGetProperty(reference.Replace("#/components/schemas/", "", StringComparison.Ordinal), out _), reference));
+            Assert.True(schemas.TryGetProperty(reference.Replace("#/components/schemas/", "", StringComparison.Ordinal),
+                out _), reference));
     }
 
     [Fact]
@@ -72,8 +81,10 @@ public sealed class OpenApiTests(SharedServer shared)
         {
             var path = endpoint.RoutePattern.RawText!.Replace(":long", "", StringComparison.Ordinal);
             var method = Method(endpoint.Metadata.GetMetadata<IHttpMethodMetadata>()!.HttpMethods.Single());
-            var example = paths.GetProperty(path).GetProperty(method).GetProperty("requestBody").GetProperty("content").GetProperty("application/json").GetProperty("example");
-            var form = JsonSerializer.Deserialize(example.GetRawText(), endpoint.Metadata.GetMetadata<IAcceptsMetadata>()!.RequestType!, ApiJson.Options);
+            var example = paths.GetProperty(path).GetProperty(method).GetProperty("requestBody").GetProperty("content")
+                .GetProperty("application/json").GetProperty("example");
+            var form = JsonSerializer.Deserialize(example.GetRawText(),
+                endpoint.Metadata.GetMetadata<IAcceptsMetadata>()!.RequestType!, ApiJson.Options);
             Validation.Check(server.Services, form!);
         });
     }
@@ -97,7 +108,10 @@ public sealed class OpenApiTests(SharedServer shared)
 
     private static IEnumerable<string> References(JsonElement element) => element.ValueKind switch
     {
-        JsonValueKind.Object => element.EnumerateObject().SelectMany(p => p is { Name: "$ref", Value.ValueKind: JsonValueKind.String } ? [p.Value.GetString()!] : References(p.Value)),
+        JsonValueKind.Object => element.EnumerateObject()
+            .SelectMany(p => p is { Name: "$ref", Value.ValueKind: JsonValueKind.String }
+                ? [p.Value.GetString()!]
+                : References(p.Value)),
         JsonValueKind.Array => element.EnumerateArray().SelectMany(References),
         _ => [],
     };

@@ -3,24 +3,30 @@ using Xunit;
 
 namespace CashEvents.Api.Tests.Http;
 
-/// <summary>The OpenAPI document tells what can go wrong at each address, and what may be sent beside the body.</summary>
+/// <summary>
+/// The OpenAPI document tells what can go wrong at each address, and what may be sent beside the body.
+/// </summary>
 public sealed class ProblemsAndParametersTests(SharedServer shared)
 {
     [Fact]
     public async Task Every_address_tells_its_problems_with_an_example_that_has_a_code()
     {
-        Assert.All(Operations(await DocumentAsync()).Where(o => o.Name.Contains("/api", StringComparison.Ordinal)), operation =>
+        Assert.All(Operations(await DocumentAsync()).Where(o => o.Name.Contains("/api", StringComparison.Ordinal)),
+            operation =>
         {
-            var problems = operation.Body.GetProperty("responses").EnumerateObject().Where(r => r.Name[0] is '4' or '5').ToList();
+            var problems = operation.Body.GetProperty("responses").EnumerateObject().Where(r => r.Name[0] is '4' or '5')
+                .ToList();
 
             string[] always = ["400", "401", "503"];
             string[] whenDeciding = ["409", "422"];
             string[] whenWriting = ["403", "412"];
-            string[] expected = [.. always, .. Decides(operation.Name) ? whenDeciding : [], .. Writes(operation.Name) ? whenWriting : []];
+            string[] expected = [.. always, .. Decides(operation.Name) ? whenDeciding : [],
+                .. Writes(operation.Name) ? whenWriting : []];
             Assert.Subset(problems.Select(p => p.Name).ToHashSet(), expected.ToHashSet());
             Assert.All(problems, problem =>
             {
-                var example = problem.Value.GetProperty("content").GetProperty("application/problem+json").GetProperty("example");
+                var example = problem.Value.GetProperty("content").GetProperty("application/problem+json")
+                    .GetProperty("example");
                 Assert.Equal(problem.Name, example.GetProperty("status").GetInt32().ToString());
                 Assert.False(string.IsNullOrEmpty(example.GetProperty("code").GetString()));
                 Assert.False(string.IsNullOrEmpty(problem.Value.GetProperty("description").GetString()));
@@ -31,12 +37,15 @@ public sealed class ProblemsAndParametersTests(SharedServer shared)
     [Fact]
     public async Task Every_parameter_says_what_it_means_and_writes_take_their_headers()
     {
-        Assert.All(Operations(await DocumentAsync()).Where(o => o.Name.Contains("/api", StringComparison.Ordinal)), operation =>
+        Assert.All(Operations(await DocumentAsync()).Where(o => o.Name.Contains("/api", StringComparison.Ordinal)),
+            operation =>
         {
             var parameters = operation.Body.TryGetProperty("parameters", out var p) ? p.EnumerateArray().ToList() : [];
 
-            Assert.All(parameters, parameter => Assert.False(string.IsNullOrEmpty(parameter.GetProperty("description").GetString())));
-            var headers = parameters.Where(h => h.GetProperty("in").GetString() == "header").Select(h => h.GetProperty("name").GetString()!).Order().ToArray();
+            Assert.All(parameters, parameter =>
+                Assert.False(string.IsNullOrEmpty(parameter.GetProperty("description").GetString())));
+            var headers = parameters.Where(h => h.GetProperty("in").GetString() == "header")
+                .Select(h => h.GetProperty("name").GetString()!).Order().ToArray();
             string[] expected = !Writes(operation.Name) ? []
                 : operation.Name == "post /api/batches" ? ["If-Match"] : ["Idempotency-Key", "If-Match"];
             Assert.Equal(expected.ToHashSet(), headers.ToHashSet());
@@ -44,13 +53,20 @@ public sealed class ProblemsAndParametersTests(SharedServer shared)
     }
 
     // A rebuild writes no line, and decides nothing that the book could refuse.
-    private static bool Decides(string operation) => !operation.StartsWith("get", StringComparison.Ordinal) && operation != "post /api/rebuilds";
+    private static bool Decides(string operation) =>
+        !operation.StartsWith("get", StringComparison.Ordinal) && operation != "post /api/rebuilds";
 
-    // A rehearsal decides as a write does, packings and draw slips read the wishes of the book, and none of them writes.
-    private static bool Writes(string operation) => Decides(operation) && operation is not ("post /api/rehearsals" or "post /api/packings" or "post /api/draw-slips");
+    // A rehearsal decides as a write does, packings and draw slips read the wishes of the book, and none of them
+    // writes.
+    private static bool Writes(string operation) =>
+        Decides(operation) && operation is not ("post /api/rehearsals" or "post /api/packings"
+            or "post /api/draw-slips");
 
-    private async Task<JsonElement> DocumentAsync() => (await (await shared.ServerAsync()).Client(null).GetAsync("/openapi.json")).MustBe(200).Json;
+    private async Task<JsonElement> DocumentAsync() =>
+        (await (await shared.ServerAsync()).Client(null).GetAsync("/openapi.json")).MustBe(200).Json;
 
-    private static IEnumerable<(string Name, JsonElement Body)> Operations(JsonElement document) => document.GetProperty("paths").EnumerateObject()
-        .SelectMany(path => path.Value.EnumerateObject().Select(operation => ($"{operation.Name} {path.Name}", operation.Value)));
+    private static IEnumerable<(string Name, JsonElement Body)> Operations(JsonElement document) =>
+        document.GetProperty("paths").EnumerateObject()
+        .SelectMany(path => path.Value.EnumerateObject()
+            .Select(operation => ($"{operation.Name} {path.Name}", operation.Value)));
 }

@@ -10,7 +10,8 @@ public sealed class ShownExamplesTests(DemoServer demo)
     {
         var offered = (await demo.OperationsAsync()).Where(o => o.IsOffered).ToList();
         Assert.True(offered.Count > 70, $"Only {offered.Count} are offered.");
-        // One household that gets all of them in the order of the page, and for each that writes a household that has seen no other.
+        // One household that gets all of them in the order of the page, and for each that writes a household that has
+        // seen no other.
         var all = await demo.DemoAsync();
 
         var failed = new List<string>();
@@ -21,7 +22,8 @@ public sealed class ShownExamplesTests(DemoServer demo)
                 var reply = await operation.SendAsync(household.Keeper);
                 if (reply.Status is < 200 or >= 300)
                 {
-                    failed.Add($"{operation} {(household == all ? "after others" : "by itself")}: {reply.Status} {reply.Text}");
+                    failed.Add($"{operation} {(household == all ? "after others" : "by itself")}: "
+                        + $"{reply.Status} {reply.Text}");
                 }
             }
         }
@@ -48,12 +50,14 @@ public sealed class ShownExamplesTests(DemoServer demo)
         var held = (await demo.OperationsAsync()).Where(o => !o.IsOffered).ToList();
 
         Assert.Contains(held, o => o.Path == "/api/count-rounds/{id}");
-        Assert.All(held, o => Assert.Contains("Not offered to try on this page: ", o.Shown.GetProperty("description").GetString()));
+        Assert.All(held, o => Assert.Contains("Not offered to try on this page: ",
+            o.Shown.GetProperty("description").GetString()));
     }
 
     private static async Task MustWorkAsync(Operation operation, Household household)
     {
         var reply = await operation.SendAsync(household.Keeper);
-        Assert.True(reply.Status is >= 200 and < 300, $"{operation} with {operation.Body}: {reply.Status} {reply.Text}");
+        Assert.True(reply.Status is >= 200 and < 300,
+            $"{operation} with {operation.Body}: {reply.Status} {reply.Text}");
     }
 }

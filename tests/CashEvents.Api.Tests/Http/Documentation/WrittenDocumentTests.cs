@@ -14,9 +14,12 @@ public sealed class WrittenDocumentTests(SharedServer shared)
     public async Task It_is_made_once_however_many_ask_at_once()
     {
         var made = new Counter();
-        await using var server = await RunningServer.StartAsync(services: services => services.AddSingleton(made).Configure<SwaggerGenOptions>(swagger => swagger.DocumentFilter<Counting>()));
+        await using var server = await RunningServer.StartAsync(
+            services: services => services.AddSingleton(made)
+                .Configure<SwaggerGenOptions>(swagger => swagger.DocumentFilter<Counting>()));
 
-        var replies = await Task.WhenAll(Enumerable.Range(0, 20).Select(_ => server.Client(null).GetAsync("/openapi.json")));
+        var replies = await Task.WhenAll(
+            Enumerable.Range(0, 20).Select(_ => server.Client(null).GetAsync("/openapi.json")));
 
         Assert.All(replies, reply => Assert.Equal(replies[0].Text, reply.MustBe(200).Text));
         Assert.Equal(1, made.Times);
@@ -62,10 +65,12 @@ public sealed class WrittenDocumentTests(SharedServer shared)
         Assert.Equal(3, tags.Distinct().Count());
     }
 
-    private async Task<(byte[] Body, HttpResponseMessage Sent, string Tag)> FetchAsync(string? accepted, string? known = null)
+    private async Task<(byte[] Body, HttpResponseMessage Sent, string Tag)> FetchAsync(string? accepted,
+        string? known = null)
     {
         using var http = new HttpClient();
-        using var request = new HttpRequestMessage(HttpMethod.Get, (await shared.ServerAsync()).Address + "/openapi.json");
+        using var request = new HttpRequestMessage(HttpMethod.Get,
+            (await shared.ServerAsync()).Address + "/openapi.json");
         if (accepted is not null)
         {
             request.Headers.Add("Accept-Encoding", accepted);
@@ -77,7 +82,8 @@ public sealed class WrittenDocumentTests(SharedServer shared)
         }
 
         var sent = await http.SendAsync(request, TestContext.Current.CancellationToken);
-        return (await sent.Content.ReadAsByteArrayAsync(TestContext.Current.CancellationToken), sent, sent.Headers.ETag!.ToString());
+        return (await sent.Content.ReadAsByteArrayAsync(TestContext.Current.CancellationToken), sent,
+            sent.Headers.ETag!.ToString());
     }
 
     private sealed class Counter
@@ -87,6 +93,7 @@ public sealed class WrittenDocumentTests(SharedServer shared)
 
     private sealed class Counting(Counter counter) : IDocumentFilter
     {
-        public void Apply(OpenApiDocument swaggerDoc, DocumentFilterContext context) => Interlocked.Increment(ref counter.Times);
+        public void Apply(OpenApiDocument swaggerDoc, DocumentFilterContext context) =>
+            Interlocked.Increment(ref counter.Times);
     }
 }

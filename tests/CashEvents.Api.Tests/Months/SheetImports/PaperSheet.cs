@@ -18,9 +18,12 @@ internal static class PaperSheet
 
         """;
 
-    public static Task<Reply> ImportAsync(this Household household, string csv, string parameters = "compartment=ferry-fares", params (string, string)[] headers) =>
+    public static Task<Reply> ImportAsync(this Household household, string csv,
+        string parameters = "compartment=ferry-fares", params (string, string)[] headers) =>
         household.Keeper.ImportAsync(Encoding.UTF8.GetBytes(csv), parameters, headers);
 
-    public static Task<Reply> ImportAsync(this ApiClient client, byte[] csv, string parameters = "compartment=ferry-fares", params (string, string)[] headers) =>
-        client.SendContentAsync("POST", $"/api/imports?{parameters}", new ByteArrayContent(csv) { Headers = { ContentType = new MediaTypeHeaderValue("text/csv") } }, headers);
+    public static Task<Reply> ImportAsync(this ApiClient client, byte[] csv,
+        string parameters = "compartment=ferry-fares", params (string, string)[] headers) =>
+        client.SendContentAsync("POST", $"/api/imports?{parameters}",
+            new ByteArrayContent(csv) { Headers = { ContentType = new MediaTypeHeaderValue("text/csv") } }, headers);
 }

@@ -14,12 +14,17 @@ public sealed class SheetImportTests(SharedServer shared)
 
         var answer = (await household.ImportAsync(PaperSheet.Ferry)).MustBe(201).Json;
 
-        Assert.Equal((6, 0, 0, "27.30", "27.30", 11), (Number(answer, "new"), Number(answer, "there"), answer.GetProperty("findings").GetArrayLength(), Raw(answer, "sheetCloses"), Raw(answer, "bookCloses"), Number(answer, "entryId")));
+        Assert.Equal((6, 0, 0, "27.30", "27.30", 11),
+            (Number(answer, "new"), Number(answer, "there"), answer.GetProperty("findings").GetArrayLength(),
+                Raw(answer, "sheetCloses"), Raw(answer, "bookCloses"), Number(answer, "entryId")));
         var lines = await household.LinesAsync("after=10");
         Assert.Equal(
-            ["fill 2026-11-02 60.00 November pay", "spend 2026-11-03 8.40 Return to the mainland", "spend 2026-11-05 8.40 Return to the mainland", "spend 2026-11-05 8.40 Return to the mainland",
-             "spend 2026-11-09 12.50 Parcel, by the early boat", "fill 2026-11-13 5.00 Deposit for the hired bicycle back"],
-            lines.Select(l => $"{Text(l, "kind")} {Text(l, "occurredOn")} {Raw(l, "amount")} {Text(l, "description")}"));
+            ["fill 2026-11-02 60.00 November pay", "spend 2026-11-03 8.40 Return to the mainland",
+                "spend 2026-11-05 8.40 Return to the mainland", "spend 2026-11-05 8.40 Return to the mainland",
+             "spend 2026-11-09 12.50 Parcel, by the early boat",
+             "fill 2026-11-13 5.00 Deposit for the hired bicycle back"],
+            lines.Select(
+                l => $"{Text(l, "kind")} {Text(l, "occurredOn")} {Raw(l, "amount")} {Text(l, "description")}"));
         Assert.All(lines, l => Assert.Equal(11, Number(l, "entryId")));
         Assert.Equal("27.30", await household.HoldsAsync("ferry-fares"));
     }
@@ -29,7 +34,8 @@ public sealed class SheetImportTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
 
-        var dry = (await household.WithoutWritingAsync(_ => household.ImportAsync(PaperSheet.Ferry, "compartment=ferry-fares&dryRun=true"))).MustBe(200).Json;
+        var dry = (await household.WithoutWritingAsync(
+            _ => household.ImportAsync(PaperSheet.Ferry, "compartment=ferry-fares&dryRun=true"))).MustBe(200).Json;
         var written = (await household.ImportAsync(PaperSheet.Ferry)).MustBe(201).Json;
 
         Assert.True(dry.GetProperty("dryRun").GetBoolean());
@@ -45,10 +51,12 @@ public sealed class SheetImportTests(SharedServer shared)
         var household = await shared.HarbourRowAsync();
         (await household.ImportAsync(PaperSheet.Ferry)).MustBe(201);
 
-        var again = (await household.WithoutWritingAsync(_ => household.ImportAsync(PaperSheet.Ferry))).MustBe(200).Json;
+        var again = (await household.WithoutWritingAsync(_ => household.ImportAsync(PaperSheet.Ferry)))
+            .MustBe(200).Json;
 
         Assert.Equal((0, 6), (Number(again, "new"), Number(again, "there")));
-        Assert.Equal([11, 12, 13, 14, 15, 16], again.GetProperty("rows").EnumerateArray().Select(r => Number(r, "line")));
+        Assert.Equal([11, 12, 13, 14, 15, 16],
+            again.GetProperty("rows").EnumerateArray().Select(r => Number(r, "line")));
     }
 
     [Fact]
@@ -57,7 +65,8 @@ public sealed class SheetImportTests(SharedServer shared)
         var household = await shared.HarbourRowAsync();
         (await household.ImportAsync(PaperSheet.Ferry)).MustBe(201);
 
-        var longer = (await household.ImportAsync(PaperSheet.Ferry + "2026-11-13,Return to the mainland,-8.40,18.90\n2026-11-14,Return to the mainland,-8.40,10.50\n")).MustBe(201).Json;
+        var longer = (await household.ImportAsync(PaperSheet.Ferry + "2026-11-13,Return to the "
+            + "mainland,-8.40,18.90\n2026-11-14,Return to the mainland,-8.40,10.50\n")).MustBe(201).Json;
 
         Assert.Equal((2, 6, "10.50"), (Number(longer, "new"), Number(longer, "there"), Raw(longer, "bookCloses")));
         Assert.Equal("10.50", await household.HoldsAsync("ferry-fares"));
@@ -69,7 +78,8 @@ public sealed class SheetImportTests(SharedServer shared)
         var household = await shared.HarbourRowAsync();
         (await household.ImportAsync(PaperSheet.Ferry)).MustBe(201);
 
-        (await household.ImportAsync("date,description,amount,balance\n2026-11-13,Ices at the pier,-4.00,23.30\n2026-11-14,Return to the mainland,-8.40,14.90\n")).MustBe(201);
+        (await household.ImportAsync("date,description,amount,balance\n2026-11-13,Ices at the "
+            + "pier,-4.00,23.30\n2026-11-14,Return to the mainland,-8.40,14.90\n")).MustBe(201);
 
         Assert.Equal("14.90", await household.HoldsAsync("ferry-fares"));
     }
@@ -78,12 +88,15 @@ public sealed class SheetImportTests(SharedServer shared)
     public async Task The_next_page_may_begin_on_the_same_day_with_a_row_like_the_last()
     {
         var household = await shared.HarbourRowAsync();
-        (await household.ImportAsync("date,description,amount,balance\n2026-11-02,Pay,60.00,60.00\n2026-11-03,Out,-8.40,51.60\n")).MustBe(201);
+        (await household.ImportAsync(
+            "date,description,amount,balance\n2026-11-02,Pay,60.00,60.00\n2026-11-03,Out,-8.40,51.60\n")).MustBe(201);
         const string next = "date,description,amount,balance\n2026-11-03,Out,-8.40,43.20\n2026-11-04,Out,-8.40,34.80\n";
 
-        var asked = (await household.WithoutWritingAsync(_ => household.ImportAsync(next))).MustBeProblem(422, "sheet-does-not-fit").GetProperty("findings").EnumerateArray().Single();
+        var asked = (await household.WithoutWritingAsync(_ => household.ImportAsync(next)))
+            .MustBeProblem(422, "sheet-does-not-fit").GetProperty("findings").EnumerateArray().Single();
         (await household.ImportAsync(next, "compartment=ferry-fares&accept=2:new")).MustBe(201);
-        (await household.WithoutWritingAsync(_ => household.ImportAsync(next, "compartment=ferry-fares&accept=2:new"))).MustBe(200);
+        (await household.WithoutWritingAsync(_ => household.ImportAsync(next, "compartment=ferry-fares&accept=2:new")))
+            .MustBe(200);
         (await household.WithoutWritingAsync(_ => household.ImportAsync(next))).MustBe(200);
 
         Assert.Equal(("perhapsThere", 12), (Text(asked, "kind"), Number(asked, "line")));
@@ -95,12 +108,17 @@ public sealed class SheetImportTests(SharedServer shared)
     public async Task A_sheet_that_never_agreed_with_the_book_is_not_taken_for_the_next_page_when_it_is_sent_again()
     {
         var household = await shared.HarbourRowAsync();
-        const string sheet = "date,description,amount,balance\n2026-11-02,Pay,60.00,120.00\n2026-11-03,Out,-8.40,111.60\n";
+        const string sheet =
+            "date,description,amount,balance\n2026-11-02,Pay,60.00,120.00\n2026-11-03,Out,-8.40,111.60\n";
         (await household.ImportAsync(sheet, "compartment=ferry-fares&accept=2:amount")).MustBe(201);
 
-        (await household.WithoutWritingAsync(_ => household.ImportAsync(sheet, "compartment=ferry-fares&accept=2:amount"))).MustBeProblem(422, "sheet-does-not-fit");
-        (await household.WithoutWritingAsync(_ => household.ImportAsync(sheet))).MustBeProblem(422, "sheet-does-not-fit");
-        (await household.WithoutWritingAsync(_ => household.ImportAsync(sheet, "compartment=ferry-fares&accept=2:there"))).MustBe(200);
+        (await household.WithoutWritingAsync(
+            _ => household.ImportAsync(sheet, "compartment=ferry-fares&accept=2:amount")))
+            .MustBeProblem(422, "sheet-does-not-fit");
+        (await household.WithoutWritingAsync(_ => household.ImportAsync(sheet)))
+            .MustBeProblem(422, "sheet-does-not-fit");
+        (await household.WithoutWritingAsync(
+            _ => household.ImportAsync(sheet, "compartment=ferry-fares&accept=2:there"))).MustBe(200);
     }
 
     [Fact]
@@ -109,9 +127,11 @@ public sealed class SheetImportTests(SharedServer shared)
         var household = await shared.HarbourRowAsync();
         const string sheet = "date,description,amount,balance\n2026-11-02,Pay,6.00,60.00\n2026-11-03,Out,-8.40,51.60\n";
 
-        var finding = (await household.WithoutWritingAsync(_ => household.ImportAsync(sheet))).MustBeProblem(422, "sheet-does-not-fit").GetProperty("findings").EnumerateArray().Single();
+        var finding = (await household.WithoutWritingAsync(_ => household.ImportAsync(sheet)))
+            .MustBeProblem(422, "sheet-does-not-fit").GetProperty("findings").EnumerateArray().Single();
         (await household.ImportAsync(sheet, "compartment=ferry-fares&accept=2:balance")).MustBe(201);
-        (await household.WithoutWritingAsync(_ => household.ImportAsync(sheet, "compartment=ferry-fares&accept=2:balance"))).MustBe(200);
+        (await household.WithoutWritingAsync(
+            _ => household.ImportAsync(sheet, "compartment=ferry-fares&accept=2:balance"))).MustBe(200);
         (await household.WithoutWritingAsync(_ => household.ImportAsync(sheet))).MustBe(200);
 
         Assert.Equal(("opening", "slide"), (Text(finding, "kind"), Text(finding, "slip")));
@@ -126,7 +146,8 @@ public sealed class SheetImportTests(SharedServer shared)
         await household.SpendAsync("ferry-fares", "8.40", on: "2026-11-05", description: "Return to the mainland");
 
         var asked = await household.WithoutWritingAsync(_ => household.ImportAsync(PaperSheet.Ferry));
-        var answer = (await household.ImportAsync(PaperSheet.Ferry, "compartment=ferry-fares&accept=2:there")).MustBe(201).Json;
+        var answer = (await household.ImportAsync(PaperSheet.Ferry, "compartment=ferry-fares&accept=2:there"))
+            .MustBe(201).Json;
 
         // The fill has no description in the book: whether it is the same is for the keeper to say.
         var finding = asked.MustBeProblem(422, "sheet-does-not-fit").GetProperty("findings").EnumerateArray().Single();
@@ -141,9 +162,11 @@ public sealed class SheetImportTests(SharedServer shared)
         var household = await shared.HarbourRowAsync();
         (await household.ImportAsync(PaperSheet.Ferry)).MustBe(201);
         (await household.Keeper.PostAsync("/api/lines/15/reversal", """{"reason": "Sent back"}""")).MustBe(201);
-        (await household.Keeper.PostAsync("/api/lines/12/amendment", """{"reason": "Misread", "replacement": {"kind": "spend", "compartment": "ferry-fares", "amount": 8.60, "description": "Return to the mainland"}}""")).MustBe(201);
+        (await household.Keeper.PostAsync("/api/lines/12/amendment",
+            """{"reason": "Misread", "replacement": {"kind": "spend", "compartment": "ferry-fares", "amount": 8.60, "description": "Return to the mainland"}}""")).MustBe(201);
 
-        var again = (await household.WithoutWritingAsync(_ => household.ImportAsync(PaperSheet.Ferry))).MustBe(200).Json;
+        var again = (await household.WithoutWritingAsync(_ => household.ImportAsync(PaperSheet.Ferry)))
+            .MustBe(200).Json;
 
         Assert.Equal((0, 6), (Number(again, "new"), Number(again, "there")));
         Assert.Contains("notOnSheet", Text(again, "note"), StringComparison.Ordinal);
@@ -165,13 +188,17 @@ public sealed class SheetImportTests(SharedServer shared)
     public async Task Under_one_idempotency_key_the_answer_stays_the_same()
     {
         var household = await shared.HarbourRowAsync();
-        var first = (await household.ImportAsync(PaperSheet.Ferry, "compartment=ferry-fares", ("Idempotency-Key", "sheet-1"))).MustBe(201);
+        var first = (await household.ImportAsync(PaperSheet.Ferry, "compartment=ferry-fares",
+            ("Idempotency-Key", "sheet-1"))).MustBe(201);
         await household.SpendAsync("ferry-fares", "2.00", on: "2026-11-04", description: "Tea on deck");
 
-        var again = (await household.WithoutWritingAsync(_ => household.ImportAsync(PaperSheet.Ferry, "compartment=ferry-fares", ("Idempotency-Key", "sheet-1")))).MustBe(201);
+        var again = (await household.WithoutWritingAsync(
+            _ => household.ImportAsync(PaperSheet.Ferry, "compartment=ferry-fares", ("Idempotency-Key", "sheet-1"))))
+            .MustBe(201);
 
         Assert.Equal(first.Text, again.Text);
-        (await household.ImportAsync(PaperSheet.Ferry, "compartment=market-days", ("Idempotency-Key", "sheet-1"))).MustBeProblem(422, "idempotency-key-reused");
+        (await household.ImportAsync(PaperSheet.Ferry, "compartment=market-days", ("Idempotency-Key", "sheet-1")))
+            .MustBeProblem(422, "idempotency-key-reused");
     }
 
     [Fact]
@@ -179,7 +206,9 @@ public sealed class SheetImportTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
 
-        (await household.WithoutWritingAsync(_ => household.ImportAsync(PaperSheet.Ferry, "compartment=ferry-fares", ("If-Match", "\"9\"")))).MustBeProblem(412, "book-moved-on");
+        (await household.WithoutWritingAsync(
+            _ => household.ImportAsync(PaperSheet.Ferry, "compartment=ferry-fares", ("If-Match", "\"9\""))))
+            .MustBeProblem(412, "book-moved-on");
         (await household.ImportAsync(PaperSheet.Ferry, "compartment=ferry-fares", ("If-Match", "\"10\""))).MustBe(201);
     }
 
@@ -187,18 +216,24 @@ public sealed class SheetImportTests(SharedServer shared)
     public async Task A_balance_that_the_book_does_not_know_is_brought_forward_when_that_is_said()
     {
         var household = await shared.HarbourRowAsync();
-        const string sheet = "date,description,amount,balance\n2026-11-03,Return to the mainland,-8.40,51.60\n2026-11-05,Return to the mainland,-8.40,43.20\n";
+        const string sheet = "date,description,amount,balance\n2026-11-03,Return to the "
+            + "mainland,-8.40,51.60\n2026-11-05,Return to the mainland,-8.40,43.20\n";
 
         var asked = await household.WithoutWritingAsync(_ => household.ImportAsync(sheet));
-        var answer = (await household.ImportAsync(sheet, "compartment=ferry-fares&opening=broughtForward")).MustBe(201).Json;
-        (await household.WithoutWritingAsync(_ => household.ImportAsync(sheet, "compartment=ferry-fares&opening=broughtForward"))).MustBe(200);
+        var answer = (await household.ImportAsync(sheet, "compartment=ferry-fares&opening=broughtForward"))
+            .MustBe(201).Json;
+        (await household.WithoutWritingAsync(
+            _ => household.ImportAsync(sheet, "compartment=ferry-fares&opening=broughtForward"))).MustBe(200);
         (await household.WithoutWritingAsync(_ => household.ImportAsync(sheet))).MustBe(200);
 
         var finding = asked.MustBeProblem(422, "sheet-does-not-fit").GetProperty("findings")[0];
-        Assert.Equal(("opening", "60.00", "0.00"), (Text(finding, "kind"), Raw(finding, "stands"), Raw(finding, "follows")));
+        Assert.Equal(("opening", "60.00", "0.00"),
+            (Text(finding, "kind"), Raw(finding, "stands"), Raw(finding, "follows")));
         Assert.Equal("60.00", Raw(answer, "broughtForward"));
-        Assert.Equal(["fill 2026-11-03 60.00 Brought forward", "spend 2026-11-03 8.40 Return to the mainland", "spend 2026-11-05 8.40 Return to the mainland"],
-            (await household.LinesAsync("after=10")).Select(l => $"{Text(l, "kind")} {Text(l, "occurredOn")} {Raw(l, "amount")} {Text(l, "description")}"));
+        Assert.Equal(["fill 2026-11-03 60.00 Brought forward", "spend 2026-11-03 8.40 Return to the mainland",
+            "spend 2026-11-05 8.40 Return to the mainland"],
+            (await household.LinesAsync("after=10"))
+                .Select(l => $"{Text(l, "kind")} {Text(l, "occurredOn")} {Raw(l, "amount")} {Text(l, "description")}"));
     }
 
     [Fact]
@@ -207,22 +242,28 @@ public sealed class SheetImportTests(SharedServer shared)
         var household = await shared.HarbourRowAsync();
         await household.FillAsync("ferry-fares", "70.00", on: "2026-11-01");
 
-        (await household.WithoutWritingAsync(_ => household.ImportAsync("date,description,amount,balance\n2026-11-03,Return,-8.40,51.60\n", "compartment=ferry-fares&opening=broughtForward")))
+        (await household.WithoutWritingAsync(
+            _ => household.ImportAsync("date,description,amount,balance\n2026-11-03,Return,-8.40,51.60\n",
+                "compartment=ferry-fares&opening=broughtForward")))
             .MustBlame(422, "opening-below-book", "opening");
     }
 
     [Theory]
-    [InlineData("2026-11-02,Pay,60.00,60.00\n2026-11-03,Engine repair,-70.00,-10.00\n", 409, "not-enough", "csv", "With this sheet")]
+    [InlineData("2026-11-02,Pay,60.00,60.00\n2026-11-03,Engine repair,-70.00,-10.00\n", 409, "not-enough", "csv",
+        "With this sheet")]
     [InlineData("2026-11-02,Pay,60.00,60.00\n2026-11-16,Return,-8.40,51.60\n", 422, "after-today", "date", "Row 3")]
     [InlineData("2026-10-02,Pay,60.00,60.00\n2026-11-03,Return,-8.40,51.60\n", 409, "month-closed", "date", "Row 2")]
-    public async Task The_rules_of_the_book_hold_and_nothing_is_written(string rows, int status, string code, string field, string says)
+    public async Task The_rules_of_the_book_hold_and_nothing_is_written(string rows, int status, string code,
+        string field, string says)
     {
         var household = await shared.HarbourRowAsync();
         (await household.Keeper.PostAsync("/api/months/2026-10/close", """{"reason": "As it stands"}""")).MustBe(201);
 
         foreach (var dryRun in new[] { "", "&dryRun=true" })
         {
-            var mend = (await household.WithoutWritingAsync(_ => household.ImportAsync("date,description,amount,balance\n" + rows, "compartment=ferry-fares" + dryRun))).MustBlame(status, code, field);
+            var mend = (await household.WithoutWritingAsync(
+                _ => household.ImportAsync("date,description,amount,balance\n" + rows,
+                    "compartment=ferry-fares" + dryRun))).MustBlame(status, code, field);
 
             Assert.StartsWith(says, mend, StringComparison.Ordinal);
         }
@@ -235,7 +276,8 @@ public sealed class SheetImportTests(SharedServer shared)
         await household.FillAsync("ferry-fares", "100.00", on: "2026-09-01");
         await household.SpendAsync("ferry-fares", "95.00", on: "2026-11-14");
 
-        (await household.ImportAsync("date,description,amount,balance\n2026-10-03,Season ticket,-50.00,50.00\n2026-10-10,October pay,60.00,110.00\n")).MustBe(201);
+        (await household.ImportAsync("date,description,amount,balance\n2026-10-03,Season "
+            + "ticket,-50.00,50.00\n2026-10-10,October pay,60.00,110.00\n")).MustBe(201);
 
         Assert.Equal("15.00", await household.HoldsAsync("ferry-fares"));
     }
@@ -246,18 +288,24 @@ public sealed class SheetImportTests(SharedServer shared)
         var household = await shared.HarbourRowAsync();
         var partner = await household.IssueAsync("partner", "member");
         await household.FillAsync("ferry-fares", "20.00", on: "2026-11-02");
-        var handover = (await partner.PostAsync("/api/handovers", """{"compartment": "ferry-fares", "amount": 15.00}""")).MustBe(201).Json.GetProperty("id").GetInt64();
-        const string sheet = "date,description,amount,balance\n2026-11-03,Tea on deck,-3.00,17.00\n2026-11-03,Out,-8.40,8.60\n";
+        var handover = (await partner.PostAsync("/api/handovers",
+            """{"compartment": "ferry-fares", "amount": 15.00}""")).MustBe(201).Json.GetProperty("id").GetInt64();
+        const string sheet = "date,description,amount,balance\n2026-11-03,Tea on "
+            + "deck,-3.00,17.00\n2026-11-03,Out,-8.40,8.60\n";
 
         foreach (var dryRun in new[] { "", "&dryRun=true" })
         {
-            var mend = (await household.WithoutWritingAsync(_ => household.ImportAsync(sheet, "compartment=ferry-fares" + dryRun))).MustBlame(409, "carried-by-another", "carried");
+            var mend = (await household.WithoutWritingAsync(
+                _ => household.ImportAsync(sheet, "compartment=ferry-fares" + dryRun)))
+                .MustBlame(409, "carried-by-another", "carried");
             Assert.StartsWith("Row 3: 'partner' carries 15.00 EUR", mend, StringComparison.Ordinal);
         }
 
         (await household.ImportAsync(sheet, "compartment=ferry-fares&carried=true")).MustBe(201);
 
-        Assert.Equal([(handover, "-3.00"), (handover, "-8.40")], (await household.LinesAsync("kind=spend")).Select(l => (l.GetProperty("handover").GetInt64(), Raw(l, "carried"))));
+        Assert.Equal([(handover, "-3.00"), (handover, "-8.40")],
+            (await household.LinesAsync("kind=spend"))
+                .Select(l => (l.GetProperty("handover").GetInt64(), Raw(l, "carried"))));
     }
 
     [Fact]
@@ -265,10 +313,12 @@ public sealed class SheetImportTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
 
-        (await household.ImportAsync("Kind;Balance;Holding;Date;In;Out;Description;Purser\nfill;60,00;bank;2/11/2026;60,00;;Pay;x\nspend;51,60;bank;13/11/2026;;8,40;Return;\nrefund;60,00;bank;14/11/2026;8,40;;Boat did not sail;\n")).MustBe(201);
+        (await household.ImportAsync(
+            "Kind;Balance;Holding;Date;In;Out;Description;Purser\nfill;60,00;bank;2/11/2026;60,00;;Pay;x\nspend;51,60;bank;13/11/2026;;8,40;Return;\nrefund;60,00;bank;14/11/2026;8,40;;Boat did not sail;\n")).MustBe(201);
 
         Assert.Equal("60.00", await household.HoldsAsync("ferry-fares", "bank"));
-        Assert.Equal(["fill", "spend", "refund"], (await household.LinesAsync("after=10")).Select(l => Text(l, "kind")));
+        Assert.Equal(["fill", "spend", "refund"],
+            (await household.LinesAsync("after=10")).Select(l => Text(l, "kind")));
     }
 
     [Fact]
@@ -276,7 +326,16 @@ public sealed class SheetImportTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
 
-        (await household.Keeper.PostAsync("/api/imports", JsonSerializer.Serialize(new { compartment = "ferry-fares", holding = "cash", dateOrder = "dayFirst", dryRun = false, csv = PaperSheet.Ferry }))).MustBe(201);
+        (await household.Keeper.PostAsync("/api/imports",
+            JsonSerializer.Serialize(
+                new
+                {
+                    compartment = "ferry-fares",
+                    holding = "cash",
+                    dateOrder = "dayFirst",
+                    dryRun = false,
+                    csv = PaperSheet.Ferry
+                }))).MustBe(201);
 
         Assert.Equal("27.30", await household.HoldsAsync("ferry-fares"));
     }
@@ -288,16 +347,25 @@ public sealed class SheetImportTests(SharedServer shared)
         var sheet = new StringBuilder("date,description,amount,balance\n");
         for (var row = 0; row < 10_000; row++)
         {
-            sheet.Append(CultureInfo.InvariantCulture, $"{new DateOnly(2020, 1, 1).AddDays(row / 5):yyyy-MM-dd},Fare {row % 7},{(row % 2 == 0 ? "9.00" : "-8.00")},{(row % 2 == 0 ? (row / 2) + 9 : (row / 2) + 1)}.00\n");
+            sheet.Append(CultureInfo.InvariantCulture,
+                $"{new DateOnly(2020, 1, 1).AddDays(row / 5):yyyy-MM-dd},Fare "
+                    + $"{row % 7},{(row % 2 == 0 ? "9.00" : "-8.00")},{(row % 2 == 0 ? (row / 2) + 9 : (row / 2) + 1)}.00\n");
         }
 
         var answer = (await household.ImportAsync(sheet.ToString())).MustBe(201).Json;
         (await household.WithoutWritingAsync(_ => household.ImportAsync(sheet.ToString()))).MustBe(200);
-        (await household.WithoutWritingAsync(_ => household.ImportAsync(sheet + "2026-11-03,One more,1.00,5001.00\n"))).MustBlame(422, "sheet-length", "csv");
+        (await household.WithoutWritingAsync(_ => household.ImportAsync(sheet + "2026-11-03,One more,1.00,5001.00\n")))
+            .MustBlame(422, "sheet-length", "csv");
         // Nothing is read of what comes after, not even a quote that does not close; blank rows are rows, too.
-        (await household.WithoutWritingAsync(_ => household.ImportAsync(sheet + "2026-11-03,One more,1.00,5001.00\n2026-11-03,\"Open,1.00,5002.00\n"))).MustBlame(422, "sheet-length", "csv");
-        (await household.WithoutWritingAsync(_ => household.ImportAsync("date,description,amount,balance\n" + new string('\n', 200_000) + "\"\n"))).MustBlame(422, "sheet-length", "csv");
-        (await household.WithoutWritingAsync(_ => household.ImportAsync(new string(',', 200_000) + "date,description,amount,balance\n"))).MustBlame(422, "columns-too-many", "csv");
+        (await household.WithoutWritingAsync(
+            _ => household.ImportAsync(sheet + "2026-11-03,One more,1.00,5001.00\n2026-11-03,\"Open,1.00,5002.00\n")))
+            .MustBlame(422, "sheet-length", "csv");
+        (await household.WithoutWritingAsync(
+            _ => household.ImportAsync("date,description,amount,balance\n" + new string('\n', 200_000) + "\"\n")))
+            .MustBlame(422, "sheet-length", "csv");
+        (await household.WithoutWritingAsync(
+            _ => household.ImportAsync(new string(',', 200_000) + "date,description,amount,balance\n")))
+            .MustBlame(422, "columns-too-many", "csv");
 
         Assert.Equal((10_000, "5000.00"), (Number(answer, "new"), await household.HoldsAsync("ferry-fares")));
     }
@@ -312,7 +380,8 @@ public sealed class SheetImportTests(SharedServer shared)
 
         (await household.WithoutWritingAsync(_ => script.ImportAsync(sheet))).MustBeProblem(403, "not-allowed");
         (await household.WithoutWritingAsync(_ => viewer.ImportAsync(sheet))).MustBeProblem(403, "not-allowed");
-        (await household.WithoutWritingAsync(_ => viewer.ImportAsync(sheet, "compartment=ferry-fares&dryRun=true"))).MustBe(200);
+        (await household.WithoutWritingAsync(_ => viewer.ImportAsync(sheet, "compartment=ferry-fares&dryRun=true")))
+            .MustBe(200);
     }
 
     [Theory]
@@ -327,15 +396,19 @@ public sealed class SheetImportTests(SharedServer shared)
     [InlineData("compartment=ferry-fares&accept=two:amount", 400, "malformed", "accept")]
     [InlineData("compartment=ferry-fares&accept=2:amount:balance", 400, "malformed", "accept")]
     [InlineData("compartment=ferry-fares&dryrun=true", 400, "malformed", "dryrun")]
-    public async Task A_parameter_that_can_not_be_read_is_named(string parameters, int status, string code, string field)
+    public async Task A_parameter_that_can_not_be_read_is_named(string parameters, int status, string code,
+        string field)
     {
         var household = await shared.HarbourRowAsync();
 
-        (await household.WithoutWritingAsync(_ => household.ImportAsync(PaperSheet.Ferry, parameters))).MustBlame(status, code, field);
+        (await household.WithoutWritingAsync(_ => household.ImportAsync(PaperSheet.Ferry, parameters)))
+            .MustBlame(status, code, field);
     }
 
     private static string[] Shown(JsonElement answer) =>
-        [.. answer.GetProperty("rows").EnumerateArray().Select(r => $"{Number(r, "row")} {Text(r, "date")} {Text(r, "kind")} {Text(r, "description")} {Raw(r, "amount")} {Text(r, "state")}")];
+        [.. answer.GetProperty("rows").EnumerateArray()
+            .Select(r =>
+                $"{Number(r, "row")} {Text(r, "date")} {Text(r, "kind")} {Text(r, "description")} {Raw(r, "amount")} {Text(r, "state")}")];
 
     private static string Raw(JsonElement element, string name) => element.GetProperty(name).GetRawText();
 

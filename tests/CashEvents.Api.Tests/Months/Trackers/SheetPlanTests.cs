@@ -3,10 +3,14 @@ using Xunit;
 
 namespace CashEvents.Api.Tests.Months;
 
-/// <summary>How PostgreSQL means to read a sheet: by the rows on it, whether or not it has statistics, and never through all lines of the book.</summary>
+/// <summary>
+/// How PostgreSQL means to read a sheet: by the rows on it, whether or not it has statistics, and never through all
+/// lines of the book.
+/// </summary>
 public sealed class SheetPlanTests
 {
-    private static readonly string[] _compartments = ["ferry-fares", "market-days", "bakery-van", "boat-insurance", "rainy-day"];
+    private static readonly string[] _compartments =
+        ["ferry-fares", "market-days", "bakery-van", "boat-insurance", "rainy-day"];
     private static readonly string[] _holdings = ["cash", "bank"];
 
     [Fact]
@@ -28,7 +32,10 @@ public sealed class SheetPlanTests
         for (var i = 0; i < 30; i++)
         {
             await server.Writer.WriteAsync(new WriteRequest(household.Id, "keeper",
-                [.. Enumerable.Range(0, 100).Select(j => new EntryRequest(new RecordSpend(_compartments[j % 5], Holding.Cash, 1.25m, new DateOnly(2025, 11, 15).AddDays((i * 12) + (j % 12)), "Bread")))]));
+                [.. Enumerable.Range(0, 100)
+                    .Select(j => new EntryRequest(
+                        new RecordSpend(_compartments[j % 5], Holding.Cash, 1.25m,
+                            new DateOnly(2025, 11, 15).AddDays((i * 12) + (j % 12)), "Bread")))]));
         }
 
         await MustFollowIndexesAsync(database, household.Id);

@@ -17,23 +17,28 @@ public sealed class TrackerPageTests(SharedServer shared)
         }
 
         var page = await PrintedSheet.GetAsync(household.Keeper, "/api/compartments/ferry-fares/tracker?month=2026-11");
-        var sheet = (await household.Keeper.GetAsync("/api/compartments/ferry-fares/tracker?month=2026-11")).MustBe(200).Json;
+        var sheet = (await household.Keeper.GetAsync("/api/compartments/ferry-fares/tracker?month=2026-11"))
+            .MustBe(200).Json;
 
         Assert.Equal("Ferry fares, November 2026: tracker", page.Document.Title);
         var strips = page.Document.QuerySelectorAll(".strip");
         Assert.Equal(2, strips.Length);
-        Assert.All(strips, (strip, i) => Assert.StartsWith($"Ferry fares November 2026, strip {i + 1} of 2 Harbour Row, EUR, book at line ", PrintedSheet.Words(strip.QuerySelector("header")!)));
+        Assert.All(strips, (strip, i) =>
+            Assert.StartsWith($"Ferry fares November 2026, strip {i + 1} of 2 Harbour Row, EUR, book at line ",
+                PrintedSheet.Words(strip.QuerySelector("header")!)));
         Assert.Contains("width: 80mm", page.Style(".strip"));
         Assert.Contains("dashed", page.Style(".strip"));
         Assert.Contains("break-inside: avoid", page.Style(".strip"));
 
         var rows = PrintedSheet.Rows(page.Document, ".strip table").Where(r => r[0].Length > 0).ToList();
         Assert.Equal(
-            sheet.GetProperty("rows").EnumerateArray().Select(r => (Text(r), r.GetProperty("amount").GetDecimal(), r.GetProperty("balance").GetDecimal())),
+            sheet.GetProperty("rows").EnumerateArray()
+                .Select(r => (Text(r), r.GetProperty("amount").GetDecimal(), r.GetProperty("balance").GetDecimal())),
             rows.Select(r => (r[1], PrintedSheet.Figure(r[2]), PrintedSheet.Figure(r[3]))));
         Assert.Equal("3 Nov", rows[^1][0]);
         var balances = PrintedSheet.Cells(page.Document, ".strip tr.balance").Select(r => $"{r[1]} {r[3]}");
-        Assert.Equal(["opening balance 60.00", "carried forward 1,241.50", "brought forward 1,241.50", "closing balance 1,239.50"], balances);
+        Assert.Equal(["opening balance 60.00", "carried forward 1,241.50", "brought forward 1,241.50",
+            "closing balance 1,239.50"], balances);
         Assert.Equal(18, PrintedSheet.Rows(strips[1], "table").Count(r => r.All(cell => cell.Length == 0)));
     }
 
@@ -42,9 +47,11 @@ public sealed class TrackerPageTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
 
-        var page = await PrintedSheet.GetAsync(household.Keeper, "/api/compartments/ferry-fares/tracker?month=2026-11&holding=bank");
+        var page = await PrintedSheet.GetAsync(household.Keeper,
+            "/api/compartments/ferry-fares/tracker?month=2026-11&holding=bank");
 
-        Assert.StartsWith("Ferry fares November 2026, bank Harbour Row", PrintedSheet.Words(page.Document.QuerySelector(".strip header")!));
+        Assert.StartsWith("Ferry fares November 2026, bank Harbour Row",
+            PrintedSheet.Words(page.Document.QuerySelector(".strip header")!));
     }
 
     [Fact]
@@ -52,9 +59,13 @@ public sealed class TrackerPageTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
 
-        (await household.Keeper.GetAsync("/api/compartments/lighthouse/tracker", ("Accept", "text/html"))).MustBeProblem(404, "compartment-unknown");
+        (await household.Keeper.GetAsync("/api/compartments/lighthouse/tracker", ("Accept", "text/html")))
+            .MustBeProblem(404, "compartment-unknown");
     }
 
     private static string Text(JsonElement row) =>
-        (row.GetProperty("description").GetString() is { Length: > 0 } words ? words : row.GetProperty("kind").GetString()!) + (row.GetProperty("holding").GetString() == "bank" ? " (bank)" : "");
+        (row.GetProperty("description").GetString() is { Length: > 0 } words
+            ? words
+            : row.GetProperty("kind").GetString()!)
+                + (row.GetProperty("holding").GetString() == "bank" ? " (bank)" : "");
 }

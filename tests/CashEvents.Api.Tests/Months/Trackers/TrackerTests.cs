@@ -28,13 +28,17 @@ public sealed class TrackerTests(SharedServer shared)
     [InlineData("2026-12", 0, "92.20", "92.20")]
     [InlineData("0001-01", 0, "0.00", "0.00")]
     [InlineData("9999-12", 0, "92.20", "92.20")]
-    public async Task A_month_holds_its_first_and_its_last_day_and_no_other(string month, int rows, string opening, string closing)
+    public async Task A_month_holds_its_first_and_its_last_day_and_no_other(string month, int rows, string opening,
+        string closing)
     {
         var household = await FerryAsync();
 
-        var sheet = (await household.Keeper.GetAsync($"/api/compartments/ferry-fares/tracker?month={month}")).MustBe(200).Json;
+        var sheet = (await household.Keeper.GetAsync($"/api/compartments/ferry-fares/tracker?month={month}"))
+            .MustBe(200).Json;
 
-        Assert.Equal((rows, opening, closing), (sheet.GetProperty("rows").GetArrayLength(), sheet.GetProperty("openingBalance").GetRawText(), sheet.GetProperty("closingBalance").GetRawText()));
+        Assert.Equal((rows, opening, closing),
+            (sheet.GetProperty("rows").GetArrayLength(), sheet.GetProperty("openingBalance").GetRawText(),
+                sheet.GetProperty("closingBalance").GetRawText()));
     }
 
     [Theory]
@@ -44,10 +48,13 @@ public sealed class TrackerTests(SharedServer shared)
     {
         var household = await FerryAsync();
 
-        var sheet = (await household.Keeper.GetAsync($"/api/compartments/ferry-fares/tracker?month=2026-11&holding={holding}")).MustBe(200).Json;
+        var sheet = (await household.Keeper.GetAsync(
+            $"/api/compartments/ferry-fares/tracker?month=2026-11&holding={holding}")).MustBe(200).Json;
 
         Assert.Equal(holding, sheet.GetProperty("holding").GetString());
-        Assert.Equal((rows, opening, closing), (sheet.GetProperty("rows").GetArrayLength(), sheet.GetProperty("openingBalance").GetRawText(), sheet.GetProperty("closingBalance").GetRawText()));
+        Assert.Equal((rows, opening, closing),
+            (sheet.GetProperty("rows").GetArrayLength(), sheet.GetProperty("openingBalance").GetRawText(),
+                sheet.GetProperty("closingBalance").GetRawText()));
         Assert.Equal(closing, await household.HoldsAsync("ferry-fares", holding));
     }
 
@@ -56,7 +63,8 @@ public sealed class TrackerTests(SharedServer shared)
     {
         await using var server = await RunningServer.StartAsync();
         var household = await Household.OpenAsync(server);
-        (await household.Keeper.PutAsync("/api/household", """{"name": "Harbour Row", "currency": "EUR", "timeZone": "Pacific/Auckland"}""")).MustBe(200);
+        (await household.Keeper.PutAsync("/api/household",
+            """{"name": "Harbour Row", "currency": "EUR", "timeZone": "Pacific/Auckland"}""")).MustBe(200);
         server.Clock.SetUtcNow(new DateTimeOffset(2026, 11, 30, 12, 0, 0, TimeSpan.Zero));
 
         var sheet = (await household.Keeper.GetAsync("/api/compartments/ferry-fares/tracker")).MustBe(200).Json;
@@ -69,12 +77,14 @@ public sealed class TrackerTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
         await household.FillAsync("ferry-fares", "60.00");
-        foreach (var description in new[] { "Return, two seats", "The \"early\" boat", "=1+1", "+44", "-1", "@home", "Café 한국", "plain" })
+        foreach (var description in new[] { "Return, two seats", "The \"early\" boat", "=1+1", "+44", "-1", "@home",
+            "Café 한국", "plain" })
         {
             await household.SpendAsync("ferry-fares", "1.00", description: description);
         }
 
-        var sheet = (await household.Keeper.GetAsync("/api/compartments/ferry-fares/tracker?month=2026-11", ("Accept", "text/csv"))).MustBe(200);
+        var sheet = (await household.Keeper.GetAsync("/api/compartments/ferry-fares/tracker?month=2026-11",
+            ("Accept", "text/csv"))).MustBe(200);
 
         Assert.Equal("text/csv; header=present; charset=utf-8", sheet.Headers["Content-Type"]);
         Assert.Equal(
@@ -115,7 +125,8 @@ public sealed class TrackerTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
 
-        var answer = (await household.Keeper.GetAsync("/api/compartments/ferry-fares/tracker", ("Accept", accept))).MustBe(200);
+        var answer = (await household.Keeper.GetAsync("/api/compartments/ferry-fares/tracker", ("Accept", accept)))
+            .MustBe(200);
 
         Assert.Equal((form, "Accept, Authorization"), (answer.ContentType, answer.Headers["Vary"]));
     }
@@ -135,7 +146,8 @@ public sealed class TrackerTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
 
-        (await household.Keeper.GetAsync($"/api/compartments/ferry-fares/tracker?{query}")).MustBlame(400, "malformed", parameter);
+        (await household.Keeper.GetAsync($"/api/compartments/ferry-fares/tracker?{query}"))
+            .MustBlame(400, "malformed", parameter);
     }
 
     private async Task<Household> FerryAsync()
@@ -147,7 +159,8 @@ public sealed class TrackerTests(SharedServer shared)
         await household.FillAsync("ferry-fares", "60.00", on: "2026-11-01");
         await household.SpendAsync("ferry-fares", "8.40", on: "2026-11-03", description: "Return, two seats");
         await household.SpendAsync("ferry-fares", "1.00", on: "2026-11-02", description: "Written late");
-        (await household.Keeper.PostAsync("/api/transfers", """{"from": "ferry-fares", "to": {"compartment": "ferry-fares", "holding": "bank"}, "amount": 20.00, "occurredOn": "2026-11-03"}""")).MustBe(201);
+        (await household.Keeper.PostAsync("/api/transfers",
+            """{"from": "ferry-fares", "to": {"compartment": "ferry-fares", "holding": "bank"}, "amount": 20.00, "occurredOn": "2026-11-03"}""")).MustBe(201);
         return household;
     }
 }

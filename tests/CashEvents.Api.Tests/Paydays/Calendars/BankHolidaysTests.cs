@@ -6,8 +6,10 @@ namespace CashEvents.Api.Tests.Paydays;
 public sealed class BankHolidaysTests
 {
     /// <summary>
-    /// Federal holidays as observed, 5 U.S.C. 6103 and Executive Order 11582, in the order of the Office of Personnel Management's lists for 2024 to 2027:
-    /// New Year's Day, Martin Luther King, Washington's Birthday, Memorial Day, Juneteenth, Independence Day, Labor Day, Columbus Day, Veterans Day, Thanksgiving, Christmas; on 31 December 2027 the New Year of 2028.
+    /// Federal holidays as observed, 5 U.S.C. 6103 and Executive Order 11582, in the order of the Office of Personnel
+    /// Management's lists for 2024 to 2027:
+    /// New Year's Day, Martin Luther King, Washington's Birthday, Memorial Day, Juneteenth, Independence Day, Labor
+    /// Day, Columbus Day, Veterans Day, Thanksgiving, Christmas; on 31 December 2027 the New Year of 2028.
     /// From memory of the lists; each date follows from the statute.
     /// </summary>
     private static readonly Dictionary<int, string> _federal = new()
@@ -18,11 +20,16 @@ public sealed class BankHolidaysTests
         [2027] = "01-01 01-18 02-15 05-31 06-18 07-05 09-06 10-11 11-11 11-25 12-24 12-31",
     };
 
-    /// <summary>Fridays on which federal offices are closed for a holiday of the Saturday after, and Reserve Banks are open: note * of the Federal Reserve's K.8.</summary>
-    private static readonly DateOnly[] _fridaysBefore = [new(2026, 7, 3), new(2027, 6, 18), new(2027, 12, 24), new(2027, 12, 31)];
+    /// <summary>
+    /// Fridays on which federal offices are closed for a holiday of the Saturday after, and Reserve Banks are open:
+    /// note * of the Federal Reserve's K.8.
+    /// </summary>
+    private static readonly DateOnly[] _fridaysBefore =
+        [new(2026, 7, 3), new(2027, 6, 18), new(2027, 12, 24), new(2027, 12, 31)];
 
     /// <summary>
-    /// K.8, Holidays Observed by the Federal Reserve System 2026-2030 (federalreserve.gov, updated 31 December 2025): without those marked * for Saturday, on whose Fridays
+    /// K.8, Holidays Observed by the Federal Reserve System 2026-2030 (federalreserve.gov, updated 31 December 2025):
+    /// without those marked * for Saturday, on whose Fridays
     /// Reserve Banks are open, and with the Monday after those marked ** for Sunday.
     /// </summary>
     private static readonly Dictionary<int, string> _reserveBanks = new()
@@ -35,7 +42,8 @@ public sealed class BankHolidaysTests
     };
 
     /// <summary>
-    /// gov.uk/bank-holidays, England and Wales, from its data (alphagov/frontend, lib/data/bank-holidays.json): 2020, when early May moved to VE day, to 2022, with the jubilee;
+    /// gov.uk/bank-holidays, England and Wales, from its data (alphagov/frontend, lib/data/bank-holidays.json): 2020,
+    /// when early May moved to VE day, to 2022, with the jubilee;
     /// the state funeral of 2022, 2023 with the coronation, 2026 and 2027 from memory of the page.
     /// </summary>
     private static readonly Dictionary<int, string> _englandAndWales = new()
@@ -49,7 +57,8 @@ public sealed class BankHolidaysTests
     };
 
     /// <summary>
-    /// Irish banks, by the rule of the lists of Banking and Payments Federation Ireland for 2017 to 2020 (as date-holidays, IE.yaml, and Open Source Risk Engine, ireland.cpp, give it);
+    /// Irish banks, by the rule of the lists of Banking and Payments Federation Ireland for 2017 to 2020 (as
+    /// date-holidays, IE.yaml, and Open Source Risk Engine, ireland.cpp, give it);
     /// 2022 and 2023 as calendars showed them, with the one-off of 18 March 2022. Each date is worked out by hand.
     /// </summary>
     private static readonly Dictionary<int, string> _irishBanks = new()
@@ -83,7 +92,8 @@ public sealed class BankHolidaysTests
     [InlineData(2025)]
     [InlineData(2026)]
     [InlineData(2027)]
-    public void Banks_of_the_United_States_are_closed_on_the_federal_holidays_but_for_Fridays_before_a_Saturday(int year) => Assert.Equal(
+    public void Banks_of_the_United_States_are_closed_on_the_federal_holidays_but_for_Fridays_before_a_Saturday(
+        int year) => Assert.Equal(
         Federal(year).Except(_fridaysBefore), WeekdaysClosed("US", year));
 
     [Theory]
@@ -108,9 +118,11 @@ public sealed class BankHolidaysTests
     [Fact]
     public void Days_that_nobody_checked_say_so_and_the_others_do_not()
     {
-        Assert.Equal(BankHolidays.Checked, BankHolidays.Countries.Where(country => BankHolidays.NoteOn(country) is null));
+        Assert.Equal(BankHolidays.Checked,
+            BankHolidays.Countries.Where(country => BankHolidays.NoteOn(country) is null));
         Assert.Null(BankHolidays.NoteOn(null));
-        Assert.Contains("The bank holidays of PT were not checked", BankHolidays.NoteOn("PT"), StringComparison.Ordinal);
+        Assert.Contains("The bank holidays of PT were not checked", BankHolidays.NoteOn("PT"),
+            StringComparison.Ordinal);
     }
 
     [Fact]
@@ -125,14 +137,17 @@ public sealed class BankHolidaysTests
 
     [Theory]
     [MemberData(nameof(Countries))]
-    public void Every_country_has_holidays_in_every_year_that_is_told_and_never_a_month_without_a_bank_day(string country)
+    public void Every_country_has_holidays_in_every_year_that_is_told_and_never_a_month_without_a_bank_day(
+        string country)
     {
         var calendar = new HouseholdCalendar(country);
 
         for (var year = BankDate.FirstTold.Year - 1; year <= BankDate.LastTold.Year + 1; year++)
         {
             Assert.InRange(BankHolidays.Of(country, year).Count, 4, 25);
-            Assert.All(Enumerable.Range(1, 12), month => Assert.InRange(BankDate.Of(new DateOnly(year, month, 1), NotBankDay.Next, calendar).Closed.Count, 0, 12));
+            Assert.All(Enumerable.Range(1, 12),
+                month => Assert.InRange(BankDate.Of(new DateOnly(year, month, 1), NotBankDay.Next,
+                    calendar).Closed.Count, 0, 12));
         }
     }
 
@@ -150,9 +165,11 @@ public sealed class BankHolidaysTests
     }
 
     private static IEnumerable<DateOnly> WeekdaysClosed(string country, int year) =>
-        BankHolidays.Of(country, year).Keys.Where(day => day.DayOfWeek is not (DayOfWeek.Saturday or DayOfWeek.Sunday)).Order();
+        BankHolidays.Of(country, year).Keys.Where(day => day.DayOfWeek is not (DayOfWeek.Saturday or DayOfWeek.Sunday))
+            .Order();
 
     private static IEnumerable<DateOnly> Federal(int year) => Days(year, _federal[year]);
 
-    private static IEnumerable<DateOnly> Days(int year, string days) => days.Split(' ').Select(day => DateOnly.ParseExact($"{year}-{day}", "yyyy-MM-dd"));
+    private static IEnumerable<DateOnly> Days(int year, string days) =>
+        days.Split(' ').Select(day => DateOnly.ParseExact($"{year}-{day}", "yyyy-MM-dd"));
 }

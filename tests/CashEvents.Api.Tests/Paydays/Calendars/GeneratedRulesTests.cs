@@ -23,11 +23,14 @@ public sealed class GeneratedRulesTests
         List("BYYEARDAY", Number(366)),
         List("BYWEEKNO", Number(53)),
         List("BYSETPOS", Gen.OneOf(Number(5), Number(366))),
-        List("BYDAY", Gen.Select(Gen.OneOf(Gen.Const(""), Number(5), Number(53)), _weekday, (number, day) => number + day)),
+        List("BYDAY", Gen.Select(Gen.OneOf(Gen.Const(""), Number(5), Number(53)), _weekday,
+            (number, day) => number + day)),
     ];
 
     private static readonly Gen<string> _rule = Gen.Select(
-        Gen.OneOf("DAILY", "WEEKLY", "MONTHLY", "YEARLY"), Gen.Shuffle(_parts, 0, 5).SelectMany(parts => Gen.Select(OneOfEach(parts), all => all)), (frequency, parts) => string.Join(';', parts.Prepend($"FREQ={frequency}")));
+        Gen.OneOf("DAILY", "WEEKLY", "MONTHLY", "YEARLY"),
+        Gen.Shuffle(_parts, 0, 5).SelectMany(parts => Gen.Select(OneOfEach(parts), all => all)),
+        (frequency, parts) => string.Join(';', parts.Prepend($"FREQ={frequency}")));
 
     [Fact]
     public void Whatever_rule_is_written_it_is_read_or_refused_with_the_mend()
@@ -50,7 +53,8 @@ public sealed class GeneratedRulesTests
 
             // A year asked for by itself has the same days of it.
             var year = Day(asked).Year;
-            Assert.Equal(days.Where(day => day.Year == year), RecurrenceRules.DaysOf(recurrence, new DateOnly(year, 1, 1), new DateOnly(year, 12, 31)));
+            Assert.Equal(days.Where(day => day.Year == year),
+                RecurrenceRules.DaysOf(recurrence, new DateOnly(year, 1, 1), new DateOnly(year, 12, 31)));
         }, iter: 2_000);
     }
 
@@ -61,7 +65,8 @@ public sealed class GeneratedRulesTests
     [InlineData("FREQ=YEARLY;BYMONTH=5;BYMONTHDAY=+10;BYWEEKNO=+42,-2,18,+50;WKST=SU;BYSETPOS=3")]
     public void A_rule_that_never_comes_true_is_refused(string rule)
     {
-        var refusal = Assert.Throws<RefusalException>(() => RecurrenceRules.Read(rule, new DateOnly(2026, 6, 1))).Refusal;
+        var refusal = Assert.Throws<RefusalException>(
+            () => RecurrenceRules.Read(rule, new DateOnly(2026, 6, 1))).Refusal;
 
         Assert.Equal(("rule-unreadable", "rule"), (refusal.Code, refusal.Field));
         Assert.Contains("names no day", refusal.Detail, StringComparison.Ordinal);
@@ -69,9 +74,13 @@ public sealed class GeneratedRulesTests
 
     private static DateOnly Day(int number) => BankDate.FirstTold.AddDays(number);
 
-    private static Gen<string> Number(int largest) => Gen.Select(Gen.OneOf("", "+", "-"), Gen.Int[1, largest], (sign, n) => $"{sign}{n}");
+    private static Gen<string> Number(int largest) =>
+        Gen.Select(Gen.OneOf("", "+", "-"), Gen.Int[1, largest], (sign, n) => $"{sign}{n}");
 
-    private static Gen<string> List(string name, Gen<string> value) => Gen.OneOf(value.Array[1], value.Array[1, 4]).Select(values => $"{name}={string.Join(',', values)}");
+    private static Gen<string> List(string name, Gen<string> value) =>
+        Gen.OneOf(value.Array[1], value.Array[1, 4]).Select(values => $"{name}={string.Join(',', values)}");
 
-    private static Gen<string[]> OneOfEach(Gen<string>[] parts) => parts.Aggregate(Gen.Const(Array.Empty<string>()), (all, part) => Gen.Select(all, part, (a, p) => a.Append(p).ToArray()));
+    private static Gen<string[]> OneOfEach(Gen<string>[] parts) =>
+        parts.Aggregate(Gen.Const(Array.Empty<string>()),
+            (all, part) => Gen.Select(all, part, (a, p) => a.Append(p).ToArray()));
 }

@@ -58,7 +58,8 @@ public sealed class RecurrenceRulesTests
 
     [Fact]
     public void A_rule_longer_than_any_that_is_needed_is_refused() =>
-        Assert.Throws<RefusalException>(() => RecurrenceRules.Read("FREQ=YEARLY;BYYEARDAY=" + string.Join(',', Enumerable.Range(1, 100)), _first));
+        Assert.Throws<RefusalException>(
+            () => RecurrenceRules.Read("FREQ=YEARLY;BYYEARDAY=" + string.Join(',', Enumerable.Range(1, 100)), _first));
 
     [Theory]
     [InlineData("FREQ=MONTHLY;BYMONTHDAY=-1", "2026-09-15", "2026-09-30")]
@@ -76,23 +77,29 @@ public sealed class RecurrenceRulesTests
     [InlineData("2009-12-31")]
     [InlineData("2071-01-01")]
     public void The_first_day_has_to_be_one_for_which_bank_days_are_told(string first) =>
-        Assert.Equal("bank-days-unknown", Assert.Throws<RefusalException>(() => RecurrenceRules.Read("FREQ=DAILY", DateOnly.Parse(first))).Refusal.Code);
+        Assert.Equal("bank-days-unknown",
+            Assert.Throws<RefusalException>(
+                () => RecurrenceRules.Read("FREQ=DAILY", DateOnly.Parse(first))).Refusal.Code);
 
     [Fact]
     public void A_leap_day_comes_every_four_years_and_a_31st_in_the_months_that_have_one()
     {
         Assert.Equal(
             ["2028-02-29", "2032-02-29", "2036-02-29"],
-            RecurrenceRules.DaysOf(new Recurrence("FREQ=YEARLY", new DateOnly(2028, 2, 29)), new DateOnly(2028, 2, 29), new DateOnly(2039, 12, 31)).Select(d => d.ToString("O")));
+            RecurrenceRules.DaysOf(new Recurrence("FREQ=YEARLY", new DateOnly(2028, 2, 29)), new DateOnly(2028, 2, 29),
+                new DateOnly(2039, 12, 31)).Select(d => d.ToString("O")));
         Assert.Equal(
             [1, 3, 5, 7, 8, 10, 12],
-            RecurrenceRules.DaysOf(new Recurrence("FREQ=MONTHLY", new DateOnly(2026, 1, 31)), new DateOnly(2027, 1, 1), new DateOnly(2027, 12, 31)).Select(d => d.Month));
+            RecurrenceRules.DaysOf(new Recurrence("FREQ=MONTHLY", new DateOnly(2026, 1, 31)), new DateOnly(2027, 1, 1),
+                new DateOnly(2027, 12, 31)).Select(d => d.Month));
     }
 
     [Fact]
     public void A_rule_that_has_ended_or_goes_beyond_the_calendar_has_no_more_days()
     {
-        Assert.Empty(RecurrenceRules.DaysOf(new Recurrence("FREQ=WEEKLY;COUNT=3", _first), new DateOnly(2026, 11, 1), new DateOnly(2036, 1, 1)));
-        Assert.Equal([_first], RecurrenceRules.DaysOf(new Recurrence("FREQ=YEARLY;INTERVAL=9999", _first), _first, BankDate.LastTold));
+        Assert.Empty(RecurrenceRules.DaysOf(new Recurrence("FREQ=WEEKLY;COUNT=3", _first), new DateOnly(2026, 11, 1),
+            new DateOnly(2036, 1, 1)));
+        Assert.Equal([_first], RecurrenceRules.DaysOf(new Recurrence("FREQ=YEARLY;INTERVAL=9999", _first), _first,
+            BankDate.LastTold));
     }
 }

@@ -8,8 +8,10 @@ public sealed class FillRuleTests(SharedServer shared)
     public async Task Rules_are_set_whole_listed_by_rank_and_removed()
     {
         var household = await shared.HarbourRowAsync();
-        await household.RuleAsync("rainy-day", """{"kind": "share", "share": 12.5, "ceiling": 600.00, "holding": "bank", "rank": 3}""");
-        await household.RuleAsync("market-days", """{"kind": "fixed", "amount": 130.00, "rank": 2, "roundTo": 10.00}""");
+        await household.RuleAsync("rainy-day",
+            """{"kind": "share", "share": 12.5, "ceiling": 600.00, "holding": "bank", "rank": 3}""");
+        await household.RuleAsync("market-days",
+            """{"kind": "fixed", "amount": 130.00, "rank": 2, "roundTo": 10.00}""");
         await household.RuleAsync("ferry-fares", """{"kind": "weekly", "rank": 2}""");
         await household.RuleAsync("boat-insurance", """{"kind": "contribution"}""");
         await household.RuleAsync("bakery-van", """{"kind": "ceiling", "ceiling": 50.00, "rank": 9}""");
@@ -24,14 +26,22 @@ public sealed class FillRuleTests(SharedServer shared)
              "bookLine": 15}
             """);
 
-        (await household.Keeper.PutAsync("/api/compartments/ferry-fares/fill-rule", """{"kind": "weekly", "rank": 2}""")).MustBe(200)
-            .MustSay("""{"lines": [], "compartment": "ferry-fares", "note": "It is set like this already. Nothing was written."}""");
-        (await household.Keeper.PutAsync("/api/compartments/ferry-fares/fill-rule", """{"kind": "weekly", "rank": 4}""")).MustBe(200).MustSay("""{"lines": [16], "entryId": 16, "compartment": "ferry-fares"}""");
+        (await household.Keeper.PutAsync("/api/compartments/ferry-fares/fill-rule",
+            """{"kind": "weekly", "rank": 2}""")).MustBe(200)
+            .MustSay(
+                """{"lines": [], "compartment": "ferry-fares", "note": "It is set like this already. Nothing was written."}""");
+        (await household.Keeper.PutAsync("/api/compartments/ferry-fares/fill-rule",
+            """{"kind": "weekly", "rank": 4}""")).MustBe(200)
+            .MustSay("""{"lines": [16], "entryId": 16, "compartment": "ferry-fares"}""");
         (await household.Keeper.DeleteAsync("/api/compartments/market-days/fill-rule")).MustBe(204);
         (await household.Keeper.PatchAsync("/api/compartments/bakery-van", """{"closed": true}""")).MustBe(200);
-        Assert.Equal(["boat-insurance 1 False", "rainy-day 3 False", "ferry-fares 4 False", "bakery-van 9 True"], (await household.Keeper.GetAsync("/api/fill-rules")).MustBe(200).Json
-            .GetProperty("fillRules").EnumerateArray().Select(r => $"{r.GetProperty("compartment").GetString()} {r.GetProperty("rank").GetInt32()} {r.TryGetProperty("closed", out _)}"));
-        (await household.Keeper.DeleteAsync("/api/compartments/market-days/fill-rule")).MustBeProblem(404, "fill-rule-unknown");
+        Assert.Equal(["boat-insurance 1 False", "rainy-day 3 False", "ferry-fares 4 False", "bakery-van 9 True"],
+            (await household.Keeper.GetAsync("/api/fill-rules")).MustBe(200).Json
+            .GetProperty("fillRules").EnumerateArray()
+            .Select(r =>
+                $"{r.GetProperty("compartment").GetString()} {r.GetProperty("rank").GetInt32()} {r.TryGetProperty("closed", out _)}"));
+        (await household.Keeper.DeleteAsync("/api/compartments/market-days/fill-rule"))
+            .MustBeProblem(404, "fill-rule-unknown");
     }
 
     [Theory]
@@ -39,7 +49,8 @@ public sealed class FillRuleTests(SharedServer shared)
     [InlineData("ferry-fares", """{"kind": "daily"}""", 400, "malformed", "kind")]
     [InlineData("rainy-day", """{"kind": "weekly"}""", 422, "rule-not-for-purpose", "kind")]
     [InlineData("ferry-fares", """{"kind": "contribution"}""", 422, "rule-not-for-purpose", "kind")]
-    [InlineData("boat-insurance", """{"kind": "contribution", "holding": "bank"}""", 422, "holding-not-for-rule", "holding")]
+    [InlineData("boat-insurance", """{"kind": "contribution", "holding": "bank"}""", 422, "holding-not-for-rule",
+        "holding")]
     [InlineData("ferry-fares", """{"kind": "fixed"}""", 422, "amount-missing", "amount")]
     [InlineData("ferry-fares", """{"kind": "weekly", "amount": 5.00}""", 422, "amount-not-for-rule", "amount")]
     [InlineData("ferry-fares", """{"kind": "fixed", "amount": 0.00}""", 422, "amount-not-positive", "amount")]
@@ -53,10 +64,13 @@ public sealed class FillRuleTests(SharedServer shared)
     [InlineData("ferry-fares", """{"kind": "weekly", "rank": 100}""", 422, "rank-out-of-range", "rank")]
     [InlineData("ferry-fares", """{"kind": "weekly", "roundTo": 0.001}""", 422, "too-many-decimals", "roundTo")]
     [InlineData("ferry-fare", """{"kind": "weekly"}""", 422, "compartment-unknown", "compartment")]
-    public async Task A_rule_that_does_not_fit_is_refused_with_the_field(string compartment, string rule, int status, string code, string field)
+    public async Task A_rule_that_does_not_fit_is_refused_with_the_field(string compartment, string rule, int status,
+        string code, string field)
     {
         var household = await shared.HarbourRowAsync();
 
-        (await household.WithoutWritingAsync(keeper => keeper.PutAsync($"/api/compartments/{compartment}/fill-rule", rule))).MustBlame(status, code, field);
+        (await household.WithoutWritingAsync(
+            keeper => keeper.PutAsync($"/api/compartments/{compartment}/fill-rule", rule)))
+            .MustBlame(status, code, field);
     }
 }

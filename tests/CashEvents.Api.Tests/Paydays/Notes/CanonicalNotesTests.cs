@@ -4,9 +4,12 @@ using Xunit;
 namespace CashEvents.Api.Tests.Paydays;
 
 /// <summary>
-/// A system of coins is canonical where taking the largest first gives the fewest pieces. Pearson, A Polynomial-Time Algorithm for the Change-Making Problem
-/// (Operations Research Letters 33, 2005), finds the smallest amount for which it does not; Kozen and Zaks, Optimal Bounds for the Change-Making Problem
-/// (Theoretical Computer Science 123, 1994), show between which amounts it lies. Both from memory, and held here against trying every amount.
+/// A system of coins is canonical where taking the largest first gives the fewest pieces. Pearson, A Polynomial-Time
+/// Algorithm for the Change-Making Problem
+/// (Operations Research Letters 33, 2005), finds the smallest amount for which it does not; Kozen and Zaks, Optimal
+/// Bounds for the Change-Making Problem
+/// (Theoretical Computer Science 123, 1994), show between which amounts it lies. Both from memory, and held here
+/// against trying every amount.
 /// </summary>
 public sealed class CanonicalNotesTests
 {
@@ -16,7 +19,8 @@ public sealed class CanonicalNotesTests
     /// <summary>European Central Bank: notes of the euro, and its coins of two and one.</summary>
     private static readonly long[] _euros = [200, 100, 50, 20, 10, 5, 2, 1];
 
-    private static readonly Gen<long[]> _systems = Gen.Long[2, 24].Array[2, 4].Select(values => values.Append(1).Distinct().OrderDescending().ToArray());
+    private static readonly Gen<long[]> _systems =
+        Gen.Long[2, 24].Array[2, 4].Select(values => values.Append(1).Distinct().OrderDescending().ToArray());
 
     [Fact]
     public void One_three_and_four_make_six_of_two_threes()
@@ -34,8 +38,10 @@ public sealed class CanonicalNotesTests
         Assert.Null(SmallestCounterexample(_dollarNotes));
         Assert.Null(SmallestCounterexample(_euros));
         // By Kozen and Zaks a counterexample would be less than the two largest together.
-        Assert.All(Enumerable.Range(1, 300), amount => Assert.Equal(Fewest(_euros, amount), LargestFirst(_euros, amount)));
-        Assert.All(Enumerable.Range(1, 150), amount => Assert.Equal(Fewest(_dollarNotes, amount), LargestFirst(_dollarNotes, amount)));
+        Assert.All(Enumerable.Range(1, 300),
+            amount => Assert.Equal(Fewest(_euros, amount), LargestFirst(_euros, amount)));
+        Assert.All(Enumerable.Range(1, 150),
+            amount => Assert.Equal(Fewest(_dollarNotes, amount), LargestFirst(_dollarNotes, amount)));
     }
 
     [Theory]
@@ -52,19 +58,24 @@ public sealed class CanonicalNotesTests
     [Fact]
     public void Pearsons_test_finds_the_smallest_amount_where_largest_first_fails_within_the_bounds_of_Kozen_and_Zaks() => _systems.Sample(system =>
     {
-        var smallest = Enumerable.Range(1, (int)(system[0] + system[1])).Where(amount => Fewest(system, amount) < LargestFirst(system, amount)).Select(amount => (long?)amount).FirstOrDefault();
+        var smallest = Enumerable.Range(1, (int)(system[0] + system[1]))
+            .Where(amount => Fewest(system, amount) < LargestFirst(system, amount)).Select(amount => (long?)amount)
+            .FirstOrDefault();
 
         Assert.Equal(smallest, SmallestCounterexample(system));
         Assert.True(smallest is null || (smallest > system[^3] + 1 && smallest < system[0] + system[1]));
     }, iter: 2_000);
 
     [Fact]
-    public void A_draw_asks_for_the_fewest_notes_in_whatever_system() => Gen.Select(_systems, Gen.Long[1, 120]).Sample((system, amount) =>
+    public void A_draw_asks_for_the_fewest_notes_in_whatever_system() =>
+    Gen.Select(_systems, Gen.Long[1, 120]).Sample((system, amount) =>
         Assert.Equal(Fewest(system, amount), Draw(system, amount).Asked.Sum(p => p.Count)), iter: 60, threads: 1);
 
     private static Packing Draw(long[] values, long amount)
     {
-        var packing = PackingSolver.Pack(new PackingTask([new("ferry-fares", new Money(amount), NoteWishes.None)], [], [.. values.Select(v => new Money(v))]));
+        var packing = PackingSolver.Pack(
+            new PackingTask([new("ferry-fares", new Money(amount), NoteWishes.None)], [],
+                [.. values.Select(v => new Money(v))]));
         Assert.True(packing is { IsExact: true, IsProvenBest: true });
         return packing;
     }
@@ -83,13 +94,17 @@ public sealed class CanonicalNotesTests
         return fewest[amount];
     }
 
-    /// <summary>Pearson's test: the smallest amount of which largest first takes too many pieces; null for a canonical system. Values largest first, the last is 1.</summary>
+    /// <summary>
+    /// Pearson's test: the smallest amount of which largest first takes too many pieces; null for a canonical system.
+    /// Values largest first, the last is 1.
+    /// </summary>
     private static long? SmallestCounterexample(long[] values)
     {
         long? smallest = null;
         for (var i = 1; i < values.Length; i++)
         {
-            // The largest-first pieces of one less than the next larger value, cut at each place and one more of that place taken.
+            // The largest-first pieces of one less than the next larger value, cut at each place and one more of that
+            // place taken.
             var greedy = Greedy(values, values[i - 1] - 1);
             for (var j = i; j < values.Length; j++)
             {

@@ -3,14 +3,18 @@ using Xunit;
 
 namespace CashEvents.Api.Tests.Writing;
 
-/// <summary>The clock jumps ahead while the program runs: nothing is filled by itself that nobody else calls for, and what people wrote meanwhile is put right.</summary>
+/// <summary>
+/// The clock jumps ahead while the program runs: nothing is filled by itself that nobody else calls for, and what
+/// people wrote meanwhile is put right.
+/// </summary>
 public sealed class ClockAheadTests
 {
     private static readonly DateTimeOffset _yearAhead = RunningServer.Noon.AddYears(1);
 
     private TimeSpan _steady = TimeSpan.Zero;
 
-    private Task<RunningServer> StartAsync(string? database = null, bool trusting = false) => RunningServer.StartAsync(database, services =>
+    private Task<RunningServer> StartAsync(string? database = null, bool trusting = false) =>
+        RunningServer.StartAsync(database, services =>
     {
         services.AddSingleton(new SteadyTime(() => _steady));
         if (trusting)
@@ -19,7 +23,8 @@ public sealed class ClockAheadTests
         }
     });
 
-    private static Task RunDueAsync(RunningServer server) => server.Services.GetRequiredService<AutomaticFillRuns>().RunDueAsync(TestContext.Current.CancellationToken);
+    private static Task RunDueAsync(RunningServer server) =>
+        server.Services.GetRequiredService<AutomaticFillRuns>().RunDueAsync(TestContext.Current.CancellationToken);
 
     /// <summary>Time goes on as it should.</summary>
     private void GoTo(RunningServer server, DateTimeOffset instant)
@@ -33,19 +38,24 @@ public sealed class ClockAheadTests
     {
         var household = await (await Household.OpenAsync(server)).PaidMonthlyAsync();
         await household.RuleAsync("ferry-fares", """{"kind": "fixed", "amount": 10.00}""");
-        (await household.Keeper.PutAsync("/api/automatic-fills", """{"at": "06:30", "from": "2026-11-15"}""")).MustBe(200);
+        (await household.Keeper.PutAsync("/api/automatic-fills", """{"at": "06:30", "from": "2026-11-15"}"""))
+            .MustBe(200);
         await RunDueAsync(server);
         return household;
     }
 
     private static async Task<IEnumerable<string>> FilledAsync(Household household) =>
-        (await household.LinesAsync("limit=1000&by=automatic%20fill%20runs")).Select(l => $"{l.GetProperty("payday").GetString()} {l.GetProperty("kind").GetString()}");
+        (await household.LinesAsync("limit=1000&by=automatic%20fill%20runs"))
+            .Select(l => $"{l.GetProperty("payday").GetString()} {l.GetProperty("kind").GetString()}");
 
     private static async Task<string[]> HeldAsync(Household household) =>
-        (await household.Keeper.GetAsync("/api/automatic-fills")).MustBe(200).Json.TryGetProperty("held", out var held) ? [.. held.EnumerateArray().Select(h => h.GetProperty("payday").GetString()!)] : [];
+        (await household.Keeper.GetAsync("/api/automatic-fills")).MustBe(200).Json.TryGetProperty("held", out var held)
+            ? [.. held.EnumerateArray().Select(h => h.GetProperty("payday").GetString()!)]
+            : [];
 
     private static Task<Reply> CorrectAsync(Household household, string today = "2026-11-16") =>
-        household.Keeper.PostAsync("/api/clock-corrections", $$"""{"today": "{{today}}", "reason": "The year was set wrong"}""");
+        household.Keeper.PostAsync("/api/clock-corrections",
+            $$"""{"today": "{{today}}", "reason": "The year was set wrong"}""");
 
     [Fact]
     public async Task A_clock_that_jumps_a_year_ahead_fills_nothing_and_the_real_payday_is_filled_when_it_comes()
@@ -63,7 +73,9 @@ public sealed class ClockAheadTests
 
         Assert.Equal(before, await household.LineAsync());
         Assert.Equal(12, (await HeldAsync(household)).Length);
-        Assert.Contains("set it right", (await household.Keeper.GetAsync("/api/automatic-fills")).Json.GetProperty("held")[0].GetProperty("reason").GetString(), StringComparison.Ordinal);
+        Assert.Contains("set it right",
+            (await household.Keeper.GetAsync("/api/automatic-fills")).Json.GetProperty("held")[0].GetProperty("reason")
+                .GetString(), StringComparison.Ordinal);
 
         server.Clock.AdjustTime(RunningServer.Noon.AddMinutes(6));
         await RunDueAsync(server);
@@ -94,17 +106,22 @@ public sealed class ClockAheadTests
         var household = await FillingAsync(first);
         await household.FillAsync("market-days", "1.00");
 
-        await using var later = await RunningServer.StartAsync(first.Database, services => services.AddSingleton(new SteadyTime(() => _steady)), at: _yearAhead);
+        await using var later = await RunningServer.StartAsync(first.Database,
+            services => services.AddSingleton(new SteadyTime(() => _steady)), at: _yearAhead);
         await RunDueAsync(later);
 
         Assert.Empty(await FilledAsync(household));
         Assert.Equal(12, (await HeldAsync(household.At(later))).Length);
-        (await household.At(later).Keeper.PostAsync("/api/spends", """{"compartment": "market-days", "amount": 0.10}""")).MustBe(201);
-        await using var again = await RunningServer.StartAsync(first.Database, services => services.AddSingleton(new SteadyTime(() => _steady)), at: _yearAhead.AddHours(1));
+        (await household.At(later).Keeper
+            .PostAsync("/api/spends", """{"compartment": "market-days", "amount": 0.10}""")).MustBe(201);
+        await using var again = await RunningServer.StartAsync(first.Database,
+            services => services.AddSingleton(new SteadyTime(() => _steady)), at: _yearAhead.AddHours(1));
         await RunDueAsync(again);
         Assert.Empty(await FilledAsync(household));
 
-        await using var trusting = await RunningServer.StartAsync(first.Database, services => services.AddSingleton(new ClockTrust(Always: true)), at: _yearAhead.AddHours(2));
+        await using var trusting =
+            await RunningServer.StartAsync(first.Database,
+                services => services.AddSingleton(new ClockTrust(Always: true)), at: _yearAhead.AddHours(2));
         await RunDueAsync(trusting);
         Assert.Equal(12, (await FilledAsync(household)).Count());
     }
@@ -119,32 +136,41 @@ public sealed class ClockAheadTests
         var right = await household.LineAsync();
         server.Clock.AdjustTime(_yearAhead);
         await RunDueAsync(server);
-        (await household.Keeper.PostAsync("/api/spends", """{"compartment": "ferry-fares", "amount": 8.40}""")).MustBe(201);
+        (await household.Keeper.PostAsync("/api/spends", """{"compartment": "ferry-fares", "amount": 8.40}"""))
+            .MustBe(201);
         var last = await household.LineAsync();
         Assert.Equal(12, (await FilledAsync(household)).Count());
         // One is undone while the clock is ahead still.
-        (await household.Keeper.PostAsync($"/api/lines/{right + 1}/reversal", """{"reason": "Too early"}""")).MustBe(201);
+        (await household.Keeper.PostAsync($"/api/lines/{right + 1}/reversal", """{"reason": "Too early"}"""))
+            .MustBe(201);
 
         // Another server, which believes no clock, on the next day.
         await using var other = await StartAsync(server.Database);
         GoTo(other, RunningServer.Noon.AddDays(1));
         var there = household.At(other);
         var refused = await there.Keeper.PostAsync("/api/spends", """{"compartment": "ferry-fares", "amount": 1.00}""");
-        Assert.Contains("/api/clock-corrections", refused.MustBeProblem(503, "clock-behind").GetProperty("detail").GetString(), StringComparison.Ordinal);
+        Assert.Contains("/api/clock-corrections",
+            refused.MustBeProblem(503, "clock-behind").GetProperty("detail").GetString(), StringComparison.Ordinal);
         (await CorrectAsync(there, "2027-11-15")).MustBlame(422, "clock-differs", "today");
 
         var said = (await CorrectAsync(there)).MustBe(201);
-        Assert.Equal((last + 2, right + 1, last + 1), (said.Lines.Single(), said.Json.GetProperty("fromLine").GetInt64(), said.Json.GetProperty("toLine").GetInt64()));
+        Assert.Equal((last + 2, right + 1, last + 1),
+            (said.Lines.Single(), said.Json.GetProperty("fromLine").GetInt64(),
+                said.Json.GetProperty("toLine").GetInt64()));
         var dated = said.Json.GetProperty("datedAhead").EnumerateArray().ToList();
         Assert.Equal(12, dated.Count);
 
-        // What stands on days to come is undone, the spend amended with its day; the server that knew the old page writes on too.
-        foreach (var line in dated.Where(l => l.GetProperty("kind").GetString() == "fillRun" && l.GetProperty("line").GetInt64() != right + 1))
+        // What stands on days to come is undone, the spend amended with its day; the server that knew the old page
+        // writes on too.
+        foreach (var line in dated.Where(
+            l => l.GetProperty("kind").GetString() == "fillRun" && l.GetProperty("line").GetInt64() != right + 1))
         {
-            (await there.Keeper.PostAsync($"/api/lines/{line.GetProperty("line")}/reversal", """{"reason": "The clock was ahead"}""")).MustBe(201);
+            (await there.Keeper.PostAsync($"/api/lines/{line.GetProperty("line")}/reversal",
+                """{"reason": "The clock was ahead"}""")).MustBe(201);
         }
 
-        (await there.Keeper.PostAsync($"/api/lines/{last}/amendment", """{"reason": "The clock was ahead", "replacement": {"kind": "spend", "compartment": "ferry-fares", "amount": 8.40, "occurredOn": "2026-11-15"}}""")).MustBe(201);
+        (await there.Keeper.PostAsync($"/api/lines/{last}/amendment",
+            """{"reason": "The clock was ahead", "replacement": {"kind": "spend", "compartment": "ferry-fares", "amount": 8.40, "occurredOn": "2026-11-15"}}""")).MustBe(201);
         server.Clock.AdjustTime(RunningServer.Noon.AddDays(1));
         await household.FillAsync("market-days", "1.00");
         Assert.Equal("51.60", await there.HoldsAsync("ferry-fares"));
@@ -176,18 +202,24 @@ public sealed class ClockAheadTests
         Assert.Equal(13, after.GetProperty("clockAhead").GetInt64());
         Assert.Equal(before.GetProperty("recordedAt").GetString(), after.GetProperty("recordedAt").GetString());
         Assert.Equal(before.GetProperty("hash").GetString(), after.GetProperty("hash").GetString());
-        Assert.False((await household.Keeper.GetAsync("/api/lines/11")).MustBe(200).Json.TryGetProperty("clockAhead", out _));
+        Assert.False((await household.Keeper.GetAsync("/api/lines/11")).MustBe(200).Json
+            .TryGetProperty("clockAhead", out _));
         Assert.Equal(13, (await household.LinesAsync("after=11"))[0].GetProperty("clockAhead").GetInt64());
-        Assert.EndsWith(",13", (await household.Keeper.GetAsync("/api/lines?after=11&limit=1", ("Accept", "text/csv"))).MustBe(200).Text.TrimEnd(), StringComparison.Ordinal);
+        Assert.EndsWith(",13", (await household.Keeper.GetAsync("/api/lines?after=11&limit=1", ("Accept", "text/csv")))
+            .MustBe(200).Text.TrimEnd(), StringComparison.Ordinal);
         var said = (await household.Keeper.GetAsync("/api/lines/13")).MustBe(200).Json;
         Assert.Equal(("clockWasAhead", 12, 12, "2026-11-16"),
-            (said.GetProperty("kind").GetString(), said.GetProperty("fromLine").GetInt32(), said.GetProperty("toLine").GetInt32(), said.GetProperty("on").GetString()));
+            (said.GetProperty("kind").GetString(), said.GetProperty("fromLine").GetInt32(),
+                said.GetProperty("toLine").GetInt32(), said.GetProperty("on").GetString()));
 
         // Nobody knows how late such a line was written.
-        var trail = (await household.Keeper.GetAsync("/api/months/2026-11/trail")).MustBe(200).Json.GetProperty("lines").EnumerateArray().Single(l => l.GetProperty("line").GetProperty("line").GetInt64() == 12);
-        Assert.Equal((0, 13), (trail.GetProperty("daysLate").GetInt32(), trail.GetProperty("line").GetProperty("clockAhead").GetInt32()));
+        var trail = (await household.Keeper.GetAsync("/api/months/2026-11/trail")).MustBe(200).Json.GetProperty("lines")
+            .EnumerateArray().Single(l => l.GetProperty("line").GetProperty("line").GetInt64() == 12);
+        Assert.Equal((0, 13), (trail.GetProperty("daysLate").GetInt32(),
+            trail.GetProperty("line").GetProperty("clockAhead").GetInt32()));
         var page = await PrintedSheet.GetAsync(household.Keeper, "/api/months/2026-11/trail");
-        Assert.Contains("clock ahead, line 13", page.Document.QuerySelector("table.lines")!.TextContent, StringComparison.Ordinal);
+        Assert.Contains("clock ahead, line 13", page.Document.QuerySelector("table.lines")!.TextContent,
+            StringComparison.Ordinal);
         await MustAgreeAsync(household);
     }
 
@@ -197,7 +229,8 @@ public sealed class ClockAheadTests
     [InlineData("2026-11-16T12:00:00Z", "51.60")]
     [InlineData("2026-11-17T12:00:00Z", "52.60")]
     [InlineData("2028-01-01T00:00:00Z", "52.60")]
-    public async Task At_an_instant_they_count_as_written_just_before_the_line_that_tells_of_them(string at, string held)
+    public async Task At_an_instant_they_count_as_written_just_before_the_line_that_tells_of_them(string at,
+        string held)
     {
         await using var server = await StartAsync();
         var household = await Household.OpenAsync(server);
@@ -209,8 +242,10 @@ public sealed class ClockAheadTests
         server.Clock.AdjustTime(RunningServer.Noon.AddDays(2));
         await household.FillAsync("ferry-fares", "1.00");
 
-        var there = (await household.Keeper.GetAsync($"/api/balances?at={at}")).MustBe(200).Json.GetProperty("compartments").EnumerateArray()
-            .Single(c => (c.TryGetProperty("id", out var id) ? id : c.GetProperty("compartment")).GetString() == "ferry-fares").GetProperty("cash").GetRawText();
+        var there = (await household.Keeper.GetAsync($"/api/balances?at={at}")).MustBe(200).Json
+            .GetProperty("compartments").EnumerateArray()
+            .Single(c => (c.TryGetProperty("id", out var id) ? id : c.GetProperty("compartment")).GetString()
+                == "ferry-fares").GetProperty("cash").GetRawText();
 
         Assert.Equal(held, there);
     }
@@ -224,10 +259,16 @@ public sealed class ClockAheadTests
         await household.FillAsync("ferry-fares", "60.00");
         server.Clock.AdjustTime(RunningServer.Noon.AddDays(1));
 
-        var sent = await Task.WhenAll(Enumerable.Range(0, 20).Select(i => i == 10 ? CorrectAsync(household) : household.Keeper.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 1.00}""")));
+        var sent = await Task.WhenAll(
+            Enumerable.Range(0, 20).Select(
+                i => i == 10
+                    ? CorrectAsync(household)
+                    : household.Keeper.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 1.00}""")));
 
         Assert.Equal(201, sent[10].Status);
-        Assert.All(sent, reply => Assert.True(reply.Status == 201 || (reply.Status == 503 && reply.Text.Contains("clock-behind", StringComparison.Ordinal)), reply.Text));
+        Assert.All(sent, reply =>
+            Assert.True(reply.Status == 201
+                || (reply.Status == 503 && reply.Text.Contains("clock-behind", StringComparison.Ordinal)), reply.Text));
         Assert.Equal(11 + sent.Count(r => r.Status == 201), await household.LineAsync());
         await household.FillAsync("ferry-fares", "1.00");
         await MustAgreeAsync(household);
@@ -240,9 +281,11 @@ public sealed class ClockAheadTests
         var household = await Household.OpenAsync(server);
         var partner = await household.IssueAsync("partner", "member");
 
-        (await partner.PostAsync("/api/clock-corrections", """{"today": "2026-11-15", "reason": "The year was set wrong"}""")).MustBeProblem(403, "not-allowed");
+        (await partner.PostAsync("/api/clock-corrections",
+            """{"today": "2026-11-15", "reason": "The year was set wrong"}""")).MustBeProblem(403, "not-allowed");
         (await CorrectAsync(household, "2026-11-15")).MustBeProblem(409, "clock-not-ahead");
-        (await household.Keeper.PostAsync("/api/clock-corrections", """{"reason": "The year was set wrong"}""")).MustBlame(400, "malformed", "today");
+        (await household.Keeper.PostAsync("/api/clock-corrections", """{"reason": "The year was set wrong"}"""))
+            .MustBlame(400, "malformed", "today");
         Assert.Equal(11, await household.LineAsync());
 
         server.Clock.AdjustTime(_yearAhead);
@@ -252,13 +295,20 @@ public sealed class ClockAheadTests
         (await CorrectAsync(household)).MustBeProblem(409, "clock-not-ahead");
     }
 
-    /// <summary>What is read of paydays is what the lines give one by one, and everything beside the lines too.</summary>
+    /// <summary>
+    /// What is read of paydays is what the lines give one by one, and everything beside the lines too.
+    /// </summary>
     private static async Task MustAgreeAsync(Household household)
     {
         var services = household.Server.Services;
-        var replayed = await services.GetRequiredService<BookReader>().ReplayAsync(household.Id, cancellation: TestContext.Current.CancellationToken);
-        Assert.Equal(replayed.FillRuns.ToList(), (await services.GetRequiredService<FillRunReader>().ReadAsync(household.Id, TestContext.Current.CancellationToken)).ToList());
-        Assert.False((await services.GetRequiredService<Rebuilder>().RebuildAsync(household.Id, cancellation: TestContext.Current.CancellationToken)).Switched);
-        Assert.True((await household.Keeper.GetAsync("/api/verification")).MustBe(200).Json.GetProperty("fits").GetBoolean());
+        var replayed = await services.GetRequiredService<BookReader>()
+            .ReplayAsync(household.Id, cancellation: TestContext.Current.CancellationToken);
+        Assert.Equal(replayed.FillRuns.ToList(),
+            (await services.GetRequiredService<FillRunReader>()
+                .ReadAsync(household.Id, TestContext.Current.CancellationToken)).ToList());
+        Assert.False((await services.GetRequiredService<Rebuilder>()
+            .RebuildAsync(household.Id, cancellation: TestContext.Current.CancellationToken)).Switched);
+        Assert.True((await household.Keeper.GetAsync("/api/verification")).MustBe(200).Json.GetProperty("fits")
+            .GetBoolean());
     }
 }

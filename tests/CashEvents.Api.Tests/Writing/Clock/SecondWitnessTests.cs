@@ -32,7 +32,8 @@ public sealed class SecondWitnessTests
         _steady += TimeSpan.FromHours(steady);
         var look = await witness.LookAsync(TestContext.Current.CancellationToken);
 
-        Assert.Equal((RunningServer.Noon.AddHours(clock), RunningServer.Noon.AddHours(believed)), (look.Now, look.Believed));
+        Assert.Equal((RunningServer.Noon.AddHours(clock), RunningServer.Noon.AddHours(believed)),
+            (look.Now, look.Believed));
     }
 
     [Fact]
@@ -45,7 +46,8 @@ public sealed class SecondWitnessTests
         for (var minute = 1; minute < 4; minute++)
         {
             _steady += TimeSpan.FromMinutes(1);
-            Assert.Equal(RunningServer.Noon.AddMinutes(minute), (await witness.LookAsync(TestContext.Current.CancellationToken)).Believed);
+            Assert.Equal(RunningServer.Noon.AddMinutes(minute),
+                (await witness.LookAsync(TestContext.Current.CancellationToken)).Believed);
         }
     }
 
@@ -59,10 +61,13 @@ public sealed class SecondWitnessTests
         _clock.AdjustTime(RunningServer.Noon.AddDays(3));
         Assert.Equal(RunningServer.Noon, (await witness.LookAsync(TestContext.Current.CancellationToken)).Believed);
         _elsewhere = RunningServer.Noon.AddDays(3);
-        Assert.Equal(RunningServer.Noon.AddDays(3), (await witness.LookAsync(TestContext.Current.CancellationToken)).Believed);
-        Assert.Equal(RunningServer.Noon.AddDays(3), (await Witness().LookAsync(TestContext.Current.CancellationToken)).Believed);
+        Assert.Equal(RunningServer.Noon.AddDays(3),
+            (await witness.LookAsync(TestContext.Current.CancellationToken)).Believed);
+        Assert.Equal(RunningServer.Noon.AddDays(3),
+            (await Witness().LookAsync(TestContext.Current.CancellationToken)).Believed);
         _elsewhere = RunningServer.Noon;
         Assert.Equal(RunningServer.Noon, (await Witness().LookAsync(TestContext.Current.CancellationToken)).Believed);
-        Assert.Equal(RunningServer.Noon.AddDays(3), (await Witness(trusting: true).LookAsync(TestContext.Current.CancellationToken)).Believed);
+        Assert.Equal(RunningServer.Noon.AddDays(3),
+            (await Witness(trusting: true).LookAsync(TestContext.Current.CancellationToken)).Believed);
     }
 }

@@ -35,8 +35,10 @@ public sealed class WrongClockTests
         (await household.Keeper.PostAsync("/api/fills", Fill)).MustBe(201);
 
         var line = await household.LineAsync();
-        var before = (await household.Keeper.GetAsync($"/api/lines/{line - 1}")).Json.GetProperty("recordedAt").GetDateTimeOffset();
-        var after = (await household.Keeper.GetAsync($"/api/lines/{line}")).Json.GetProperty("recordedAt").GetDateTimeOffset();
+        var before = (await household.Keeper.GetAsync($"/api/lines/{line - 1}")).Json.GetProperty("recordedAt")
+            .GetDateTimeOffset();
+        var after = (await household.Keeper.GetAsync($"/api/lines/{line}")).Json.GetProperty("recordedAt")
+            .GetDateTimeOffset();
         Assert.Equal(before, after);
     }
 }

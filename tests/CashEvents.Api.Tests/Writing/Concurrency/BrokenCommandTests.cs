@@ -19,7 +19,9 @@ public sealed class BrokenCommandTests(SharedServer shared)
             new WriteRequest(household.Id, "keeper", [i % 3 == 0 ? new EntryRequest(new Broken()) : Fill]))));
 
         Assert.Equal(20, together.Count(r => r.Outcomes.Single().Entry is not null));
-        Assert.All(together.Where(r => r.Outcomes.Single().Entry is null), r => Assert.Equal((RefusalSort.Broken, "unexpected"), (r.Outcomes.Single().Refusal!.Sort, r.Outcomes.Single().Refusal!.Code)));
+        Assert.All(together.Where(r => r.Outcomes.Single().Entry is null),
+            r => Assert.Equal((RefusalSort.Broken, "unexpected"),
+                (r.Outcomes.Single().Refusal!.Sort, r.Outcomes.Single().Refusal!.Code)));
         Assert.Equal(line + 20, await household.LineAsync());
         Assert.Equal("20.00", await household.HoldsAsync("ferry-fares"));
     }
@@ -31,7 +33,8 @@ public sealed class BrokenCommandTests(SharedServer shared)
         var line = await household.LineAsync();
 
         var batch = await household.Server.Writer.WriteAsync(new WriteRequest(
-            household.Id, "keeper", [new EntryRequest(new RecordFill("ferry-fares", Holding.Cash, 1m, null, null)), new EntryRequest(new Broken())]));
+            household.Id, "keeper", [new EntryRequest(new RecordFill("ferry-fares", Holding.Cash, 1m, null, null)),
+                new EntryRequest(new Broken())]));
 
         Assert.Equal(["not-written-with-others", "unexpected"], batch.Outcomes.Select(o => o.Refusal?.Code));
         Assert.Equal(line, await household.LineAsync());
@@ -44,7 +47,8 @@ public sealed class BrokenCommandTests(SharedServer shared)
         var line = await household.LineAsync();
         EntryRequest[] commands = [Fill, new EntryRequest(new ReturnOfNothing()), Fill];
 
-        var together = await household.Server.Writer.WriteAsync(new WriteRequest(household.Id, "keeper", [.. commands], Together: false));
+        var together = await household.Server.Writer.WriteAsync(
+            new WriteRequest(household.Id, "keeper", [.. commands], Together: false));
 
         Assert.Equal([null, "unexpected", null], together.Outcomes.Select(o => o.Refusal?.Code));
         Assert.Equal([line + 1, line + 2], together.Outcomes.SelectMany(o => o.Entry?.Lines ?? []));
@@ -57,26 +61,31 @@ public sealed class BrokenCommandTests(SharedServer shared)
         var log = new KeptLog();
         await using var server = await RunningServer.StartAsync(
             services: services => services.AddLogging(logging => logging.AddProvider(log)),
-            map: app => app.MapPost("/api/broken", (HttpContext http, WriteDesk desk) => desk.WriteAsync(http, new Broken(), "broken", "")));
+            map: app => app.MapPost("/api/broken",
+                (HttpContext http, WriteDesk desk) => desk.WriteAsync(http, new Broken(), "broken", "")));
         var household = await Household.OpenAsync(server);
 
-        var broken = await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/broken", "{}", ("Idempotency-Key", "pay")));
+        var broken = await household.WithoutWritingAsync(
+            keeper => keeper.PostAsync("/api/broken", "{}", ("Idempotency-Key", "pay")));
 
         broken.MustBeProblem(500, "unexpected");
         var told = Assert.Single(log.Errors);
         Assert.Contains(nameof(Broken.Decide), Assert.IsType<InvalidOperationException>(told).StackTrace);
-        (await household.Keeper.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 1.00}""", ("Idempotency-Key", "pay"))).MustBe(201);
+        (await household.Keeper.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 1.00}""",
+            ("Idempotency-Key", "pay"))).MustBe(201);
     }
 
     private static EntryRequest Fill => new(new RecordFill("ferry-fares", Holding.Cash, 1m, null, null));
 
     private sealed record ReturnOfNothing : ICommand
     {
-        public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today) => [new HandoverReturned(1, "ferry-fares", today, "")];
+        public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today) =>
+            [new HandoverReturned(1, "ferry-fares", today, "")];
     }
 
     private sealed record Broken : ICommand
     {
-        public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today) => throw new InvalidOperationException("A fault of the program.");
+        public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today) =>
+            throw new InvalidOperationException("A fault of the program.");
     }
 }

@@ -8,7 +8,10 @@ using Xunit;
 
 namespace CashEvents.Api.Tests.Writing;
 
-/// <summary>PostgreSQL fails in the middle of writing: the sender is told, nothing is lost or doubled, and the next request is written.</summary>
+/// <summary>
+/// PostgreSQL fails in the middle of writing: the sender is told, nothing is lost or doubled, and the next request is
+/// written.
+/// </summary>
 public sealed class BrokenOffTests
 {
     private const string Pay = """{"compartment": "ferry-fares", "amount": 60.00}""";
@@ -34,14 +37,17 @@ public sealed class BrokenOffTests
     public async Task A_connection_that_is_cut_after_the_commit_and_before_its_answer_leaves_a_line_that_the_same_key_finds()
     {
         using var folder = new TemporaryDataFolder();
-        await using var postgres = await EmbeddedPostgres.StartAsync(new EmbeddedPostgresOptions { DataFolder = folder.Path }, cancellationToken: TestContext.Current.CancellationToken);
+        await using var postgres =
+            await EmbeddedPostgres.StartAsync(new EmbeddedPostgresOptions { DataFolder = folder.Path },
+                cancellationToken: TestContext.Current.CancellationToken);
         await using var server = await RunningServer.StartAsync(postgres.ConnectionString);
         var household = await Household.OpenAsync(server);
 
         // A commit that waits for a second server which never answers is on disk here and not yet told.
         await SetAsync(postgres, "alter system set synchronous_standby_names = 'nobody'");
         var sent = SendAsync(household);
-        await using (var asks = new NpgsqlConnection(new NpgsqlConnectionStringBuilder(server.Database) { Pooling = false }.ConnectionString))
+        await using (var asks = new NpgsqlConnection(
+            new NpgsqlConnectionStringBuilder(server.Database) { Pooling = false }.ConnectionString))
         {
             await asks.OpenAsync(TestContext.Current.CancellationToken);
             await CutAsync(server.Database, await HeldBook.WaitingAsync(asks, "wait_event = 'SyncRep'"));
@@ -61,7 +67,8 @@ public sealed class BrokenOffTests
         Assert.SkipWhen(OperatingSystem.IsWindows(), "There it would answer at another port.");
         using var folder = new TemporaryDataFolder();
         var options = new EmbeddedPostgresOptions { DataFolder = folder.Path };
-        var postgres = await EmbeddedPostgres.StartAsync(options, cancellationToken: TestContext.Current.CancellationToken);
+        var postgres = await EmbeddedPostgres.StartAsync(options,
+            cancellationToken: TestContext.Current.CancellationToken);
         await using var server = await RunningServer.StartAsync(postgres.ConnectionString);
         var household = await Household.OpenAsync(server);
         await using (var held = await HeldBook.HoldAsync(household))
@@ -74,8 +81,11 @@ public sealed class BrokenOffTests
 
         string[] reads =
         [
-            "household", "wallets", "compartments", "compartments/ferry-fares", "compartments/ferry-fares/tracker", "compartments/ferry-fares/notes", "balances", "balances?atLine=5", "lines", "lines/3", "plan", "weeks",
-            "paydays", "outlook", "fill-rules", "fill-runs", "automatic-fills", "goals", "sinking-funds", "saving-plans", "count-rounds", "custody", "over-and-short", "reconciliation", "months", "months/2026-11/trail", "verification", "keys",
+            "household", "wallets", "compartments", "compartments/ferry-fares", "compartments/ferry-fares/tracker",
+            "compartments/ferry-fares/notes", "balances", "balances?atLine=5", "lines", "lines/3", "plan", "weeks",
+            "paydays", "outlook", "fill-rules", "fill-runs", "automatic-fills", "goals", "sinking-funds",
+            "saving-plans", "count-rounds", "custody", "over-and-short", "reconciliation", "months",
+            "months/2026-11/trail", "verification", "keys",
         ];
         foreach (var address in reads)
         {
@@ -83,8 +93,10 @@ public sealed class BrokenOffTests
         }
 
         (await household.Keeper.PostAsync("/api/fills", Pay)).MustBeProblem(503, "storage-failed");
-        (await household.Keeper.PostAsync("/api/fill-runs", """{"payday": "2026-10-30", "dryRun": true}""")).MustBeProblem(503, "storage-failed");
-        (await household.Keeper.PostAsync("/api/rehearsals", """{"suppose": [{"reverse": 11}]}""")).MustBeProblem(503, "storage-failed");
+        (await household.Keeper.PostAsync("/api/fill-runs", """{"payday": "2026-10-30", "dryRun": true}"""))
+            .MustBeProblem(503, "storage-failed");
+        (await household.Keeper.PostAsync("/api/rehearsals", """{"suppose": [{"reverse": 11}]}"""))
+            .MustBeProblem(503, "storage-failed");
         postgres = await EmbeddedPostgres.StartAsync(options, cancellationToken: TestContext.Current.CancellationToken);
         await using (postgres)
         {
@@ -100,8 +112,10 @@ public sealed class BrokenOffTests
         await using (var held = await HeldBook.HoldAsync(household))
         {
             using var sender = new TcpClient();
-            await sender.ConnectAsync(IPAddress.Loopback, new Uri(server.Address).Port, TestContext.Current.CancellationToken);
-            await sender.GetStream().WriteAsync(Encoding.ASCII.GetBytes(Written(household, Pay.Length)), TestContext.Current.CancellationToken);
+            await sender.ConnectAsync(IPAddress.Loopback, new Uri(server.Address).Port,
+                TestContext.Current.CancellationToken);
+            await sender.GetStream().WriteAsync(Encoding.ASCII.GetBytes(Written(household, Pay.Length)),
+                TestContext.Current.CancellationToken);
             await held.WriterAsync();
             HangUp(sender);
         }
@@ -113,15 +127,21 @@ public sealed class BrokenOffTests
     public async Task A_sender_that_hangs_up_before_all_is_sent_is_no_fault_of_the_program()
     {
         var log = new KeptLog();
-        await using (var server = await RunningServer.StartAsync(services: services => services.AddLogging(logging => logging.AddProvider(log))))
+        await using (var server =
+            await RunningServer.StartAsync(
+                services: services => services.AddLogging(logging => logging.AddProvider(log))))
         {
             var household = await Household.OpenAsync(server);
             using (var sender = new TcpClient())
             {
-                await sender.ConnectAsync(IPAddress.Loopback, new Uri(server.Address).Port, TestContext.Current.CancellationToken);
-                await sender.GetStream().WriteAsync(Encoding.ASCII.GetBytes(Written(household, Pay.Length + 1, "Expect: 100-continue\r\n")), TestContext.Current.CancellationToken);
+                await sender.ConnectAsync(IPAddress.Loopback, new Uri(server.Address).Port,
+                    TestContext.Current.CancellationToken);
+                await sender.GetStream().WriteAsync(
+                    Encoding.ASCII.GetBytes(Written(household, Pay.Length + 1, "Expect: 100-continue\r\n")),
+                    TestContext.Current.CancellationToken);
                 // It is read when the server says that it goes on.
-                Assert.NotEqual(0, await sender.GetStream().ReadAsync(new byte[64], TestContext.Current.CancellationToken));
+                Assert.NotEqual(0, await sender.GetStream()
+                    .ReadAsync(new byte[64], TestContext.Current.CancellationToken));
                 HangUp(sender);
             }
 
@@ -149,10 +169,13 @@ public sealed class BrokenOffTests
         await IsWrittenOnceAsync(household);
     }
 
-    private static Task<Reply> SendAsync(Household household) => household.Keeper.PostAsync("/api/fills", Pay, ("Idempotency-Key", "pay"));
+    private static Task<Reply> SendAsync(Household household) =>
+        household.Keeper.PostAsync("/api/fills", Pay, ("Idempotency-Key", "pay"));
 
     private static string Written(Household household, int length, string more = "") =>
-        $"POST /api/fills HTTP/1.1\r\nHost: localhost\r\nAuthorization: Bearer {household.Keeper.Key}\r\nIdempotency-Key: pay\r\nContent-Type: application/json\r\n{more}Content-Length: {length}\r\n\r\n{Pay}";
+        $"POST /api/fills HTTP/1.1\r\nHost: localhost\r\nAuthorization: Bearer "
+            + $"{household.Keeper.Key}\r\nIdempotency-Key: pay\r\nContent-Type: "
+            + $"application/json\r\n{more}Content-Length: {length}\r\n\r\n{Pay}";
 
     // Without a farewell, as when a phone leaves the network.
     private static void HangUp(TcpClient sender)
@@ -173,9 +196,11 @@ public sealed class BrokenOffTests
 
         Assert.Equal([Household.SetUpLines + 1], again.Lines);
         Assert.Equal("60.00", await household.HoldsAsync("ferry-fares"));
-        (await household.Keeper.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 1.00}""")).MustBe(201);
+        (await household.Keeper.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 1.00}"""))
+            .MustBe(201);
         Assert.Equal("61.00", await household.HoldsAsync("ferry-fares"));
-        Assert.Equal(Enumerable.Range(1, Household.SetUpLines + 2).Select(n => (long)n), (await household.LinesAsync()).Select(l => l.GetProperty("line").GetInt64()));
+        Assert.Equal(Enumerable.Range(1, Household.SetUpLines + 2).Select(n => (long)n),
+            (await household.LinesAsync()).Select(l => l.GetProperty("line").GetInt64()));
     }
 
     private static async Task CutAsync(string database, int process) =>

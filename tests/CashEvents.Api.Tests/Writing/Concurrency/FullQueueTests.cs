@@ -19,7 +19,8 @@ public sealed class FullQueueTests
             try
             {
                 accepted.Add(server.Writer.WriteAsync(new WriteRequest(
-                    household.Id, "keeper", [new EntryRequest(new RecordFill("ferry-fares", Holding.Cash, 0.01m, null, null))])));
+                    household.Id, "keeper", [new EntryRequest(
+                        new RecordFill("ferry-fares", Holding.Cash, 0.01m, null, null))])));
             }
             catch (BookBusyException)
             {
@@ -57,17 +58,22 @@ public sealed class FullQueueTests
                 // Full: the first one is being written, and does not get on.
             }
 
-            sentAway = await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/fills", pay, ("Idempotency-Key", "pay")));
+            sentAway = await household.WithoutWritingAsync(
+                keeper => keeper.PostAsync("/api/fills", pay, ("Idempotency-Key", "pay")));
         }
 
         await Task.WhenAll(accepted);
 
-        Assert.Contains("are waiting for this book", sentAway.MustBeProblem(503, "book-busy").GetProperty("detail").GetString());
+        Assert.Contains("are waiting for this book",
+            sentAway.MustBeProblem(503, "book-busy").GetProperty("detail").GetString());
         Assert.Equal("1", sentAway.Headers["Retry-After"]);
         Assert.Equal(Household.SetUpLines + accepted.Count, await household.LineAsync());
-        Assert.Equal([Household.SetUpLines + accepted.Count + 1], (await household.Keeper.PostAsync("/api/fills", pay, ("Idempotency-Key", "pay"))).MustBe(201).Lines);
+        Assert.Equal([Household.SetUpLines + accepted.Count + 1],
+            (await household.Keeper.PostAsync("/api/fills", pay, ("Idempotency-Key", "pay"))).MustBe(201).Lines);
 
         Task<WriteResult> WriteAsync() =>
-            server.Writer.WriteAsync(new WriteRequest(household.Id, "keeper", [new EntryRequest(new RecordFill("ferry-fares", Holding.Cash, 0.01m, null, null))]));
+            server.Writer.WriteAsync(
+                new WriteRequest(household.Id, "keeper",
+                    [new EntryRequest(new RecordFill("ferry-fares", Holding.Cash, 0.01m, null, null))]));
     }
 }

@@ -12,7 +12,8 @@ public sealed class HeavyWorkTests
     public async Task Of_one_household_it_is_done_one_at_a_time_and_another_waits_for_one_of_them_only()
     {
         var (begun, mayEnd) = (new ConcurrentQueue<string>(), new SemaphoreSlim(0));
-        await using var server = await RunningServer.StartAsync(map: app => app.MapGet("/api/slow", async (Caller caller) =>
+        await using var server = await RunningServer.StartAsync(
+            map: app => app.MapGet("/api/slow", async (Caller caller) =>
         {
             begun.Enqueue(caller.Household);
             await mayEnd.WaitAsync();
@@ -20,7 +21,8 @@ public sealed class HeavyWorkTests
         }).IsHeavy());
         var (greedy, other) = (await Household.OpenAsync(server), await Household.OpenAsync(server));
 
-        var asked = Enumerable.Range(0, HeavyWork.MostWaiting + 1).Select(_ => greedy.Keeper.GetAsync("/api/slow")).ToList();
+        var asked = Enumerable.Range(0, HeavyWork.MostWaiting + 1).Select(_ => greedy.Keeper.GetAsync("/api/slow"))
+            .ToList();
         var refused = await FirstRefusedAsync(() => greedy.Keeper.GetAsync("/api/slow"), asked);
         var others = other.Keeper.GetAsync("/api/slow");
         (await greedy.Keeper.GetAsync("/api/balances")).MustBe(200);
@@ -29,7 +31,8 @@ public sealed class HeavyWorkTests
         Assert.Equal("1", refused.Headers["Retry-After"]);
         Assert.Single(begun, household => household == greedy.Id);
         // The other household waits for the one that is being done, or on more processors not even for that.
-        await SettleAsync(() => begun.Contains(other.Id) || server.Services.GetRequiredService<HeavyWork>().HouseholdsWaiting > 0);
+        await SettleAsync(() => begun.Contains(other.Id)
+            || server.Services.GetRequiredService<HeavyWork>().HouseholdsWaiting > 0);
         mayEnd.Release(2);
         await SettleAsync(() => begun.Contains(other.Id));
         Assert.InRange(begun.ToList().IndexOf(other.Id), 0, 2);
@@ -43,17 +46,23 @@ public sealed class HeavyWorkTests
     public async Task A_sender_that_gives_up_leaves_its_turn_to_the_next()
     {
         var (begun, mayEnd) = (0, new SemaphoreSlim(0));
-        await using var server = await RunningServer.StartAsync(map: app => app.MapGet("/api/slow", async (HttpContext http) =>
+        await using var server = await RunningServer.StartAsync(
+            map: app => app.MapGet("/api/slow", async (HttpContext http) =>
         {
             Interlocked.Increment(ref begun);
             await mayEnd.WaitAsync(http.RequestAborted);
             return TypedResults.NoContent();
         }).IsHeavy());
         var household = await Household.OpenAsync(server);
-        using var impatient = new HttpClient { DefaultRequestHeaders = { { "Authorization", $"Bearer {household.Keeper.Key}" } } };
+        using var impatient = new HttpClient
+        {
+            DefaultRequestHeaders =
+            { { "Authorization", $"Bearer {household.Keeper.Key}" } }
+        };
         using (var givesUp = new CancellationTokenSource())
         {
-            var asked = Enumerable.Range(0, 3).Select(_ => impatient.GetAsync(new Uri($"{server.Address}/api/slow"), givesUp.Token)).ToList();
+            var asked = Enumerable.Range(0, 3)
+                .Select(_ => impatient.GetAsync(new Uri($"{server.Address}/api/slow"), givesUp.Token)).ToList();
             await SettleAsync(() => begun == 1);
             await givesUp.CancelAsync();
             foreach (var each in asked)

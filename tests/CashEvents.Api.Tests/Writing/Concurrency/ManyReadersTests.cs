@@ -11,24 +11,30 @@ public sealed class ManyReadersTests
         await using var server = await RunningServer.StartAsync();
         var household = await Household.OpenAsync(server);
 
-        var replies = await Task.WhenAll(Enumerable.Range(0, 400).Select(_ => household.Keeper.GetAsync("/api/balances")));
+        var replies = await Task.WhenAll(
+            Enumerable.Range(0, 400).Select(_ => household.Keeper.GetAsync("/api/balances")));
 
         Assert.All(replies, reply => reply.MustBe(200));
-        // PostgreSQL takes a hundred unless told otherwise, and a second server or a backup needs some of them. What was opened stays open a while.
-        var open = await Database.AskAsync(server.Database, "select count(*) from pg_stat_activity where datname = current_database() and pid <> pg_backend_pid()");
+        // PostgreSQL takes a hundred unless told otherwise, and a second server or a backup needs some of them. What
+        // was opened stays open a while.
+        var open = await Database.AskAsync(server.Database,
+            "select count(*) from pg_stat_activity where datname = current_database() and pid <> pg_backend_pid()");
         Assert.InRange(int.Parse(open!), 1, 40);
     }
 
     [Fact]
     public async Task A_number_of_connections_that_was_asked_for_is_kept_to()
     {
-        var database = new NpgsqlConnectionStringBuilder(await PostgresServer.NewDatabaseAsync()) { MaxPoolSize = 3 }.ConnectionString;
+        var database = new NpgsqlConnectionStringBuilder(
+            await PostgresServer.NewDatabaseAsync())
+        { MaxPoolSize = 3 }.ConnectionString;
         await using var server = await RunningServer.StartAsync(database);
         var household = await Household.OpenAsync(server);
 
         await Task.WhenAll(Enumerable.Range(0, 100).Select(_ => household.Keeper.GetAsync("/api/balances")));
 
-        var open = await Database.AskAsync(server.Database, "select count(*) from pg_stat_activity where datname = current_database() and pid <> pg_backend_pid()");
+        var open = await Database.AskAsync(server.Database,
+            "select count(*) from pg_stat_activity where datname = current_database() and pid <> pg_backend_pid()");
         Assert.InRange(int.Parse(open!), 1, 3);
     }
 }

@@ -13,18 +13,21 @@ public sealed class ParallelWritersTests(SharedServer shared)
         await household.FillAsync("ferry-fares", "100000.00");
         await household.FillAsync("market-days", "1000.00");
 
-        // Each spend has an amount that no other has, from 0.01 on, so that one lost or doubled shows in the sum and in the list.
+        // Each spend has an amount that no other has, from 0.01 on, so that one lost or doubled shows in the sum and in
+        // the list.
         var replies = (await Task.WhenAll(Enumerable.Range(0, writers).Select(async writer =>
         {
             var mine = new List<Reply>();
             for (var i = 1; i <= spendsEach; i++)
             {
-                mine.Add(await household.Keeper.PostAsync("/api/spends", $$"""{"compartment": "ferry-fares", "amount": {{Amount((writer * spendsEach) + i)}}}"""));
+                mine.Add(await household.Keeper.PostAsync("/api/spends",
+                    $$"""{"compartment": "ferry-fares", "amount": {{Amount((writer * spendsEach) + i)}}}"""));
             }
 
             if (writer % 4 == 0)
             {
-                mine.Add(await household.Keeper.PostAsync("/api/transfers", """{"from": "market-days", "to": "rainy-day", "amount": 1.25}"""));
+                mine.Add(await household.Keeper.PostAsync("/api/transfers",
+                    """{"from": "market-days", "to": "rainy-day", "amount": 1.25}"""));
             }
 
             return mine;
@@ -34,9 +37,13 @@ public sealed class ParallelWritersTests(SharedServer shared)
         const int transfers = writers / 4;
         Assert.All(replies, reply => reply.MustBe(201));
         var lines = await household.LinesAsync();
-        Assert.Equal(Enumerable.Range(1, Household.SetUpLines + 2 + spends + transfers).Select(n => (long)n), lines.Select(l => l.GetProperty("line").GetInt64()));
-        Assert.Equal(Enumerable.Range(1, spends).Select(Amount), lines.Where(l => l.GetProperty("kind").GetString() == "spend").Select(l => l.GetProperty("amount").GetRawText()).OrderBy(decimal.Parse));
-        Assert.Equal(lines.Skip(Household.SetUpLines + 2).Select(l => l.GetProperty("line").GetInt64()), replies.Select(r => r.Lines.Single()).Order());
+        Assert.Equal(Enumerable.Range(1, Household.SetUpLines + 2 + spends + transfers).Select(n => (long)n),
+            lines.Select(l => l.GetProperty("line").GetInt64()));
+        Assert.Equal(Enumerable.Range(1, spends).Select(Amount),
+            lines.Where(l => l.GetProperty("kind").GetString() == "spend")
+                .Select(l => l.GetProperty("amount").GetRawText()).OrderBy(decimal.Parse));
+        Assert.Equal(lines.Skip(Household.SetUpLines + 2).Select(l => l.GetProperty("line").GetInt64()),
+            replies.Select(r => r.Lines.Single()).Order());
         Assert.Equal("94995.00", await household.HoldsAsync("ferry-fares"));
         Assert.Equal("937.50", await household.HoldsAsync("market-days"));
         Assert.Equal("62.50", await household.HoldsAsync("rainy-day"));
@@ -70,7 +77,8 @@ public sealed class ParallelWritersTests(SharedServer shared)
         ];
 
         var replies = await Task.WhenAll(Enumerable.Range(0, 100).Select(async i => i % 2 == 0
-            ? (await household.Keeper.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 1.00}""")).Status
+            ? (await household.Keeper.PostAsync("/api/fills",
+                """{"compartment": "ferry-fares", "amount": 1.00}""")).Status
             : (await household.Keeper.PostAsync("/api/fills", bad[i / 2 % bad.Length])).Status));
 
         Assert.Equal([.. Enumerable.Repeat(201, 50), .. Enumerable.Repeat(422, 50)], replies.Order());

@@ -27,19 +27,24 @@ public sealed class TwoServersTests : IAsyncLifetime
         Household[] ways = [shared, shared.At(_other), neighbour, neighbour.At(_one)];
 
         var replies = await Task.WhenAll(Enumerable.Range(0, 400).Select(i =>
-            ways[i % 4].Keeper.PostAsync("/api/fills", $$"""{"compartment": "ferry-fares", "amount": {{i + 1}}.00}""", ("Idempotency-Key", $"fill-{i}"))));
+            ways[i % 4].Keeper.PostAsync("/api/fills", $$"""{"compartment": "ferry-fares", "amount": {{i + 1}}.00}""",
+                ("Idempotency-Key", $"fill-{i}"))));
 
         Assert.All(replies, reply => reply.MustBe(201));
         foreach (var (household, own) in new[] { (shared, 0), (neighbour, 2) })
         {
-            var amounts = Enumerable.Range(0, 400).Where(i => i % 4 == own || i % 4 == own + 1).Select(i => i + 1m).ToList();
+            var amounts = Enumerable.Range(0, 400).Where(i => i % 4 == own || i % 4 == own + 1).Select(i => i + 1m)
+                .ToList();
             foreach (var seen in new[] { household, household.At(_one), household.At(_other) })
             {
                 var lines = await seen.LinesAsync();
-                Assert.Equal(Enumerable.Range(1, Household.SetUpLines + 200).Select(n => (long)n), lines.Select(l => l.GetProperty("line").GetInt64()));
-                Assert.Equal(amounts, lines.Skip(Household.SetUpLines).Select(l => l.GetProperty("amount").GetDecimal()).Order());
+                Assert.Equal(Enumerable.Range(1, Household.SetUpLines + 200).Select(n => (long)n),
+                    lines.Select(l => l.GetProperty("line").GetInt64()));
+                Assert.Equal(amounts, lines.Skip(Household.SetUpLines).Select(l => l.GetProperty("amount").GetDecimal())
+                    .Order());
                 Assert.Equal(amounts.Sum(), decimal.Parse(await seen.HoldsAsync("ferry-fares")));
-                Assert.Equal(await seen.HashAsync(Household.SetUpLines + 200), (await seen.Keeper.GetAsync("/api/verification")).MustBe(200).Json.GetProperty("hash").GetString());
+                Assert.Equal(await seen.HashAsync(Household.SetUpLines + 200),
+                    (await seen.Keeper.GetAsync("/api/verification")).MustBe(200).Json.GetProperty("hash").GetString());
             }
         }
     }
@@ -54,7 +59,8 @@ public sealed class TwoServersTests : IAsyncLifetime
 
         var refused = await there.Keeper.PostAsync("/api/spends", """{"compartment": "ferry-fares", "amount": 2.00}""");
 
-        Assert.Equal("1.00", refused.MustBeProblem(409, "not-enough").GetProperty("shortage").GetProperty("available").GetRawText());
+        Assert.Equal("1.00", refused.MustBeProblem(409, "not-enough").GetProperty("shortage").GetProperty("available")
+            .GetRawText());
         await here.FillAsync("ferry-fares", "1.00");
         (await there.Keeper.PostAsync("/api/spends", """{"compartment": "ferry-fares", "amount": 2.00}""")).MustBe(201);
     }
@@ -67,7 +73,8 @@ public sealed class TwoServersTests : IAsyncLifetime
         await here.FillAsync("bakery-van", "10.00");
 
         var replies = await Task.WhenAll(Enumerable.Range(0, 60).Select(i =>
-            (i % 2 == 0 ? here : there).Keeper.PostAsync("/api/spends", """{"compartment": "bakery-van", "amount": 0.30}""")));
+            (i % 2 == 0 ? here : there).Keeper.PostAsync("/api/spends",
+                """{"compartment": "bakery-van", "amount": 0.30}""")));
 
         Assert.Equal(33, replies.Count(r => r.Status == 201));
         Assert.Equal(27, replies.Count(r => r.Status == 409));
@@ -80,10 +87,13 @@ public sealed class TwoServersTests : IAsyncLifetime
         var here = await Household.OpenAsync(_one);
         var there = here.At(_other);
 
-        var pairs = await Task.WhenAll(Enumerable.Range(1, 30).Select(i => Task.WhenAll(new[] { here, there }.Select(household =>
-            household.Keeper.PostAsync("/api/fills", $$"""{"compartment": "ferry-fares", "amount": {{i}}.00}""", ("Idempotency-Key", $"pay-{i}"))))));
+        var pairs = await Task.WhenAll(
+            Enumerable.Range(1, 30).Select(i => Task.WhenAll(new[] { here, there }.Select(household =>
+            household.Keeper.PostAsync("/api/fills", $$"""{"compartment": "ferry-fares", "amount": {{i}}.00}""",
+                ("Idempotency-Key", $"pay-{i}"))))));
 
-        Assert.All(pairs, pair => Assert.Equal((201, pair[0].Text, pair[0].ETag), (pair[1].Status, pair[1].Text, pair[1].ETag)));
+        Assert.All(pairs, pair =>
+            Assert.Equal((201, pair[0].Text, pair[0].ETag), (pair[1].Status, pair[1].Text, pair[1].ETag)));
         Assert.Equal(Household.SetUpLines + 30, await here.LineAsync());
     }
 

@@ -4,13 +4,15 @@ namespace CashEvents.Api.Tests.Writing;
 
 public sealed class IdempotencyKeyTests(SharedServer shared)
 {
-    private const string Ferry = """{"compartment": "ferry-fares", "amount": 8.40, "occurredOn": "2026-11-03", "description": "Return to the mainland"}""";
+    private const string Ferry =
+        """{"compartment": "ferry-fares", "amount": 8.40, "occurredOn": "2026-11-03", "description": "Return to the mainland"}""";
 
     public static TheoryData<string, string, string> Writes => new()
     {
         { "PUT", "/api/household", """{"name": "Harbour Row 2", "currency": "EUR", "timeZone": "Europe/Dublin"}""" },
         { "POST", "/api/wallets", """{"label": "Sea chest"}""" },
-        { "POST", "/api/compartments", """{"label": "Vet visits", "wallet": "desk-drawer", "purpose": "sinkingFund"}""" },
+        { "POST", "/api/compartments",
+            """{"label": "Vet visits", "wallet": "desk-drawer", "purpose": "sinkingFund"}""" },
         { "PATCH", "/api/compartments/ferry-fares", """{"label": "Ferry and bus fares"}""" },
         { "POST", "/api/fills", """{"compartment": "ferry-fares", "amount": 60.00}""" },
         { "POST", "/api/spends", """{"compartment": "bakery-van", "amount": 4.20, "coverFrom": "market-days"}""" },
@@ -22,7 +24,8 @@ public sealed class IdempotencyKeyTests(SharedServer shared)
 
     [Theory]
     [MemberData(nameof(Writes))]
-    public async Task A_repeated_request_gets_the_same_answer_and_writes_once(string method, string address, string body)
+    public async Task A_repeated_request_gets_the_same_answer_and_writes_once(string method, string address,
+        string body)
     {
         var household = await shared.HarbourRowAsync();
         await household.FillAsync("market-days", "100.00");
@@ -45,9 +48,12 @@ public sealed class IdempotencyKeyTests(SharedServer shared)
         var household = await shared.HarbourRowAsync();
         await household.FillAsync("market-days", "100.00");
         await household.IssueAsync("wall display", "viewer");
-        var count = (await household.Keeper.PostAsync("/api/counts", """{"compartment": "market-days", "total": 99.00}""")).MustBe(201).Json.GetProperty("countId").GetInt64();
+        var count = (await household.Keeper.PostAsync("/api/counts",
+            """{"compartment": "market-days", "total": 99.00}""")).MustBe(201).Json.GetProperty("countId").GetInt64();
 
-        foreach (var (method, address, body) in new[] { ("POST", $"/api/counts/{count}/settlement", """{"reason": "Gone over the rail"}"""), ("DELETE", "/api/keys/wall%20display", null) })
+        foreach (var (method, address,
+            body) in new[] { ("POST", $"/api/counts/{count}/settlement", """{"reason": "Gone over the rail"}"""),
+                ("DELETE", "/api/keys/wall%20display", null) })
         {
             var first = await household.Keeper.SendAsync(method, address, body, ("Idempotency-Key", address));
             var line = await household.LineAsync();
@@ -89,7 +95,8 @@ public sealed class IdempotencyKeyTests(SharedServer shared)
                 household.Keeper.PostAsync("/api/spends", body, ("Idempotency-Key", $"pair-{i}")));
         }));
 
-        Assert.All(pairs, pair => Assert.Equal((201, pair[0].Text, pair[0].ETag), (pair[1].Status, pair[1].Text, pair[1].ETag)));
+        Assert.All(pairs, pair =>
+            Assert.Equal((201, pair[0].Text, pair[0].ETag), (pair[1].Status, pair[1].Text, pair[1].ETag)));
         Assert.Equal(50, pairs.Select(pair => pair[0].Lines.Single()).Distinct().Count());
         Assert.Equal(Household.SetUpLines + 1 + 50, await household.LineAsync());
         Assert.Equal("722.50", await household.HoldsAsync("ferry-fares"));
@@ -116,7 +123,8 @@ public sealed class IdempotencyKeyTests(SharedServer shared)
     }
 
     [Theory]
-    [InlineData("/api/spends", """{"compartment": "ferry-fares", "amount": 8.41, "occurredOn": "2026-11-03", "description": "Return to the mainland"}""")]
+    [InlineData("/api/spends",
+        """{"compartment": "ferry-fares", "amount": 8.41, "occurredOn": "2026-11-03", "description": "Return to the mainland"}""")]
     [InlineData("/api/fills", Ferry)]
     public async Task A_key_that_stood_for_another_request_is_refused(string address, string body)
     {
@@ -124,10 +132,13 @@ public sealed class IdempotencyKeyTests(SharedServer shared)
         await household.FillAsync("ferry-fares", "60.00");
         (await household.Keeper.PostAsync("/api/spends", Ferry, ("Idempotency-Key", "ferry"))).MustBe(201);
 
-        var refused = await household.WithoutWritingAsync(keeper => keeper.PostAsync(address, body, ("Idempotency-Key", "ferry")));
+        var refused = await household.WithoutWritingAsync(
+            keeper => keeper.PostAsync(address, body, ("Idempotency-Key", "ferry")));
 
         refused.MustBlame(422, "idempotency-key-reused", "Idempotency-Key");
-        (await household.Keeper.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 1.00, "idempotencyKey": "ferry"}""")).MustBlame(422, "idempotency-key-reused", "idempotencyKey");
+        (await household.Keeper.PostAsync("/api/fills",
+            """{"compartment": "ferry-fares", "amount": 1.00, "idempotencyKey": "ferry"}"""))
+            .MustBlame(422, "idempotency-key-reused", "idempotencyKey");
     }
 
     [Fact]
@@ -135,7 +146,8 @@ public sealed class IdempotencyKeyTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
 
-        (await household.Keeper.PostAsync("/api/spends", Ferry, ("Idempotency-Key", "ferry"))).MustBeProblem(409, "not-enough");
+        (await household.Keeper.PostAsync("/api/spends", Ferry, ("Idempotency-Key", "ferry")))
+            .MustBeProblem(409, "not-enough");
         await household.FillAsync("ferry-fares", "60.00");
 
         (await household.Keeper.PostAsync("/api/spends", Ferry, ("Idempotency-Key", "ferry"))).MustBe(201);
@@ -148,10 +160,12 @@ public sealed class IdempotencyKeyTests(SharedServer shared)
         var household = await shared.HarbourRowAsync();
         const string sweep = """{"from": ["ferry-fares"], "to": "rainy-day"}""";
 
-        Assert.Empty((await household.Keeper.PostAsync("/api/sweeps", sweep, ("Idempotency-Key", "sweep"))).MustBe(200).Lines);
+        Assert.Empty((await household.Keeper.PostAsync("/api/sweeps", sweep, ("Idempotency-Key", "sweep")))
+            .MustBe(200).Lines);
         await household.FillAsync("ferry-fares", "60.00");
 
-        Assert.Single((await household.Keeper.PostAsync("/api/sweeps", sweep, ("Idempotency-Key", "sweep"))).MustBe(201).Lines);
+        Assert.Single((await household.Keeper.PostAsync("/api/sweeps", sweep, ("Idempotency-Key", "sweep")))
+            .MustBe(201).Lines);
     }
 
     [Fact]
@@ -161,7 +175,8 @@ public sealed class IdempotencyKeyTests(SharedServer shared)
         const string fill = """{"compartment": "ferry-fares", "amount": 60.00}""";
 
         var first = (await household.Keeper.PostAsync("/api/fills", fill, ("Idempotency-Key", "pay"))).MustBe(201);
-        var again = (await household.Keeper.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 60.00, "idempotencyKey": "pay"}""")).MustBe(201);
+        var again = (await household.Keeper.PostAsync("/api/fills",
+            """{"compartment": "ferry-fares", "amount": 60.00, "idempotencyKey": "pay"}""")).MustBe(201);
 
         Assert.Equal(first.Text, again.Text);
         Assert.Equal(Household.SetUpLines + 1, await household.LineAsync());
@@ -175,7 +190,9 @@ public sealed class IdempotencyKeyTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
 
-        var refused = await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 60.00}""", ("Idempotency-Key", key)));
+        var refused = await household.WithoutWritingAsync(
+            keeper => keeper.PostAsync("/api/fills", """{"compartment": "ferry-fares", "amount": 60.00}""",
+                ("Idempotency-Key", key)));
 
         refused.MustBeProblem(400, "malformed");
     }
@@ -186,7 +203,8 @@ public sealed class IdempotencyKeyTests(SharedServer shared)
         var household = await shared.HarbourRowAsync();
         const string fill = """{"compartment": "ferry-fares", "amount": 60.00}""";
 
-        var refused = await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/fills", fill, ("Idempotency-Key", new string('k', 201))));
+        var refused = await household.WithoutWritingAsync(
+            keeper => keeper.PostAsync("/api/fills", fill, ("Idempotency-Key", new string('k', 201))));
         var longest = await household.Keeper.PostAsync("/api/fills", fill, ("Idempotency-Key", new string('k', 200)));
 
         refused.MustBlame(400, "malformed", "Idempotency-Key");

@@ -58,15 +58,20 @@ public sealed class OldAnswersTests
         Assert.Equal(first.Text, (await FillAsync(household, "november")).Text);
     }
 
-    private static async Task<Reply> FillAsync(Household household, string key) => (await household.Keeper.PostAsync("/api/fills", Pay, ("Idempotency-Key", key))).MustBe(201);
+    private static async Task<Reply> FillAsync(Household household, string key) =>
+        (await household.Keeper.PostAsync("/api/fills", Pay, ("Idempotency-Key", key))).MustBe(201);
 
-    private static Task<int> LetGoAsync(RunningServer server) => server.Services.GetRequiredService<OldAnswers>().LetGoAsync(TestContext.Current.CancellationToken);
+    private static Task<int> LetGoAsync(RunningServer server) =>
+        server.Services.GetRequiredService<OldAnswers>().LetGoAsync(TestContext.Current.CancellationToken);
 
     private static async Task<string?> KeptAfterAsync(RunningServer server, Household household)
     {
         await LetGoAsync(server);
-        return await Database.AskAsync(server.Database, $"select string_agg(idempotency_key, ',') from cashevents.answer where tenant_id = '{household.Id}'");
+        return await Database.AskAsync(server.Database,
+            $"select string_agg(idempotency_key, ',') from cashevents.answer where tenant_id = '{household.Id}'");
     }
 
-    private static async Task<int> AnswersAsync(Household household) => int.Parse((await Database.AskAsync(household.Server.Database, $"select count(*)::text from cashevents.answer where tenant_id = '{household.Id}'"))!);
+    private static async Task<int> AnswersAsync(Household household) =>
+        int.Parse((await Database.AskAsync(household.Server.Database,
+            $"select count(*)::text from cashevents.answer where tenant_id = '{household.Id}'"))!);
 }

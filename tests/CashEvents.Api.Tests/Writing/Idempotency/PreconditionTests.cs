@@ -21,9 +21,12 @@ public sealed class PreconditionTests(SharedServer shared)
 
     [Theory]
     [InlineData("POST", "/api/fills", Fill)]
-    [InlineData("POST", "/api/batches", """{"movements": [{"kind": "fill", "compartment": "ferry-fares", "amount": 60.00}]}""")]
-    [InlineData("POST", "/api/batches", """{"mode": "eachOnItsOwn", "movements": [{"kind": "fill", "compartment": "ferry-fares", "amount": 60.00}]}""")]
-    [InlineData("PUT", "/api/household", """{"name": "Harbour Row 2", "currency": "EUR", "timeZone": "Europe/Dublin"}""")]
+    [InlineData("POST", "/api/batches",
+        """{"movements": [{"kind": "fill", "compartment": "ferry-fares", "amount": 60.00}]}""")]
+    [InlineData("POST", "/api/batches",
+        """{"mode": "eachOnItsOwn", "movements": [{"kind": "fill", "compartment": "ferry-fares", "amount": 60.00}]}""")]
+    [InlineData("PUT", "/api/household",
+        """{"name": "Harbour Row 2", "currency": "EUR", "timeZone": "Europe/Dublin"}""")]
     [InlineData("PATCH", "/api/compartments/ferry-fares", """{"label": "Ferry and bus fares"}""")]
     [InlineData("DELETE", "/api/keys/keeper", null)]
     public async Task A_write_decided_for_an_earlier_line_is_refused(string method, string address, string? body)
@@ -32,7 +35,8 @@ public sealed class PreconditionTests(SharedServer shared)
         var read = await household.Keeper.GetAsync("/api/balances");
         await household.FillAsync("market-days", "1.00");
 
-        var refused = await household.WithoutWritingAsync(keeper => keeper.SendAsync(method, address, body, ("If-Match", read.ETag!)));
+        var refused = await household.WithoutWritingAsync(
+            keeper => keeper.SendAsync(method, address, body, ("If-Match", read.ETag!)));
 
         if (address == "/api/batches" && body!.Contains("eachOnItsOwn"))
         {
@@ -49,12 +53,14 @@ public sealed class PreconditionTests(SharedServer shared)
     public static TheoryData<string, string> DryRuns => new()
     {
         { "/api/fill-runs", """{"payday": "2026-10-30", "dryRun": true}""" },
-        { "/api/imports", """{"compartment": "ferry-fares", "csv": "date,description,amount,balance\n2026-11-02,Pay,60.00,60.00\n", "dryRun": true}""" },
+        { "/api/imports",
+            """{"compartment": "ferry-fares", "csv": "date,description,amount,balance\n2026-11-02,Pay,60.00,60.00\n", "dryRun": true}""" },
     };
 
     [Theory]
     [MemberData(nameof(DryRuns))]
-    public async Task A_dry_run_decided_for_an_earlier_line_is_refused_as_the_write_would_be(string address, string body)
+    public async Task A_dry_run_decided_for_an_earlier_line_is_refused_as_the_write_would_be(string address,
+        string body)
     {
         var household = await (await shared.HarbourRowAsync()).PaidMonthlyAsync();
         await household.RuleAsync("market-days", """{"kind": "fixed", "amount": 130.00}""");
@@ -62,7 +68,8 @@ public sealed class PreconditionTests(SharedServer shared)
         var met = await household.Keeper.PostAsync(address, body, ("If-Match", read.ETag!));
         await household.FillAsync("market-days", "1.00");
 
-        var refused = await household.WithoutWritingAsync(keeper => keeper.PostAsync(address, body, ("If-Match", read.ETag!)));
+        var refused = await household.WithoutWritingAsync(
+            keeper => keeper.PostAsync(address, body, ("If-Match", read.ETag!)));
         var unread = await household.WithoutWritingAsync(keeper => keeper.PostAsync(address, body, ("If-Match", "58")));
         var any = await household.WithoutWritingAsync(keeper => keeper.PostAsync(address, body, ("If-Match", "*")));
 
@@ -88,7 +95,8 @@ public sealed class PreconditionTests(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
 
-        var refused = await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/fills", Fill, ("If-Match", tag)));
+        var refused = await household.WithoutWritingAsync(
+            keeper => keeper.PostAsync("/api/fills", Fill, ("If-Match", tag)));
 
         refused.MustBlame(400, "malformed", "If-Match");
     }
@@ -103,9 +111,12 @@ public sealed class PreconditionTests(SharedServer shared)
         var household = await shared.HarbourRowAsync();
         var read = (await household.Keeper.GetAsync(address, ("Accept", form))).MustBe(200);
 
-        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/fills", Fill, ("If-Match", $"\"{read.BookLine - 1}\"")))).MustBeProblem(412, "book-moved-on");
+        (await household.WithoutWritingAsync(
+            keeper => keeper.PostAsync("/api/fills", Fill, ("If-Match", $"\"{read.BookLine - 1}\""))))
+            .MustBeProblem(412, "book-moved-on");
         (await household.Keeper.PostAsync("/api/fills", Fill, ("If-Match", $"\"{read.BookLine}\""))).MustBe(201);
-        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/fills", Fill, ("If-Match", read.ETag!)))).MustBeProblem(412, "book-moved-on");
+        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/fills", Fill, ("If-Match", read.ETag!))))
+            .MustBeProblem(412, "book-moved-on");
         var moved = (await household.Keeper.GetAsync(address, ("Accept", form))).MustBe(200);
         (await household.Keeper.PostAsync("/api/fills", Fill, ("If-Match", moved.ETag!))).MustBe(201);
     }
@@ -124,8 +135,10 @@ public sealed class PreconditionTests(SharedServer shared)
         var household = await shared.HarbourRowAsync();
         var tag = (await household.Keeper.GetAsync("/api/balances")).ETag!;
 
-        var first = (await household.Keeper.PostAsync("/api/fills", Fill, ("If-Match", tag), ("Idempotency-Key", "pay"))).MustBe(201);
-        var again = (await household.Keeper.PostAsync("/api/fills", Fill, ("If-Match", tag), ("Idempotency-Key", "pay"))).MustBe(201);
+        var first = (await household.Keeper.PostAsync("/api/fills", Fill, ("If-Match", tag),
+            ("Idempotency-Key", "pay"))).MustBe(201);
+        var again = (await household.Keeper.PostAsync("/api/fills", Fill, ("If-Match", tag),
+            ("Idempotency-Key", "pay"))).MustBe(201);
 
         Assert.Equal((first.Text, first.ETag), (again.Text, again.ETag));
         Assert.Equal(Household.SetUpLines + 1, await household.LineAsync());
@@ -137,7 +150,8 @@ public sealed class PreconditionTests(SharedServer shared)
         var household = await shared.HarbourRowAsync();
         var tag = (await household.Keeper.GetAsync("/api/balances")).ETag!;
 
-        var replies = await Task.WhenAll(Enumerable.Range(0, 20).Select(_ => household.Keeper.PostAsync("/api/fills", Fill, ("If-Match", tag))));
+        var replies = await Task.WhenAll(
+            Enumerable.Range(0, 20).Select(_ => household.Keeper.PostAsync("/api/fills", Fill, ("If-Match", tag))));
 
         Assert.Equal([201, .. Enumerable.Repeat(412, 19)], replies.Select(r => r.Status).Order());
         Assert.Equal("60.00", await household.HoldsAsync("ferry-fares"));

@@ -3,7 +3,10 @@ using Xunit;
 
 namespace CashEvents.Api.Tests.Writing;
 
-/// <summary>Sent again under its key, every request that writes gets the answer it got: status, body and headers, whatever was written since.</summary>
+/// <summary>
+/// Sent again under its key, every request that writes gets the answer it got: status, body and headers, whatever was
+/// written since.
+/// </summary>
 public sealed partial class RepeatedRequestTests(SharedServer shared)
 {
     public static TheoryData<int, string> All => [.. WritingRequests.All.Select((r, i) => (i, r.Request.Operation))];
@@ -22,13 +25,17 @@ public sealed partial class RepeatedRequestTests(SharedServer shared)
         Assert.True(await household.LineAsync() > line, $"{operation} wrote nothing.");
         foreach (var request in sent.After)
         {
-            await household.Keeper.WriteAsync(request, line, first.Status == 204 ? 0 : first.Lines.FirstOrDefault(line + 1));
+            await household.Keeper.WriteAsync(request, line,
+                first.Status == 204 ? 0 : first.Lines.FirstOrDefault(line + 1));
         }
 
         await household.FillAsync("market-days", "1.00", on: "2026-11-15");
-        (await household.Keeper.PatchAsync("/api/compartments/market-days", """{"label": "Market and fair"}""")).MustBe(200);
-        (await household.Keeper.PutAsync("/api/household", """{"name": "Harbour Row 3", "currency": "EUR", "timeZone": "Europe/Lisbon"}""")).MustBe(200);
-        var again = await household.WithoutWritingAsync(_ => sender.WriteAsync(sent.Request, line, ("Idempotency-Key", "8e03978e")));
+        (await household.Keeper.PatchAsync("/api/compartments/market-days", """{"label": "Market and fair"}"""))
+            .MustBe(200);
+        (await household.Keeper.PutAsync("/api/household",
+            """{"name": "Harbour Row 3", "currency": "EUR", "timeZone": "Europe/Lisbon"}""")).MustBe(200);
+        var again = await household.WithoutWritingAsync(
+            _ => sender.WriteAsync(sent.Request, line, ("Idempotency-Key", "8e03978e")));
 
         Assert.Equal(Told(first), Told(again));
     }
@@ -39,10 +46,12 @@ public sealed partial class RepeatedRequestTests(SharedServer shared)
         var document = (await (await shared.ServerAsync()).Client(null).GetAsync("/openapi.json")).MustBe(200).Json;
 
         var operations = document.GetProperty("paths").EnumerateObject().SelectMany(path => path.Value.EnumerateObject()
-            .Where(o => o.Value.TryGetProperty("parameters", out var parameters) && parameters.EnumerateArray().Any(p => p.GetProperty("name").GetString() == "Idempotency-Key"))
+            .Where(o => o.Value.TryGetProperty("parameters", out var parameters)
+                && parameters.EnumerateArray().Any(p => p.GetProperty("name").GetString() == "Idempotency-Key"))
             .Select(o => $"{o.Name} {path.Name}"));
 
-        Assert.Equal(operations.Order(StringComparer.Ordinal), WritingRequests.All.Select(r => r.Request.Operation).Distinct().Order(StringComparer.Ordinal));
+        Assert.Equal(operations.Order(StringComparer.Ordinal),
+            WritingRequests.All.Select(r => r.Request.Operation).Distinct().Order(StringComparer.Ordinal));
     }
 
     [Theory]
@@ -68,19 +77,24 @@ public sealed partial class RepeatedRequestTests(SharedServer shared)
 
     [Theory]
     [InlineData("POST", "/api/wallets", """{"label": "Tin"}""")]
-    [InlineData("POST", "/api/compartments", """{"label": "Vet visits", "wallet": "desk-drawer", "purpose": "sinkingFund"}""")]
+    [InlineData("POST", "/api/compartments",
+        """{"label": "Vet visits", "wallet": "desk-drawer", "purpose": "sinkingFund"}""")]
     [InlineData("PATCH", "/api/compartments/ferry-fares", """{"label": "Ferry and bus fares"}""")]
-    public async Task What_was_written_before_the_currency_was_named_or_changed_is_told_as_it_was(string method, string address, string body)
+    public async Task What_was_written_before_the_currency_was_named_or_changed_is_told_as_it_was(string method,
+        string address, string body)
     {
         var household = await Household.OpenEmptyAsync(await shared.ServerAsync());
         (await household.Keeper.PostAsync("/api/wallets", """{"label": "Desk drawer"}""")).MustBe(201);
-        (await household.Keeper.PostAsync("/api/compartments", """{"label": "Ferry fares", "wallet": "desk-drawer", "purpose": "spending"}""")).MustBe(201);
+        (await household.Keeper.PostAsync("/api/compartments",
+            """{"label": "Ferry fares", "wallet": "desk-drawer", "purpose": "spending"}""")).MustBe(201);
 
         var first = await household.Keeper.SendAsync(method, address, body, ("Idempotency-Key", "8e03978e"));
         foreach (var currency in new[] { "EUR", "JPY", "KWD" })
         {
-            (await household.Keeper.PutAsync("/api/household", $$"""{"name": "Harbour Row", "currency": "{{currency}}", "timeZone": "Europe/Dublin"}""")).MustBe(200);
-            var again = await household.WithoutWritingAsync(keeper => keeper.SendAsync(method, address, body, ("Idempotency-Key", "8e03978e")));
+            (await household.Keeper.PutAsync("/api/household",
+                $$"""{"name": "Harbour Row", "currency": "{{currency}}", "timeZone": "Europe/Dublin"}""")).MustBe(200);
+            var again = await household.WithoutWritingAsync(
+                keeper => keeper.SendAsync(method, address, body, ("Idempotency-Key", "8e03978e")));
 
             Assert.Equal(Told(first), Told(again));
         }
@@ -93,9 +107,13 @@ public sealed partial class RepeatedRequestTests(SharedServer shared)
         await household.RuleAsync("market-days", """{"kind": "fixed", "amount": 130.00}""");
         var sends = new Func<Task<Reply>>[]
         {
-            () => household.Keeper.PostAsync("/api/compartments", """{"label": "Vet visits", "wallet": "desk-drawer", "purpose": "sinkingFund"}""", ("Idempotency-Key", "vet")),
-            () => household.Keeper.PostAsync("/api/fill-runs", """{"payday": "2026-10-30"}""", ("Idempotency-Key", "run")),
-            () => household.Keeper.PostAsync("/api/batches", """{"movements": [{"kind": "fill", "idempotencyKey": "phone-0", "compartment": "market-days", "amount": 40.00}]}"""),
+            () => household.Keeper.PostAsync("/api/compartments",
+                """{"label": "Vet visits", "wallet": "desk-drawer", "purpose": "sinkingFund"}""",
+                ("Idempotency-Key", "vet")),
+            () => household.Keeper.PostAsync("/api/fill-runs", """{"payday": "2026-10-30"}""",
+                ("Idempotency-Key", "run")),
+            () => household.Keeper.PostAsync("/api/batches",
+                """{"movements": [{"kind": "fill", "idempotencyKey": "phone-0", "compartment": "market-days", "amount": 40.00}]}"""),
         };
         var first = new List<string>();
         foreach (var send in sends)
@@ -103,7 +121,9 @@ public sealed partial class RepeatedRequestTests(SharedServer shared)
             first.Add(Told(await send()));
         }
 
-        var older = await Database.AskAsync(household.Server.Database, $"with kept as (update cashevents.answer set entry = entry - 'currencyCode' - 'filledLabels' where tenant_id = '{household.Id}' returning 1) select count(*) from kept");
+        var older = await Database.AskAsync(household.Server.Database,
+            $"with kept as (update cashevents.answer set entry = entry - 'currencyCode' - 'filledLabels' where "
+                + $"tenant_id = '{household.Id}' returning 1) select count(*) from kept");
 
         Assert.Equal("3", older);
         for (var i = 0; i < sends.Length; i++)
@@ -115,7 +135,8 @@ public sealed partial class RepeatedRequestTests(SharedServer shared)
     // The key itself is shown once: only its hash is kept.
     private static string Told(Reply reply) => string.Join('\n', [
         $"{reply.Status}", KeyShown().Replace(reply.Text, ""),
-        .. reply.Headers.Where(h => h.Key is not ("Date" or "Content-Length")).OrderBy(h => h.Key).Select(h => $"{h.Key}: {h.Value}")]);
+        .. reply.Headers.Where(h => h.Key is not ("Date" or "Content-Length")).OrderBy(h => h.Key)
+            .Select(h => $"{h.Key}: {h.Value}")]);
 
     [GeneratedRegex("\"key\":\"[^\"]*\",")]
     private static partial Regex KeyShown();

@@ -5,7 +5,10 @@ using static CashEvents.Domain.Tests.Books.HarbourRow;
 
 namespace CashEvents.Domain.Tests.Books;
 
-/// <summary>Whatever a household asks of its book, in whatever order, the invariants hold and the naive book agrees. A failure prints the seed that repeats it.</summary>
+/// <summary>
+/// Whatever a household asks of its book, in whatever order, the invariants hold and the naive book agrees. A failure
+/// prints the seed that repeats it.
+/// </summary>
 public class BookPropertyTests
 {
     [Fact]
@@ -18,9 +21,13 @@ public class BookPropertyTests
         // The sequences reach every kind of line and every refusal that they can be given.
         Assert.Equal(
             [
-                "after-today", "amended", "amount-not-positive", "before-count", "close", "close month", "compartment-closed", "compartment-not-empty", "compartment-twice", "compartment-unknown",
-                "count", "count-not-open", "count-settled", "counted before a correction was posted", "counted before a settlement was posted", "counted but typed in late", "cover-from-itself", "covered", "fill", "leave-negative", "line-corrected", "line-is-reversal", "line-moves-nothing", "month-closed",
-                "not-enough", "nothing-to-settle", "posted today", "refund", "reopen", "reopen month", "replacement-empty", "replacement-unfit", "restored", "reverse", "settle", "settle undone", "spend",
+                "after-today", "amended", "amount-not-positive", "before-count", "close", "close month",
+                "compartment-closed", "compartment-not-empty", "compartment-twice", "compartment-unknown",
+                "count", "count-not-open", "count-settled", "counted before a correction was posted",
+                "counted before a settlement was posted", "counted but typed in late", "cover-from-itself", "covered",
+                "fill", "leave-negative", "line-corrected", "line-is-reversal", "line-moves-nothing", "month-closed",
+                "not-enough", "nothing-to-settle", "posted today", "refund", "reopen", "reopen month",
+                "replacement-empty", "replacement-unfit", "restored", "reverse", "settle", "settle undone", "spend",
                 "sweep", "sweep-into-itself", "too-many-decimals", "transfer", "transfer-to-itself",
             ],
             seen.Keys.Order(StringComparer.Ordinal));
@@ -45,7 +52,8 @@ public class BookPropertyTests
             {
                 var decided = command.Decide(book, today);
 
-                Assert.True(reasons.Count == 0, $"{command} was written but must be refused: {string.Join(", ", reasons)}");
+                Assert.True(reasons.Count == 0,
+                    $"{command} was written but must be refused: {string.Join(", ", reasons)}");
                 Assert.Equal(expected.Select(l => l.ToString()), decided.Select(l => NaiveLine.Of(l).ToString()));
                 foreach (var line in decided)
                 {
@@ -82,23 +90,31 @@ public class BookPropertyTests
 
         Agree(book, naive, Enumerable.Range(-10, today.DayNumber - Today.DayNumber + 12).Select(Today.AddDays));
         Assert.Equal(Written.Book(book), Written.Book(lines.Aggregate(Book.Empty, (b, line) => b.Apply(line))));
-        Assert.Equal(Written.Book(book), Written.Book(lines.Skip((int)halfway.Line).Aggregate(TakenUpAgain(halfway), (b, line) => b.Apply(line))));
+        Assert.Equal(Written.Book(book),
+            Written.Book(lines.Skip((int)halfway.Line).Aggregate(TakenUpAgain(halfway), (b, line) => b.Apply(line))));
     }
 
     private static IEnumerable<string> Remarks(ICommand command, IBookEvent line, List<IBookEvent> before)
     {
         if (line is CountTaken count && before.OfType<IMovement>().Any(m =>
-            m.Corrects?.ClosedDay <= count.OccurredOn && m.OccurredOn > count.OccurredOn && m.Postings.Any(p => p.Place == new Place(count.Compartment, count.Holding))))
+            m.Corrects?.ClosedDay <= count.OccurredOn && m.OccurredOn > count.OccurredOn
+                && m.Postings.Any(p => p.Place == new Place(count.Compartment, count.Holding))))
         {
             yield return "counted before a correction was posted";
         }
 
-        if (line is CountTaken late && before.OfType<CountTaken>().Any(c => c.OccurredOn > late.OccurredOn && (c.Compartment, c.Holding) == (late.Compartment, late.Holding)))
+        if (line is CountTaken late
+            && before.OfType<CountTaken>()
+                .Any(c => c.OccurredOn > late.OccurredOn
+                    && (c.Compartment, c.Holding) == (late.Compartment, late.Holding)))
         {
             yield return "counted but typed in late";
         }
 
-        if (line is CountTaken then && before.OfType<CountSettled>().Any(s => s.OccurredOn > then.OccurredOn && (s.Compartment, s.Holding) == (then.Compartment, then.Holding)
+        if (line is CountTaken then
+            && before.OfType<CountSettled>()
+                .Any(s => s.OccurredOn > then.OccurredOn
+                    && (s.Compartment, s.Holding) == (then.Compartment, then.Holding)
             && ((CountTaken)before[(int)s.Count - 1]).OccurredOn <= then.OccurredOn))
         {
             yield return "counted before a settlement was posted";
@@ -106,7 +122,9 @@ public class BookPropertyTests
 
         if (line is IMovement { Corrects: { } corrects })
         {
-            yield return command is AmendLine { Written: Reversed { } } ? "restored" : command is AmendLine ? "amended" : "reverse";
+            yield return command is AmendLine { Written: Reversed { } } ? "restored" : command is AmendLine
+                ? "amended"
+                : "reverse";
             if (corrects.ClosedDay is not null)
             {
                 yield return "posted today";
@@ -122,8 +140,10 @@ public class BookPropertyTests
     // Between the lines of an entry a balance may be below zero.
     private static void HoldsAtTheEndOf(ICommand entry, Book after)
     {
-        Assert.All(after.Compartments.Values, c => Assert.True(c.Cash >= Money.Zero && c.Bank >= Money.Zero, $"{c} after {entry}"));
-        Assert.All(after.Days.Values.SelectMany(d => d.Days), day => Assert.True(day.Closing >= Money.Zero, $"{day} after {entry}"));
+        Assert.All(after.Compartments.Values,
+            c => Assert.True(c.Cash >= Money.Zero && c.Bank >= Money.Zero, $"{c} after {entry}"));
+        Assert.All(after.Days.Values.SelectMany(d => d.Days),
+            day => Assert.True(day.Closing >= Money.Zero, $"{day} after {entry}"));
     }
 
     private static void TotalStays(IBookEvent line, Book before, Book after)
@@ -168,5 +188,6 @@ public class BookPropertyTests
 
     // As from stored rows: the days in date order and nothing else of them.
     private static Book TakenUpAgain(Book book) =>
-        book.With(BalancesInBook.Days, book.Days.ToImmutableDictionary(d => d.Key, d => DailyBalances.Of(d.Value.Days)));
+        book.With(BalancesInBook.Days,
+            book.Days.ToImmutableDictionary(d => d.Key, d => DailyBalances.Of(d.Value.Days)));
 }

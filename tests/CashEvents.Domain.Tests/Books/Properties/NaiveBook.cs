@@ -18,8 +18,20 @@ internal sealed class NaiveBook
     }
 
     public static readonly string[] Compartments = [Ferry, Market, Van, Boat];
-    private static readonly Dictionary<string, string> WalletOf = new() { [Ferry] = "market-bag", [Market] = "market-bag", [Van] = "strongbox", [Boat] = "strongbox" };
-    private static readonly Dictionary<string, Purpose> PurposeOf = new() { [Ferry] = Purpose.Spending, [Market] = Purpose.Spending, [Van] = Purpose.Saving, [Boat] = Purpose.SinkingFund };
+    private static readonly Dictionary<string, string> WalletOf = new()
+    {
+        [Ferry] = "market-bag",
+        [Market] = "market-bag",
+        [Van] = "strongbox",
+        [Boat] = "strongbox"
+    };
+    private static readonly Dictionary<string, Purpose> PurposeOf = new()
+    {
+        [Ferry] = Purpose.Spending,
+        [Market] = Purpose.Spending,
+        [Van] = Purpose.Saving,
+        [Boat] = Purpose.SinkingFund
+    };
 
     private readonly List<Numbered> _lines = [];
     private readonly List<Change> _changes = [];
@@ -32,26 +44,39 @@ internal sealed class NaiveBook
 
     public long Lines { get; private set; } = FirstLine - 1;
 
-    /// <summary>The line of a count, 0 for the last one taken, 1 for the one before; a line of no count when there are not so many.</summary>
+    /// <summary>
+    /// The line of a count, 0 for the last one taken, 1 for the one before; a line of no count when there are not so
+    /// many.
+    /// </summary>
     public long CountBack(int back) => back < _counts.Count ? _counts[^(back + 1)].Line : back;
 
-    public long On(Place place, DateOnly day) => _changes.Where(c => c.Place == place && c.Day <= day).Sum(c => c.Cents);
+    public long On(Place place, DateOnly day) =>
+        _changes.Where(c => c.Place == place && c.Day <= day).Sum(c => c.Cents);
 
     public long Now(Place place) => _changes.Where(c => c.Place == place).Sum(c => c.Cents);
 
-    /// <summary>The least that the place holds at the end of this day and of each day until the last one written.</summary>
+    /// <summary>
+    /// The least that the place holds at the end of this day and of each day until the last one written.
+    /// </summary>
     public long Available(Place place, DateOnly day) =>
         _changes.Select(c => c.Day).Where(d => d > day).Append(day).Min(d => On(place, d));
 
-    /// <summary>Over or short of the last count of a place: what was settled, or what there is to settle by what is known now; null if it was never counted.</summary>
-    public long? LastDifference(Place place) => LastCount(place) is { } count ? count.Settled ?? Difference(count) : null;
+    /// <summary>
+    /// Over or short of the last count of a place: what was settled, or what there is to settle by what is known now;
+    /// null if it was never counted.
+    /// </summary>
+    public long? LastDifference(Place place) =>
+        LastCount(place) is { } count ? count.Settled ?? Difference(count) : null;
 
     // By the day on which it was taken; of several on one day the one written last.
-    private Found? LastCount(Place place) => _counts.Where(c => c.Place == place).OrderBy(c => c.Day).ThenBy(c => c.Line).LastOrDefault();
+    private Found? LastCount(Place place) =>
+        _counts.Where(c => c.Place == place).OrderBy(c => c.Day).ThenBy(c => c.Line).LastOrDefault();
 
     /// <summary>Where and when the last line stands that belongs to an earlier day; null when none does.</summary>
     public (Place Place, DateOnly Posted)? PostedLate() =>
-        _lines.LastOrDefault(l => l.Line.Moves.Length > 0 && Belongs(l.Line) < l.Line.Day) is { } late ? (late.Line.Moves[0].Place, late.Line.Day) : null;
+        _lines.LastOrDefault(l => l.Line.Moves.Length > 0 && Belongs(l.Line) < l.Line.Day) is { } late
+            ? (late.Line.Moves[0].Place, late.Line.Day)
+            : null;
 
     /// <summary>Whether the month before this day's is closed already.</summary>
     public bool HasClosedMonthBefore(DateOnly today) => IsClosed(new DateOnly(today.Year, today.Month, 1).AddDays(-1));
@@ -72,8 +97,13 @@ internal sealed class NaiveBook
             ChangeCompartment { Closed: { } closed } c => CloseOrReopen(c.Compartment, closed),
             ReverseLine c => Reverse(c.Line, today),
             AmendLine c => Amend(c, today),
-            TurnMonth { Close: true } => [new NaiveLine("close month", (_closedMonths.Count > 0 ? _closedMonths[^1].AddDays(1).AddMonths(1) : new DateOnly(today.Year, today.Month, 1)).AddDays(-1))],
-            TurnMonth => [new NaiveLine("reopen month", new DateOnly(_closedMonths[^1].Year, _closedMonths[^1].Month, 1).AddDays(-1))],
+            TurnMonth { Close: true } =>
+                [new NaiveLine("close month",
+                    (_closedMonths.Count > 0
+                        ? _closedMonths[^1].AddDays(1).AddMonths(1)
+                        : new DateOnly(today.Year, today.Month, 1)).AddDays(-1))],
+            TurnMonth => [new NaiveLine("reopen month",
+                new DateOnly(_closedMonths[^1].Year, _closedMonths[^1].Month, 1).AddDays(-1))],
             _ => throw new ArgumentException($"No naive rule for {command}."),
         };
         return (_reasons.ToHashSet(), _reasons.Count > 0 ? [] : [.. lines]);
@@ -114,7 +144,8 @@ internal sealed class NaiveBook
         }
     }
 
-    private IEnumerable<NaiveLine> In(string kind, string compartment, Holding holding, decimal amount, DateOnly? on, DateOnly today)
+    private IEnumerable<NaiveLine> In(string kind, string compartment, Holding holding, decimal amount, DateOnly? on,
+        DateOnly today)
     {
         Use(compartment);
         return [new NaiveLine(kind, Day(on, today), (new Place(compartment, holding), Cents(amount)))];
@@ -163,7 +194,9 @@ internal sealed class NaiveBook
         var leave = (long)((c.Leave ?? 0m) * 100m);
         Refuse(leave < 0, "leave-negative");
         var day = Day(c.OccurredOn, today);
-        IEnumerable<string> sources = Compartments.Where(x => !_closed.Contains(x) && (WalletOf[x] == c.From.Wallet || PurposeOf[x] == c.From.Purpose));
+        IEnumerable<string> sources =
+            Compartments.Where(x => !_closed.Contains(x)
+                && (WalletOf[x] == c.From.Wallet || PurposeOf[x] == c.From.Purpose));
         if (c.From.Compartments is { } named)
         {
             sources = named;
@@ -174,7 +207,9 @@ internal sealed class NaiveBook
 
         return sources.Select(x => new Place(x, c.Holding))
             .Where(place => place != c.To)
-            .Select(place => (Place: place, Cents: Math.Min(Available(place, day) - leave, c.Take == SweepTake.All ? long.MaxValue : BroughtForward(place, day))))
+            .Select(place => (Place: place,
+                Cents: Math.Min(Available(place, day) - leave,
+                    c.Take == SweepTake.All ? long.MaxValue : BroughtForward(place, day))))
             .Where(swept => swept.Cents > 0)
             .Select(swept => new NaiveLine("sweep", day, (swept.Place, -swept.Cents), (c.To, swept.Cents)));
     }
@@ -190,7 +225,8 @@ internal sealed class NaiveBook
             from m in l.Line.Moves
             where m.Place == place && m.Cents > 0 == (l.Line.Kind != "reverse")
             select (l.Line.Day, m.Cents, IsFill: undone.Kind == "fill")).ToList();
-        var fills = came.Where(c => c.IsFill).GroupBy(c => c.Day).Where(d => d.Sum(c => c.Cents) > 0).Select(d => d.Key).ToList();
+        var fills = came.Where(c => c.IsFill).GroupBy(c => c.Day).Where(d => d.Sum(c => c.Cents) > 0).Select(d => d.Key)
+            .ToList();
         return On(place, day) - (fills.Count == 0 ? 0 : came.Where(c => c.Day >= fills.Max()).Sum(c => c.Cents));
     }
 
@@ -199,14 +235,17 @@ internal sealed class NaiveBook
         Use(c.Compartment);
         var day = Day(c.OccurredOn, today);
         var place = new Place(c.Compartment, c.Holding);
-        return [new NaiveLine("count", day) { Place = place, Expected = BelongsUpTo(place, day), Counted = (long)(c.Total!.Value * 100m) }];
+        return [new NaiveLine("count", day) { Place = place, Expected = BelongsUpTo(place, day),
+            Counted = (long)(c.Total!.Value * 100m) }];
     }
 
     // The notes know nothing of closed months or settlements: they hold what happened, on whatever page it was posted.
-    private DateOnly Belongs(NaiveLine line) => line.Count > 0 ? _counts.Single(c => c.Line == line.Count).Day : line.Belongs;
+    private DateOnly Belongs(NaiveLine line) =>
+        line.Count > 0 ? _counts.Single(c => c.Line == line.Count).Day : line.Belongs;
 
     private long BelongsUpTo(Place place, DateOnly day) =>
-        _lines.Where(l => Belongs(l.Line) <= day).SelectMany(l => l.Line.Moves).Where(m => m.Place == place).Sum(m => m.Cents);
+        _lines.Where(l => Belongs(l.Line) <= day).SelectMany(l => l.Line.Moves).Where(m => m.Place == place)
+            .Sum(m => m.Cents);
 
     private IEnumerable<NaiveLine> Settle(SettleCount c, DateOnly today)
     {
@@ -249,7 +288,8 @@ internal sealed class NaiveBook
         Refuse(line.Kind == "reverse", "line-is-reversal");
         Refuse(_lines.Any(l => l.Line.Corrects == number), "line-corrected");
         line.Moves.ToList().ForEach(m => Refuse(_closed.Contains(m.Place.Compartment), "compartment-closed"));
-        NaiveLine reversal = new("reverse", IsClosed(line.Day) ? today : line.Day, [.. line.Moves.Select(m => (m.Place, -m.Cents))])
+        NaiveLine reversal = new("reverse", IsClosed(line.Day) ? today : line.Day,
+            [.. line.Moves.Select(m => (m.Place, -m.Cents))])
         {
             Corrects = number,
             ClosedDay = line.ClosedDay ?? (IsClosed(line.Day) ? line.Day : null),
@@ -269,7 +309,8 @@ internal sealed class NaiveBook
         {
             // What it undid has perhaps its replacement already, written together with it or later.
             var undone = line.Corrects;
-            Refuse(_lines.Any(l => l.Line.Corrects == c.Line || (l.Line.Corrects == undone && l.Number > c.Line)), "line-corrected");
+            Refuse(_lines.Any(l => l.Line.Corrects == c.Line || (l.Line.Corrects == undone && l.Number > c.Line)),
+                "line-corrected");
         }
         else
         {
@@ -288,7 +329,8 @@ internal sealed class NaiveBook
         var (reasons, replaced) = After(struckOut).Ask(((IReplacementCommand)c.Replacement).DatedOn(day), today);
         reasons.ToList().ForEach(reason => _reasons.Add(reason));
         Refuse(_reasons.Count == 0 && replaced.Count == 0, "replacement-empty");
-        List<NaiveLine> lines = [.. struckOut, .. replaced.Select(l => l with { Corrects = c.Line, ClosedDay = closedDay })];
+        List<NaiveLine> lines = [.. struckOut,
+            .. replaced.Select(l => l with { Corrects = c.Line, ClosedDay = closedDay })];
         Refuse(_reasons.Count == 0 && IsShortAfter(lines), "not-enough");
         return lines;
     }
@@ -308,7 +350,9 @@ internal sealed class NaiveBook
     // What was written after the count but belongs before its day is part of what should have been found; so is,
     // on that very day, what corrects a line that the count had expected.
     private long Difference(Found count) => count.Counted - count.Expected - _lines
-        .Where(l => l.Number > count.Line && (Belongs(l.Line) < count.Day || (Belongs(l.Line) == count.Day && l.Line.Corrects > 0 && Origin(l.Number) < count.Line)))
+        .Where(l => l.Number > count.Line
+            && (Belongs(l.Line) < count.Day
+                || (Belongs(l.Line) == count.Day && l.Line.Corrects > 0 && Origin(l.Number) < count.Line)))
         .SelectMany(l => l.Line.Moves)
         .Where(m => m.Place == count.Place)
         .Sum(m => m.Cents);
@@ -343,7 +387,8 @@ internal sealed class NaiveBook
         return (long)(amount * 100m);
     }
 
-    private void Take(Place place, long cents, DateOnly day) => Refuse(_reasons.Count == 0 && cents > Math.Max(0, Available(place, day)), "not-enough");
+    private void Take(Place place, long cents, DateOnly day) =>
+        Refuse(_reasons.Count == 0 && cents > Math.Max(0, Available(place, day)), "not-enough");
 
     private void Refuse(bool when, string reason)
     {

@@ -32,17 +32,30 @@ internal sealed record NaiveLine(string Kind, DateOnly Day, params (Place Place,
             Spent e => new("spend", e.OccurredOn, (new Place(e.Compartment, e.Holding), -e.Amount.Minor)),
             Transferred e => new("transfer", e.OccurredOn, (e.From, -e.Amount.Minor), (e.To, e.Amount.Minor)),
             Swept e => new("sweep", e.OccurredOn, (e.From, -e.Amount.Minor), (e.To, e.Amount.Minor)),
-            CountTaken e => new("count", e.OccurredOn) { Place = new Place(e.Compartment, e.Holding), Expected = e.Expected.Minor, Counted = e.Counted.Minor },
-            CountSettled e => new("settle", e.OccurredOn, (new Place(e.Compartment, e.Holding), e.Difference.Minor)) { Count = e.Count },
-            Reversed e => new("reverse", e.OccurredOn, [.. e.Changes.Select(c => (c.Place, c.Amount.Minor))]) { Count = e.Count ?? 0 },
+            CountTaken e => new("count", e.OccurredOn)
+            {
+                Place = new Place(e.Compartment, e.Holding),
+                Expected = e.Expected.Minor,
+                Counted = e.Counted.Minor
+            },
+            CountSettled e => new("settle", e.OccurredOn,
+                (new Place(e.Compartment, e.Holding), e.Difference.Minor))
+            { Count = e.Count },
+            Reversed e => new("reverse", e.OccurredOn,
+                [.. e.Changes.Select(c => (c.Place, c.Amount.Minor))])
+            { Count = e.Count ?? 0 },
             CompartmentClosed e => new("close", default) { Place = Cash(e.Compartment) },
             CompartmentReopened e => new("reopen", default) { Place = Cash(e.Compartment) },
             MonthClosed e => new("close month", e.Month.Last),
             MonthReopened e => new("reopen month", e.Month.Previous.Last),
             _ => throw new ArgumentException($"No naive line for {line}."),
         };
-        return line is IMovement { Corrects: { } corrects } ? naive with { Corrects = corrects.Line, ClosedDay = corrects.ClosedDay } : naive;
+        return line is IMovement { Corrects: { } corrects }
+            ? naive with { Corrects = corrects.Line, ClosedDay = corrects.ClosedDay }
+            : naive;
     }
 
-    public override string ToString() => $"{Kind} {Day:O} [{string.Join(", ", Moves)}] {Place} {Expected} {Counted} {Count} for {Corrects} of {ClosedDay:O}";
+    public override string ToString() =>
+        $"{Kind} {Day:O} [{string.Join(", ", Moves)}] {Place} {Expected} {Counted} {Count} for {Corrects} of "
+            + $"{ClosedDay:O}";
 }

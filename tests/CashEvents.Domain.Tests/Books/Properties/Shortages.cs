@@ -35,14 +35,17 @@ internal static class Shortages
         // With the cover it names, the same spend is written; with any other open one, it is refused.
         var day = spend.OccurredOn ?? today;
         Assert.Equal(naive.Available(place, day), shortage.Available.Minor);
-        Assert.All(shortage.CouldCover, c => Assert.Equal(naive.Available(place with { Compartment = c.Compartment }, day), c.Available.Minor));
+        Assert.All(shortage.CouldCover,
+            c => Assert.Equal(naive.Available(place with { Compartment = c.Compartment }, day), c.Available.Minor));
         Assert.All(
             NaiveBook.Compartments.Where(c => c != spend.Compartment && !book.Compartments[c].Closed),
-            c => Assert.Equal(shortage.CouldCover.Any(cover => cover.Compartment == c), Written(spend with { CoverFrom = c }, book, today)));
+            c => Assert.Equal(shortage.CouldCover.Any(cover => cover.Compartment == c),
+                Written(spend with { CoverFrom = c }, book, today)));
     }
 
     // What is named is moved there first, on the day of the correction, and then the correction is written.
-    private static void CoversOfACorrectionAreTrue(Refusal refusal, Shortage shortage, Book book, ICommand command, DateOnly today)
+    private static void CoversOfACorrectionAreTrue(Refusal refusal, Shortage shortage, Book book, ICommand command,
+        DateOnly today)
     {
         Assert.DoesNotContain(shortage.CouldCover, c => c.Compartment == shortage.Place.Compartment);
         if (command is not ReverseLine reversal)
@@ -50,13 +53,16 @@ internal static class Shortages
             return;
         }
 
-        var (place, day) = (shortage.Place, book.IsClosed(((IMovement)reversal.Written).OccurredOn) ? today : ((IMovement)reversal.Written).OccurredOn);
+        var (place, day) = (shortage.Place, book.IsClosed(((IMovement)reversal.Written).OccurredOn)
+            ? today
+            : ((IMovement)reversal.Written).OccurredOn);
         Assert.Equal(-shortage.Available, shortage.Missing);
         Assert.True(shortage.On >= day);
         Assert.Contains($"{shortage.On:O} at {book.Say(shortage.Available)}", refusal.Detail);
         Assert.All(shortage.CouldCover, cover =>
         {
-            var covered = new Transferred(place with { Compartment = cover.Compartment }, place, shortage.Missing, day, "");
+            var covered = new Transferred(place with { Compartment = cover.Compartment }, place, shortage.Missing, day,
+                "");
             Assert.True(book.Available(covered.From, day).Closing >= shortage.Missing);
             Assert.Single(command.Decide(book.Apply(covered), today));
         });

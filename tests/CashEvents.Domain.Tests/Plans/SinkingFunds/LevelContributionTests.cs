@@ -7,15 +7,19 @@ using static CashEvents.Domain.Tests.Books.HarbourRow;
 
 namespace CashEvents.Domain.Tests.Plans;
 
-/// <summary>The least contribution that is never short, against a fund kept by hand, linear programming and the tables.</summary>
+/// <summary>
+/// The least contribution that is never short, against a fund kept by hand, linear programming and the tables.
+/// </summary>
 public class LevelContributionTests
 {
-    private static readonly DateOnly[] _firsts = [.. Enumerable.Range(0, 90).Select(m => new DateOnly(2026, 10, 1).AddMonths(m))];
+    private static readonly DateOnly[] _firsts =
+        [.. Enumerable.Range(0, 90).Select(m => new DateOnly(2026, 10, 1).AddMonths(m))];
 
     private static SinkingFund Fund(decimal there, params (DateOnly Due, decimal Amount)[] bills) =>
         new(Eur(there), Money.Zero, 0, 0m, [.. bills.Select(b => new Bill("boat", Today, b.Due, Eur(b.Amount)))]);
 
-    private static FundSchedule Schedule(SinkingFund fund) => new(fund, [.. _firsts.TakeWhile(p => p <= fund.LastDue)], Today);
+    private static FundSchedule Schedule(SinkingFund fund) =>
+        new(fund, [.. _firsts.TakeWhile(p => p <= fund.LastDue)], Today);
 
     [Fact]
     public void What_is_missing_is_shared_by_the_paydays_until_it_is_due() =>
@@ -50,7 +54,8 @@ public class LevelContributionTests
     {
         var rows = Schedule(Fund(0m, (new(2026, 11, 15), 200m), (new(2027, 3, 1), 120m))).Rows(new(2027, 3, 31));
 
-        Assert.Equal([Eur(100m), Eur(100m), Money.Zero, Eur(30m), Eur(30m), Eur(30m), Eur(30m)], rows.Select(r => r.Contribution));
+        Assert.Equal([Eur(100m), Eur(100m), Money.Zero, Eur(30m), Eur(30m), Eur(30m), Eur(30m)],
+            rows.Select(r => r.Contribution));
         Assert.Equal([new DateOnly(2026, 11, 15)], rows.Where(r => r.Contribution == Money.Zero).Select(r => r.On));
     }
 
@@ -70,7 +75,8 @@ public class LevelContributionTests
     [Theory]
     [InlineData(false)]
     [InlineData(true)]
-    public void Any_fund_is_never_short_with_it_and_short_with_a_minor_unit_less(bool interest) => PlainFund.Any(interest).Sample(generated =>
+    public void Any_fund_is_never_short_with_it_and_short_with_a_minor_unit_less(bool interest) =>
+    PlainFund.Any(interest).Sample(generated =>
     {
         var (fund, paydays) = generated;
         var schedule = new FundSchedule(fund, paydays, Today);
@@ -84,7 +90,8 @@ public class LevelContributionTests
     [Theory]
     [InlineData(false)]
     [InlineData(true)]
-    public void Any_schedule_adds_up_never_falls_below_zero_and_never_asks_for_more_than_the_level(bool interest) => PlainFund.Any(interest).Sample(generated =>
+    public void Any_schedule_adds_up_never_falls_below_zero_and_never_asks_for_more_than_the_level(bool interest) =>
+    PlainFund.Any(interest).Sample(generated =>
     {
         var (fund, paydays) = generated;
         var schedule = new FundSchedule(fund, paydays, Today);
@@ -94,8 +101,10 @@ public class LevelContributionTests
         var paidIn = new List<Money>();
         foreach (var row in rows)
         {
-            Assert.Equal(cash + bank + row.Contribution + row.Interest - row.Bills.Aggregate(Money.Zero, (sum, b) => sum + b.Amount), row.Balance);
-            Assert.True(row.Cash >= Money.Zero && row.Bank >= Money.Zero && row.ToCash >= Money.Zero && row.ToBank >= Money.Zero && row.Interest >= Money.Zero);
+            Assert.Equal(cash + bank + row.Contribution + row.Interest
+                - row.Bills.Aggregate(Money.Zero, (sum, b) => sum + b.Amount), row.Balance);
+            Assert.True(row.Cash >= Money.Zero && row.Bank >= Money.Zero && row.ToCash >= Money.Zero
+                && row.ToBank >= Money.Zero && row.Interest >= Money.Zero);
             (cash, bank) = (row.Cash, row.Bank);
             if (paydays.Contains(row.On))
             {
@@ -110,7 +119,8 @@ public class LevelContributionTests
     }, iter: 1_000);
 
     [Fact]
-    public void Any_level_contribution_is_what_linear_programming_finds() => PlainFund.Any(interest: false).Sample(generated =>
+    public void Any_level_contribution_is_what_linear_programming_finds() =>
+    PlainFund.Any(interest: false).Sample(generated =>
     {
         var (fund, paydays) = generated;
         var schedule = new FundSchedule(fund, paydays, Today);
@@ -118,7 +128,8 @@ public class LevelContributionTests
         var level = glop.MakeNumVar(0, double.PositiveInfinity, "level");
         foreach (var due in fund.Bills.Select(b => b.Due).Distinct())
         {
-            var need = fund.Bills.Where(b => b.Due <= due).Sum(b => b.Amount.Minor) - fund.There.Minor - schedule.AtOnce.Minor;
+            var need = fund.Bills.Where(b => b.Due <= due).Sum(b => b.Amount.Minor) - fund.There.Minor
+                - schedule.AtOnce.Minor;
             var before = paydays.Count(p => p <= due);
             if (before > 0)
             {
@@ -131,7 +142,10 @@ public class LevelContributionTests
         Assert.Equal(Math.Ceiling(level.SolutionValue() - 1e-6), schedule.Level.Minor);
     }, iter: 500);
 
-    /// <summary>Compound interest tables: Blank &amp; Tarquin, Engineering Economy, table 1 (0.25 %); Fraser, Engineering Economics, appendix A (0.5 %).</summary>
+    /// <summary>
+    /// Compound interest tables: Blank &amp; Tarquin, Engineering Economy, table 1 (0.25 %); Fraser, Engineering
+    /// Economics, appendix A (0.5 %).
+    /// </summary>
     [Theory]
     [InlineData("0.0025", 2, "0.49938")]
     [InlineData("0.0025", 6, "0.16563")]
@@ -149,15 +163,19 @@ public class LevelContributionTests
 
     /// <summary>The payment function that comes with .NET for Visual Basic, an implementation of its own.</summary>
     [Fact]
-    public void The_sinking_fund_factor_is_the_payment_that_a_spreadsheet_computes() => Gen.Select(Gen.Int[0, 500], Gen.Int[1, 200]).Sample((basisPoints, periods) =>
+    public void The_sinking_fund_factor_is_the_payment_that_a_spreadsheet_computes() =>
+    Gen.Select(Gen.Int[0, 500], Gen.Int[1, 200]).Sample((basisPoints, periods) =>
     {
         var factor = (double)SinkingFundFactor.Of(basisPoints / 10_000m, periods);
         Assert.Equal(-Financial.Pmt(basisPoints / 10_000.0, periods, 0, 1), factor, 1e-9);
     });
 
-    /// <summary>Paydays 73 days apart are a fifth of 365: by days the tables of even periods hold to the last digit.</summary>
+    /// <summary>
+    /// Paydays 73 days apart are a fifth of 365: by days the tables of even periods hold to the last digit.
+    /// </summary>
     [Fact]
-    public void A_fund_in_the_bank_asks_for_the_factor_of_the_tables_but_for_interest_below_a_minor_unit() => Gen.Select(Gen.Int[1, 500], Gen.Int[1, 60], Gen.Int[1_000, 2_000_000]).Sample((basisPoints, periods, amount) =>
+    public void A_fund_in_the_bank_asks_for_the_factor_of_the_tables_but_for_interest_below_a_minor_unit() =>
+    Gen.Select(Gen.Int[1, 500], Gen.Int[1, 60], Gen.Int[1_000, 2_000_000]).Sample((basisPoints, periods, amount) =>
     {
         var yearly = basisPoints / 10_000m;
         DateOnly[] paydays = [.. Enumerable.Range(0, periods).Select(n => new DateOnly(2026, 10, 1).AddDays(73 * n))];
@@ -172,7 +190,9 @@ public class LevelContributionTests
         Assert.Equal(decimal.Ceiling(decimal.Round(byTable, 9)), fund.Alone(bill, paydays).Minor);
     });
 
-    /// <summary>The same by the tables' printed figures: 0.25 % a period is 1.25 % a year in fifths, 0.5 % is 2.5 %.</summary>
+    /// <summary>
+    /// The same by the tables' printed figures: 0.25 % a period is 1.25 % a year in fifths, 0.5 % is 2.5 %.
+    /// </summary>
     [Theory]
     [InlineData(125, 12, "0.08219")]
     [InlineData(125, 24, "0.04048")]
@@ -184,7 +204,10 @@ public class LevelContributionTests
         Assert.Equal(Number(factor), decimal.Round(SinkingFundFactor.Of(basisPoints / 10_000m, days), 5));
     }
 
-    /// <summary>Actual/365 (Fixed), 2006 ISDA Definitions, section 4.16(d): days divided by 365, in a leap year too. Worked by hand.</summary>
+    /// <summary>
+    /// Actual/365 (Fixed), 2006 ISDA Definitions, section 4.16(d): days divided by 365, in a leap year too. Worked by
+    /// hand.
+    /// </summary>
     [Theory]
     [InlineData("1000.00", "0.05", 365, "50.00")]
     [InlineData("1000.00", "0.05", 366, "50.13")]
@@ -198,21 +221,27 @@ public class LevelContributionTests
     [Fact]
     public void How_many_paydays_happen_to_lie_in_the_coming_year_changes_no_interest()
     {
-        // Second Fridays, of which thirteen lie between 13 November 2026 and 12 November 2027, both counted in, and twelve in most years.
-        var second = Enumerable.Range(0, 70).Select(m => new DateOnly(2026, 11, 1).AddMonths(m)).Select(first => first.AddDays(((DayOfWeek.Friday - first.DayOfWeek + 7) % 7) + 7)).ToList();
+        // Second Fridays, of which thirteen lie between 13 November 2026 and 12 November 2027, both counted in, and
+        // twelve in most years.
+        var second = Enumerable.Range(0, 70).Select(m => new DateOnly(2026, 11, 1).AddMonths(m))
+            .Select(first => first.AddDays(((DayOfWeek.Friday - first.DayOfWeek + 7) % 7) + 7)).ToList();
         Assert.Equal(13, second.Count(p => p >= new DateOnly(2026, 11, 13) && p <= new DateOnly(2027, 11, 12)));
         Assert.Equal(12, second.Count(p => p >= new DateOnly(2026, 12, 1) && p <= new DateOnly(2027, 11, 30)));
-        var goal = new Goal("hull", Boat, "Hull", Eur(20_000m), new(2031, 4, 1), null, ImmutableSortedDictionary<DateOnly, Money>.Empty, Today, FirstLine);
+        var goal = new Goal("hull", Boat, "Hull", Eur(20_000m), new(2031, 4, 1), null,
+            ImmutableSortedDictionary<DateOnly, Money>.Empty, Today, FirstLine);
         IBookEvent[] lines = [.. Opening, new FundTermsSet(Boat, 100, 260), Fill(Boat, 10_000m, holding: Holding.Bank)];
-        var book = lines.Aggregate(Book.Empty, (b, line) => b.Apply(line)).With(PlansInBook.Goals, ImmutableDictionary<string, Goal>.Empty.Add(goal.Id, goal));
+        var book = lines.Aggregate(Book.Empty, (b, line) => b.Apply(line))
+            .With(PlansInBook.Goals, ImmutableDictionary<string, Goal>.Empty.Add(goal.Id, goal));
 
         foreach (var (next, after) in second.Take(24).Zip(second.Skip(1)))
         {
-            var schedule = FundSchedule.Of(book.Compartments[Boat], book, next, next, next, (from, to) => [.. second.Where(p => p >= from && p <= to)]);
+            var schedule = FundSchedule.Of(book.Compartments[Boat], book, next, next, next,
+                (from, to) => [.. second.Where(p => p >= from && p <= to)]);
             var held = Eur(10_000m) + schedule.Level;
 
             // The yearly rate for the days between the two, whatever the year has in paydays.
-            Assert.Equal((long)decimal.Floor(held.Minor * 0.026m * (after.DayNumber - next.DayNumber) / 365m), schedule.Rows(after)[1].Interest.Minor);
+            Assert.Equal((long)decimal.Floor(held.Minor * 0.026m * (after.DayNumber - next.DayNumber) / 365m),
+                schedule.Rows(after)[1].Interest.Minor);
         }
     }
 
