@@ -12,6 +12,9 @@ public interface IBookEvent
     /// <summary>Whether it carries an amount, so that the household's currency is fixed from then on.</summary>
     bool CarriesAmount => false;
 
+    /// <summary>The kind that a key which is not a keeper's has to list to write it; null where only a keeper may.</summary>
+    MovementKind? Listed => null;
+
     /// <summary>The book with this line on it. Its number is the book's last line and one.</summary>
     Book WrittenIn(Book book);
 
@@ -42,6 +45,9 @@ public interface IDatedEvent : IBookEvent
     string Description { get; }
 }
 
+/// <summary>A line that takes a wallet or a compartment into use. It has no day: it was there all along.</summary>
+public interface ITakesIntoUse : IBookEvent;
+
 /// <summary>A line that moves money.</summary>
 public interface IMovement : IDatedEvent
 {
@@ -66,6 +72,8 @@ public interface IMovement : IDatedEvent
     IEnumerable<string> IBookEvent.About => Postings.Select(p => p.Place.Compartment).Distinct();
 
     bool IBookEvent.CarriesAmount => true;
+
+    MovementKind? IBookEvent.Listed => Kind;
 
     Book IBookEvent.WrittenIn(Book book) => book.Move(this);
 

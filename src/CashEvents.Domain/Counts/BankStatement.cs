@@ -80,6 +80,9 @@ public sealed record BankStatementRead(Money Expected, Money Stated, ImmutableAr
     public Money Difference => Stated - Expected;
 
     /// <inheritdoc />
+    public MovementKind? Listed => MovementKind.Count;
+
+    /// <inheritdoc />
     public IEnumerable<string> About => Parts.Select(p => p.Compartment);
 
     internal BankStatement At(long line) => new(line, OccurredOn, Expected, Stated) { AtDaysEnd = AtDaysEnd };

@@ -114,6 +114,9 @@ public sealed record CountTaken(
     public Money Difference => Counted - Expected;
 
     /// <inheritdoc />
+    public MovementKind? Listed => MovementKind.Count;
+
+    /// <inheritdoc />
     public IEnumerable<string> About => [Compartment];
 
     /// <inheritdoc />

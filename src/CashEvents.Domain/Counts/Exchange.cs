@@ -15,6 +15,9 @@ public sealed record NotesExchanged(
     string Description) : IDatedEvent
 {
     /// <inheritdoc />
+    public MovementKind? Listed => MovementKind.Exchange;
+
+    /// <inheritdoc />
     public IEnumerable<string> About => [Compartment, With];
 
     /// <inheritdoc />

@@ -89,6 +89,9 @@ public sealed record HandedOver(string Compartment, string Carrier, Money Amount
     string Description) : IDatedEvent
 {
     /// <inheritdoc />
+    public MovementKind? Listed => MovementKind.Handover;
+
+    /// <inheritdoc />
     public IEnumerable<string> About => [Compartment];
 
     internal Handover At(long line, Money cash) =>
@@ -114,6 +117,9 @@ public sealed record HandedOver(string Compartment, string Carrier, Money Amount
 public sealed record HandoverReturned(long Handover, string Compartment, DateOnly OccurredOn, string Description)
     : IDatedEvent
 {
+    /// <inheritdoc />
+    public MovementKind? Listed => MovementKind.Handover;
+
     /// <inheritdoc />
     public IEnumerable<string> About => [Compartment];
 

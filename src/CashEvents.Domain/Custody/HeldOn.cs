@@ -15,7 +15,7 @@ public static class HeldOn
         ArgumentNullException.ThrowIfNull(held);
         var after = line switch
         {
-            WalletOpened or CompartmentOpened => held.Apply(line),
+            ITakesIntoUse => held.Apply(line),
             IMovement e when e.OccurredOn <= day => held.Move(e),
             IMovement e => held.Correcting(e, held.Line + 1),
             // Somebody may have taken it over, though it was written later that the one before had brought it back: one

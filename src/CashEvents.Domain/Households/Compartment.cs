@@ -6,7 +6,7 @@ namespace CashEvents.Domain.Households;
 /// <param name="Wallet">The wallet it is in.</param>
 /// <param name="Purpose">What its money is for.</param>
 [LineKind("compartmentOpened")]
-public sealed record CompartmentOpened(string Compartment, string Label, string Wallet, Purpose Purpose) : IBookEvent
+public sealed record CompartmentOpened(string Compartment, string Label, string Wallet, Purpose Purpose) : ITakesIntoUse
 {
     /// <inheritdoc />
     public IEnumerable<string> About => [Compartment];

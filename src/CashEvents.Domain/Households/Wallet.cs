@@ -4,7 +4,7 @@ namespace CashEvents.Domain.Households;
 /// <param name="Wallet">Its id.</param>
 /// <param name="Label">What is written on it.</param>
 [LineKind("walletOpened")]
-public sealed record WalletOpened(string Wallet, string Label) : IBookEvent
+public sealed record WalletOpened(string Wallet, string Label) : ITakesIntoUse
 {
     /// <inheritdoc />
     public Book WrittenIn(Book book) => book.With(new Wallet(Wallet, Label, book.Line + 1));

@@ -112,6 +112,9 @@ public sealed record CountRoundOpened(ImmutableArray<string> Compartments, strin
     : IBookEvent
 {
     /// <inheritdoc />
+    public MovementKind? Listed => MovementKind.Count;
+
+    /// <inheritdoc />
     public IEnumerable<string> About => Compartments;
 
     internal CountRound At(long line) =>
@@ -138,6 +141,9 @@ public sealed record ConfirmedCount(string Compartment, long Count);
 public sealed record CountsConfirmed(long Round, ImmutableArray<ConfirmedCount> Counts, string By) : IBookEvent
 {
     /// <inheritdoc />
+    public MovementKind? Listed => MovementKind.Count;
+
+    /// <inheritdoc />
     public IEnumerable<string> About => Counts.Select(c => c.Compartment);
 
     /// <inheritdoc />
@@ -163,6 +169,9 @@ public sealed record RoundResult(string Compartment, RoundCount? Count, Immutabl
 [LineKind("countRoundClosed")]
 public sealed record CountRoundClosed(long Round, ImmutableArray<RoundResult> Results, string Reason) : IBookEvent
 {
+    /// <inheritdoc />
+    public MovementKind? Listed => MovementKind.Count;
+
     /// <inheritdoc />
     public Book WrittenIn(Book book) => CountsInBook.Rounds.Change(book, rounds => rounds.Remove(Round));
 

@@ -70,15 +70,11 @@ public static class Rights
     internal static IReadOnlyList<MovementKind>? Needed(IBookEvent line, IReadOnlyList<IBookEvent> entry) => line switch
     {
         // What an amendment undoes is gone as if it were written: only a key that writes such lines may.
-        Reversed e => entry.Any(other =>
-            other is IReplacement { Corrects: { } corrects } && corrects.Line == e.Corrects.Line)
+        IMovement { Undoes: true, Corrects: { } undone } e => entry.Any(other =>
+            other is IReplacement { Corrects: { } corrects } && corrects.Line == undone.Line)
             ? [MovementKind.Amendment, e.Kind] : [MovementKind.Reversal],
         IMovement { Corrects: not null } e => [MovementKind.Amendment, e.Kind],
-        IMovement e => [e.Kind],
-        CountTaken or BankStatementRead or CountRoundOpened or CountsConfirmed or CountRoundClosed =>
-            [MovementKind.Count],
-        HandedOver or HandoverReturned => [MovementKind.Handover],
-        NotesExchanged => [MovementKind.Exchange],
+        { Listed: { } kind } => [kind],
         _ => null,
     };
 

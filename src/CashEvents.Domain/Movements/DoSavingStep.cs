@@ -1,6 +1,6 @@
 using System.Globalization;
 
-namespace CashEvents.Domain.Plans;
+namespace CashEvents.Domain.Movements;
 
 /// <summary>
 /// Does a step of a saving plan: its amount is filled into the compartment, or transferred to it from another place of
