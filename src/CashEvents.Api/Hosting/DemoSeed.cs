@@ -49,7 +49,7 @@ internal sealed class DemoSeed(BookWriter writer, IServiceProvider services)
         if (result.Outcomes.FirstOrDefault(
             o => o.Refusal is { Code: not "not-written-with-others" })?.Refusal is { } refusal)
         {
-            throw new StartException($"The demo household could not be loaded: {refusal.Detail}");
+            throw new StartException($"The demo household could not be loaded: {Addresses.Say(refusal.Detail)}");
         }
     }
 

@@ -42,7 +42,7 @@ internal sealed class NewKeeperKey(BookWriter writer, KeyRing keys)
         var result = await writer.WriteAsync(request).ConfigureAwait(false);
         if (result.Outcomes[0].Refusal is { } refusal)
         {
-            throw new StartException(refusal.Detail);
+            throw new StartException(Addresses.Say(refusal.Detail));
         }
 
         // Only now: a key that the book does not know opens nothing, and this can be asked for again.

@@ -37,7 +37,7 @@ internal sealed class Opening(BookWriter writer, BookReader books, LineReader li
             null => true,
             // Another server on the same database was quicker.
             { Sort: RefusalSort.Stale } => false,
-            _ => throw new StartException(refusal.Detail),
+            _ => throw new StartException(Addresses.Say(refusal.Detail)),
         };
     }
 

@@ -93,9 +93,10 @@ internal static class Problems
     }
 
     // What was sent is told again in the words of a problem; megabytes of it help nobody.
-    private static string Brief(string words)
+    private static string Brief(string sentence)
     {
         const int longest = 1000;
+        var words = Addresses.Say(sentence);
         return words.Length <= longest
             ? words
             : $"{words[..(char.IsHighSurrogate(words[longest - 1]) ? longest - 1 : longest)]}…";

@@ -41,7 +41,8 @@ public sealed partial record Book
     /// <exception cref="RefusalException">The household has not named one yet.</exception>
     public Currency Currency => Household?.Currency
         ?? throw Refusal.Conflict("currency-missing",
-            "The household has not named its currency: PUT /api/household with name, currency, timeZone and "
+            $"The household has not named its currency: {Act.DescribeHousehold.Way()} with name, currency, timeZone "
+                + $"and "
                 + "firstDayOfWeek first.");
 
     /// <summary>An amount for a sentence.</summary>
@@ -116,14 +117,14 @@ public sealed partial record Book
             var near = NearNames.Of(written, Compartments.Values.Where(c => !c.Closed).Select(c => c.Id));
             throw Refusal.Unfit(field, "compartment-unknown", near.Count > 0
                 ? $"There is no compartment '{written}'. Did you mean '{near[0]}'?"
-                : $"There is no compartment '{written}'. GET /api/compartments lists them.", near);
+                : $"There is no compartment '{written}'. {Act.ListCompartments.Way()} lists them.", near);
         }
 
         if (compartment.Closed)
         {
             var near = NearNames.Of(written, Compartments.Values.Where(c => !c.Closed).Select(c => c.Id));
             throw new RefusalException(new Refusal(RefusalSort.Conflict, "compartment-closed",
-                $"'{written}' is closed: reopen it with PATCH /api/compartments/{written} {{\"closed\": "
+                $"'{written}' is closed: reopen it with {Act.ChangeCompartment.Way(written)} {{\"closed\": "
                     + $"false}}{(near.Count > 0 ? $", or did you mean '{near[0]}'?" : ".")}", field)
             { Suggestions = near });
         }
@@ -143,7 +144,7 @@ public sealed partial record Book
         var near = NearNames.Of(written, Wallets.Keys);
         throw Refusal.Unfit(field, "wallet-unknown", near.Count > 0
             ? $"There is no wallet '{written}'. Did you mean '{near[0]}'?"
-            : $"There is no wallet '{written}'. GET /api/wallets lists them.", near);
+            : $"There is no wallet '{written}'. {Act.ListWallets.Way()} lists them.", near);
     }
 
     /// <summary>A wallet in use, by the name written.</summary>
@@ -153,8 +154,8 @@ public sealed partial record Book
         var wallet = WalletNamed(written, field);
         return !wallet.Closed ? wallet
             : throw Refusal.Conflict("wallet-closed",
-                $"'{wallet.Id}' is closed: name another wallet, or reopen it with PATCH "
-                    + $"/api/wallets/{wallet.Id} {{\"closed\": false}} first.", field);
+                $"'{wallet.Id}' is closed: name another wallet, or reopen it with "
+                    + $"{Act.ChangeWallet.Way(wallet.Id)} {{\"closed\": false}} first.", field);
     }
 
     /// <summary>An id made from a label.</summary>
@@ -246,4 +247,15 @@ public sealed partial record Book
         $"{there}: {Say(shortage.Missing)} is missing. "
             + $"{(shortage.CouldCover.Count > 0 ? $"'{shortage.CouldCover[0].Compartment}' could cover it." : "No other compartment could cover it.")}", field)
     { Facts = shortage });
+
+    /// <summary>Refuses to close a compartment that a part of the book still needs.</summary>
+    /// <exception cref="RefusalException">It does.</exception>
+    internal void MustNotNeed(string compartment)
+    {
+        if (Section.All.Select(section => section.WhyInUse(this, compartment)).FirstOrDefault(why => why is not null)
+            is { } why)
+        {
+            throw new RefusalException(why);
+        }
+    }
 }

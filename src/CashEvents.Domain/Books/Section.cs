@@ -34,6 +34,9 @@ public abstract class Section
     /// <summary>The book after a movement, as far as this section follows movements.</summary>
     internal abstract Book Follow(Posted posted);
 
+    /// <summary>Why a compartment can't be closed while this section keeps what it does; null when it can.</summary>
+    internal abstract Refusal? WhyInUse(Book book, string compartment);
+
     private static List<Section> Found()
     {
         var sections = typeof(Section).Assembly.GetTypes().Where(type => type is { IsAbstract: true, IsSealed: true })
@@ -62,6 +65,9 @@ public sealed class Section<T>(string name, T blank, bool growsWithTheBook = fal
     /// <inheritdoc />
     public override object? Blank => blank;
 
+    /// <summary>Why a compartment can't be closed while this is kept; null for no reason.</summary>
+    internal Func<T, string, Refusal?>? KeepsInUse { get; init; }
+
     /// <summary>What a book keeps in it.</summary>
     /// <exception cref="InvalidOperationException">The book was loaded without it.</exception>
     public T In(Book book) =>
@@ -73,6 +79,8 @@ public sealed class Section<T>(string name, T blank, bool growsWithTheBook = fal
     /// <summary>The book with what is in it changed.</summary>
     /// <exception cref="InvalidOperationException">The book was loaded without it.</exception>
     public Book Change(Book book, Func<T, T> change) => book.With(this, change(In(book)));
+
+    internal override Refusal? WhyInUse(Book book, string compartment) => KeepsInUse?.Invoke(In(book), compartment);
 
     internal override Book Follow(Posted posted)
     {

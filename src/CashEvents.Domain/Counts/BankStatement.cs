@@ -121,7 +121,8 @@ public sealed record ReadBankStatement(decimal Total, DateOnly? OccurredOn, stri
             ? [new BankStatementRead(parts.Aggregate(Money.Zero, (sum, p) => sum + p.Amount), stated, parts, day,
                 day < today, Words.Description(Description))]
             : throw Refusal.Conflict("nothing-in-bank",
-                $"No compartment had anything in the bank on {day:O}: write what it has there with POST /api/fills and "
+                $"No compartment had anything in the bank on {day:O}: write what it has there with "
+                    + $"{Act.Fill.Way()} and "
                     + $"the holding bank, or another day.", "occurredOn");
     }
 }

@@ -59,7 +59,7 @@ public static class CountsInBook
         internal CountRound OpenCountRound(long id) => book.CountRounds.TryGetValue(id, out var round) ? round
             : throw Refusal.NotFound("count-round-not-open",
                 $"There is no count round {id} that is "
-                    + $"open{(book.CountRounds.IsEmpty ? ": open one with POST /api/count-rounds." : $": {string.Join(", ", book.CountRounds.Keys.Order())} {(book.CountRounds.Count == 1 ? "is" : "are")}.")}");
+                    + $"open{(book.CountRounds.IsEmpty ? $": open one with {Act.OpenCountRound.Way()}." : $": {string.Join(", ", book.CountRounds.Keys.Order())} {(book.CountRounds.Count == 1 ? "is" : "are")}.")}");
 
         /// <summary>The book with the last count of a place changed, if it is the one of this line.</summary>
         internal Book WithCount(Place place, long line, Func<LastCount, LastCount> change) =>

@@ -22,7 +22,7 @@ public sealed record CautionLimitsSet(Money? CashAtHome, Money? Carried) : IBook
         CustodyInBook.CautionLimits.On(book, new CautionLimits(CashAtHome, Carried, book.Line + 1));
 
     /// <inheritdoc />
-    public string Mend(long line) => "set the limits anew with PUT /api/caution-limits";
+    public string Mend(long line) => $"set the limits anew with {Act.SetCautionLimits.Way()}";
 }
 
 /// <summary>States the limits, whole.</summary>

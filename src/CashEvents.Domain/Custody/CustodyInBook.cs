@@ -9,6 +9,11 @@ public static class CustodyInBook
     public static readonly Section<ImmutableDictionary<string, Handover>> Handovers =
         new("handovers", ImmutableDictionary<string, Handover>.Empty)
         {
+            KeepsInUse = (handovers, compartment) => handovers.TryGetValue(compartment, out var open)
+                ? new Refusal(RefusalSort.Conflict, "handover-open",
+                    $"'{open.Carrier}' has taken cash of '{compartment}' out since {open.Since:O}: bring it back "
+                        + $"with {Act.ReturnHandover.Way(open.Id)}, then close.", "closed")
+                : null,
             Follows = (handovers, posted) =>
                 handovers.IsEmpty
                     ? handovers

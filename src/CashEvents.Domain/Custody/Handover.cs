@@ -105,7 +105,7 @@ public sealed record HandedOver(string Compartment, string Carrier, Money Amount
         book, handovers => handovers.Add(Compartment, At(book.Line + 1, book.Compartments[Compartment].Cash)));
 
     /// <inheritdoc />
-    public string Mend(long line) => $"bring it back with POST /api/handovers/{line}/return";
+    public string Mend(long line) => $"bring it back with {Act.ReturnHandover.Way(line)}";
 }
 
 /// <summary>Line: what was carried is back in its place. The count that found it stands in the same entry.</summary>
@@ -128,7 +128,7 @@ public sealed record HandoverReturned(long Handover, string Compartment, DateOnl
         CustodyInBook.Handovers.Change(book, handovers => handovers.Remove(Compartment));
 
     /// <inheritdoc />
-    public string Mend(long line) => "hand it over again with POST /api/handovers";
+    public string Mend(long line) => $"hand it over again with {Act.OpenHandover.Way()}";
 }
 
 /// <summary>Where the cash of a compartment is.</summary>

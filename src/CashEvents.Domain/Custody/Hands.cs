@@ -93,7 +93,7 @@ internal static class CarriedByAnotherRule
         "carried-by-another",
         $"'{handover.Carrier}' carries {book.Say(book.Carried(handover.Compartment))} of '{handover.Compartment}' "
             + $"since {handover.Since:O}: {because}. "
-        + $"{(mend is null ? "Bring" : $"{mend(handover)}, or bring")} it back first with POST "
-        + $"/api/handovers/{handover.Id}/return.",
+        + $"{(mend is null ? "Bring" : $"{mend(handover)}, or bring")} it back first with "
+        + $"{Act.ReturnHandover.Way(handover.Id)}.",
         field);
 }

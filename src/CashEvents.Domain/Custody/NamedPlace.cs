@@ -32,7 +32,7 @@ public sealed record PlaceSet(string Place, string Label, bool AtHome, Immutable
         places => places.SetItem(Place, new NamedPlace(Place, Label, AtHome, book.Line + 1)));
 
     /// <inheritdoc />
-    public string Mend(long line) => $"set the place anew with PUT /api/places/{Place}";
+    public string Mend(long line) => $"set the place anew with {Act.SetPlace.Way(Place)}";
 }
 
 /// <summary>Line: a place in which nothing lies is given up.</summary>
@@ -44,7 +44,7 @@ public sealed record PlaceRemoved(string Place) : IBookEvent
     public Book WrittenIn(Book book) => CustodyInBook.Places.Change(book, places => places.Remove(Place));
 
     /// <inheritdoc />
-    public string Mend(long line) => $"name the place again with PUT /api/places/{Place}";
+    public string Mend(long line) => $"name the place again with {Act.SetPlace.Way(Place)}";
 }
 
 /// <summary>Names a place, whole. A wallet lies in one place: named here, it lies in no other any more.</summary>
@@ -73,8 +73,8 @@ public sealed record SetPlace(string Id, string Label, bool AtHome, IReadOnlyLis
         if (!book.Places.TryGetValue(id, out var place) && book.Places.Count == Most)
         {
             throw Refusal.Conflict("too-many",
-                $"A household has at most {Most} places: remove one that nothing lies in with DELETE "
-                    + $"/api/places/{{id}}, or set it anew.");
+                $"A household has at most {Most} places: remove one that nothing lies in with {Act.RemovePlace.Way()}, "
+                    + $"or set it anew.");
         }
 
         var lying = book.Wallets.Values.Where(w => w.LiesIn?.Place == id).Select(w => w.Id).ToHashSet();
@@ -95,7 +95,7 @@ public sealed record RemovePlace(string Id) : ICommand
         if (!book.Places.ContainsKey(Id))
         {
             throw Refusal.NotFound("place-unknown",
-                $"There is no place '{Id}'. GET /api/custody tells what lies where.",
+                $"There is no place '{Id}'. {Act.TellCustody.Way()} tells what lies where.",
                 NearNames.Of(Id, book.Places.Keys));
         }
 
@@ -104,7 +104,7 @@ public sealed record RemovePlace(string Id) : ICommand
         return lying.Count == 0 ? [new PlaceRemoved(Id)]
             : throw Refusal.Conflict("place-in-use",
                 $"{string.Join(", ", lying)} {(lying.Count == 1 ? "lies" : "lie")} in '{Id}': name another place for "
-                    + $"{(lying.Count == 1 ? "it" : "them")} with PUT /api/places/{{id}}, or say with PUT "
-                    + $"/api/places/{Id} and \"wallets\": [] that nothing lies there any more, then remove it.");
+                    + $"{(lying.Count == 1 ? "it" : "them")} with {Act.SetPlace.Way()}, or say with "
+                    + $"{Act.SetPlace.Way(Id)} and \"wallets\": [] that nothing lies there any more, then remove it.");
     }
 }

@@ -27,8 +27,8 @@ public sealed record OpenHandover(string Compartment, decimal? Amount, string? C
         {
             throw Refusal.Conflict("handover-open",
                 $"'{open.Carrier}' carries {book.Say(book.Carried(open.Compartment))} of '{open.Compartment}' since "
-                    + $"{open.Since:O}, and one person at a time does: bring it back first with POST "
-                    + $"/api/handovers/{open.Id}/return.", "compartment");
+                    + $"{open.Since:O}, and one person at a time does: bring it back first with "
+                    + $"{Act.ReturnHandover.Way(open.Id)}.", "compartment");
         }
 
         var day = book.Day(OccurredOn, today);

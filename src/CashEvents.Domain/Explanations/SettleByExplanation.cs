@@ -17,7 +17,7 @@ public sealed record SettleByExplanation(long Count, string Code, Explanation? E
         if (Explanation is null)
         {
             throw Refusal.Conflict("explanation-unknown",
-                $"'{Code}' does not explain count {Count} as the book stands: GET /api/counts/{Count}/explanations "
+                $"'{Code}' does not explain count {Count} as the book stands: {Act.ExplainCount.Way(Count)} "
                     + $"lists what does.", "explanation");
         }
 

@@ -15,7 +15,8 @@ public sealed record CompartmentOpened(string Compartment, string Label, string 
     public Book WrittenIn(Book book) => book.With(new Compartment(Compartment, Label, Wallet, Purpose, book.Line + 1));
 
     /// <inheritdoc />
-    public string Mend(long line) => $"change '{Compartment}' with PATCH /api/compartments/{Compartment}, or close it";
+    public string Mend(long line) =>
+        $"change '{Compartment}' with {Act.ChangeCompartment.Way(Compartment)}, or close it";
 }
 
 /// <summary>Line: a compartment gets another label; its id stays.</summary>
@@ -31,7 +32,7 @@ public sealed record CompartmentRelabelled(string Compartment, string Label) : I
     public Book WrittenIn(Book book) => book.With(book.Compartments[Compartment] with { Label = Label });
 
     /// <inheritdoc />
-    public string Mend(long line) => $"change '{Compartment}' back with PATCH /api/compartments/{Compartment}";
+    public string Mend(long line) => $"change '{Compartment}' back with {Act.ChangeCompartment.Way(Compartment)}";
 }
 
 /// <summary>Line: a compartment is put into another wallet, with all that is in it.</summary>
@@ -47,7 +48,7 @@ public sealed record CompartmentMoved(string Compartment, string Wallet) : IBook
     public Book WrittenIn(Book book) => book.With(book.Compartments[Compartment] with { Wallet = Wallet });
 
     /// <inheritdoc />
-    public string Mend(long line) => $"change '{Compartment}' back with PATCH /api/compartments/{Compartment}";
+    public string Mend(long line) => $"change '{Compartment}' back with {Act.ChangeCompartment.Way(Compartment)}";
 }
 
 /// <summary>Line: an empty compartment goes out of use.</summary>
@@ -62,7 +63,7 @@ public sealed record CompartmentClosed(string Compartment) : IBookEvent
     public Book WrittenIn(Book book) => book.With(book.Compartments[Compartment] with { Closed = true });
 
     /// <inheritdoc />
-    public string Mend(long line) => $"change '{Compartment}' back with PATCH /api/compartments/{Compartment}";
+    public string Mend(long line) => $"change '{Compartment}' back with {Act.ChangeCompartment.Way(Compartment)}";
 }
 
 /// <summary>Line: a closed compartment comes into use again.</summary>
@@ -77,7 +78,7 @@ public sealed record CompartmentReopened(string Compartment) : IBookEvent
     public Book WrittenIn(Book book) => book.With(book.Compartments[Compartment] with { Closed = false });
 
     /// <inheritdoc />
-    public string Mend(long line) => $"change '{Compartment}' back with PATCH /api/compartments/{Compartment}";
+    public string Mend(long line) => $"change '{Compartment}' back with {Act.ChangeCompartment.Way(Compartment)}";
 }
 
 /// <summary>Takes a compartment into use.</summary>
@@ -147,14 +148,11 @@ public sealed record ChangeCompartment(string Compartment, string? Label, string
                         "closed");
             }
 
-            if (book.Handovers.GetValueOrDefault(compartment.Id) is { } open)
+            if (closed)
             {
-                throw Refusal.Conflict("handover-open",
-                    $"'{open.Carrier}' has taken cash of '{compartment.Id}' out since {open.Since:O}: bring it back "
-                        + $"with POST /api/handovers/{open.Id}/return, then close.", "closed");
+                book.MustNotNeed(compartment.Id);
             }
-
-            if (!closed)
+            else
             {
                 OpenCompartment.MustBeFew(book);
                 book.WalletInUse(Wallet ?? compartment.Wallet, "wallet");

@@ -28,7 +28,7 @@ public sealed record HouseholdDescribed(string Name, string? Currency, string Ti
     public Book WrittenIn(Book book) => book with { Household = Described };
 
     /// <inheritdoc />
-    public string Mend(long line) => "describe the household anew with PUT /api/household";
+    public string Mend(long line) => $"describe the household anew with {Act.DescribeHousehold.Way()}";
 }
 
 /// <summary>Describes the household, whole.</summary>

@@ -10,7 +10,7 @@ public sealed record WalletOpened(string Wallet, string Label) : ITakesIntoUse
     public Book WrittenIn(Book book) => book.With(new Wallet(Wallet, Label, book.Line + 1));
 
     /// <inheritdoc />
-    public string Mend(long line) => $"change '{Wallet}' with PATCH /api/wallets/{Wallet}, or close it";
+    public string Mend(long line) => $"change '{Wallet}' with {Act.ChangeWallet.Way(Wallet)}, or close it";
 }
 
 /// <summary>Line: a wallet gets another label; its id stays.</summary>
@@ -23,7 +23,7 @@ public sealed record WalletRelabelled(string Wallet, string Label) : IBookEvent
     public Book WrittenIn(Book book) => book.With(book.Wallets[Wallet] with { Label = Label });
 
     /// <inheritdoc />
-    public string Mend(long line) => $"change '{Wallet}' back with PATCH /api/wallets/{Wallet}";
+    public string Mend(long line) => $"change '{Wallet}' back with {Act.ChangeWallet.Way(Wallet)}";
 }
 
 /// <summary>Line: a wallet in which no compartment is in use goes out of use.</summary>
@@ -35,7 +35,7 @@ public sealed record WalletClosed(string Wallet) : IBookEvent
     public Book WrittenIn(Book book) => book.With(book.Wallets[Wallet] with { Closed = true, LiesIn = null });
 
     /// <inheritdoc />
-    public string Mend(long line) => $"reopen '{Wallet}' with PATCH /api/wallets/{Wallet}";
+    public string Mend(long line) => $"reopen '{Wallet}' with {Act.ChangeWallet.Way(Wallet)}";
 }
 
 /// <summary>Line: a closed wallet comes into use again.</summary>
@@ -47,7 +47,7 @@ public sealed record WalletReopened(string Wallet) : IBookEvent
     public Book WrittenIn(Book book) => book.With(book.Wallets[Wallet] with { Closed = false });
 
     /// <inheritdoc />
-    public string Mend(long line) => $"close '{Wallet}' again with PATCH /api/wallets/{Wallet}";
+    public string Mend(long line) => $"close '{Wallet}' again with {Act.ChangeWallet.Way(Wallet)}";
 }
 
 /// <summary>Takes a wallet into use.</summary>
@@ -109,7 +109,7 @@ public sealed record ChangeWallet(string Wallet, string? Label, bool? Closed) : 
                 throw Refusal.Conflict("wallet-not-empty",
                     $"{string.Join(", ", inUse)} {(inUse.Count == 1 ? "is" : "are")} in '{wallet.Id}': move "
                         + $"{(inUse.Count == 1 ? "it" : "them")} to another wallet or close "
-                        + $"{(inUse.Count == 1 ? "it" : "them")} with PATCH /api/compartments/{{id}}, then close the "
+                        + $"{(inUse.Count == 1 ? "it" : "them")} with {Act.ChangeCompartment.Way()}, then close the "
                         + $"wallet.", "closed");
             }
 

@@ -64,8 +64,8 @@ public sealed record DoSavingStep(string Compartment, Holding Holding, DateOnly?
         if (open.Count == 0)
         {
             throw Refusal.Conflict("saving-plan-done",
-                $"All {plan.Steps.Count} steps of '{Compartment}' are done: set another plan with PUT "
-                    + $"/api/saving-plans/{Compartment}.");
+                $"All {plan.Steps.Count} steps of '{Compartment}' are done: set another plan with "
+                    + $"{Act.SetSavingPlan.Way(Compartment)}.");
         }
 
         if (Number is not { } number)

@@ -81,6 +81,6 @@ public sealed record EndIncomeSource(string Id) : ICommand
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today) => book.IncomeSources.ContainsKey(Id)
         ? [new IncomeSourceEnded(Id)]
         : throw Refusal.NotFound("income-source-unknown",
-            $"There is no income source '{Id}'. GET /api/income-sources lists them.",
+            $"There is no income source '{Id}'. {Act.ListIncomeSources.Way()} lists them.",
             NearNames.Of(Id, book.IncomeSources.Keys));
 }

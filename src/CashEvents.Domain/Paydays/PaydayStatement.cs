@@ -57,13 +57,13 @@ public sealed record PaydayStatement(DateOnly Day, DateOnly Next, IReadOnlyList<
             throw Payday.After(day, book, calendar) is { } later
                 ? Refusal.NotFound("payday-unknown", $"{day:O} is no payday: the next is {later:O}.", [$"{later:O}"])
                 : Refusal.NotFound("payday-unknown",
-                    $"{day:O} is no payday, and none follows: set who pays with PUT /api/income-sources/{{id}}.");
+                    $"{day:O} is no payday, and none follows: set who pays with {Act.SetIncomeSource.Way()}.");
         }
 
         var next = Payday.After(day, book, calendar)
             ?? throw Refusal.Conflict("payday-last",
                 $"No payday follows {day:O} within {Payday.MostYears} years, so nothing says how long its pay has to "
-                    + $"last: set who pays next with PUT /api/income-sources/{{id}}.");
+                    + $"last: set who pays next with {Act.SetIncomeSource.Way()}.");
         var last = next.AddDays(-1);
         return new PaydayStatement(
             day, next, paydays,

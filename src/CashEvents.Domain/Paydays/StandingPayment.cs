@@ -95,6 +95,6 @@ public sealed record EndStandingPayment(string Id) : ICommand
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today) => book.StandingPayments.ContainsKey(Id)
         ? [new StandingPaymentEnded(Id)]
         : throw Refusal.NotFound("standing-payment-unknown",
-            $"There is no standing payment '{Id}'. GET /api/standing-payments lists them.",
+            $"There is no standing payment '{Id}'. {Act.ListStandingPayments.Way()} lists them.",
             NearNames.Of(Id, book.StandingPayments.Keys));
 }

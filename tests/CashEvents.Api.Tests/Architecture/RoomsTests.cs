@@ -12,7 +12,7 @@ public sealed class RoomsTests
     /// <summary>The rooms of the domain from the ground up: each may use those before it.</summary>
     private static readonly string[] _upwards =
     [
-        "Naming", "Amounts", "Calendars", "Books", "Custody", "Households", "Plans", "Counts", "Paydays", "Movements", "Explanations", "Months",
+        "Naming", "Amounts", "Calendars", "Books", "Households", "Custody", "Plans", "Counts", "Paydays", "Movements", "Explanations", "Months",
     ];
 
     /// <summary>Rooms of the other projects that no room of the domain stands behind.</summary>

@@ -72,7 +72,7 @@ public class HandoverTests
             .ThenRefused("handover-open", "compartment");
 
         Assert.Equal($"'partner' carries 15.00 EUR of 'ferry-fares' since 2026-09-22, and one person at a time does: "
-            + $"bring it back first with POST /api/handovers/{_handover}/return.", refused.Detail);
+            + $"bring it back first with {Act.ReturnHandover.Way(_handover)}.", refused.Detail);
         Carrying(15m, 40m, Fill(Market, 9m)).When(new OpenHandover(Market, 9m, "partner", null, null))
             .Then(Handed(9m, compartment: Market));
     }
@@ -89,8 +89,8 @@ public class HandoverTests
         Assert.Equal(
             "'partner' carries 15.00 EUR of 'ferry-fares' since 2026-09-22: 25.00 EUR lies in its place, and two "
                 + "people can't spend the same notes. "
-            + $"Send `\"carried\": true` if it came from what 'partner' carries, or bring it back first with POST "
-            + $"/api/handovers/{_handover}/return.", refused.Detail);
+            + $"Send `\"carried\": true` if it came from what 'partner' carries, or bring it back first with "
+            + $"{Act.ReturnHandover.Way(_handover)}.", refused.Detail);
         Assert.Equal((4m, 25m), In(
             Carrying(15m).When(Spends(11m, "keeper", carried: true))
                 .Then(Spend(Ferry, 11m) with { Carried = Out(11m) })));

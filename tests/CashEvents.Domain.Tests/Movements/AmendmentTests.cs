@@ -73,7 +73,7 @@ public class AmendmentTests
         book.When(Amend(FirstLine, Fill(Ferry, 40m), new SettleCount(4, "agreed", null)))
             .ThenRefused("replacement-unfit", "replacement.kind");
 
-        Assert.Contains("POST /api/counts", refusal.Detail);
+        Assert.Contains(Act.Count.Way(), refusal.Detail);
     }
 
     [Fact]

@@ -105,7 +105,7 @@ public class FillTests
             .ThenRefused("compartment-unknown", "compartment");
 
         Assert.Empty(refusal.Suggestions);
-        Assert.Contains("/api/compartments", refusal.Detail);
+        Assert.Contains(Act.ListCompartments.Way(), refusal.Detail);
     }
 
     [Fact]

@@ -52,7 +52,7 @@ public class ReversalTests
         var refusal = Given(Fill(Ferry, 40m), spend, reversal).When(Reverse(FirstLine + 2, reversal))
             .ThenRefused("line-is-reversal");
 
-        Assert.Contains($"/api/lines/{FirstLine + 2}/amendment", refusal.Detail);
+        Assert.Contains(Act.Amend.Way(FirstLine + 2), refusal.Detail);
     }
 
     [Theory]
@@ -65,21 +65,21 @@ public class ReversalTests
     public static TheoryData<IBookEvent, string> LinesWithoutMoney => new()
     {
         { Count(Ferry, 0m, 0m), "count ferry-fares again" },
-        { new CountRoundOpened([Ferry], null, null, false), "close the round with POST /api/count-rounds/3/close" },
+        { new CountRoundOpened([Ferry], null, null, false), $"close the round with {Act.CloseCountRound.Way(3)}" },
         { new CountsConfirmed(8, [new ConfirmedCount(Ferry, 9)], "partner"), "count again" },
         { new CountRoundClosed(8, [], ""), "open another round" },
         { new PlanSet(Sept(21), ImmutableSortedDictionary<string, Money>.Empty.Add(Ferry, Eur(5m))),
             "set the plan from 2026-09-21 again" },
         { new CompartmentOpened(Ferry, "Ferry fares", "market-bag", Purpose.Spending),
-            "PATCH /api/compartments/ferry-fares" },
-        { new CompartmentRelabelled(Ferry, "Ferry"), "PATCH /api/compartments/ferry-fares" },
-        { new CompartmentMoved(Ferry, "strongbox"), "PATCH /api/compartments/ferry-fares" },
-        { new CompartmentClosed(Ferry), "PATCH /api/compartments/ferry-fares" },
-        { new CompartmentReopened(Ferry), "PATCH /api/compartments/ferry-fares" },
-        { new HouseholdDescribed("Harbour Row", "EUR", "Europe/Dublin", DayOfWeek.Monday), "PUT /api/household" },
-        { new WalletOpened("market-bag", "Market bag"), "PATCH /api/wallets/market-bag" },
-        { new KeyIssued("wall display", Role.Viewer, [], "00"), "DELETE /api/keys?name=wall%20display" },
-        { new KeyRevoked("wall display"), "POST /api/keys" },
+            Act.ChangeCompartment.Way(Ferry) },
+        { new CompartmentRelabelled(Ferry, "Ferry"), Act.ChangeCompartment.Way(Ferry) },
+        { new CompartmentMoved(Ferry, "strongbox"), Act.ChangeCompartment.Way(Ferry) },
+        { new CompartmentClosed(Ferry), Act.ChangeCompartment.Way(Ferry) },
+        { new CompartmentReopened(Ferry), Act.ChangeCompartment.Way(Ferry) },
+        { new HouseholdDescribed("Harbour Row", "EUR", "Europe/Dublin", DayOfWeek.Monday), Act.DescribeHousehold.Way() },
+        { new WalletOpened("market-bag", "Market bag"), Act.ChangeWallet.Way("market-bag") },
+        { new KeyIssued("wall display", Role.Viewer, [], "00"), Act.RevokeKey.Way("wall display") },
+        { new KeyRevoked("wall display"), Act.IssueKey.Way() },
         { new MonthClosed(Month.Of(Sept(1)), [], ""), "reopen 2026-09" },
         { new MonthReopened(Month.Of(Sept(1)), "late receipt"), "close 2026-09 again" },
     };
@@ -101,7 +101,7 @@ public class ReversalTests
 
         var refusal = Given(book).When(Reverse(FirstLine + 1, transfer)).ThenRefused("compartment-closed");
 
-        Assert.Contains("PATCH /api/compartments/ferry-fares", refusal.Detail);
+        Assert.Contains(Act.ChangeCompartment.Way(Ferry), refusal.Detail);
         Given([.. book, new CompartmentReopened(Ferry)]).When(Reverse(FirstLine + 1, transfer))
             .ThenHolds((Cash(Ferry), 40m), (Cash(Van), 0m));
     }

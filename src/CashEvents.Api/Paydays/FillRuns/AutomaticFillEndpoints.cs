@@ -202,7 +202,7 @@ internal static class AutomaticFillEndpoints
         }
         catch (RefusalException refused)
         {
-            return next with { Note = refused.Refusal.Detail };
+            return next with { Note = Addresses.Say(refused.Refusal.Detail) };
         }
     }
 

@@ -43,7 +43,7 @@ internal static class OutlookEndpoint
         .WithTags("Reading")
         .WithSummary("The book looked ahead, payday by payday: every compartment's balance, what stays in the bank, "
             + "and the first day on which something is short")
-        .WithDescription("From today's balances each payday to come is filled by the fill rules, as POST /fill-runs "
+        .WithDescription("From today's balances each payday to come is filled by the fill rules, as POST /api/fill-runs "
             + "would; spending compartments are spent down by their weekly plan from tomorrow on, and sinking funds "
             + "pay their bills on the due dates, cash first. "
             + "Nothing goes below zero: a plan that finds nothing left waits for the next fill, and a bill that can't "

@@ -20,7 +20,7 @@ public sealed record CountInRound(long Round, RecordCount Figure, long? AtLine, 
         var taken = Taken(book, today);
         var counted = round.Find(taken.Compartment) ?? throw Refusal.Unfit("compartment", "compartment-not-in-round",
             $"'{taken.Compartment}' is not in count round {Round}, which counts "
-                + $"{string.Join(", ", round.Compartments.Select(c => c.Id))}: count it with POST /api/counts.");
+                + $"{string.Join(", ", round.Compartments.Select(c => c.Id))}: count it with {Act.Count.Way()}.");
         var atLine = AtLine ?? book.Line;
         if (atLine > book.Line)
         {

@@ -125,7 +125,7 @@ public sealed record CountRoundOpened(ImmutableArray<string> Compartments, strin
         CountsInBook.Rounds.Change(book, rounds => rounds.Add(book.Line + 1, At(book.Line + 1)));
 
     /// <inheritdoc />
-    public string Mend(long line) => $"close the round with POST /api/count-rounds/{line}/close";
+    public string Mend(long line) => $"close the round with {Act.CloseCountRound.Way(line)}";
 }
 
 /// <summary>A count that a second person confirms.</summary>
@@ -176,5 +176,5 @@ public sealed record CountRoundClosed(long Round, ImmutableArray<RoundResult> Re
     public Book WrittenIn(Book book) => CountsInBook.Rounds.Change(book, rounds => rounds.Remove(Round));
 
     /// <inheritdoc />
-    public string Mend(long line) => "open another round with POST /api/count-rounds";
+    public string Mend(long line) => $"open another round with {Act.OpenCountRound.Way()}";
 }

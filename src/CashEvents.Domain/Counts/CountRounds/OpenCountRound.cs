@@ -28,8 +28,8 @@ public sealed record OpenCountRound(string? Wallet, Purpose? Purpose, bool Blind
             if (compartments.Find(c => open.Find(c) is not null) is { } twice)
             {
                 throw Refusal.Conflict("count-round-open",
-                    $"'{twice}' is in count round {open.Id}, which is open: go on with it, or close it with POST "
-                        + $"/api/count-rounds/{open.Id}/close.");
+                    $"'{twice}' is in count round {open.Id}, which is open: go on with it, or close it with "
+                        + $"{Act.CloseCountRound.Way(open.Id)}.");
             }
         }
 

@@ -69,7 +69,7 @@ public sealed record KeyIssued(string Name, Role Role, ImmutableArray<MovementKi
     public Book WrittenIn(Book book) => HouseholdsInBook.Keys.Change(book, keys => keys.Add(Name, At(book.Line + 1)));
 
     /// <inheritdoc />
-    public string Mend(long line) => $"revoke the key with DELETE /api/keys?name={Uri.EscapeDataString(Name)}";
+    public string Mend(long line) => $"revoke the key with {Act.RevokeKey.Way(Name)}";
 }
 
 /// <summary>Line: a key is no longer accepted. The lines it wrote keep its name.</summary>
@@ -82,7 +82,7 @@ public sealed record KeyRevoked(string Name) : IBookEvent
         HouseholdsInBook.Keys.Change(book, keys => keys.SetItem(Name, keys[Name] with { Revoked = true }));
 
     /// <inheritdoc />
-    public string Mend(long line) => "issue another key with POST /api/keys";
+    public string Mend(long line) => $"issue another key with {Act.IssueKey.Way()}";
 }
 
 /// <summary>Issues a key.</summary>

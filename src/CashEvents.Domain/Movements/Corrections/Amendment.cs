@@ -20,7 +20,7 @@ public sealed record AmendLine(long Line, IBookEvent Written, ICommand Replaceme
         var replacement = Replacement as IReplacementCommand
             ?? throw Refusal.Unfit("replacement.kind", "replacement-unfit",
                 "A fill, spend, refund, transfer or sweep can stand in the stead of a line. A count is taken anew and "
-                    + "then settled: POST /api/counts.");
+                    + $"then settled: {Act.Count.Way()}.");
         return Written is Reversed reversal
             ? InSteadOf(reversal, replacement, book, today)
             : Undo(replacement, book, today);

@@ -81,8 +81,8 @@ public sealed record ReverseLine(long Line, IBookEvent Written, string Reason) :
         if (Written is Reversed)
         {
             throw Refusal.Conflict("line-is-reversal",
-                $"Line {Line} is a reversal, and can't be reversed: write the right movement with POST "
-                    + $"/api/lines/{Line}/amendment.");
+                $"Line {Line} is a reversal, and can't be reversed: write the right movement with "
+                    + $"{Act.Amend.Way(Line)}.");
         }
 
         var movement = Movement();
@@ -91,8 +91,8 @@ public sealed record ReverseLine(long Line, IBookEvent Written, string Reason) :
             p => book.Compartments[p.Place.Compartment].Closed).Place.Compartment is { } closed)
         {
             throw Refusal.Conflict("compartment-closed",
-                $"Line {Line} moved money of '{closed}', which is closed: reopen it with PATCH "
-                    + $"/api/compartments/{closed} {{\"closed\": false}} first.");
+                $"Line {Line} moved money of '{closed}', which is closed: reopen it with "
+                    + $"{Act.ChangeCompartment.Way(closed)} {{\"closed\": false}} first.");
         }
 
         var (day, closedDay) = book.DayToCorrect(movement, today);

@@ -35,7 +35,8 @@ public sealed record AutomaticFillsSet(TimeOnly At, DateOnly From) : IBookEvent
     public Book WrittenIn(Book book) => PaydaysInBook.AutomaticFills.On(book, Set);
 
     /// <inheritdoc />
-    public string Mend(long line) => "stop the automatic fills with DELETE /api/automatic-fills, or set another time";
+    public string Mend(long line) =>
+        $"stop the automatic fills with {Act.StopAutomaticFills.Way()}, or set another time";
 }
 
 /// <summary>Line: the program fills by itself no more.</summary>
@@ -46,7 +47,7 @@ public sealed record AutomaticFillsStopped : IBookEvent
     public Book WrittenIn(Book book) => PaydaysInBook.AutomaticFills.On(book, null);
 
     /// <inheritdoc />
-    public string Mend(long line) => "start the automatic fills again with PUT /api/automatic-fills";
+    public string Mend(long line) => $"start the automatic fills again with {Act.StartAutomaticFills.Way()}";
 }
 
 /// <summary>Line: a payday could not be filled by the program and is left to the keeper.</summary>
@@ -59,7 +60,7 @@ public sealed record PaydayLeft(DateOnly Payday, string Reason) : IBookEvent
     public Book WrittenIn(Book book) => book.Mark(Payday, book.Line + 1, PaydayState.Left);
 
     /// <inheritdoc />
-    public string Mend(long line) => $"fill {Payday:O} with POST /api/fill-runs";
+    public string Mend(long line) => $"fill {Payday:O} with {Act.FillPayday.Way()}";
 }
 
 /// <summary>Lets the program fill each payday by itself.</summary>
@@ -93,7 +94,7 @@ public sealed record SetAutomaticFills(TimeOnly At, DateOnly From) : ICommand
         {
             throw Refusal.Unfit("from", "before-today",
                 $"{From:O} is before the household's today, {today:O}: the program fills paydays from today on. Fill "
-                    + $"earlier ones with POST /api/fill-runs.");
+                    + $"earlier ones with {Act.FillPayday.Way()}.");
         }
 
         BankDate.MustBeTold(From, "from");

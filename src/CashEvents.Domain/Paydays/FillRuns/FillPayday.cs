@@ -84,7 +84,8 @@ public sealed record FillPayday(DateOnly Payday, decimal? Pay, string? Descripti
         if (Payday > today)
         {
             throw Refusal.Unfit("payday", "after-today",
-                $"{Payday:O} is after the household's today, {today:O}: POST /api/fill-runs with `dryRun` true tells "
+                $"{Payday:O} is after the household's today, {today:O}: {Act.FillPayday.Way()} with `dryRun` true "
+                    + $"tells "
                     + $"what it will come to; fill when the pay is there.");
         }
 
@@ -112,7 +113,7 @@ public sealed record FillPayday(DateOnly Payday, decimal? Pay, string? Descripti
         {
             throw Refusal.Conflict("payday-filled",
                 $"{Payday:O} was filled by line {mark.Line}, and a payday is filled once: reverse that line if it was "
-                    + $"wrong, or record what is missing with POST /api/fills.", "payday");
+                    + $"wrong, or record what is missing with {Act.Fill.Way()}.", "payday");
         }
 
         try

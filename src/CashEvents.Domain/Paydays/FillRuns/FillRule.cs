@@ -60,7 +60,7 @@ public sealed record FillRuleSet(string Compartment, FillRuleKind Kind, Money? A
 
     /// <inheritdoc />
     public string Mend(long line) =>
-        $"set another rule with PUT /api/compartments/{Compartment}/fill-rule, or remove it";
+        $"set another rule with {Act.SetFillRule.Way(Compartment)}, or remove it";
 }
 
 /// <summary>Line: a compartment has a fill rule no more.</summary>
@@ -75,5 +75,5 @@ public sealed record FillRuleRemoved(string Compartment) : IBookEvent
     public Book WrittenIn(Book book) => PaydaysInBook.FillRules.Change(book, rules => rules.Remove(Compartment));
 
     /// <inheritdoc />
-    public string Mend(long line) => $"set the rule again with PUT /api/compartments/{Compartment}/fill-rule";
+    public string Mend(long line) => $"set the rule again with {Act.SetFillRule.Way(Compartment)}";
 }

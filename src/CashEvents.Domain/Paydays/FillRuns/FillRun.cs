@@ -57,7 +57,7 @@ public sealed record FillRun(DateOnly Payday, DateOnly Next, Money Pay, Money Bi
         if (!book.FillRules.Keys.Any(id => !book.Compartments[id].Closed))
         {
             throw Refusal.Conflict("fill-rules-missing",
-                "No compartment in use has a fill rule: set some with PUT /api/compartments/{id}/fill-rule.");
+                $"No compartment in use has a fill rule: set some with {Act.SetFillRule.Way()}.");
         }
 
         return Of(statement, book,

@@ -29,8 +29,8 @@ public sealed record SetFillRule(string Compartment, FillRuleKind Kind, decimal?
         if (Kind == FillRuleKind.Contribution && Holding is not null)
         {
             throw Refusal.Unfit("holding", "holding-not-for-rule",
-                $"A contribution goes to cash and bank as the fund is kept: leave `holding` out, and say it with PUT "
-                    + $"/api/sinking-funds/{compartment.Id}.");
+                $"A contribution goes to cash and bank as the fund is kept: leave `holding` out, and say it with "
+                    + $"{Act.SetFundTerms.Way(compartment.Id)}.");
         }
 
         MustBeThere(Amount, FillRuleKind.Fixed, "amount", "how much it gets each payday");
@@ -99,7 +99,7 @@ public sealed record RemoveFillRule(string Compartment) : ICommand
         ArgumentNullException.ThrowIfNull(book);
         return book.FillRules.ContainsKey(Compartment) ? [new FillRuleRemoved(Compartment)]
             : throw Refusal.NotFound("fill-rule-unknown",
-                $"'{Compartment}' has no fill rule. GET /api/fill-rules lists them.",
+                $"'{Compartment}' has no fill rule. {Act.ListFillRules.Way()} lists them.",
                 NearNames.Of(Compartment, book.FillRules.Keys));
     }
 }

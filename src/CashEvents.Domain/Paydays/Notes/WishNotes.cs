@@ -20,7 +20,7 @@ public sealed record NotesWished(string Compartment, ImmutableArray<Money> Prefe
             wishes => wishes.SetItem(Compartment, new NoteWishes(Prefer, Avoid, AtLeast)));
 
     /// <inheritdoc />
-    public string Mend(long line) => $"wish anew with PUT /api/compartments/{Compartment}/notes";
+    public string Mend(long line) => $"wish anew with {Act.WishNotes.Way(Compartment)}";
 }
 
 /// <summary>Sets in which notes a compartment would have its money; what is left out is wished no more.</summary>

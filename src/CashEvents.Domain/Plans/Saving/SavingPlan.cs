@@ -64,5 +64,5 @@ public sealed record SavingPlanSet(string Compartment, SavingSteps Steps, DateOn
         book, plans => plans.SetItem(Compartment, new SavingPlan(Compartment, Steps, From, Every, book.Line + 1)));
 
     /// <inheritdoc />
-    public string Mend(long line) => $"set another plan with PUT /api/saving-plans/{Compartment}";
+    public string Mend(long line) => $"set another plan with {Act.SetSavingPlan.Way(Compartment)}";
 }

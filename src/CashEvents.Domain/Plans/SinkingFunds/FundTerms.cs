@@ -32,7 +32,7 @@ public sealed record FundTermsSet(string Compartment, int BankPercent, int Inter
             terms => terms.SetItem(Compartment, new FundTerms(BankPercent, InterestBasisPoints)));
 
     /// <inheritdoc />
-    public string Mend(long line) => $"say anew how '{Compartment}' is kept with PUT /api/sinking-funds/{Compartment}";
+    public string Mend(long line) => $"say anew how '{Compartment}' is kept with {Act.SetFundTerms.Way(Compartment)}";
 }
 
 /// <summary>Says how a sinking fund is kept.</summary>

@@ -118,7 +118,7 @@ public sealed record GoalSet(
             goals => goals.SetItem(Goal, After(goals.GetValueOrDefault(Goal), book.Line + 1)));
 
     /// <inheritdoc />
-    public string Mend(long line) => $"change '{Goal}' with PATCH /api/goals/{Goal}, or remove it";
+    public string Mend(long line) => $"change '{Goal}' with {Act.ChangeGoal.Way(Goal)}, or remove it";
 }
 
 /// <summary>Line: a goal is given up; what was saved for it stays in the fund.</summary>
@@ -134,5 +134,5 @@ public sealed record GoalRemoved(string Goal, string Compartment) : IBookEvent
     public Book WrittenIn(Book book) => PlansInBook.Goals.Change(book, goals => goals.Remove(Goal));
 
     /// <inheritdoc />
-    public string Mend(long line) => $"set '{Goal}' again with POST /api/goals";
+    public string Mend(long line) => $"set '{Goal}' again with {Act.SetGoal.Way()}";
 }

@@ -136,7 +136,8 @@ internal static class GoalRules
             var near = NearNames.Of(written, book.Goals.Keys);
             throw Refusal.Unfit("goal", "goal-unknown",
                 $"There is no goal '{written}'. "
-                    + $"{(near.Count > 0 ? $"Did you mean '{near[0]}'?" : "GET /api/goals lists them.")}", near);
+                    + $"{(near.Count > 0 ? $"Did you mean '{near[0]}'?" : $"{Act.ListGoals.Way()} lists them.")}",
+                    near);
         }
 
         if (goal.Compartment != compartment)
