@@ -30,11 +30,11 @@ internal sealed class ClockCorrectionRequestValidator : AbstractValidator<ClockC
             .WithMessage("`today` is needed: today's date by a calendar on the wall, such as \"2026-11-16\".");
 }
 
-internal static class ClockCorrectionEndpoint
+internal sealed class ClockCorrectionEndpoint : IEndpoints
 {
     private const int MostDatedAhead = 1000;
 
-    public static void MapClockCorrections(this IEndpointRouteBuilder api) => api
+    public static void Map(IEndpointRouteBuilder api) => api
         .MapPost("/clock-corrections",
             async (HttpContext http, Caller caller, Body<ClockCorrectionRequest> body, WriteDesk desk, BookReader books,
                 LineReader lines, TimeProvider clock) =>
@@ -73,4 +73,20 @@ internal static class ClockCorrectionEndpoint
         .WithExample(
             """{"today": "2026-11-16", "reason": "The battery of the clock was replaced, and the year was set wrong"}""",
             """{"lines": [64], "entryId": 64, "fromLine": 62, "toLine": 63, "datedAhead": [{"line": 62, "kind": "fillRun", "occurredOn": "2026-11-30"}]}""");
+}
+
+/// <summary>A line of the kind <c>clockWasAhead</c>.</summary>
+public sealed record ClockWasAheadLine : LineAnswer, ILineOf<ClockWasAhead>
+{
+    /// <summary>The first line that was stamped by a clock that was ahead.</summary>
+    public required long FromLine { get; init; }
+
+    /// <summary>The last line that was stamped by that clock.</summary>
+    public required long ToLine { get; init; }
+
+    /// <summary>The household's date on which that was said, by a clock that was set right.</summary>
+    public required DateOnly On { get; init; }
+
+    static LineAnswer ILineOf<ClockWasAhead>.Of(ClockWasAhead e, LineTelling told) =>
+        new ClockWasAheadLine { FromLine = e.FromLine, ToLine = e.ToLine, On = e.On, Description = e.Reason };
 }

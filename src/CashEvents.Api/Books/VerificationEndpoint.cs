@@ -54,10 +54,10 @@ public sealed record VerificationAnswer(bool Fits)
         };
 }
 
-internal static class VerificationEndpoint
+internal sealed class VerificationEndpoint : IEndpoints
 {
     // Without an ETag: a row that somebody changed leaves the book's line number as it was.
-    public static void MapVerification(this IEndpointRouteBuilder api) => api
+    public static void Map(IEndpointRouteBuilder api) => api
         .MapGet("/verification", async (HttpContext http, Caller caller, VerificationReader verification) =>
         {
             Reads.OnlyTakes(http);

@@ -3,6 +3,7 @@ using FluentValidation;
 namespace CashEvents.Api.Counts;
 
 /// <summary>One figure of the bank's statement against all bank parts together. Moves no money.</summary>
+[Kind("bankStatement")]
 public sealed record BankStatementRequest : MovementRequest
 {
     /// <summary>What the bank states for what the book has there; leave out what else lies in the account.</summary>
@@ -43,9 +44,9 @@ internal sealed class BankStatementSettlementRequestValidator : AbstractValidato
     }
 }
 
-internal static class BankStatementEndpoints
+internal sealed class BankStatementEndpoints : IEndpoints
 {
-    public static void MapBankStatements(this IEndpointRouteBuilder api)
+    public static void Map(IEndpointRouteBuilder api)
     {
         api.MapMovement<BankStatementRequest>("/bank-statements")
             .WithSummary("Record the bank's statement: one figure against all bank parts together, with the "
@@ -86,4 +87,54 @@ internal static class BankStatementEndpoints
                 """{"compartment": "rainy-day", "reason": "Interest of the third quarter"}""",
                 """{"lines": [64], "entryId": 64, "balances": [{"compartment": "rainy-day", "holding": "bank", "balance": 212.40}]}""");
     }
+}
+
+/// <summary>A line of the kind <c>bankStatement</c>.</summary>
+public sealed record BankStatementLine : LineAnswer, ILineOf<BankStatementRead>
+{
+    /// <summary>The bank statement that a settlement settles; of a statement, its own id.</summary>
+    public required long StatementId { get; init; }
+
+    /// <summary>What a count or a bank statement expected.</summary>
+    public required decimal Expected { get; init; }
+
+    /// <summary>What a count found, or the bank states.</summary>
+    public required decimal Counted { get; init; }
+
+    /// <summary>Counted minus expected; what a settlement posted.</summary>
+    public required decimal Difference { get; init; }
+
+    /// <summary>For a bank statement: what each compartment had in the bank.</summary>
+    public required IReadOnlyList<BankPartAnswer> Parts { get; init; }
+
+    /// <summary>
+    /// For a bank statement: whether it states the balance at the end of its day, since it was read on a later one.
+    /// </summary>
+    public required bool AtDaysEnd { get; init; }
+
+    static LineAnswer ILineOf<BankStatementRead>.Of(BankStatementRead e, LineTelling told) =>
+        new BankStatementLine { StatementId = told.Line, Expected = told.Say(e.Expected), Counted = told.Say(e.Stated),
+            Difference = told.Say(e.Difference),
+            Parts = [.. e.Parts.Select(p => new BankPartAnswer(p.Compartment, told.Say(p.Amount)))],
+            AtDaysEnd = e.AtDaysEnd };
+}
+
+/// <summary>A line of the kind <c>bankStatementSettlement</c>.</summary>
+public sealed record BankStatementSettlementLine : MovementLineAnswer, ILineOf<BankStatementSettled>
+{
+    /// <summary>The compartment it is about.</summary>
+    public required string Compartment { get; init; }
+
+    /// <summary>Which of its holdings; what is handed over or exchanged is cash.</summary>
+    public required Holding Holding { get; init; }
+
+    /// <summary>Counted minus expected; what a settlement posted.</summary>
+    public required decimal Difference { get; init; }
+
+    /// <summary>The bank statement that a settlement settles; of a statement, its own id.</summary>
+    public required long StatementId { get; init; }
+
+    static LineAnswer ILineOf<BankStatementSettled>.Of(BankStatementSettled e, LineTelling told) =>
+        new BankStatementSettlementLine { Compartment = e.Compartment, Holding = Domain.Books.Holding.Bank,
+            Difference = told.Say(e.Difference), StatementId = e.Statement };
 }

@@ -3,6 +3,7 @@ using FluentValidation;
 namespace CashEvents.Api.Counts;
 
 /// <summary>The notes and coins found in a compartment. Moves no money.</summary>
+[Kind("count")]
 public sealed record CountRequest : MovementRequest
 {
     /// <summary>The compartment's id.</summary>
@@ -44,6 +45,7 @@ public sealed record CountRequest : MovementRequest
 public sealed record SettlementRequest(string? Reason, DateOnly? OccurredOn, string? Explanation = null);
 
 /// <summary>In a batch: posts the over or short of a count.</summary>
+[Kind("settlement")]
 public sealed record SettlementInBatchRequest : MovementRequest
 {
     /// <summary>The count's id.</summary>
@@ -91,9 +93,9 @@ internal sealed class SettlementInBatchRequestValidator : AbstractValidator<Sett
     }
 }
 
-internal static class CountEndpoints
+internal sealed class CountEndpoints : IEndpoints
 {
-    public static void MapCounts(this IEndpointRouteBuilder api)
+    public static void Map(IEndpointRouteBuilder api)
     {
         api.MapMovement<CountRequest>("/counts")
             .WithSummary("Record a count: what was found, against what the book expected")
@@ -145,4 +147,65 @@ internal static class CountEndpoints
             $"settlement of {id}", code).ConfigureAwait(false);
         return TypedResults.Created($"/api/lines/{entry.Id}", MovementAnswer.Of(entry, currency!));
     }
+}
+
+/// <summary>A line of the kind <c>count</c>.</summary>
+public sealed record CountLine : LineAnswer, ILineOf<CountTaken>
+{
+    /// <summary>The compartment it is about.</summary>
+    public required string Compartment { get; init; }
+
+    /// <summary>Which of its holdings; what is handed over or exchanged is cash.</summary>
+    public required Holding Holding { get; init; }
+
+    /// <summary>What a count or a bank statement expected.</summary>
+    public required decimal Expected { get; init; }
+
+    /// <summary>What a count found, or the bank states.</summary>
+    public required decimal Counted { get; init; }
+
+    /// <summary>Counted minus expected; what a settlement posted.</summary>
+    public required decimal Difference { get; init; }
+
+    /// <summary>What a count found by denomination.</summary>
+    public IReadOnlyList<PiecesAnswer>? Denominations { get; init; }
+
+    /// <summary>Who else was at a count.</summary>
+    public string? Witness { get; init; }
+
+    /// <summary>The count that a settlement settles.</summary>
+    public required long CountId { get; init; }
+
+    /// <summary>The round of counts that it belongs to, or is about.</summary>
+    public long? Round { get; init; }
+
+    /// <summary>For a count of a round: the last line that was written when it was taken.</summary>
+    public long? AtLine { get; init; }
+
+    static LineAnswer ILineOf<CountTaken>.Of(CountTaken e, LineTelling told) =>
+        new CountLine { Compartment = e.Compartment, Holding = e.Holding, Expected = told.Say(e.Expected),
+            Counted = told.Say(e.Counted), Difference = told.Say(e.Difference),
+            Denominations = e.Pieces.IsDefaultOrEmpty ? null : PiecesAnswer.Of(e.Pieces, told.Currency),
+            Witness = e.Witness.Length > 0 ? e.Witness : null, CountId = told.Line, Round = e.InRound?.Round,
+            AtLine = e.InRound?.AtLine };
+}
+
+/// <summary>A line of the kind <c>settlement</c>.</summary>
+public sealed record SettlementLine : MovementLineAnswer, ILineOf<CountSettled>
+{
+    /// <summary>The compartment it is about.</summary>
+    public required string Compartment { get; init; }
+
+    /// <summary>Which of its holdings; what is handed over or exchanged is cash.</summary>
+    public required Holding Holding { get; init; }
+
+    /// <summary>Counted minus expected; what a settlement posted.</summary>
+    public required decimal Difference { get; init; }
+
+    /// <summary>The count that a settlement settles.</summary>
+    public required long CountId { get; init; }
+
+    static LineAnswer ILineOf<CountSettled>.Of(CountSettled e, LineTelling told) =>
+        new SettlementLine { Compartment = e.Compartment, Holding = e.Holding, Difference = told.Say(e.Difference),
+            CountId = e.Count };
 }

@@ -172,12 +172,12 @@ public sealed record ReconciliationAnswer(
     }
 }
 
-internal static class ReconciliationEndpoint
+internal sealed class ReconciliationEndpoint : IEndpoints
 {
     private static readonly string[] _heading =
         ["wallet", "compartment", "holding", "counted", "countedOn", "movedSince", "there", "balance", "difference"];
 
-    public static void MapReconciliation(this IEndpointRouteBuilder api) => api
+    public static void Map(IEndpointRouteBuilder api) => api
         .MapGet("/reconciliation", async (HttpContext http, Caller caller, BookReader books) =>
         {
             Reads.OnlyTakes(http);

@@ -28,9 +28,9 @@ internal sealed class CautionLimitsRequestValidator : AbstractValidator<CautionL
     }
 }
 
-internal static class CautionLimitsEndpoint
+internal sealed class CautionLimitsEndpoint : IEndpoints
 {
-    public static void MapCautionLimits(this IEndpointRouteBuilder api) => api
+    public static void Map(IEndpointRouteBuilder api) => api
         .MapPut("/caution-limits",
             async (HttpContext http, Caller caller, Body<CautionLimitsRequest> body, WriteDesk desk) =>
         {
@@ -57,4 +57,18 @@ internal static class CautionLimitsEndpoint
             + "of the standard homeowners form (ISO HO 00 03); elsewhere there is no limit that this program could "
             + "name. GET /api/custody tells the limits in force.")
         .WithExample("""{"cashAtHome": 500.00, "carried": 100.00}""", """{"lines": [31], "entryId": 31}""");
+}
+
+/// <summary>A line of the kind <c>cautionLimits</c>.</summary>
+public sealed record CautionLimitsLine : LineAnswer, ILineOf<CautionLimitsSet>
+{
+    /// <summary>The household's limit for cash at home.</summary>
+    public decimal? CashAtHomeLimit { get; init; }
+
+    /// <summary>The household's limit for what one person carries.</summary>
+    public decimal? CarriedLimit { get; init; }
+
+    static LineAnswer ILineOf<CautionLimitsSet>.Of(CautionLimitsSet e, LineTelling told) =>
+        new CautionLimitsLine { CashAtHomeLimit = e.CashAtHome is { } home ? told.Say(home) : null,
+            CarriedLimit = e.Carried is { } most ? told.Say(most) : null };
 }

@@ -121,9 +121,9 @@ public sealed record CustodyAnswer(
     }
 }
 
-internal static class CustodyEndpoint
+internal sealed class CustodyEndpoint : IEndpoints
 {
-    public static void MapCustody(this IEndpointRouteBuilder api) => api
+    public static void Map(IEndpointRouteBuilder api) => api
         .MapGet("/custody", async (HttpContext http, Caller caller, string? on, string? atLine, string? at,
             BookReader books, LineReader lines, TimeProvider clock) =>
         {

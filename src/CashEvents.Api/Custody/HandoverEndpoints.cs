@@ -72,9 +72,9 @@ internal sealed class HandoverReturnRequestValidator : AbstractValidator<Handove
     }
 }
 
-internal static class HandoverEndpoints
+internal sealed class HandoverEndpoints : IEndpoints
 {
-    public static void MapHandovers(this IEndpointRouteBuilder api)
+    public static void Map(IEndpointRouteBuilder api)
     {
         api.MapPost("/handovers", async (HttpContext http, Caller caller, Body<HandoverRequest> body, WriteDesk desk) =>
             {
@@ -130,4 +130,41 @@ internal static class HandoverEndpoints
                 """{"denominations": {"20": 2, "5": 2, "0.50": 1}}""",
                 """{"lines": [47, 48], "entryId": 47, "handover": 41, "compartment": "ferry-fares", "carrier": "partner", "countId": 48, "expected": 51.20, "counted": 50.50, "difference": -0.70}""");
     }
+}
+
+/// <summary>A line of the kind <c>handover</c>.</summary>
+public sealed record HandoverLine : LineAnswer, ILineOf<HandedOver>
+{
+    /// <summary>The compartment it is about.</summary>
+    public required string Compartment { get; init; }
+
+    /// <summary>Which of its holdings; what is handed over or exchanged is cash.</summary>
+    public required Holding Holding { get; init; }
+
+    /// <summary>Who carries cash from a handover on.</summary>
+    public required string Carrier { get; init; }
+
+    /// <summary>How much moved; above zero, the kind says in which direction.</summary>
+    public required decimal Amount { get; init; }
+
+    static LineAnswer ILineOf<HandedOver>.Of(HandedOver e, LineTelling told) =>
+        new HandoverLine { Compartment = e.Compartment, Holding = Domain.Books.Holding.Cash, Carrier = e.Carrier,
+            Amount = told.Say(e.Amount) };
+}
+
+/// <summary>A line of the kind <c>handoverReturned</c>.</summary>
+public sealed record HandoverReturnedLine : LineAnswer, ILineOf<HandoverReturned>
+{
+    /// <summary>The compartment it is about.</summary>
+    public required string Compartment { get; init; }
+
+    /// <summary>Which of its holdings; what is handed over or exchanged is cash.</summary>
+    public required Holding Holding { get; init; }
+
+    /// <summary>The handover that it brings back, or from or to whose notes it moves money.</summary>
+    public required long Handover { get; init; }
+
+    static LineAnswer ILineOf<HandoverReturned>.Of(HandoverReturned e, LineTelling told) =>
+        new HandoverReturnedLine { Compartment = e.Compartment, Holding = Domain.Books.Holding.Cash,
+            Handover = e.Handover };
 }

@@ -33,9 +33,9 @@ internal sealed class PlaceRequestValidator : AbstractValidator<PlaceRequest>
     }
 }
 
-internal static class PlaceEndpoint
+internal sealed class PlaceEndpoint : IEndpoints
 {
-    public static void MapPlaces(this IEndpointRouteBuilder api)
+    public static void Map(IEndpointRouteBuilder api)
     {
         api.MapPut("/places/{id}",
             async (HttpContext http, Caller caller, string id, Body<PlaceRequest> body, WriteDesk desk) =>
@@ -75,4 +75,36 @@ internal static class PlaceEndpoint
                 + "one with an empty list.")
             .WithExample(null, null);
     }
+}
+
+/// <summary>A line of the kind <c>place</c>.</summary>
+public sealed record PlaceLine : LineAnswer, ILineOf<PlaceSet>
+{
+    /// <summary>The place that is named.</summary>
+    public required string Place { get; init; }
+
+    /// <summary>A wallet's or compartment's label.</summary>
+    public required string Label { get; init; }
+
+    /// <summary>Whether that place is at home.</summary>
+    public required bool AtHome { get; init; }
+
+    /// <summary>The wallets that lie in that place.</summary>
+    public required IReadOnlyList<string> Wallets { get; init; }
+
+    /// <summary>The day since which they are said to.</summary>
+    public required DateOnly Since { get; init; }
+
+    static LineAnswer ILineOf<PlaceSet>.Of(PlaceSet e, LineTelling told) =>
+        new PlaceLine { Place = e.Place, Label = e.Label, AtHome = e.AtHome, Wallets = e.Wallets, Since = e.Since };
+}
+
+/// <summary>A line of the kind <c>placeRemoved</c>.</summary>
+public sealed record PlaceRemovedLine : LineAnswer, ILineOf<PlaceRemoved>
+{
+    /// <summary>The place that is named.</summary>
+    public required string Place { get; init; }
+
+    static LineAnswer ILineOf<PlaceRemoved>.Of(PlaceRemoved e, LineTelling told) =>
+        new PlaceRemovedLine { Place = e.Place };
 }

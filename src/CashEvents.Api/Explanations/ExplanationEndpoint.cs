@@ -1,13 +1,13 @@
 namespace CashEvents.Api.Explanations;
 
-internal static class ExplanationEndpoint
+internal sealed class ExplanationEndpoint : IEndpoints
 {
     /// <summary>The most explanations that are listed.</summary>
     public const int MostLimit = 20;
 
     private const int UsualLimit = 5;
 
-    public static void MapExplanations(this IEndpointRouteBuilder api) => api
+    public static void Map(IEndpointRouteBuilder api) => api
         .MapGet("/counts/{id:long}/explanations",
             async (HttpContext http, Caller caller, long id, string? limit, Explaining explaining) =>
         {

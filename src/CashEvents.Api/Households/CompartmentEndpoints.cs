@@ -67,12 +67,12 @@ internal sealed class CompartmentChangeRequestValidator : AbstractValidator<Comp
         .WithMessage("Send at least one of label, wallet and closed.");
 }
 
-internal static class CompartmentEndpoints
+internal sealed class CompartmentEndpoints : IEndpoints
 {
     private const string One =
         """{"id": "ferry-fares", "label": "Ferry fares", "wallet": "oilskin-wallet", "purpose": "spending", "closed": false, "cash": 64.00, "bank": 0.00, "total": 64.00}""";
 
-    public static void MapCompartments(this IEndpointRouteBuilder api)
+    public static void Map(IEndpointRouteBuilder api)
     {
         api.MapPost("/compartments",
             async (HttpContext http, Caller caller, Body<CompartmentRequest> body, WriteDesk desk) =>
@@ -154,4 +154,70 @@ internal static class CompartmentEndpoints
                 """{"label": "Ferry and bus fares"}""",
                 """{"id": "ferry-fares", "label": "Ferry and bus fares", "wallet": "oilskin-wallet", "purpose": "spending", "closed": false, "cash": 64.00, "bank": 0.00, "total": 64.00, "lines": [63], "entryId": 63}""");
     }
+}
+
+/// <summary>A line of the kind <c>compartmentOpened</c>.</summary>
+public sealed record CompartmentOpenedLine : LineAnswer, ILineOf<CompartmentOpened>
+{
+    /// <summary>The compartment it is about.</summary>
+    public required string Compartment { get; init; }
+
+    /// <summary>A wallet's or compartment's label.</summary>
+    public required string Label { get; init; }
+
+    /// <summary>The wallet it is about.</summary>
+    public required string Wallet { get; init; }
+
+    /// <summary>A compartment's purpose.</summary>
+    public required Purpose Purpose { get; init; }
+
+    static LineAnswer ILineOf<CompartmentOpened>.Of(CompartmentOpened e, LineTelling told) =>
+        new CompartmentOpenedLine { Compartment = e.Compartment, Label = e.Label, Wallet = e.Wallet,
+            Purpose = e.Purpose };
+}
+
+/// <summary>A line of the kind <c>compartmentRelabelled</c>.</summary>
+public sealed record CompartmentRelabelledLine : LineAnswer, ILineOf<CompartmentRelabelled>
+{
+    /// <summary>The compartment it is about.</summary>
+    public required string Compartment { get; init; }
+
+    /// <summary>A wallet's or compartment's label.</summary>
+    public required string Label { get; init; }
+
+    static LineAnswer ILineOf<CompartmentRelabelled>.Of(CompartmentRelabelled e, LineTelling told) =>
+        new CompartmentRelabelledLine { Compartment = e.Compartment, Label = e.Label };
+}
+
+/// <summary>A line of the kind <c>compartmentMoved</c>.</summary>
+public sealed record CompartmentMovedLine : LineAnswer, ILineOf<CompartmentMoved>
+{
+    /// <summary>The compartment it is about.</summary>
+    public required string Compartment { get; init; }
+
+    /// <summary>The wallet it is about.</summary>
+    public required string Wallet { get; init; }
+
+    static LineAnswer ILineOf<CompartmentMoved>.Of(CompartmentMoved e, LineTelling told) =>
+        new CompartmentMovedLine { Compartment = e.Compartment, Wallet = e.Wallet };
+}
+
+/// <summary>A line of the kind <c>compartmentClosed</c>.</summary>
+public sealed record CompartmentClosedLine : LineAnswer, ILineOf<CompartmentClosed>
+{
+    /// <summary>The compartment it is about.</summary>
+    public required string Compartment { get; init; }
+
+    static LineAnswer ILineOf<CompartmentClosed>.Of(CompartmentClosed e, LineTelling told) =>
+        new CompartmentClosedLine { Compartment = e.Compartment };
+}
+
+/// <summary>A line of the kind <c>compartmentReopened</c>.</summary>
+public sealed record CompartmentReopenedLine : LineAnswer, ILineOf<CompartmentReopened>
+{
+    /// <summary>The compartment it is about.</summary>
+    public required string Compartment { get; init; }
+
+    static LineAnswer ILineOf<CompartmentReopened>.Of(CompartmentReopened e, LineTelling told) =>
+        new CompartmentReopenedLine { Compartment = e.Compartment };
 }

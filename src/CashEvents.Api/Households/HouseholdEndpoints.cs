@@ -72,12 +72,12 @@ internal sealed class HouseholdRequestValidator : AbstractValidator<HouseholdReq
     }
 }
 
-internal static class HouseholdEndpoints
+internal sealed class HouseholdEndpoints : IEndpoints
 {
     private const string Answer =
         """{"name": "Harbour Row", "currency": "EUR", "timeZone": "Europe/Dublin", "firstDayOfWeek": "monday", "country": "IE", "line": 3, "smallestNote": 5.00, "largestNote": 50.00}""";
 
-    public static void MapHousehold(this IEndpointRouteBuilder api)
+    public static void Map(IEndpointRouteBuilder api)
     {
         api.MapGet("/household", async (HttpContext http, Caller caller, BookReader books) =>
             {
@@ -116,4 +116,38 @@ internal static class HouseholdEndpoints
             .WithExample(
                 """{"name": "Harbour Row", "currency": "EUR", "timeZone": "Europe/Dublin", "firstDayOfWeek": "monday", "country": "IE", "smallestNote": 5.00, "largestNote": 50.00}""", Answer);
     }
+}
+
+/// <summary>A line of the kind <c>householdDescribed</c>.</summary>
+public sealed record HouseholdDescribedLine : LineAnswer, ILineOf<HouseholdDescribed>
+{
+    /// <summary>The household's or a key's name.</summary>
+    public required string Name { get; init; }
+
+    /// <summary>The household's currency.</summary>
+    public string? Currency { get; init; }
+
+    /// <summary>The household's time zone.</summary>
+    public required string TimeZone { get; init; }
+
+    /// <summary>The day the household's week starts on.</summary>
+    public required DayOfWeek FirstDayOfWeek { get; init; }
+
+    /// <summary>The country whose bank holidays count.</summary>
+    public string? Country { get; init; }
+
+    /// <summary>The smallest note or coin that is drawn, where the household is described.</summary>
+    public decimal? SmallestNote { get; init; }
+
+    /// <summary>The largest.</summary>
+    public decimal? LargestNote { get; init; }
+
+    static LineAnswer ILineOf<HouseholdDescribed>.Of(HouseholdDescribed e, LineTelling told) =>
+        new HouseholdDescribedLine { Name = e.Name, Currency = e.Currency, TimeZone = e.TimeZone,
+            FirstDayOfWeek = e.FirstDayOfWeek, Country = e.Country,
+            SmallestNote = e.SmallestNote is { } smallest
+                ? Domain.Amounts.Currency.Of(e.Currency!).ToDecimal(smallest)
+                : null, LargestNote = e.LargestNote is { } largest
+                    ? Domain.Amounts.Currency.Of(e.Currency!).ToDecimal(largest)
+                    : null };
 }

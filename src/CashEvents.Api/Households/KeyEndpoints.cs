@@ -64,7 +64,7 @@ internal sealed class KeyRequestValidator : AbstractValidator<KeyRequest>
     }
 }
 
-internal static class KeyEndpoints
+internal sealed class KeyEndpoints : IEndpoints
 {
     /// <summary>How an expiry is written.</summary>
     public const string ExpiryForms =
@@ -87,7 +87,7 @@ internal static class KeyEndpoints
         }
     }
 
-    public static void MapKeys(this IEndpointRouteBuilder api)
+    public static void Map(IEndpointRouteBuilder api)
     {
         api.MapPost("/keys", async (HttpContext http, Caller caller, Body<KeyRequest> body, WriteDesk desk,
             TimeProvider clock) =>
@@ -177,4 +177,34 @@ internal static class KeyEndpoints
         await desk.WriteAsync(http, new RevokeKey(name), $"revoke {name}", name).ConfigureAwait(false);
         return TypedResults.NoContent();
     }
+}
+
+/// <summary>A line of the kind <c>keyIssued</c>.</summary>
+public sealed record KeyIssuedLine : LineAnswer, ILineOf<KeyIssued>
+{
+    /// <summary>The household's or a key's name.</summary>
+    public required string Name { get; init; }
+
+    /// <summary>A key's role.</summary>
+    public required Role Role { get; init; }
+
+    /// <summary>The movements that a script's key may write.</summary>
+    public IReadOnlyList<MovementKind>? Movements { get; init; }
+
+    /// <summary>The instant from which a key is no longer accepted.</summary>
+    public DateTimeOffset? Expires { get; init; }
+
+    static LineAnswer ILineOf<KeyIssued>.Of(KeyIssued e, LineTelling told) =>
+        new KeyIssuedLine { Name = e.Name, Role = e.Role, Movements = e.Movements.IsDefaultOrEmpty ? null : e.Movements,
+            Expires = e.Expires };
+}
+
+/// <summary>A line of the kind <c>keyRevoked</c>.</summary>
+public sealed record KeyRevokedLine : LineAnswer, ILineOf<KeyRevoked>
+{
+    /// <summary>The household's or a key's name.</summary>
+    public required string Name { get; init; }
+
+    static LineAnswer ILineOf<KeyRevoked>.Of(KeyRevoked e, LineTelling told) =>
+        new KeyRevokedLine { Name = e.Name };
 }

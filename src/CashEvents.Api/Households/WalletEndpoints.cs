@@ -43,9 +43,9 @@ internal sealed class WalletRequestValidator : AbstractValidator<WalletRequest>
         RuleFor(r => r.Label).NotEmpty().WithMessage("`label` is needed: what is written on the wallet.");
 }
 
-internal static class WalletEndpoints
+internal sealed class WalletEndpoints : IEndpoints
 {
-    public static void MapWallets(this IEndpointRouteBuilder api)
+    public static void Map(IEndpointRouteBuilder api)
     {
         api.MapPost("/wallets", async (HttpContext http, Caller caller, Body<WalletRequest> body, WriteDesk desk) =>
             {
@@ -117,4 +117,50 @@ internal static class WalletEndpoints
                 """{"label": "Oilskin pouch"}""",
                 """{"id": "oilskin-wallet", "label": "Oilskin pouch", "closed": false, "lines": [64], "entryId": 64}""");
     }
+}
+
+/// <summary>A line of the kind <c>walletOpened</c>.</summary>
+public sealed record WalletOpenedLine : LineAnswer, ILineOf<WalletOpened>
+{
+    /// <summary>The wallet it is about.</summary>
+    public required string Wallet { get; init; }
+
+    /// <summary>A wallet's or compartment's label.</summary>
+    public required string Label { get; init; }
+
+    static LineAnswer ILineOf<WalletOpened>.Of(WalletOpened e, LineTelling told) =>
+        new WalletOpenedLine { Wallet = e.Wallet, Label = e.Label };
+}
+
+/// <summary>A line of the kind <c>walletRelabelled</c>.</summary>
+public sealed record WalletRelabelledLine : LineAnswer, ILineOf<WalletRelabelled>
+{
+    /// <summary>The wallet it is about.</summary>
+    public required string Wallet { get; init; }
+
+    /// <summary>A wallet's or compartment's label.</summary>
+    public required string Label { get; init; }
+
+    static LineAnswer ILineOf<WalletRelabelled>.Of(WalletRelabelled e, LineTelling told) =>
+        new WalletRelabelledLine { Wallet = e.Wallet, Label = e.Label };
+}
+
+/// <summary>A line of the kind <c>walletClosed</c>.</summary>
+public sealed record WalletClosedLine : LineAnswer, ILineOf<WalletClosed>
+{
+    /// <summary>The wallet it is about.</summary>
+    public required string Wallet { get; init; }
+
+    static LineAnswer ILineOf<WalletClosed>.Of(WalletClosed e, LineTelling told) =>
+        new WalletClosedLine { Wallet = e.Wallet };
+}
+
+/// <summary>A line of the kind <c>walletReopened</c>.</summary>
+public sealed record WalletReopenedLine : LineAnswer, ILineOf<WalletReopened>
+{
+    /// <summary>The wallet it is about.</summary>
+    public required string Wallet { get; init; }
+
+    static LineAnswer ILineOf<WalletReopened>.Of(WalletReopened e, LineTelling told) =>
+        new WalletReopenedLine { Wallet = e.Wallet };
 }

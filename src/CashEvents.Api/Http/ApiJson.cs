@@ -1,5 +1,6 @@
 using System.Text.Json;
 using System.Text.Json.Serialization;
+using System.Text.Json.Serialization.Metadata;
 
 namespace CashEvents.Api.Http;
 
@@ -23,6 +24,7 @@ internal static class ApiJson
         options.DefaultIgnoreCondition = JsonIgnoreCondition.WhenWritingNull;
         options.MaxDepth = 32;
         options.Encoder = System.Text.Encodings.Web.JavaScriptEncoder.UnsafeRelaxedJsonEscaping;
+        options.TypeInfoResolver = new DefaultJsonTypeInfoResolver { Modifiers = { Kinds.TellApart } };
         options.Converters.Add(new EnumWords());
         options.Converters.Add(new AmountJson());
         return options;

@@ -100,7 +100,7 @@ internal static partial class JsonFaults
             : [];
 
     private static IEnumerable<string> Kinds(Type type) =>
-        type.GetCustomAttributes<JsonDerivedTypeAttribute>().Select(d => d.TypeDiscriminator?.ToString() ?? "");
+        Http.Kinds.Of(type).Select(kind => kind.Name);
 
     private static Type? TypeAt(Type form, string path)
     {

@@ -70,9 +70,9 @@ public sealed record BalancesAnswer(
     }
 }
 
-internal static class BalancesEndpoint
+internal sealed class BalancesEndpoint : IEndpoints
 {
-    public static void MapBalances(this IEndpointRouteBuilder api) => api
+    public static void Map(IEndpointRouteBuilder api) => api
         .MapGet("/balances", async (HttpContext http, Caller caller, string? on, string? atLine, string? at,
             BookReader books) =>
         {

@@ -42,12 +42,12 @@ internal sealed class MonthReopenRequestValidator : AbstractValidator<MonthReope
         RuleFor(r => r.Reason).NotEmpty().WithMessage("`reason` is needed: why the month is opened again.");
 }
 
-internal static class MonthEndpoints
+internal sealed class MonthEndpoints : IEndpoints
 {
     private const int MostMonths = 120;
     private const int UsualMonths = 12;
 
-    public static void MapMonths(this IEndpointRouteBuilder api)
+    public static void Map(IEndpointRouteBuilder api)
     {
         api.MapGet("/months", async (HttpContext http, Caller caller, string? from, string? to, MonthReader months) =>
             {
@@ -148,7 +148,7 @@ internal static class MonthEndpoints
                     .ConfigureAwait(false);
                 return TypedResults.Created($"/api/months/{month}/trail",
                     new MonthAnswer(month, true, entry.Lines, entry.Id!.Value,
-                        LineAnswer.Of(line!, currency).Closing)
+                        ((MonthClosedLine)LineAnswer.Of(line!, currency)).Closing)
                     { Swept = SweptAnswer.Of(entry, currency) });
             })
             .Accepts<MonthCloseRequest>("application/json")

@@ -36,3 +36,28 @@ public sealed record MonthsAnswer(string? Currency, IReadOnlyList<MonthRowAnswer
             read.Book.Line);
     }
 }
+
+/// <summary>A line of the kind <c>monthClosed</c>.</summary>
+public sealed record MonthClosedLine : LineAnswer, ILineOf<MonthClosed>
+{
+    /// <summary>The month that was closed or reopened.</summary>
+    public required string Month { get; init; }
+
+    /// <summary>What each place held when its month was closed.</summary>
+    public required IReadOnlyList<ClosingAnswer> Closing { get; init; }
+
+    static LineAnswer ILineOf<MonthClosed>.Of(MonthClosed e, LineTelling told) =>
+        new MonthClosedLine { Month = e.Month.ToString(), Description = e.Reason.Length > 0 ? e.Reason : null,
+            Closing = [.. e.Figures.Select(
+                f => new ClosingAnswer(f.Place.Compartment, f.Place.Holding, f.Wallet, told.Say(f.Closing)))] };
+}
+
+/// <summary>A line of the kind <c>monthReopened</c>.</summary>
+public sealed record MonthReopenedLine : LineAnswer, ILineOf<MonthReopened>
+{
+    /// <summary>The month that was closed or reopened.</summary>
+    public required string Month { get; init; }
+
+    static LineAnswer ILineOf<MonthReopened>.Of(MonthReopened e, LineTelling told) =>
+        new MonthReopenedLine { Month = e.Month.ToString(), Description = e.Reason };
+}

@@ -43,9 +43,9 @@ internal sealed class BatchRequestValidator : AbstractValidator<BatchRequest>
     }
 }
 
-internal static class BatchEndpoint
+internal sealed class BatchEndpoint : IEndpoints
 {
-    public static void MapBatches(this IEndpointRouteBuilder api) => api
+    public static void Map(IEndpointRouteBuilder api) => api
         .MapPost("/batches", async (HttpContext http, Caller caller, Body<BatchRequest> body, WriteDesk desk) =>
         {
             if (http.Request.Headers.ContainsKey("Idempotency-Key"))

@@ -29,9 +29,9 @@ internal sealed class AmendmentRequestValidator : AbstractValidator<AmendmentReq
     }
 }
 
-internal static class CorrectionEndpoints
+internal sealed class CorrectionEndpoints : IEndpoints
 {
-    public static void MapCorrections(this IEndpointRouteBuilder api)
+    public static void Map(IEndpointRouteBuilder api)
     {
         api.MapPost("/lines/{n:long}/reversal",
             async (HttpContext http, Caller caller, long n, Body<ReversalRequest> body, WriteDesk desk,
@@ -97,4 +97,50 @@ internal static class CorrectionEndpoints
         var (entry, currency) = await desk.WriteAsync(http, correction, what, sent).ConfigureAwait(false);
         return TypedResults.Created($"/api/lines/{entry.Id}", MovementAnswer.Of(entry, currency!));
     }
+}
+
+/// <summary>A line of the kind <c>reversal</c>.</summary>
+public sealed record ReversalLine : MovementLineAnswer, ILineOf<Reversed>
+{
+    /// <summary>The earlier line that this one undoes.</summary>
+    public required long Reverses { get; init; }
+
+    /// <summary>The count that a settlement settles.</summary>
+    public long? CountId { get; init; }
+
+    /// <summary>The bank statement that a settlement settles; of a statement, its own id.</summary>
+    public long? StatementId { get; init; }
+
+    /// <summary>
+    /// The face value of the notes or coins of a count that a transfer sets aside; the count is beside it.
+    /// </summary>
+    public decimal? SetsAside { get; init; }
+
+    /// <summary>The goal that is set or removed, or whose bill a spend pays.</summary>
+    public string? Goal { get; init; }
+
+    /// <summary>The first due date of a goal or a saving plan, or that of the bill that a spend pays.</summary>
+    public DateOnly? Due { get; init; }
+
+    /// <summary>The line of the saving plan whose step a fill does.</summary>
+    public long? SavingPlan { get; init; }
+
+    /// <summary>The number of that step.</summary>
+    public int? Step { get; init; }
+
+    /// <summary>The payday that a fill run fills, is undone for, or that is left.</summary>
+    public DateOnly? Payday { get; init; }
+
+    /// <summary>
+    /// For a fill run: what each place gets. For a reversal: the changes it makes, each the other way round than the
+    /// line it undoes.
+    /// </summary>
+    public required IReadOnlyList<ChangeAnswer> Changes { get; init; }
+
+    static LineAnswer ILineOf<Reversed>.Of(Reversed e, LineTelling told) =>
+        new ReversalLine { Reverses = e.Corrects.Line, CountId = e.Count ?? e.SetsAside?.Count,
+            StatementId = e.Statement, SetsAside = e.SetsAside is { } pieces ? told.Say(pieces.Value) : null,
+            Goal = e.Pays?.Goal, Due = e.Pays?.Due, SavingPlan = e.Step?.Plan, Step = e.Step?.Number, Payday = e.Payday,
+            Changes = [.. e.Changes.Select(
+                c => new ChangeAnswer(c.Place.Compartment, c.Place.Holding, told.Say(c.Amount)))] };
 }

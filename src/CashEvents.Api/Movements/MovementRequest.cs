@@ -5,17 +5,6 @@ using FluentValidation;
 namespace CashEvents.Api.Movements;
 
 /// <summary>What every movement has. In a batch its <c>kind</c> says which movement it is.</summary>
-[JsonPolymorphic(TypeDiscriminatorPropertyName = "kind",
-    UnknownDerivedTypeHandling = JsonUnknownDerivedTypeHandling.FailSerialization)]
-[JsonDerivedType(typeof(FillRequest), "fill")]
-[JsonDerivedType(typeof(SpendRequest), "spend")]
-[JsonDerivedType(typeof(RefundRequest), "refund")]
-[JsonDerivedType(typeof(TransferRequest), "transfer")]
-[JsonDerivedType(typeof(SweepRequest), "sweep")]
-[JsonDerivedType(typeof(CountRequest), "count")]
-[JsonDerivedType(typeof(SettlementInBatchRequest), "settlement")]
-[JsonDerivedType(typeof(ExchangeRequest), "exchange")]
-[JsonDerivedType(typeof(BankStatementRequest), "bankStatement")]
 public abstract record MovementRequest
 {
     /// <summary>The household's date on which it happened; today if left out.</summary>

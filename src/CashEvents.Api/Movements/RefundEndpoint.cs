@@ -3,6 +3,7 @@ using FluentValidation;
 namespace CashEvents.Api.Movements;
 
 /// <summary>Money comes back from a seller.</summary>
+[Kind("refund")]
 public sealed record RefundRequest : MovementRequest
 {
     /// <summary>The compartment's id.</summary>
@@ -40,11 +41,27 @@ internal sealed class RefundRequestValidator : AbstractValidator<RefundRequest>
     }
 }
 
-internal static class RefundEndpoint
+internal sealed class RefundEndpoint : IEndpoints
 {
-    public static void MapRefunds(this IEndpointRouteBuilder api) => api.MapMovement<RefundRequest>("/refunds")
+    public static void Map(IEndpointRouteBuilder api) => api.MapMovement<RefundRequest>("/refunds")
         .WithSummary("Record a refund: money comes back from a seller")
         .WithExample(
             """{"compartment": "market-days", "amount": 4.80, "description": "Cracked jar taken back"}""",
             """{"lines": [58], "entryId": 58, "balances": [{"compartment": "market-days", "holding": "cash", "balance": 37.15}]}""");
+}
+
+/// <summary>A line of the kind <c>refund</c>.</summary>
+public sealed record RefundLine : MovementLineAnswer, ILineOf<Refunded>
+{
+    /// <summary>The compartment it is about.</summary>
+    public required string Compartment { get; init; }
+
+    /// <summary>Which of its holdings; what is handed over or exchanged is cash.</summary>
+    public required Holding Holding { get; init; }
+
+    /// <summary>How much moved; above zero, the kind says in which direction.</summary>
+    public required decimal Amount { get; init; }
+
+    static LineAnswer ILineOf<Refunded>.Of(Refunded e, LineTelling told) =>
+        new RefundLine { Compartment = e.Compartment, Holding = e.Holding, Amount = told.Say(e.Amount) };
 }

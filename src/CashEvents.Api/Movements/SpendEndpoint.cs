@@ -3,6 +3,7 @@ using FluentValidation;
 namespace CashEvents.Api.Movements;
 
 /// <summary>Money leaves to a seller.</summary>
+[Kind("spend")]
 public sealed record SpendRequest : MovementRequest
 {
     /// <summary>The compartment's id.</summary>
@@ -46,9 +47,9 @@ internal sealed class SpendRequestValidator : AbstractValidator<SpendRequest>
     }
 }
 
-internal static class SpendEndpoint
+internal sealed class SpendEndpoint : IEndpoints
 {
-    public static void MapSpends(this IEndpointRouteBuilder api) => api.MapMovement<SpendRequest>("/spends")
+    public static void Map(IEndpointRouteBuilder api) => api.MapMovement<SpendRequest>("/spends")
         .WithSummary("Record a spend: money leaves to a seller")
         .WithDescription("With `coverFrom`, what the compartment lacks is first transferred from another, in the same "
             + "entry. Without it, a spend of more than is there is refused with what is there and who could cover it. "
@@ -59,4 +60,27 @@ internal static class SpendEndpoint
         .WithExample(
             """{"compartment": "ferry-fares", "amount": 8.40, "occurredOn": "2026-11-03", "description": "Return to the mainland"}""",
             """{"lines": [52], "entryId": 52, "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": 64.00}]}""");
+}
+
+/// <summary>A line of the kind <c>spend</c>.</summary>
+public sealed record SpendLine : MovementLineAnswer, ILineOf<Spent>
+{
+    /// <summary>The compartment it is about.</summary>
+    public required string Compartment { get; init; }
+
+    /// <summary>Which of its holdings; what is handed over or exchanged is cash.</summary>
+    public required Holding Holding { get; init; }
+
+    /// <summary>How much moved; above zero, the kind says in which direction.</summary>
+    public required decimal Amount { get; init; }
+
+    /// <summary>The goal that is set or removed, or whose bill a spend pays.</summary>
+    public string? Goal { get; init; }
+
+    /// <summary>The first due date of a goal or a saving plan, or that of the bill that a spend pays.</summary>
+    public DateOnly? Due { get; init; }
+
+    static LineAnswer ILineOf<Spent>.Of(Spent e, LineTelling told) =>
+        new SpendLine { Compartment = e.Compartment, Holding = e.Holding, Amount = told.Say(e.Amount),
+            Goal = e.Pays?.Goal, Due = e.Pays?.Due };
 }

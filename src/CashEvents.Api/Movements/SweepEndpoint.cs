@@ -6,6 +6,7 @@ using FluentValidation;
 namespace CashEvents.Api.Movements;
 
 /// <summary>Leftovers of several compartments move into one.</summary>
+[Kind("sweep")]
 public sealed record SweepRequest : MovementRequest
 {
     /// <summary>Which compartments: a list of ids, <c>{"wallet": "..."}</c> or <c>{"purpose": "..."}</c>.</summary>
@@ -101,9 +102,9 @@ internal sealed class SweepRequestValidator : AbstractValidator<SweepRequest>
     }
 }
 
-internal static class SweepEndpoint
+internal sealed class SweepEndpoint : IEndpoints
 {
-    public static void MapSweeps(this IEndpointRouteBuilder api) => api.MapMovement<SweepRequest>("/sweeps")
+    public static void Map(IEndpointRouteBuilder api) => api.MapMovement<SweepRequest>("/sweeps")
         .Produces<MovementAnswer>(StatusCodes.Status200OK)
         .WithSummary("Record a sweep: leftovers of several compartments move into one")
         .WithDescription("A line for each compartment that has something left; empty ones are passed over. `swept` in "
@@ -114,4 +115,20 @@ internal static class SweepEndpoint
         .WithExample(
             """{"from": {"purpose": "spending"}, "to": "rainy-day", "take": "broughtForward", "occurredOn": "2026-10-31", "description": "October leftovers"}""",
             """{"lines": [88, 89], "entryId": 88, "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": 115.00}, {"compartment": "rainy-day", "holding": "cash", "balance": 46.35}, {"compartment": "market-days", "holding": "cash", "balance": 55.00}], "swept": [{"compartment": "ferry-fares", "holding": "cash", "taken": 3.40, "left": 115.00}, {"compartment": "market-days", "holding": "cash", "taken": 2.95, "left": 55.00}]}""");
+}
+
+/// <summary>A line of the kind <c>sweep</c>.</summary>
+public sealed record SweepLine : MovementLineAnswer, ILineOf<Swept>
+{
+    /// <summary>Where money came from, in a transfer or sweep.</summary>
+    public required PlaceAnswer From { get; init; }
+
+    /// <summary>Where money went, in a transfer or sweep.</summary>
+    public required PlaceAnswer To { get; init; }
+
+    /// <summary>How much moved; above zero, the kind says in which direction.</summary>
+    public required decimal Amount { get; init; }
+
+    static LineAnswer ILineOf<Swept>.Of(Swept e, LineTelling told) =>
+        new SweepLine { From = PlaceAnswer.Of(e.From), To = PlaceAnswer.Of(e.To), Amount = told.Say(e.Amount) };
 }

@@ -3,6 +3,7 @@ using FluentValidation;
 namespace CashEvents.Api.Movements;
 
 /// <summary>Money moves between two places of the book; the total stays.</summary>
+[Kind("transfer")]
 public sealed record TransferRequest : MovementRequest
 {
     /// <summary>Where it comes from.</summary>
@@ -41,12 +42,44 @@ internal sealed class TransferRequestValidator : AbstractValidator<TransferReque
     }
 }
 
-internal static class TransferEndpoint
+internal sealed class TransferEndpoint : IEndpoints
 {
-    public static void MapTransfers(this IEndpointRouteBuilder api) => api.MapMovement<TransferRequest>("/transfers")
+    public static void Map(IEndpointRouteBuilder api) => api.MapMovement<TransferRequest>("/transfers")
         .WithSummary("Record a transfer: money moves between two places of the book")
         .WithDescription("The same compartment with two holdings is how cash is taken to the bank and back.")
         .WithExample(
             """{"from": {"compartment": "boat-insurance", "holding": "cash"}, "to": {"compartment": "boat-insurance", "holding": "bank"}, "amount": 80.00, "description": "Paid in at the counter"}""",
             """{"lines": [60], "entryId": 60, "balances": [{"compartment": "boat-insurance", "holding": "cash", "balance": 40.00}, {"compartment": "boat-insurance", "holding": "bank", "balance": 200.00}]}""");
+}
+
+/// <summary>A line of the kind <c>transfer</c>.</summary>
+public sealed record TransferLine : MovementLineAnswer, ILineOf<Transferred>
+{
+    /// <summary>Where money came from, in a transfer or sweep.</summary>
+    public required PlaceAnswer From { get; init; }
+
+    /// <summary>Where money went, in a transfer or sweep.</summary>
+    public required PlaceAnswer To { get; init; }
+
+    /// <summary>How much moved; above zero, the kind says in which direction.</summary>
+    public required decimal Amount { get; init; }
+
+    /// <summary>The count that a settlement settles.</summary>
+    public long? CountId { get; init; }
+
+    /// <summary>
+    /// The face value of the notes or coins of a count that a transfer sets aside; the count is beside it.
+    /// </summary>
+    public decimal? SetsAside { get; init; }
+
+    /// <summary>The line of the saving plan whose step a fill does.</summary>
+    public long? SavingPlan { get; init; }
+
+    /// <summary>The number of that step.</summary>
+    public int? Step { get; init; }
+
+    static LineAnswer ILineOf<Transferred>.Of(Transferred e, LineTelling told) =>
+        new TransferLine { From = PlaceAnswer.Of(e.From), To = PlaceAnswer.Of(e.To), Amount = told.Say(e.Amount),
+            CountId = e.SetsAside?.Count, SetsAside = e.SetsAside is { } pieces ? told.Say(pieces.Value) : null,
+            SavingPlan = e.Step?.Plan, Step = e.Step?.Number };
 }

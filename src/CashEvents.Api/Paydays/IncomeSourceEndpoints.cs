@@ -62,9 +62,9 @@ internal sealed class IncomeSourceRequestValidator : AbstractValidator<IncomeSou
     }
 }
 
-internal static class IncomeSourceEndpoints
+internal sealed class IncomeSourceEndpoints : IEndpoints
 {
-    public static void MapIncomeSources(this IEndpointRouteBuilder api)
+    public static void Map(IEndpointRouteBuilder api)
     {
         api.MapGet("/income-sources", async (HttpContext http, Caller caller, BookReader books) =>
             {
@@ -128,4 +128,40 @@ internal static class IncomeSourceEndpoints
                 + "before it stay told.")
             .WithExample(null, null);
     }
+}
+
+/// <summary>A line of the kind <c>incomeSourceSet</c>.</summary>
+public sealed record IncomeSourceSetLine : LineAnswer, ILineOf<IncomeSourceSet>
+{
+    /// <summary>The income source it is about.</summary>
+    public required string Source { get; init; }
+
+    /// <summary>A wallet's or compartment's label.</summary>
+    public required string Label { get; init; }
+
+    /// <summary>Recurrence rule (RFC 5545) of an income source or standing payment.</summary>
+    public required string Rule { get; init; }
+
+    /// <summary>The first day of that recurrence.</summary>
+    public required DateOnly First { get; init; }
+
+    /// <summary>When its money moves if the day is no bank day.</summary>
+    public required NotBankDay NotBankDay { get; init; }
+
+    /// <summary>How much moved; above zero, the kind says in which direction.</summary>
+    public decimal? Amount { get; init; }
+
+    static LineAnswer ILineOf<IncomeSourceSet>.Of(IncomeSourceSet e, LineTelling told) =>
+        new IncomeSourceSetLine { Source = e.Source, Label = e.Label, Rule = e.Rule, First = e.First,
+            NotBankDay = e.NotBankDay, Amount = e.Amount is { } pay ? told.Say(pay) : null };
+}
+
+/// <summary>A line of the kind <c>incomeSourceEnded</c>.</summary>
+public sealed record IncomeSourceEndedLine : LineAnswer, ILineOf<IncomeSourceEnded>
+{
+    /// <summary>The income source it is about.</summary>
+    public required string Source { get; init; }
+
+    static LineAnswer ILineOf<IncomeSourceEnded>.Of(IncomeSourceEnded e, LineTelling told) =>
+        new IncomeSourceEndedLine { Source = e.Source };
 }

@@ -1,12 +1,12 @@
 namespace CashEvents.Api.Paydays;
 
-internal static class PaydayEndpoints
+internal sealed class PaydayEndpoints : IEndpoints
 {
     private const int MonthsInQuarter = 3;
 
     private static readonly string[] _heading = ["day", "nominal", "source", "label", "amount", "closedDays"];
 
-    public static void MapPaydays(this IEndpointRouteBuilder api)
+    public static void Map(IEndpointRouteBuilder api)
     {
         api.MapGet("/paydays", async (HttpContext http, Caller caller, string? from, string? to, BookReader books,
             TimeProvider clock) =>

@@ -66,9 +66,9 @@ internal sealed class StandingPaymentRequestValidator : AbstractValidator<Standi
     }
 }
 
-internal static class StandingPaymentEndpoints
+internal sealed class StandingPaymentEndpoints : IEndpoints
 {
-    public static void MapStandingPayments(this IEndpointRouteBuilder api)
+    public static void Map(IEndpointRouteBuilder api)
     {
         api.MapGet("/standing-payments", async (HttpContext http, Caller caller, BookReader books) =>
             {
@@ -131,4 +131,43 @@ internal static class StandingPaymentEndpoints
                 + "instead: days before it stay told.")
             .WithExample(null, null);
     }
+}
+
+/// <summary>A line of the kind <c>standingPaymentSet</c>.</summary>
+public sealed record StandingPaymentSetLine : LineAnswer, ILineOf<StandingPaymentSet>
+{
+    /// <summary>The standing payment it is about.</summary>
+    public required string Payment { get; init; }
+
+    /// <summary>What a standing payment is for.</summary>
+    public required StandingPaymentKind PaymentKind { get; init; }
+
+    /// <summary>A wallet's or compartment's label.</summary>
+    public required string Label { get; init; }
+
+    /// <summary>Recurrence rule (RFC 5545) of an income source or standing payment.</summary>
+    public required string Rule { get; init; }
+
+    /// <summary>The first day of that recurrence.</summary>
+    public required DateOnly First { get; init; }
+
+    /// <summary>When its money moves if the day is no bank day.</summary>
+    public required NotBankDay NotBankDay { get; init; }
+
+    /// <summary>How much moved; above zero, the kind says in which direction.</summary>
+    public required decimal Amount { get; init; }
+
+    static LineAnswer ILineOf<StandingPaymentSet>.Of(StandingPaymentSet e, LineTelling told) =>
+        new StandingPaymentSetLine { Payment = e.Payment, PaymentKind = e.Kind, Label = e.Label, Rule = e.Rule,
+            First = e.First, NotBankDay = e.NotBankDay, Amount = told.Say(e.Amount) };
+}
+
+/// <summary>A line of the kind <c>standingPaymentEnded</c>.</summary>
+public sealed record StandingPaymentEndedLine : LineAnswer, ILineOf<StandingPaymentEnded>
+{
+    /// <summary>The standing payment it is about.</summary>
+    public required string Payment { get; init; }
+
+    static LineAnswer ILineOf<StandingPaymentEnded>.Of(StandingPaymentEnded e, LineTelling told) =>
+        new StandingPaymentEndedLine { Payment = e.Payment };
 }

@@ -43,9 +43,9 @@ internal sealed class PlanRequestValidator : AbstractValidator<PlanRequest>
     }
 }
 
-internal static class PlanEndpoints
+internal sealed class PlanEndpoints : IEndpoints
 {
-    public static void MapPlan(this IEndpointRouteBuilder api)
+    public static void Map(IEndpointRouteBuilder api)
     {
         api.MapPut("/plan", async (HttpContext http, Caller caller, Body<PlanRequest> body, WriteDesk desk) =>
             {
@@ -101,4 +101,17 @@ internal static class PlanEndpoints
                  "total": 70.00, "bookLine": 62}
                 """);
     }
+}
+
+/// <summary>A line of the kind <c>plan</c>.</summary>
+public sealed record PlanLine : LineAnswer, ILineOf<PlanSet>
+{
+    /// <summary>First day of the first week that a plan holds for.</summary>
+    public required DateOnly PlannedFrom { get; init; }
+
+    /// <summary>Weekly amounts by compartment, as a plan sets them.</summary>
+    public required IReadOnlyDictionary<string, decimal> Amounts { get; init; }
+
+    static LineAnswer ILineOf<PlanSet>.Of(PlanSet e, LineTelling told) =>
+        new PlanLine { PlannedFrom = e.From, Amounts = e.Amounts.ToDictionary(a => a.Key, a => told.Say(a.Value)) };
 }

@@ -106,7 +106,7 @@ internal sealed class SavingStepRequestValidator : AbstractValidator<SavingStepR
     public SavingStepRequestValidator() => When(r => r.From is not null, () => RuleFor(r => r.From).IsPlace());
 }
 
-internal static class SavingPlanEndpoints
+internal sealed class SavingPlanEndpoints : IEndpoints
 {
     private const string Tag = "Saving";
 
@@ -115,7 +115,7 @@ internal static class SavingPlanEndpoints
         "next": {"number": 3, "due": "2026-11-29", "amount": 3.00, "done": false}
         """;
 
-    public static void MapSavingPlans(this IEndpointRouteBuilder api)
+    public static void Map(IEndpointRouteBuilder api)
     {
         api.MapPut("/saving-plans/{id}",
             async (HttpContext http, Caller caller, string id, Body<SavingPlanRequest> body, WriteDesk desk) =>
@@ -194,4 +194,24 @@ internal static class SavingPlanEndpoints
                 """{"number": 3, "from": "market-days", "occurredOn": "2026-11-29"}""",
                 """{"lines": [69], "entryId": 69, "balances": [{"compartment": "market-days", "holding": "cash", "balance": 42.00}, {"compartment": "rainy-day", "holding": "cash", "balance": 6.00}]}""");
     }
+}
+
+/// <summary>A line of the kind <c>savingPlan</c>.</summary>
+public sealed record SavingPlanLine : LineAnswer, ILineOf<SavingPlanSet>
+{
+    /// <summary>The compartment it is about.</summary>
+    public required string Compartment { get; init; }
+
+    /// <summary>The first due date of a goal or a saving plan, or that of the bill that a spend pays.</summary>
+    public required DateOnly Due { get; init; }
+
+    /// <summary>The period from one due date of a goal or a saving plan to the next, as an ISO 8601 duration.</summary>
+    public required string Every { get; init; }
+
+    /// <summary>The steps of a saving plan, in order.</summary>
+    public required IReadOnlyList<decimal> Steps { get; init; }
+
+    static LineAnswer ILineOf<SavingPlanSet>.Of(SavingPlanSet e, LineTelling told) =>
+        new SavingPlanLine { Compartment = e.Compartment, Due = e.From, Every = e.Every,
+            Steps = [.. e.Steps.Amounts().Select(told.Say)] };
 }

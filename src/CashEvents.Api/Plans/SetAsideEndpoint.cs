@@ -20,9 +20,9 @@ internal sealed class SetAsideRequestValidator : AbstractValidator<SetAsideReque
     }
 }
 
-internal static class SetAsideEndpoint
+internal sealed class SetAsideEndpoint : IEndpoints
 {
-    public static void MapSetAside(this IEndpointRouteBuilder api) => api
+    public static void Map(IEndpointRouteBuilder api) => api
         .MapPost("/counts/{id:long}/set-aside",
             async (HttpContext http, Caller caller, long id, Body<SetAsideRequest> body, WriteDesk desk,
                 LineReader lines) =>

@@ -27,12 +27,12 @@ public sealed record SuggestionAnswer(string Compartment, string Label, decimal?
 /// <param name="BookLine">The line at which the book stood.</param>
 public sealed record SuggestionsAnswer(decimal Coverage, IReadOnlyList<SuggestionAnswer> Compartments, long BookLine);
 
-internal static class SuggestionEndpoint
+internal sealed class SuggestionEndpoint : IEndpoints
 {
     private const int PastWeeks = 52;
     private const decimal UsualCoverage = 0.8m;
 
-    public static void MapSuggestions(this IEndpointRouteBuilder api) => api
+    public static void Map(IEndpointRouteBuilder api) => api
         .MapGet("/plan/suggestions",
             async (HttpContext http, Caller caller, string? coverage, SuggestionReader suggestions) =>
         {

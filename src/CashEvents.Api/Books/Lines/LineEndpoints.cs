@@ -9,12 +9,12 @@ namespace CashEvents.Api.Books;
 /// <param name="Next">Address of the next page; absent on the last.</param>
 public sealed record LinesAnswer(IReadOnlyList<LineAnswer> Lines, long BookLine, string? Next);
 
-internal static class LineEndpoints
+internal sealed class LineEndpoints : IEndpoints
 {
     private const int UsualLimit = 100;
     private const int MostLimit = 1000;
 
-    public static void MapLines(this IEndpointRouteBuilder api)
+    public static void Map(IEndpointRouteBuilder api)
     {
         api.MapGet("/lines", async (
                 HttpContext http, Caller caller, string? after, string? limit, string? kind, string? compartment,
@@ -104,19 +104,20 @@ internal static class LineEndpoints
     // changes in one place, or takes back from
     // several, stands under difference, since its kind does not say in which direction; what a fill run gives several
     // places stands under amount.
-    private static IReadOnlyList<object?> Cells(LineAnswer l)
+    private static IReadOnlyList<object?> Cells(LineAnswer line)
     {
+        var l = new FlatLine(line);
         var oneWay = l.OneWay;
         var places = (oneWay is not null && l.Changes!.Count > 1) || l.Parts is not null ? [] : l.AboutPlaces;
         var (from, to) = (places.ElementAtOrDefault(0), places.ElementAtOrDefault(1));
         return
         [
-            l.Line, l.EntryId, l.Kind, l.RecordedAt, l.By, l.OccurredOn, from?.Compartment ?? l.Compartment,
-            from?.Holding ?? l.Holding,
-            to?.Compartment, to?.Holding,
+            line.Line, line.EntryId, line.Kind, line.RecordedAt, line.By, line.OccurredOn,
+            from?.Compartment ?? l.Compartment, from?.Holding ?? l.Holding, to?.Compartment, to?.Holding,
             oneWay is null && l.Changes is { } changes ? changes.Max(c => c.Change) : l.Amount,
             l.Expected, l.Counted, l.Reverses is null ? l.Difference : oneWay,
-            l.Description ?? l.Label ?? l.Name, l.Reverses, l.Amends, l.ReversedBy, l.AmendedBy, l.ClockAhead,
+            line.Description ?? l.Label ?? l.Name, l.Reverses, l.Amends, line.ReversedBy, line.AmendedBy,
+            line.ClockAhead,
         ];
     }
 

@@ -43,11 +43,11 @@ public sealed record RebuildAnswer(string Id, RebuildStatus Status, long Lines, 
         };
 }
 
-internal static class RebuildEndpoints
+internal sealed class RebuildEndpoints : IEndpoints
 {
     private static readonly TimeSpan BetweenEvents = TimeSpan.FromMilliseconds(250);
 
-    public static void MapRebuilds(this IEndpointRouteBuilder api)
+    public static void Map(IEndpointRouteBuilder api)
     {
         api.MapPost("/rebuilds", (HttpContext http, Caller caller, RebuildDesk desk) =>
             {

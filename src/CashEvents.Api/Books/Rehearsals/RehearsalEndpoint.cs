@@ -1,11 +1,11 @@
 namespace CashEvents.Api.Books;
 
-internal static class RehearsalEndpoint
+internal sealed class RehearsalEndpoint : IEndpoints
 {
     // A rehearsal is not asked why; what would be written would be.
     private const string Reason = "Supposed";
 
-    public static void MapRehearsals(this IEndpointRouteBuilder api) => api
+    public static void Map(IEndpointRouteBuilder api) => api
         .MapPost("/rehearsals", async (HttpContext http, Caller caller, Body<RehearsalRequest> body, BookReader books,
             LineReader lines, TrackerReader trackers, TimeProvider clock) =>
         {

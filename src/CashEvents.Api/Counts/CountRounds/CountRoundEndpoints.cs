@@ -49,7 +49,7 @@ internal sealed class RoundCountRequestValidator : AbstractValidator<RoundCountR
     }
 }
 
-internal static class CountRoundEndpoints
+internal sealed class CountRoundEndpoints : IEndpoints
 {
     private const string Tag = "Count rounds";
     private const int UsualLimit = 100;
@@ -70,7 +70,7 @@ internal static class CountRoundEndpoints
          "bookLine": 73}
         """;
 
-    public static void MapCountRounds(this IEndpointRouteBuilder api)
+    public static void Map(IEndpointRouteBuilder api)
     {
         MapReading(api);
 
@@ -293,4 +293,54 @@ internal static class CountRoundEndpoints
 
     private static List<string>? Of(Entry entry, Func<RoundCompartment, bool> which) =>
         entry.CountRound?.Compartments.Where(which).Select(c => c.Id).ToList();
+}
+
+/// <summary>A line of the kind <c>countRound</c>.</summary>
+public sealed record CountRoundLine : LineAnswer, ILineOf<CountRoundOpened>
+{
+    /// <summary>The wallet it is about.</summary>
+    public string? Wallet { get; init; }
+
+    /// <summary>A compartment's purpose.</summary>
+    public Purpose? Purpose { get; init; }
+
+    /// <summary>Whether a round of counts hides what is expected until a figure is in.</summary>
+    public required bool Blind { get; init; }
+
+    /// <summary>The compartments that a round of counts is to count.</summary>
+    public required IReadOnlyList<string> Compartments { get; init; }
+
+    static LineAnswer ILineOf<CountRoundOpened>.Of(CountRoundOpened e, LineTelling told) =>
+        new CountRoundLine { Wallet = e.Wallet, Purpose = e.Purpose, Blind = e.Blind, Compartments = e.Compartments };
+}
+
+/// <summary>A line of the kind <c>countsConfirmed</c>.</summary>
+public sealed record CountsConfirmedLine : LineAnswer, ILineOf<CountsConfirmed>
+{
+    /// <summary>The round of counts that it belongs to, or is about.</summary>
+    public required long Round { get; init; }
+
+    /// <summary>The counts of a round that are confirmed, or with which it is closed.</summary>
+    public required IReadOnlyList<long> Counts { get; init; }
+
+    static LineAnswer ILineOf<CountsConfirmed>.Of(CountsConfirmed e, LineTelling told) =>
+        new CountsConfirmedLine { Round = e.Round, Counts = [.. e.Counts.Select(c => c.Count)] };
+}
+
+/// <summary>A line of the kind <c>countRoundClosed</c>.</summary>
+public sealed record CountRoundClosedLine : LineAnswer, ILineOf<CountRoundClosed>
+{
+    /// <summary>The round of counts that it belongs to, or is about.</summary>
+    public required long Round { get; init; }
+
+    /// <summary>The counts of a round that are confirmed, or with which it is closed.</summary>
+    public IReadOnlyList<long>? Counts { get; init; }
+
+    /// <summary>The compartments that were not counted when a round was closed.</summary>
+    public required IReadOnlyList<string> NotCounted { get; init; }
+
+    static LineAnswer ILineOf<CountRoundClosed>.Of(CountRoundClosed e, LineTelling told) =>
+        new CountRoundClosedLine { Round = e.Round, Counts = [.. e.Results.Select(r => r.Count?.Line).OfType<long>()],
+            NotCounted = [.. e.Results.Where(r => r.Count is null).Select(r => r.Compartment)],
+            Description = e.Reason.Length > 0 ? e.Reason : null };
 }

@@ -1,12 +1,12 @@
 namespace CashEvents.Api.Counts;
 
-internal static class OverAndShortEndpoint
+internal sealed class OverAndShortEndpoint : IEndpoints
 {
     private static readonly string[] _heading =
         ["occurredOn", "line", "count", "compartment", "holding", "by", "reason", "difference", "net", "absolute",
             "compartmentNet", "compartmentAbsolute"];
 
-    public static void MapOverAndShort(this IEndpointRouteBuilder api) => api
+    public static void Map(IEndpointRouteBuilder api) => api
         .MapGet("/over-and-short",
             async (HttpContext http, Caller caller, string? from, string? to, BookReader books, LineReader lines,
                 TimeProvider clock) =>

@@ -46,8 +46,9 @@ internal static class OpenApi
             swagger.IncludeXmlComments(typeof(Book).Assembly);
             swagger.SupportNonNullableReferenceTypes();
             swagger.UseOneOfForPolymorphism();
-            swagger.SelectSubTypesUsing(
-                type => type.GetCustomAttributes<JsonDerivedTypeAttribute>(inherit: false).Select(d => d.DerivedType));
+            swagger.SelectSubTypesUsing(type => type == typeof(LineAnswer)
+                ? LineAnswer.Types.Values
+                : Kinds.Of(type).Select(kind => kind.Type));
             swagger.CustomOperationIds(OperationId);
 
             // Money is an exact decimal: the usual format for a decimal would say that it is binary.
@@ -66,6 +67,7 @@ internal static class OpenApi
             swagger.SchemaFilter<RequiredFields>();
             swagger.SchemaFilter<ShortForms>();
             swagger.DocumentFilter<MovementsOfABatch>();
+            swagger.DocumentFilter<LinesOfAKind>();
             swagger.OperationFilter<Examples>();
         });
     }

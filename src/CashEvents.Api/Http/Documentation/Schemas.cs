@@ -99,10 +99,9 @@ internal sealed class MovementsOfABatch : IDocumentFilter
         var schemas = swaggerDoc.Components!.Schemas!;
         var shared = ((OpenApiSchema)schemas[nameof(MovementRequest)]).Properties!;
         var mapping = new Dictionary<string, OpenApiSchemaReference>();
-        foreach (var movement in typeof(MovementRequest).GetCustomAttributes<JsonDerivedTypeAttribute>())
+        foreach (var (kind, movement) in Kinds.Of(typeof(MovementRequest)))
         {
-            var kind = movement.TypeDiscriminator!.ToString()!;
-            var own = (OpenApiSchema)schemas[movement.DerivedType.Name];
+            var own = (OpenApiSchema)schemas[movement.Name];
             own.AllOf = null;
             foreach (var (name, property) in shared.Where(p => p.Key != "kind"))
             {
@@ -125,7 +124,7 @@ internal sealed class MovementsOfABatch : IDocumentFilter
                 },
                 Required = new HashSet<string>(own.Required ?? new HashSet<string>()) { "kind" },
             };
-            var inBatchName = movement.DerivedType.Name.Replace("InBatch", "", StringComparison.Ordinal)
+            var inBatchName = movement.Name.Replace("InBatch", "", StringComparison.Ordinal)
                 .Replace("Request", "InBatch", StringComparison.Ordinal);
             schemas[inBatchName] = inBatch;
             mapping[kind] = new OpenApiSchemaReference(inBatchName, swaggerDoc);

@@ -1,11 +1,11 @@
 namespace CashEvents.Api.Months;
 
-internal static class SheetImportEndpoint
+internal sealed class SheetImportEndpoint : IEndpoints
 {
     // Each time the book moves on between reading and writing, the sheet is held against it again.
     private const int MostTries = 50;
 
-    public static void MapSheetImports(this IEndpointRouteBuilder api) => api
+    public static void Map(IEndpointRouteBuilder api) => api
         .MapPost("/imports", async (HttpContext http, Caller caller, [AsParameters] SheetImportParameters parameters,
             BookReader books, TrackerReader trackers, WriteDesk desk, TimeProvider clock) =>
         {

@@ -51,9 +51,9 @@ public sealed record TrackerAnswer(
     string Compartment, string Label, string Month, Holding? Holding, decimal OpeningBalance,
     IReadOnlyList<TrackerRowAnswer> Rows, decimal ClosingBalance, long BookLine);
 
-internal static class TrackerEndpoint
+internal sealed class TrackerEndpoint : IEndpoints
 {
-    public static void MapTrackers(this IEndpointRouteBuilder api) => api
+    public static void Map(IEndpointRouteBuilder api) => api
         .MapGet("/compartments/{id}/tracker", async (
             HttpContext http, Caller caller, string id, string? month, string? holding, string? on, string? atLine,
             string? at, BookReader books, TrackerReader trackers, TimeProvider clock) =>

@@ -97,14 +97,14 @@ internal sealed class AutomaticFillsRequestValidator : AbstractValidator<Automat
     }
 }
 
-internal static class AutomaticFillEndpoints
+internal sealed class AutomaticFillEndpoints : IEndpoints
 {
     private const string Tag = "Fill runs";
     private const int MostRuns = 12;
     private const string Cautions =
         "Sources that pay as it comes have no amount to go by: such a payday is left to the keeper, and said here.";
 
-    public static void MapAutomaticFills(this IEndpointRouteBuilder api)
+    public static void Map(IEndpointRouteBuilder api)
     {
         api.MapGet("/automatic-fills",
             async (HttpContext http, Caller caller, FillRunReader fillRuns, AutomaticFillRuns running, LineReader lines,
@@ -216,4 +216,44 @@ internal static class AutomaticFillEndpoints
                 : null,
             Fills = book.Currency.ToDecimal(((PaydayFilled)line.Event).Run.Filled),
         };
+}
+
+/// <summary>A line of the kind <c>automaticFills</c>.</summary>
+public sealed record AutomaticFillsLine : LineAnswer, ILineOf<AutomaticFillsSet>
+{
+    /// <summary>The household's local time at which the program fills by itself, such as <c>06:30</c>.</summary>
+    public required string FillsAt { get; init; }
+
+    /// <summary>The first day whose payday the program fills by itself.</summary>
+    public required DateOnly FillsFrom { get; init; }
+
+    /// <summary>How many days after each payday the program fills; absent for the payday itself.</summary>
+    public int? FillsDaysAfter { get; init; }
+
+    static LineAnswer ILineOf<AutomaticFillsSet>.Of(AutomaticFillsSet e, LineTelling told) =>
+        new AutomaticFillsLine { FillsAt = AutomaticFillsAnswer.Say(e.At), FillsFrom = e.From,
+            FillsDaysAfter = e.DaysAfter };
+}
+
+/// <summary>A line of the kind <c>automaticFillsStopped</c>.</summary>
+public sealed record AutomaticFillsStoppedLine : LineAnswer, ILineOf<AutomaticFillsStopped>
+{
+    static LineAnswer ILineOf<AutomaticFillsStopped>.Of(AutomaticFillsStopped e, LineTelling told) =>
+        new AutomaticFillsStoppedLine();
+}
+
+/// <summary>A line of the kind <c>paydayLeft</c>.</summary>
+public sealed record PaydayLeftLine : LineAnswer, ILineOf<PaydayLeft>
+{
+    /// <summary>The payday that a fill run fills, is undone for, or that is left.</summary>
+    public required DateOnly Payday { get; init; }
+
+    /// <summary>
+    /// Why it stands in the stead of what a reversal has undone; beside other corrections the reversal says why. Why
+    /// the program leaves a payday.
+    /// </summary>
+    public required string Reason { get; init; }
+
+    static LineAnswer ILineOf<PaydayLeft>.Of(PaydayLeft e, LineTelling told) =>
+        new PaydayLeftLine { Payday = e.Payday, Reason = e.Reason };
 }

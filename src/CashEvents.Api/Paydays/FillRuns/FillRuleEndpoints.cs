@@ -71,11 +71,11 @@ internal sealed class FillRuleRequestValidator : AbstractValidator<FillRuleReque
         .NotNull().WithMessage("`kind` is needed: \"weekly\", \"contribution\", \"fixed\", \"share\" or \"ceiling\".");
 }
 
-internal static class FillRuleEndpoints
+internal sealed class FillRuleEndpoints : IEndpoints
 {
     private const string Tag = "Fill runs";
 
-    public static void MapFillRules(this IEndpointRouteBuilder api)
+    public static void Map(IEndpointRouteBuilder api)
     {
         api.MapGet("/fill-rules", async (HttpContext http, Caller caller, BookReader books) =>
             {
@@ -144,4 +144,48 @@ internal static class FillRuleEndpoints
             .WithSummary("Fill a compartment on paydays no more")
             .WithExample(null, null);
     }
+}
+
+/// <summary>A line of the kind <c>fillRule</c>.</summary>
+public sealed record FillRuleLine : LineAnswer, ILineOf<FillRuleSet>
+{
+    /// <summary>The compartment it is about.</summary>
+    public required string Compartment { get; init; }
+
+    /// <summary>What a fill rule gives its compartment.</summary>
+    public required FillRuleKind FillRule { get; init; }
+
+    /// <summary>How much moved; above zero, the kind says in which direction.</summary>
+    public decimal? Amount { get; init; }
+
+    /// <summary>The share of a fill rule, in percent.</summary>
+    public decimal? Share { get; init; }
+
+    /// <summary>The balance above which a compartment is never filled.</summary>
+    public decimal? Ceiling { get; init; }
+
+    /// <summary>Which of its holdings; what is handed over or exchanged is cash.</summary>
+    public required Holding Holding { get; init; }
+
+    /// <summary>The rank of a fill rule; 1 is filled first.</summary>
+    public required int Rank { get; init; }
+
+    /// <summary>The step in which a compartment is filled.</summary>
+    public decimal? RoundTo { get; init; }
+
+    static LineAnswer ILineOf<FillRuleSet>.Of(FillRuleSet e, LineTelling told) =>
+        new FillRuleLine { Compartment = e.Compartment, FillRule = e.Kind,
+            Amount = e.Amount is { } fixedAmount ? told.Say(fixedAmount) : null, Share = e.ShareBasisPoints / 100m,
+            Ceiling = e.Ceiling is { } ceiling ? told.Say(ceiling) : null, Holding = e.Holding, Rank = e.Rank,
+            RoundTo = e.RoundTo is { } step ? told.Say(step) : null };
+}
+
+/// <summary>A line of the kind <c>fillRuleRemoved</c>.</summary>
+public sealed record FillRuleRemovedLine : LineAnswer, ILineOf<FillRuleRemoved>
+{
+    /// <summary>The compartment it is about.</summary>
+    public required string Compartment { get; init; }
+
+    static LineAnswer ILineOf<FillRuleRemoved>.Of(FillRuleRemoved e, LineTelling told) =>
+        new FillRuleRemovedLine { Compartment = e.Compartment };
 }

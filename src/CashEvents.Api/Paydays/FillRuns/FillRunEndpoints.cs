@@ -31,7 +31,7 @@ internal sealed class FillRunRequestValidator : AbstractValidator<FillRunRequest
     }
 }
 
-internal static class FillRunEndpoints
+internal sealed class FillRunEndpoints : IEndpoints
 {
     private const string Tag = "Fill runs";
 
@@ -52,7 +52,7 @@ internal static class FillRunEndpoints
         "occurredOn": "2026-11-02", "lines": [75], "entryId": 75, "by": "payday script"
         """;
 
-    public static void MapFillRuns(this IEndpointRouteBuilder api)
+    public static void Map(IEndpointRouteBuilder api)
     {
         api.MapPost("/fill-runs",
             async (HttpContext http, Caller caller, Body<FillRunRequest> body, WriteDesk desk, BookReader books,
@@ -267,4 +267,28 @@ internal static class FillRunEndpoints
 
     private static List<decimal>? Values(string? written) => written is null ? null
         : [.. written.Split(',').Select(value => Reads.Face(value, "denominations"))];
+}
+
+/// <summary>A line of the kind <c>fillRun</c>.</summary>
+public sealed record FillRunLine : MovementLineAnswer, ILineOf<PaydayFilled>
+{
+    /// <summary>The payday that a fill run fills, is undone for, or that is left.</summary>
+    public required DateOnly Payday { get; init; }
+
+    /// <summary>What a fill run was worked out from: the pay of that day.</summary>
+    public required decimal Pay { get; init; }
+
+    /// <summary>How much moved; above zero, the kind says in which direction.</summary>
+    public required decimal Amount { get; init; }
+
+    /// <summary>
+    /// For a fill run: what each place gets. For a reversal: the changes it makes, each the other way round than the
+    /// line it undoes.
+    /// </summary>
+    public required IReadOnlyList<ChangeAnswer> Changes { get; init; }
+
+    static LineAnswer ILineOf<PaydayFilled>.Of(PaydayFilled e, LineTelling told) =>
+        new FillRunLine { Payday = e.Run.Payday, Pay = told.Say(e.Run.Pay), Amount = told.Say(e.Run.Filled),
+            Changes = [.. e.Postings.Select(
+                p => new ChangeAnswer(p.Place.Compartment, p.Place.Holding, told.Say(p.Amount)))] };
 }

@@ -27,11 +27,11 @@ internal sealed class DrawSlipRequestValidator : AbstractValidator<DrawSlipReque
     }
 }
 
-internal static class DrawSlipEndpoint
+internal sealed class DrawSlipEndpoint : IEndpoints
 {
     private static readonly string[] _heading = ["sheet", "compartment", "value", "count", "amount"];
 
-    public static void MapDrawSlips(this IEndpointRouteBuilder api) => api
+    public static void Map(IEndpointRouteBuilder api) => api
         .MapPost("/draw-slips", async (HttpContext http, Caller caller, Body<DrawSlipRequest> body, BookReader books) =>
         {
             var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);

@@ -47,9 +47,9 @@ public sealed record CompartmentNotesAnswer(string Compartment, string Label, IR
     }
 }
 
-internal static class NotesEndpoints
+internal sealed class NotesEndpoints : IEndpoints
 {
-    public static void MapNotes(this IEndpointRouteBuilder api)
+    public static void Map(IEndpointRouteBuilder api)
     {
         api.MapGet("/compartments/{id}/notes", async (HttpContext http, Caller caller, string id, BookReader books) =>
             {
@@ -100,4 +100,24 @@ internal static class NotesEndpoints
                 """{"prefer": [10, 5], "avoid": [50], "atLeast": {"5": 4}}""",
                 """{"compartment": "ferry-fares", "label": "Ferry fares", "prefer": [10.00, 5.00], "avoid": [50.00], "atLeast": [{"value": 5.00, "count": 4}], "lines": [63], "entryId": 63}""");
     }
+}
+
+/// <summary>A line of the kind <c>noteWishes</c>.</summary>
+public sealed record NoteWishesLine : LineAnswer, ILineOf<NotesWished>
+{
+    /// <summary>The compartment it is about.</summary>
+    public required string Compartment { get; init; }
+
+    /// <summary>The values that a compartment prefers.</summary>
+    public required IReadOnlyList<decimal> Prefer { get; init; }
+
+    /// <summary>The values that it avoids.</summary>
+    public required IReadOnlyList<decimal> Avoid { get; init; }
+
+    /// <summary>The values of which it needs at least so many.</summary>
+    public required IReadOnlyList<PiecesAnswer> AtLeast { get; init; }
+
+    static LineAnswer ILineOf<NotesWished>.Of(NotesWished e, LineTelling told) =>
+        new NoteWishesLine { Compartment = e.Compartment, Prefer = [.. e.Prefer.Select(told.Say)],
+            Avoid = [.. e.Avoid.Select(told.Say)], AtLeast = PiecesAnswer.Of(e.AtLeast, told.Currency) };
 }

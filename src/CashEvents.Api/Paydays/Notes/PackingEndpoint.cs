@@ -33,9 +33,9 @@ internal static class PackingRules
             + $"stack.");
 }
 
-internal static class PackingEndpoint
+internal sealed class PackingEndpoint : IEndpoints
 {
-    public static void MapPackings(this IEndpointRouteBuilder api) => api
+    public static void Map(IEndpointRouteBuilder api) => api
         .MapPost("/packings", async (HttpContext http, Caller caller, Body<PackingRequest> body, BookReader books) =>
         {
             var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);

@@ -2,7 +2,7 @@ using System.Globalization;
 
 namespace CashEvents.Api.Paydays;
 
-internal static class OutlookEndpoint
+internal sealed class OutlookEndpoint : IEndpoints
 {
     private const int OneYear = 12;
 
@@ -13,7 +13,7 @@ internal static class OutlookEndpoint
     private const string Short =
         """{"on": "2027-04-01", "what": "bill", "missing": 22.50, "detail": "Hull insurance, 480.00 EUR due 2027-04-01: 22.50 EUR is missing in 'boat-insurance'.", "compartment": "boat-insurance", "goal": "hull-insurance", "due": "2027-04-01"}""";
 
-    public static void MapOutlook(this IEndpointRouteBuilder api) => api
+    public static void Map(IEndpointRouteBuilder api) => api
         .MapGet("/outlook", async (HttpContext http, Caller caller, string? months, string? pay, FillRunReader books,
             TimeProvider clock) =>
         {

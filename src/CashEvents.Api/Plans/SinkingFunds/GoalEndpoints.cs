@@ -83,7 +83,7 @@ internal sealed class GoalChangeRequestValidator : AbstractValidator<GoalChangeR
         .WithMessage("Send at least one of label, amount, due, every and amounts.");
 }
 
-internal static class GoalEndpoints
+internal sealed class GoalEndpoints : IEndpoints
 {
     private const string Tag = "Sinking funds";
 
@@ -92,7 +92,7 @@ internal static class GoalEndpoints
         "amounts": {"2028-04-01": 520.00}, "nextDue": "2027-04-01", "nextAmount": 480.00
         """;
 
-    public static void MapGoals(this IEndpointRouteBuilder api)
+    public static void Map(IEndpointRouteBuilder api)
     {
         api.MapPost("/goals", async (HttpContext http, Caller caller, Body<GoalRequest> body, WriteDesk desk) =>
             {
@@ -185,4 +185,50 @@ internal static class GoalEndpoints
 
     private static Goal Goal(Book book, string id) => book.Goals.TryGetValue(id, out var goal) ? goal
         : throw Refusal.NotFound("goal-unknown", $"There is no goal '{id}'.", NearNames.Of(id, book.Goals.Keys));
+}
+
+/// <summary>A line of the kind <c>goal</c>.</summary>
+public sealed record GoalLine : LineAnswer, ILineOf<GoalSet>
+{
+    /// <summary>The goal that is set or removed, or whose bill a spend pays.</summary>
+    public required string Goal { get; init; }
+
+    /// <summary>The compartment it is about.</summary>
+    public required string Compartment { get; init; }
+
+    /// <summary>A wallet's or compartment's label.</summary>
+    public required string Label { get; init; }
+
+    /// <summary>How much moved; above zero, the kind says in which direction.</summary>
+    public required decimal Amount { get; init; }
+
+    /// <summary>The first due date of a goal or a saving plan, or that of the bill that a spend pays.</summary>
+    public required DateOnly Due { get; init; }
+
+    /// <summary>The period from one due date of a goal or a saving plan to the next, as an ISO 8601 duration.</summary>
+    public string? Every { get; init; }
+
+    /// <summary>The day from which a goal's first bill is saved for.</summary>
+    public required DateOnly SavedSince { get; init; }
+
+    /// <summary>Amounts of a goal that differ, by due date.</summary>
+    public IReadOnlyDictionary<DateOnly, decimal>? DueAmounts { get; init; }
+
+    static LineAnswer ILineOf<GoalSet>.Of(GoalSet e, LineTelling told) =>
+        new GoalLine { Goal = e.Goal, Compartment = e.Compartment, Label = e.Label, Amount = told.Say(e.Amount),
+            Due = e.Due, Every = e.Every, SavedSince = e.Since,
+            DueAmounts = e.Amounts.IsEmpty ? null : e.Amounts.ToDictionary(a => a.Key, a => told.Say(a.Value)) };
+}
+
+/// <summary>A line of the kind <c>goalRemoved</c>.</summary>
+public sealed record GoalRemovedLine : LineAnswer, ILineOf<GoalRemoved>
+{
+    /// <summary>The goal that is set or removed, or whose bill a spend pays.</summary>
+    public required string Goal { get; init; }
+
+    /// <summary>The compartment it is about.</summary>
+    public required string Compartment { get; init; }
+
+    static LineAnswer ILineOf<GoalRemoved>.Of(GoalRemoved e, LineTelling told) =>
+        new GoalRemovedLine { Goal = e.Goal, Compartment = e.Compartment };
 }

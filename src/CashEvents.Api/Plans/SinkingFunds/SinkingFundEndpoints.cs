@@ -27,7 +27,7 @@ internal sealed class FundTermsRequestValidator : AbstractValidator<FundTermsReq
                 + "0 to 100.");
 }
 
-internal static class SinkingFundEndpoints
+internal sealed class SinkingFundEndpoints : IEndpoints
 {
     private const string Tag = "Sinking funds";
 
@@ -47,7 +47,7 @@ internal static class SinkingFundEndpoints
     private static readonly string[] Heading =
         ["on", "contribution", "toCash", "toBank", "interest", "bills", "billsTotal", "cash", "bank", "balance"];
 
-    public static void MapSinkingFunds(this IEndpointRouteBuilder api)
+    public static void Map(IEndpointRouteBuilder api)
     {
         api.MapGet("/sinking-funds", async (HttpContext http, Caller caller, FillRunReader books, TimeProvider clock) =>
             {
@@ -147,4 +147,21 @@ internal static class SinkingFundEndpoints
         row.On, row.Contribution, row.ToCash, row.ToBank, row.Interest, string.Join(' ', row.Bills.Select(b => b.Goal)),
         row.Bills.Sum(b => b.Amount), row.Cash, row.Bank, row.Balance,
     ];
+}
+
+/// <summary>A line of the kind <c>fundTerms</c>.</summary>
+public sealed record FundTermsLine : LineAnswer, ILineOf<FundTermsSet>
+{
+    /// <summary>The compartment it is about.</summary>
+    public required string Compartment { get; init; }
+
+    /// <summary>How much of a sinking fund's contributions goes to the bank, in percent.</summary>
+    public required int BankPercent { get; init; }
+
+    /// <summary>What the bank part of a sinking fund earns in a year, in percent.</summary>
+    public required decimal InterestPercent { get; init; }
+
+    static LineAnswer ILineOf<FundTermsSet>.Of(FundTermsSet e, LineTelling told) =>
+        new FundTermsLine { Compartment = e.Compartment, BankPercent = e.BankPercent,
+            InterestPercent = e.InterestBasisPoints / 100m };
 }

@@ -1,6 +1,6 @@
 namespace CashEvents.Api.Plans;
 
-internal static class WeekEndpoints
+internal sealed class WeekEndpoints : IEndpoints
 {
     private const int MostWeeks = 110;
     private const int UsualWeeks = 8;
@@ -45,7 +45,7 @@ internal static class WeekEndpoints
         ["week", "firstDay", "lastDay", "compartment", "planned", "carriedIn", "filled", "spent", "movedIn", "movedOut",
             "overShort", "corrected", "left", "variance", "cumulativeVariance"];
 
-    public static void MapWeeks(this IEndpointRouteBuilder api)
+    public static void Map(IEndpointRouteBuilder api)
     {
         api.MapGet("/weeks/{week}",
             async (HttpContext http, Caller caller, string week, string? on, string? atLine, string? at,
