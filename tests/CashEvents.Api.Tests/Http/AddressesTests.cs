@@ -7,7 +7,7 @@ namespace CashEvents.Api.Tests.Http;
 /// <summary>Whoever is told an address can use it: in refusals, in the docs, in the OpenAPI document.</summary>
 public sealed partial class AddressesTests(SharedServer shared)
 {
-    private static string Root { get; } = Here();
+    internal static string Root { get; } = Here();
 
     public static TheoryData<Act> Acts => [.. Enum.GetValues<Act>()];
 
