@@ -91,7 +91,7 @@ internal static class CashEventsProgram
         string dataFolder)
     {
         database.Renew(server.Services.GetRequiredService<NpgsqlDataSource>());
-        await server.StartAsync().ConfigureAwait(false);
+        await StartAsync(server).ConfigureAwait(false);
         var greeting = new Greeting(
             server.Services.GetRequiredService<IServer>().Features.Get<IServerAddressesFeature>()!.Addresses);
         var first = server.Services.GetRequiredService<FirstBook>();
@@ -124,6 +124,20 @@ internal static class CashEventsProgram
             + $"acknowledged is on disk: mend the cause, then start it again.").ConfigureAwait(false);
         await server.StopAsync().ConfigureAwait(false);
         return LostPostgres;
+    }
+
+    private static async Task StartAsync(WebApplication server)
+    {
+        try
+        {
+            await server.StartAsync().ConfigureAwait(false);
+        }
+        catch
+        {
+            // What runs already is told to stop: taken down without, its end is logged as if it had failed.
+            await server.StopAsync().ConfigureAwait(false);
+            throw;
+        }
     }
 
     // The book keeps the keys it has: what is given or kept beside it may be another's, or from before a key was lost.
