@@ -26,6 +26,12 @@ internal static class CashEventsProgram
                 return 0;
             }
 
+            if (command.Version)
+            {
+                Console.WriteLine($"CashEvents {ProgramVersion.Text}");
+                return 0;
+            }
+
             var configuration = new ConfigurationBuilder().AddEnvironmentVariables().AddCommandLine(command.Settings)
                 .Build();
             var dataFolder = DataFolder.Resolve(configuration["CASHEVENTS_DATA"]);
@@ -162,8 +168,8 @@ internal static class CashEventsProgram
         await StartForOneCommandAsync(server).ConfigureAwait(false);
         var (key, again) = await server.Services.GetRequiredService<Opening>().AddAsync(name).ConfigureAwait(false);
         Console.WriteLine(again
-            ? $"The household \"{name.Trim()}\" has a book already, with nothing in it. Its keeper's new key, shown "
-                + $"this once; the one before opens it no more:"
+            ? $"The household \"{name.Trim()}\" already has a book, with nothing in it. The keeper's key from before no "
+                + $"longer opens it. The new one, shown this once:"
             : $"The household \"{name.Trim()}\" has a book now. Its keeper's key, shown this once:");
         Console.WriteLine(key);
         await server.StopAsync().ConfigureAwait(false);
@@ -230,16 +236,16 @@ internal static class CashEventsProgram
     {
         { Misfit: { } misfit } =>
             string.Create(CultureInfo.InvariantCulture,
-                $"{household}: line {misfit.Line} does not fit. {misfit.Reason}"),
+                $"{household}: line {misfit.Line} does not agree. {misfit.Reason}"),
         { Fits: false } => string.Create(CultureInfo.InvariantCulture,
-            $"{household}: {finding.Lines} lines fit, but {finding.Drifts.Count} of the fields kept beside them are "
-                + $"not what they give ({string.Join(", ", finding.Drifted)}): run rebuild, which tells each and puts "
+            $"{household}: {finding.Lines} lines agree, but {finding.Drifts.Count} of the fields kept beside them "
+                + $"are not what they give ({string.Join(", ", finding.Drifted)}). Run rebuild: it tells each and puts "
                 + $"it right."),
         { WithoutHash: > 0 } => string.Create(CultureInfo.InvariantCulture,
-            $"{household}: {finding.Lines} lines fit, the first {finding.WithoutHash} of them written before lines had "
-                + $"a hash; hash {finding.Hash}"),
+            $"{household}: {finding.Lines} lines agree, the first {finding.WithoutHash} of them written before lines "
+                + $"had a hash; hash {finding.Hash}"),
         _ => string.Create(CultureInfo.InvariantCulture,
-            $"{household}: {finding.Lines} lines fit; hash {finding.Hash}"),
+            $"{household}: {finding.Lines} lines agree; hash {finding.Hash}"),
     };
 
     // Only the hosted services of the store are wanted: the schema and the writer, without an address to listen on.

@@ -3,13 +3,16 @@ namespace CashEvents.Api.Hosting;
 /// <summary>What the program was asked to do.</summary>
 /// <param name="Demo">Load the demo household into an empty book.</param>
 /// <param name="AddHousehold">Name of a household to add; null to serve.</param>
-/// <param name="Verify">Walk every book and tell whether its lines fit.</param>
+/// <param name="Verify">Check every book and tell whether its lines agree with their hashes.</param>
 /// <param name="Rebuild">Rebuild what is kept beside the lines of every book.</param>
 /// <param name="Help">Only say how the program is used.</param>
 /// <param name="Settings">What ASP.NET Core reads itself, such as <c>--urls</c>.</param>
 internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Verify, bool Rebuild, bool Help,
     string[] Settings)
 {
+    /// <summary>Only say which version this is.</summary>
+    public bool Version { get; init; }
+
     /// <summary>Of which book a lost keeper's key is replaced; null for none.</summary>
     public LostKey? NewKeeperKey { get; init; }
 
@@ -17,26 +20,35 @@ internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Verify,
         CashEvents keeps a household's cash book and serves it over HTTP.
 
           CashEvents.Api [--demo] [--urls http://127.0.0.1:5080]
-              Serves the books. --demo loads a made-up household into an empty book first.
+              Serves the books. With --demo it first loads a made-up household into an empty book.
           CashEvents.Api add-household NAME
-              Opens another household's book and prints its keeper's key. Asked again, it prints a new one as long as the book is empty.
+              Opens another household's book and prints its keeper's key.
+              Asked again while that book is empty, it prints a new key.
           CashEvents.Api new-keeper-key [HOUSEHOLD] [--lost NAME]
-              Issues a keeper's key in the stead of a lost one, which is revoked, and prints it. The book keeps a line that says so. HOUSEHOLD is needed where there are
-              several, NAME where several keeper's keys are in use. With CASHEVENTS_KEEPER_KEY that key is the new one. A server may go on meanwhile.
+              Issues a new keeper's key, prints it and revokes the lost one. A line in the book says so.
+              Name the HOUSEHOLD where there are several, and the lost key's NAME where several keeper's keys
+              are in use. With CASHEVENTS_KEEPER_KEY that key becomes the new one. A server may keep running.
           CashEvents.Api verify
-              Walks every book, and tells of each whether its lines fit or which is the first that does not, and whether balances and
-              sheets are what the lines give. Ends with 0 when all fit, otherwise with 1.
+              Checks every book. It says whether the lines agree with their hashes, or which is the first that
+              does not, and whether balances and sheets agree with the lines.
+              Ends with 0 when all agree, otherwise with 1.
           CashEvents.Api rebuild
-              Makes everything that is kept beside the lines of every book anew, compares, and puts right what differs. A server may go on meanwhile.
+              Makes everything that is kept beside the lines anew, compares it, and puts right what differs.
+              A server may keep running.
+          CashEvents.Api --version
+              Prints the version.
 
         Settings, as environment variables:
           ConnectionStrings__CashEvents   a PostgreSQL to use instead of a private one
-          CASHEVENTS_DATA                 the folder that keeps the private PostgreSQL and the keeper's key
-          CASHEVENTS_KEEPER_KEY           the keeper's key to use at the first start instead of a new one, 32 characters or more
-          CASHEVENTS_HOSTS                names by which the server is reached beside this machine's own, with commas between
-          CASHEVENTS_POSTGRES_STARTS      how many starts of a private PostgreSQL that ended by itself may fail in a row; 10, about two minutes, if left
-                                          out. Then the program ends with 75, and whatever started it may start it again
-          CASHEVENTS_TRUST_CLOCK          true: believe the clock, behind the book's last line or long after it
+          CASHEVENTS_DATA                 the folder of the private PostgreSQL and of the keeper's key
+          CASHEVENTS_KEEPER_KEY           the keeper's key to use at the first start instead of a new one;
+                                          32 characters or more
+          CASHEVENTS_HOSTS                other names of this machine under which the server is reached,
+                                          with commas between
+          CASHEVENTS_POSTGRES_STARTS      how often in a row a private PostgreSQL that ended may fail to start
+                                          again; 10 (about two minutes) if left out. Then the program ends with 75
+          CASHEVENTS_TRUST_CLOCK          true: believe the clock, even if it is behind the book's last line
+                                          or long after it
         """;
 
     /// <summary>Reads the arguments.</summary>
@@ -69,6 +81,11 @@ internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Verify,
             if (args[i] is "--help" or "-h")
             {
                 return new CommandLine(false, null, false, false, true, []);
+            }
+
+            if (args[i] == "--version")
+            {
+                return new CommandLine(false, null, false, false, false, []) { Version = true };
             }
 
             if (args[i] == "--demo")

@@ -33,8 +33,9 @@ internal sealed class Greeting(ICollection<string> addresses)
         }
         else
         {
-            _notes.Add($"Caution: the key in {KeeperKey.Variable} is not a keeper's key of this book, and nothing was "
-                + $"changed. The book's own keys go on. If they are lost, run the program once with: new-keeper-key");
+            _notes.Add($"Caution: the key in {KeeperKey.Variable} is not a keeper's key of this book. Nothing was "
+                + $"changed, and the book's own keys still work. If they are lost, run the program once with: "
+                + $"new-keeper-key");
         }
     }
 
@@ -47,25 +48,26 @@ internal sealed class Greeting(ICollection<string> addresses)
         }
         else
         {
-            _notes.Add($"Caution: the key kept in {file} is not a keeper's key of this book any more. If the right one "
+            _notes.Add($"Caution: the key kept in {file} is no longer a keeper's key of this book. If the right one "
                 + $"is lost, run the program once with: new-keeper-key");
         }
     }
 
     public void TellDemoNotLoaded(long lines) =>
-        _notes.Add($"The book has {lines.ToString(CultureInfo.InvariantCulture)} lines already: the demo household was "
+        _notes.Add($"The book has {lines.ToString(CultureInfo.InvariantCulture)} lines already. The demo household was "
             + $"not loaded, and nothing was changed.");
 
     public void Say(Book book)
     {
         var address = addresses.First();
         Console.WriteLine($"CashEvents listens on {string.Join(", ", addresses)}");
+        Console.WriteLine($"This is version {ProgramVersion.Text}.");
         if (addresses.Any(a => !new Uri(
             a.Replace("//+", "//0.0.0.0", StringComparison.Ordinal)
                 .Replace("//*", "//0.0.0.0", StringComparison.Ordinal)).IsLoopback))
         {
-            Console.WriteLine("Caution: others on the network can reach it. Over plain http keys and amounts can be "
-                + "read on the way; put it behind https, or listen on 127.0.0.1 only.");
+            Console.WriteLine("Caution: others on the network can reach it. Over plain http they can read keys and "
+                + "amounts on the way. Put it behind https, or listen on 127.0.0.1 only.");
         }
 
         _notes.ForEach(Console.WriteLine);
@@ -77,8 +79,8 @@ internal sealed class Greeting(ICollection<string> addresses)
         }
 
         Console.WriteLine(_keyInCommands is null
-            ? "Three things to try, with your key in KEY; they only read:"
-            : "Three things to try; they only read:");
+            ? "Three things to try, with your key in KEY. They only read:"
+            : "Three things to try. They only read:");
         if (_keyInCommands is not null)
         {
             Console.WriteLine($"  KEY={_keyInCommands}");
@@ -93,7 +95,8 @@ internal sealed class Greeting(ICollection<string> addresses)
         if (book.Compartments.Count == 0)
         {
             Console.WriteLine("The book has no compartment yet. First name the household's currency (PUT "
-                + "/api/household), then a wallet (POST /api/wallets) and its compartments (POST /api/compartments).");
+                + "/api/household). Then add a wallet (POST /api/wallets) and its compartments "
+                + "(POST /api/compartments).");
         }
 
         Console.WriteLine($"A page to open in a browser, with every address and an example of each: {address}/swagger");

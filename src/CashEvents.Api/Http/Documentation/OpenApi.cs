@@ -22,7 +22,7 @@ internal static class OpenApi
             swagger.SwaggerDoc(DocumentName, new OpenApiInfo
             {
                 Title = "CashEvents",
-                Version = "1",
+                Version = ProgramVersion.Text,
                 Description = "A household's cash book. Every fill, spend, transfer, count and sweep is a line that is "
                     + "never changed or removed; balances and sheets are rebuilt from the lines. "
                     + "Amounts are JSON numbers with at most the currency's decimals. Problems follow RFC 9457 and "

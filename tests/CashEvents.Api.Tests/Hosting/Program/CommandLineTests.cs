@@ -189,7 +189,7 @@ public sealed partial class CommandLineTests : IDisposable
 
         await using var again = await CashEventsProcess.ServeAsync(_folder.Path, null, "--demo");
 
-        Assert.Contains("the demo household was not loaded, and nothing was changed", again.Output);
+        Assert.Contains("The demo household was not loaded, and nothing was changed", again.Output);
         Assert.Equal(first, (await again.Client(KeptKey).GetAsync("/api/balances")).MustBe(200).Text);
     }
 
@@ -341,7 +341,7 @@ public sealed partial class CommandLineTests : IDisposable
             await CashEventsProcess.RunAsync(_folder.Path, "add-household", "Pier Lane");
             var fit = await CashEventsProcess.RunAsync(_folder.Path, "verify");
             Assert.Equal(0, fit.ExitCode);
-            Assert.Matches("^household: [0-9]{3} lines fit; hash [0-9a-f]{64}\npier-lane: 2 lines fit; hash "
+            Assert.Matches("^household: [0-9]{3} lines agree; hash [0-9a-f]{64}\npier-lane: 2 lines agree; hash "
                 + "[0-9a-f]{64}\n*$", fit.Output);
 
             await Database.AskAsync(
@@ -350,13 +350,13 @@ public sealed partial class CommandLineTests : IDisposable
                     + "version = 60");
             var changed = await CashEventsProcess.RunAsync(_folder.Path, "verify");
             Assert.Equal(1, changed.ExitCode);
-            Assert.Matches("^household: line 60 does not fit. Line 60 has another hash [^\n]*\npier-lane: 2 lines fit; "
+            Assert.Matches("^household: line 60 does not agree. Line 60 has another hash [^\n]*\npier-lane: 2 lines agree; "
                 + "hash [0-9a-f]{64}\n*$", changed.Output);
         }
 
         var later = await CashEventsProcess.RunAsync(_folder.Path, "verify");
         Assert.Equal(1, later.ExitCode);
-        Assert.Contains("household: line 60 does not fit", later.Output);
+        Assert.Contains("household: line 60 does not agree", later.Output);
     }
 
     [Fact]
@@ -428,5 +428,22 @@ public sealed partial class CommandLineTests : IDisposable
         Assert.Equal(0, exitCode);
         Assert.Contains("CASHEVENTS_DATA", output);
         Assert.False(Directory.Exists(_folder.Path));
+    }
+
+    [Fact]
+    public async Task The_version_is_told_and_nothing_is_started()
+    {
+        var (exitCode, output) = await CashEventsProcess.RunAsync(_folder.Path, "--version");
+
+        Assert.Equal((0, $"CashEvents {NamedVersion.Read()}"), (exitCode, output.Trim()));
+        Assert.False(Directory.Exists(_folder.Path));
+    }
+
+    [Fact]
+    public async Task The_greeting_tells_the_version()
+    {
+        await using var program = await CashEventsProcess.ServeAsync(_folder.Path);
+
+        Assert.Contains($"This is version {NamedVersion.Read()}.", program.Output.Split('\n'));
     }
 }

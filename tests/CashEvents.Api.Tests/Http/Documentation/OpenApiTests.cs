@@ -67,6 +67,17 @@ public sealed class OpenApiTests(SharedServer shared)
     }
 
     [Fact]
+    public async Task The_document_tells_the_programs_version_and_the_change_log_has_a_heading_for_it()
+    {
+        var version = NamedVersion.Read();
+
+        Assert.Equal(version, (await DocumentAsync(await shared.ServerAsync())).GetProperty("info")
+            .GetProperty("version").GetString());
+        Assert.Single(File.ReadLines(Path.Combine(NamedVersion.Root(), "CHANGELOG.md")),
+            line => line.StartsWith($"## {version} ", StringComparison.Ordinal));
+    }
+
+    [Fact]
     public async Task Every_example_of_a_request_is_of_the_form_that_the_program_reads()
     {
         var server = await shared.ServerAsync();
