@@ -1,6 +1,7 @@
-// Runs the commands of README.md's console blocks, in order, and compares what they print with what the README says.
+// Runs the commands in the console blocks of README.md and of the pages after it, in order, and compares what they print
+// with what the page says.
 //   node .ci/check-readme.js ADDRESS KEY            checks
-//   node .ci/check-readme.js ADDRESS KEY --write    writes what they print into the README
+//   node .ci/check-readme.js ADDRESS KEY --write    writes what they print into the pages
 // Instants differ from run to run: each counts as the same.
 const fs = require('fs');
 const { spawnSync } = require('child_process');
@@ -10,8 +11,7 @@ const sameInstant = (text) => text.replace(/\d{4}-\d\d-\d\dT[\d:.]+(Z|[+-]\d\d:\
 let passed = 0;
 let failed = 0;
 
-const readme = fs.readFileSync('README.md', 'utf8');
-const checked = readme.replace(/```console\n([\s\S]*?)```/g, (_, block) => {
+const check = (page) => fs.readFileSync(page, 'utf8').replace(/```console\n([\s\S]*?)```/g, (_, block) => {
   const steps = [];
   for (const line of block.split('\n').slice(0, -1)) {
     const last = steps[steps.length - 1];
@@ -26,11 +26,14 @@ const checked = readme.replace(/```console\n([\s\S]*?)```/g, (_, block) => {
       passed += 1;
     } else {
       failed += 1;
-      console.log(`FAILED $ ${command.join('\n')}\nREADME says:\n${output.join('\n')}\nit printed:\n${printed}`);
+      console.log(`FAILED $ ${command.join('\n')}\n${page} says:\n${output.join('\n')}\nit printed:\n${printed}`);
     }
     return `$ ${command.join('\n')}\n${printed}\n`;
   }).join('') + '```';
 });
-if (write) fs.writeFileSync('README.md', checked);
+for (const page of ['README.md', 'docs/using.md']) {
+  const checked = check(page);
+  if (write) fs.writeFileSync(page, checked);
+}
 console.log(`${passed} passed, ${failed} failed`);
 process.exit(passed > 0 && failed === 0 ? 0 : 1);
