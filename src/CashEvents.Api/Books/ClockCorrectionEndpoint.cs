@@ -70,6 +70,7 @@ internal sealed class ClockCorrectionEndpoint : IEndpoints
             + "each is marked with the line that says so (`clockAhead`), and at an instant (`at`) they count as "
             + "written just before it. Runs of paydays to come that the program left, or that were undone, are filled "
             + "when their day comes.")
+        .NotToTry("it puts right what a wrong clock has stamped.")
         .WithExample(
             """{"today": "2026-11-16", "reason": "The battery of the clock was replaced, and the year was set wrong"}""",
             """{"lines": [64], "entryId": 64, "fromLine": 62, "toLine": 63, "datedAhead": [{"line": 62, "kind": "fillRun", "occurredOn": "2026-11-30"}]}""");

@@ -83,6 +83,8 @@ internal sealed class BankStatementEndpoints : IEndpoints
             .WithDescription("Interest that the bank has paid, a fee that it has taken: the compartment named gets it "
                 + "or bears it. Only the last statement can be settled, once. A movement that was forgotten is written "
                 + "as what it was instead, dated before the statement.")
+            .WithParameter("id", "The statement's id, the number of its line.", "63")
+            .NotToTry(Documented.OfOnesOwn)
             .WithExample(
                 """{"compartment": "rainy-day", "reason": "Interest of the third quarter"}""",
                 """{"lines": [64], "entryId": 64, "balances": [{"compartment": "rainy-day", "holding": "bank", "balance": 212.40}]}""");

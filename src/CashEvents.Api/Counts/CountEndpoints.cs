@@ -39,7 +39,7 @@ public sealed record CountRequest : MovementRequest
 }
 
 /// <summary>Settles a count: posts its over or short with a reason, or puts right what explains it.</summary>
-/// <param name="Reason">Why the over or short is accepted, at most 200 characters; or else the explanation.</param>
+/// <param name="Reason">Why it is accepted, at most 200 characters; needed unless <c>explanation</c> is sent.</param>
 /// <param name="OccurredOn">The day of the over or short, not before the count; today if left out.</param>
 /// <param name="Explanation">The code of one of the count's explanations.</param>
 public sealed record SettlementRequest(string? Reason, DateOnly? OccurredOn, string? Explanation = null);
@@ -133,6 +133,7 @@ internal sealed class CountEndpoints : IEndpoints
                 + "was typed in. Lines recorded since the count and dated before it are allowed for. "
                 + "With `explanation`, the requests of that explanation are written in one entry; the count agrees "
                 + "then, and no over or short is posted.")
+            .WithParameter("id", "The count's id, the number of its line.", "116")
             .WithExample(
                 """{"reason": "Looked everywhere; probably a coin dropped on the pier"}""",
                 """{"lines": [62], "entryId": 62, "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": 63.00}]}""");

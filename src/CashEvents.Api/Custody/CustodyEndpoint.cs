@@ -147,6 +147,7 @@ internal sealed class CustodyEndpoint : IEndpoints
             + "what it said at an instant. Together they ask what the book said then of that day. "
             + "In which wallet a compartment is, and limits, have no day: they are those of the book. A caution names "
             + "the source of its limit and defers to your own policy and to local law.")
+        .WithAsOf()
         .WithExample(null, """
             {"day": "2026-11-15", "currency": "EUR",
              "places": [

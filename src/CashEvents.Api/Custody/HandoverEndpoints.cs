@@ -126,6 +126,8 @@ internal sealed class HandoverEndpoints : IEndpoints
             .WithDescription("Put it back first, then count all that is in the compartment: an ordinary count follows "
                 + "in the same entry, and its over or short is settled as any other. A script's key needs `handover` "
                 + "and `count` among its movements.")
+            .WithParameter("id", "The handover's id.", "41")
+            .NotToTry(Documented.OfOnesOwn)
             .WithExample(
                 """{"denominations": {"20": 2, "5": 2, "0.50": 1}}""",
                 """{"lines": [47, 48], "entryId": 47, "handover": 41, "compartment": "ferry-fares", "carrier": "partner", "countId": 48, "expected": 51.20, "counted": 50.50, "difference": -0.70}""");

@@ -56,6 +56,7 @@ internal sealed class PlaceEndpoint : IEndpoints
             .WithSummary("Name a place and say which wallets lie in it, whole")
             .WithDescription("A wallet lies in one place at a time: named here, it lies in no other any more. GET "
                 + "/api/custody tells what lies where.")
+            .WithParameter("id", "The place's id: small letters and digits with hyphens between.", "kitchen-safe")
             .WithExample("""{"label": "Kitchen safe", "wallets": ["oilskin-wallet"]}""",
                 """{"lines": [30], "entryId": 30, "place": "kitchen-safe"}""");
 
@@ -73,6 +74,7 @@ internal sealed class PlaceEndpoint : IEndpoints
             .WithSummary("Give a place up in which nothing lies any more")
             .WithDescription("Refused while a wallet lies in it: name another place for the wallet first, or set this "
                 + "one with an empty list.")
+            .WithParameter("id", "The place's id: small letters and digits with hyphens between.", "kitchen-safe")
             .WithExample(null, null);
     }
 }

@@ -125,6 +125,7 @@ internal sealed class CompartmentEndpoints : IEndpoints
             .RefusesReads(StatusCodes.Status404NotFound)
             .WithTags("Wallets and compartments")
             .WithSummary("One compartment")
+            .WithParameter("id", "The compartment's id.", "ferry-fares")
             .WithExample(null, One);
 
         api.MapPatch("/compartments/{id}",
@@ -150,6 +151,7 @@ internal sealed class CompartmentEndpoints : IEndpoints
             .RefusesWrites(StatusCodes.Status404NotFound)
             .WithTags("Wallets and compartments")
             .WithSummary("Relabel a compartment, move it to another wallet, close it when empty, reopen it")
+            .WithParameter("id", "The compartment's id.", "ferry-fares")
             .WithExample(
                 """{"label": "Ferry and bus fares"}""",
                 """{"id": "ferry-fares", "label": "Ferry and bus fares", "wallet": "oilskin-wallet", "purpose": "spending", "closed": false, "cash": 64.00, "bank": 0.00, "total": 64.00, "lines": [63], "entryId": 63}""");

@@ -152,6 +152,7 @@ internal sealed class KeyEndpoints : IEndpoints
             .WithSummary("Revoke a key; the lines it wrote keep its name")
             .WithDescription("The last keeper's key that does not expire can't be revoked. A key that is revoked "
                 + "already stays so.")
+            .WithParameter("name", "Name of the key.", "payday script")
             .WithExample(null, null);
 
         api.MapDelete("/keys", (HttpContext http, Caller caller, string? name, WriteDesk desk) =>
@@ -168,6 +169,7 @@ internal sealed class KeyEndpoints : IEndpoints
             .WithSummary("Revoke a key of any name, such as one from before names were held to letters and digits")
             .WithDescription("The same as DELETE /api/keys/{name}. Clients and proxies take steps such as `..` out of "
                 + "an address, so a key of that name can be named here alone.")
+            .WithParameter("name", "Name of the key.", "payday script")
             .WithExample(null, null);
     }
 

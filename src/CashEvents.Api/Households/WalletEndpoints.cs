@@ -93,6 +93,7 @@ internal sealed class WalletEndpoints : IEndpoints
             .RefusesReads(StatusCodes.Status404NotFound)
             .WithTags("Wallets and compartments")
             .WithSummary("One wallet")
+            .WithParameter("id", "The wallet's id.", "oilskin-wallet")
             .WithExample(null, """{"id": "oilskin-wallet", "label": "Oilskin wallet", "closed": false}""");
 
         api.MapPatch("/wallets/{id}",
@@ -113,6 +114,7 @@ internal sealed class WalletEndpoints : IEndpoints
             .WithTags("Wallets and compartments")
             .WithSummary("Relabel a wallet, close it when no compartment in it is in use, reopen it")
             .WithDescription("A closed wallet lies in no place and takes no compartment. Its lines stay.")
+            .WithParameter("id", "The wallet's id.", "oilskin-wallet")
             .WithExample(
                 """{"label": "Oilskin pouch"}""",
                 """{"id": "oilskin-wallet", "label": "Oilskin pouch", "closed": false, "lines": [64], "entryId": 64}""");

@@ -89,6 +89,7 @@ internal sealed class BalancesEndpoint : IEndpoints
         .WithSummary("What there is and where it lies: compartments, wallets, household")
         .WithDescription("`on` asks what was there at the end of a day, by what is known now; `atLine` or `at` what "
             + "the book said then, before later lines. Together they ask what the book said then of that day.")
+        .WithAsOf()
         .WithExample(null, """
             {"line": 61, "currency": "EUR",
              "compartments": [

@@ -78,6 +78,10 @@ internal sealed class MonthEndpoints : IEndpoints
                 + $"before the book's first, if left out; at most {MostMonths}. "
                 + "Corrections of a closed month's lines stand in `corrected` of the month they are posted in. With "
                 + "`Accept: text/csv` it comes as CSV, with `Accept: text/html` as a page to print.")
+            .WithParameter("from",
+                "The first month; eleven months before the last, but no earlier than the book's first, if left out.",
+                "2026-01")
+            .WithParameter("to", "The last month; the household's present one if left out.", "2026-11")
             .WithExample(null, """
                 {"currency": "EUR",
                  "months": [
@@ -116,6 +120,7 @@ internal sealed class MonthEndpoints : IEndpoints
                 + "`corrected` of the month they are posted in. "
                 + "With `Accept: text/csv` the figures of each place come as CSV, with `Accept: text/html` all of it "
                 + "as a page to print, a leaf for each wallet.")
+            .WithParameter("month", "The month.", "2026-11")
             .WithExample(null, """
                 {"month": "2026-11", "currency": "EUR",
                  "places": [{"compartment": "ferry-fares", "label": "Ferry fares", "wallet": "oilskin-wallet", "holding": "cash",
@@ -161,6 +166,7 @@ internal sealed class MonthEndpoints : IEndpoints
                 + "With `sweep` the leftovers are moved on the month's last day in the same entry; where a payday came "
                 + "before that, `take` \"broughtForward\" leaves its fresh notes. Months are closed one after another; "
                 + "days before the first one closed are closed with it.")
+            .WithParameter("month", "The month to close, with all before it.", "2026-09")
             .WithExample(
                 """{"sweep": {"from": ["ferry-fares", "market-days"], "to": "rainy-day", "leave": 5.00, "description": "September leftovers"}, "reason": "Two wallets were not at home to be counted"}""",
                 """
@@ -182,6 +188,8 @@ internal sealed class MonthEndpoints : IEndpoints
             .RefusesWrites()
             .WithTags("Months")
             .WithSummary("Reopen the latest closed month, with a reason")
+            .WithParameter("month", "The month to open again: the latest that is closed.", "2026-11")
+            .NotToTry(Documented.OfOnesOwn)
             .WithExample(
                 """{"reason": "The boat yard's October bill was dated wrong"}""",
                 """{"month": "2026-10", "closed": false, "lines": [95], "entryId": 95}""");

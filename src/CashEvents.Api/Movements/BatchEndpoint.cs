@@ -87,6 +87,7 @@ internal sealed class BatchEndpoint : IEndpoints
             + "`eachOnItsOwn` writes what it can and answers 200. A movement with an idempotency key that was written "
             + "before is not written again. Where one asks for more than the key may write, the whole batch is "
             + "refused, in either mode.")
+        .KeyedByMovement()
         .WithExample(
             """
             {"mode": "eachOnItsOwn", "movements": [

@@ -51,6 +51,7 @@ internal sealed class CorrectionEndpoints : IEndpoints
                 + "day, or today when the month of that day is closed. "
                 + "A line is reversed once, a reversal never: it is amended. Refused where it would leave a balance "
                 + "below zero on any day; the answer names the day.")
+            .WithParameter("n", "Number of the line to undo.", "53")
             .WithExample(
                 """{"reason": "The ticket was written down twice"}""",
                 """{"lines": [63], "entryId": 63, "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": 72.40}]}""");
@@ -79,6 +80,7 @@ internal sealed class CorrectionEndpoints : IEndpoints
                 + "A script's key needs `amendment`, and the kinds of the line that is undone and of all that is "
                 + "written in its stead. No balance may be below zero at the end of the entry; between its lines one "
                 + "may. An amended reversal stays, and the replacement stands in the stead of what it undid.")
+            .WithParameter("n", "Number of the line that is wrong.", "58")
             .WithExample(
                 """{"reason": "Read the ticket again", "replacement": {"kind": "spend", "compartment": "ferry-fares", "amount": 8.90, "description": "Return to the mainland"}}""",
                 """{"lines": [63, 64], "entryId": 63, "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": 63.50}]}""");

@@ -108,6 +108,7 @@ internal sealed class IncomeSourceEndpoints : IEndpoints
                 + "BYMONTHDAY, BYDAY, BYSETPOS and WKST. "
                 + "`first` is the first of its days. Without `amount` the source pays as it comes. The same id again "
                 + "stands in the stead of what was set before, for past paydays too.")
+            .WithParameter("id", "The source's id: small letters and digits with hyphens between.", "boat-hire")
             .WithExample(
                 """{"label": "Boat hire", "rule": "FREQ=MONTHLY;BYMONTHDAY=-1", "first": "2026-09-30", "notBankDay": "previous", "amount": 240.00}""",
                 """{"lines": [70], "entryId": 70, "source": "boat-hire"}""");
@@ -126,6 +127,7 @@ internal sealed class IncomeSourceEndpoints : IEndpoints
             .WithSummary("End an income source: its paydays are told no more")
             .WithDescription("Where its last payday is known, set it again with UNTIL in its rule instead: paydays "
                 + "before it stay told.")
+            .WithParameter("id", "The source's id: small letters and digits with hyphens between.", "boat-hire")
             .WithExample(null, null);
     }
 }

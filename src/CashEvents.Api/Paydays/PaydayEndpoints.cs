@@ -35,6 +35,10 @@ internal sealed class PaydayEndpoints : IEndpoints
                 + "household's country. "
                 + "Local bank practice may differ: ask the bank where it matters. With `Accept: text/csv` they come as "
                 + "a sheet.")
+            .WithParameter("from",
+                "The first bank day; the first day of the household's present quarter if left out.", "2026-10-01")
+            .WithParameter("to",
+                "The last bank day; the last day of the quarter after that of `from` if left out.", "2027-03-31")
             .WithExample(null, """
                 {"from": "2026-10-01", "to": "2027-03-31", "country": "IE",
                  "paydays": [
@@ -67,6 +71,9 @@ internal sealed class PaydayEndpoints : IEndpoints
                 + "those days, shared by days where a week is cut. "
                 + "When the pay does not reach, `short` says by how much. Money that the bank held before is not "
                 + "looked at. Nothing is written.")
+            .WithParameter("day", "A bank day on which pay comes.", "2026-12-01")
+            .WithParameter("pay",
+                "What was paid on that day in all; what its sources are known to pay if left out.", "2400.00")
             .WithExample(null, """
                 {"day": "2026-10-30", "until": "2026-11-29", "nextPayday": "2026-11-30",
                  "paydays": [{"day": "2026-10-30", "nominal": "2026-10-31", "source": "harbour-office", "label": "Harbour office", "amount": 2400.00, "closedDays": [{"day": "2026-10-31", "because": "Saturday"}]}],

@@ -111,6 +111,7 @@ internal sealed class StandingPaymentEndpoints : IEndpoints
                 + "`first` the first of its days. It only says what is known to leave the bank: nothing is paid by it, "
                 + "and no line of money is written. "
                 + "The same id again stands in the stead of what was set before, for past days too.")
+            .WithParameter("id", "The payment's id: small letters and digits with hyphens between.", "quay-rent")
             .WithExample(
                 """{"kind": "fixedBill", "label": "Quay rent", "rule": "FREQ=MONTHLY;BYMONTHDAY=3", "first": "2026-09-03", "notBankDay": "next", "amount": 640.00}""",
                 """{"lines": [71], "entryId": 71, "payment": "quay-rent"}""");
@@ -129,6 +130,7 @@ internal sealed class StandingPaymentEndpoints : IEndpoints
             .WithSummary("End a standing payment: it is told no more")
             .WithDescription("Where the last day on which it is due is known, set it again with UNTIL in its rule "
                 + "instead: days before it stay told.")
+            .WithParameter("id", "The payment's id: small letters and digits with hyphens between.", "quay-rent")
             .WithExample(null, null);
     }
 }

@@ -92,6 +92,9 @@ internal sealed class PlanEndpoints : IEndpoints
                 + "next")
             .WithDescription("`week` is written 2026-W47 (or by its first day, where weeks do not start on Monday) and "
                 + "is the household's present week if left out.")
+            .WithParameter("week",
+                "The week, by its ISO 8601 number or its first day; the household's present one if left out.",
+                "2026-W47")
             .WithExample(null, """
                 {"week": "2026-W47", "firstDay": "2026-11-16", "lastDay": "2026-11-22",
                  "compartments": [

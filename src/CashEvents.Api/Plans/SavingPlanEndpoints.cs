@@ -136,6 +136,7 @@ internal sealed class SavingPlanEndpoints : IEndpoints
             .WithDescription("With `first`, `growth` and `count` each step is `growth` more than the one before it; n "
                 + "steps that begin at 1.00 and grow by 1.00 come to n(n+1)/2. A later plan stands in the stead of an "
                 + "earlier one, and its steps are counted anew.")
+            .WithParameter("id", "The compartment's id.", "rainy-day")
             .WithExample(
                 """{"first": 1.00, "growth": 1.00, "count": 52, "from": "2026-11-15"}""",
                 $$"""{ {{Plan}}, "lines": [66], "entryId": 66}""");
@@ -169,6 +170,7 @@ internal sealed class SavingPlanEndpoints : IEndpoints
             .RefusesReads(StatusCodes.Status404NotFound)
             .WithTags(Tag)
             .WithSummary("A saving plan with all its steps")
+            .WithParameter("id", "The compartment's id.", "rainy-day")
             .WithExample(null,
                 $$"""{ {{Plan}}, "steps": [{"number": 1, "due": "2026-11-15", "amount": 1.00, "done": true}]}""");
 
@@ -190,6 +192,7 @@ internal sealed class SavingPlanEndpoints : IEndpoints
             .WithDescription("With `from` it is a transfer, which a script's key needs `transfer` for; else it is a "
                 + "fill from outside the book. Reversing the line leaves the step to be done again. A line that is "
                 + "amended is an ordinary one, and its step is to be done again too.")
+            .WithParameter("id", "The compartment's id.", "rainy-day")
             .WithExample(
                 """{"number": 3, "from": "market-days", "occurredOn": "2026-11-29"}""",
                 """{"lines": [69], "entryId": 69, "balances": [{"compartment": "market-days", "holding": "cash", "balance": 42.00}, {"compartment": "rainy-day", "holding": "cash", "balance": 6.00}]}""");

@@ -46,6 +46,7 @@ internal sealed class SetAsideEndpoint : IEndpoints
         .WithSummary("Set aside every note or coin of one value found in a count: a transfer to a saving compartment")
         .WithDescription("The count is the last of its place and was taken by denomination. Asked again, it moves "
             + "nothing: what a count found can be set aside once.")
+        .WithParameter("id", "The count's id, the number of its line.", "116")
         .WithExample(
             """{"denomination": 5.00, "to": "rainy-day"}""",
             """{"lines": [70], "entryId": 70, "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": 49.00}, {"compartment": "rainy-day", "holding": "cash", "balance": 21.00}]}""");

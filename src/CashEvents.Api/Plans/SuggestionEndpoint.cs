@@ -71,6 +71,7 @@ internal sealed class SuggestionEndpoint : IEndpoints
             + $"that week's first day on; with fewer than {Suggestion.FewestWeeks} nothing is suggested. "
             + "The amount is a quantile by type 7 of Hyndman and Fan (1996), rounded up to the minor unit. What was "
             + "needed in the past need not be enough in the future.")
+        .WithParameter("coverage", "The share of past weeks to cover, 0 to 1; 0.8 if left out.", "0.8")
         .WithExample(null, """
             {"coverage": 0.8, "compartments": [
                {"compartment": "ferry-fares", "label": "Ferry fares", "planned": 25.00, "suggested": 22.45,

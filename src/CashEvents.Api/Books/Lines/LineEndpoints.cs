@@ -59,6 +59,13 @@ internal sealed class LineEndpoints : IEndpoints
                 + "page in `next` and in a Link header. "
                 + "`kind`, `compartment`, `by` (a key's name), `from` and `to` (days on which it occurred) narrow the "
                 + "list. With `Accept: text/csv` it comes as CSV.")
+            .WithParameter("after", "Only lines after this number; 0 if left out.", "52")
+            .WithParameter("limit", $"At most so many lines, 1 to {MostLimit}; {UsualLimit} if left out.", "50")
+            .WithParameter("kind", "Only lines of this kind.", "spend")
+            .WithParameter("compartment", "Only lines about this compartment.", "ferry-fares")
+            .WithParameter("by", "Only lines written by the key of this name.", "partner")
+            .WithParameter("from", "Only what occurred on this day or later.", "2026-11-01")
+            .WithParameter("to", "Only what occurred on this day or earlier.", "2026-11-30")
             .WithExample(null, """
                 {"lines": [{"line": 52, "entryId": 52, "kind": "spend", "recordedAt": "2026-11-03T17:20:41.103212+00:00", "by": "partner",
                   "hash": "a0aad21c90638f2fb7a4072c067f3d9603afcc11752d53c3844895b783e36b43",
@@ -84,6 +91,7 @@ internal sealed class LineEndpoints : IEndpoints
             .RefusesReads(StatusCodes.Status404NotFound)
             .WithTags("Reading")
             .WithSummary("One line of the book")
+            .WithParameter("n", "Number of the line.", "52")
             .WithExample(null, """
                 {"line": 52, "entryId": 52, "kind": "spend", "recordedAt": "2026-11-03T17:20:41.103212+00:00", "by": "partner",
                  "hash": "a0aad21c90638f2fb7a4072c067f3d9603afcc11752d53c3844895b783e36b43",

@@ -85,6 +85,8 @@ internal sealed class RebuildEndpoints : IEndpoints
             .WithSummary("How a rebuild stands, and what it found")
             .WithDescription("With `Accept: text/event-stream` it is told as server-sent events, `progress` while it "
                 + "runs and `ended` last.")
+            .WithParameter("id", "The rebuild's id.", "0d3f3c5e8a7b4c1f9e2d6a5b4c3d2e1f")
+            .NotToTry(Documented.OfOnesOwn)
             .WithExample(null, """
                 {"id": "0d3f3c5e8a7b4c1f9e2d6a5b4c3d2e1f", "status": "done", "lines": 812, "bookLine": 812, "startedAt": "2026-11-25T09:30:00.000000+00:00", "endedAt": "2026-11-25T09:30:01.000000+00:00",
                  "drifts": 1, "drift": [{"document": "day_closing", "key": "ferry-fares/cash/2026-11-03", "field": "closing", "kept": "6300", "rebuilt": "6400"}], "switched": true}

@@ -128,6 +128,8 @@ internal sealed class CountRoundEndpoints : IEndpoints
                 + "Where the book's order differs from what happened, `atLine` names the last line that had happened. "
                 + "Counted again, the new figure stands in the stead of the earlier one, which is still told, and a "
                 + "confirmation is void.")
+            .WithParameter("id", "The round's id.", "70")
+            .NotToTry(Documented.OfOnesOwn)
             .WithExample(
                 """{"compartment": "ferry-fares", "denominations": {"20": 3, "2": 1, "0.50": 2}, "countedAt": "2026-11-15T18:05:00Z"}""",
                 """{"lines": [72], "entryId": 72, "round": 70, "compartment": "ferry-fares", "countId": 72, "countedOn": "2026-11-15", "atLine": 70, "expected": 64.00, "counted": 63.00, "difference": -1.00}""");
@@ -152,6 +154,8 @@ internal sealed class CountRoundEndpoints : IEndpoints
             .WithSummary("Confirm figures of a round as a second person, with a key of one's own")
             .WithDescription("The key that wrote a figure can't confirm it: two people at a count is common practice "
                 + "of cash handling.")
+            .WithParameter("id", "The round's id.", "70")
+            .NotToTry(Documented.OfOnesOwn)
             .WithExample(
                 """{"compartments": ["ferry-fares"]}""",
                 """{"lines": [73], "entryId": 73, "id": 70, "counted": ["ferry-fares"], "notCounted": ["market-days"], "confirmed": ["ferry-fares"]}""");
@@ -170,6 +174,8 @@ internal sealed class CountRoundEndpoints : IEndpoints
             .WithTags(Tag)
             .WithSummary("Close a round of counts; with a reason it is given up before all is counted")
             .WithDescription("The counts stay, and are settled as any other.")
+            .WithParameter("id", "The round's id.", "70")
+            .NotToTry(Documented.OfOnesOwn)
             .WithExample(
                 """{"reason": "The market bag is at the harbour"}""",
                 """{"lines": [74], "entryId": 74, "id": 70, "counted": ["ferry-fares"], "notCounted": ["market-days"], "confirmed": ["ferry-fares"]}""");
@@ -206,6 +212,8 @@ internal sealed class CountRoundEndpoints : IEndpoints
             .WithSummary("Rounds of counts: those that are open, and those that were closed")
             .WithDescription("All open ones, then the closed ones page by page: `after` is the line that closed the "
                 + "last one of the page before.")
+            .WithParameter("after", "Only rounds closed after this line; 0 if left out.", "52")
+            .WithParameter("limit", $"At most so many closed rounds, 1 to {MostLimit}; {UsualLimit} if left out.", "50")
             .WithExample(null, """
                 {"open": [{"id": 70, "state": "open", "blind": true, "openedAt": "2026-11-15T18:00:00+00:00", "openedBy": "keeper", "counted": ["ferry-fares"], "toCount": ["market-days"], "wallet": "oilskin-wallet"}],
                  "closed": [{"id": 40, "state": "closed", "blind": false, "openedAt": "2026-11-08T18:00:00+00:00", "openedBy": "keeper", "counted": ["ferry-fares", "market-days"], "toCount": [], "wallet": "oilskin-wallet", "closedAt": "2026-11-08T18:40:00+00:00"}],
@@ -223,6 +231,8 @@ internal sealed class CountRoundEndpoints : IEndpoints
             .RefusesReads(StatusCodes.Status404NotFound)
             .WithTags(Tag)
             .WithSummary("A round of counts: what is done, what is still to count, the totals by denomination")
+            .WithParameter("id", "The round's id.", "70")
+            .NotToTry(Documented.OfOnesOwn)
             .WithExample(null, RoundExample);
 
         api.MapGet("/count-rounds/{id:long}/sheet",
@@ -245,6 +255,8 @@ internal sealed class CountRoundEndpoints : IEndpoints
             .WithSummary("The sheet of a round: a row a denomination, a column a compartment")
             .WithDescription("With `Accept: text/html` it comes as a page to print and to fill in by hand; figures "
                 + "that are in are printed. The sheet of a blind round tells no expected balance.")
+            .WithParameter("id", "The round's id.", "70")
+            .NotToTry(Documented.OfOnesOwn)
             .WithExample(null, RoundExample);
     }
 

@@ -60,6 +60,9 @@ internal sealed class OverAndShortEndpoint : IEndpoints
             + "handbook of statistical process control: a value outside is a reason to look, and no proof of anything. "
             + "With `Accept: text/csv` the differences come as CSV, with `Accept: text/html` all of it as a page to "
             + "print.")
+        .WithParameter("from",
+            "Only what was accepted on this day or later; a year before the last day if left out.", "2025-11-16")
+        .WithParameter("to", "Only what was accepted on this day or earlier; today if left out.", "2026-11-15")
         .WithExample(null, """
             {"from": "2025-11-16", "to": "2026-11-15", "currency": "EUR",
              "differences": [

@@ -133,6 +133,23 @@ internal sealed class SheetImportEndpoint : IEndpoints
             + "or `accept` says of each such row what is right: "
             + "`amount`, `balance`, `date`, `there` or `new`. Dates and decimal marks that can be read in several ways "
             + "are asked about; how the rest was read is told.")
+        .WithParameter("compartment",
+            "Whose sheet it is. This and the parameters below go with a text/csv body.", "ferry-fares")
+        .WithParameter("holding", "Cash or bank, where the sheet does not say it row by row; cash if left out.", "cash")
+        .WithParameter("dateOrder",
+            "The order of the sheet's dates, where they do not show it: dayFirst, monthFirst or yearFirst.", "dayFirst")
+        .WithParameter("decimalMark",
+            "The sheet's decimal mark, where its amounts do not show it: point or comma.", "comma")
+        .WithParameter("opening",
+            "broughtForward fills what the sheet begins with and the book does not know; the two have to agree if "
+                + "left out.", "broughtForward")
+        .WithParameter("accept",
+            "What is right in rows in which something does not fit: amount, balance, date, there or new, for one row "
+                + "like 12:balance, with commas between.", "12:balance,15:date")
+        .WithParameter("carried",
+            "true if the spends were paid from notes that somebody carries; if left out, yes when the key is the "
+                + "carrier's own.", "true")
+        .WithParameter("dryRun", "true to write nothing and show what would be written.", "true")
         .WithExample(
             """{"compartment": "saved-in-november", "csv": "date,description,amount,balance\n2026-11-02,November pay,20.00,20.00\n2026-11-20,From the jar on the sill,8.40,28.40\n"}""",
             """

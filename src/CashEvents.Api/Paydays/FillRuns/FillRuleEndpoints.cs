@@ -126,6 +126,7 @@ internal sealed class FillRuleEndpoints : IEndpoints
                 + "ceiling leaves room for down. Where a contribution is divided between cash and bank, its cash part "
                 + "is the nearest whole step and the bank takes the rest. A compartment has one rule; the same address "
                 + "again stands in its stead.")
+            .WithParameter("id", "The compartment's id.", "ferry-fares")
             .WithExample(
                 """{"kind": "weekly", "rank": 2, "roundTo": 5.00}""",
                 """{"lines": [73], "entryId": 73, "compartment": "ferry-fares"}""");
@@ -142,6 +143,7 @@ internal sealed class FillRuleEndpoints : IEndpoints
             .RefusesWrites(StatusCodes.Status404NotFound)
             .WithTags(Tag)
             .WithSummary("Fill a compartment on paydays no more")
+            .WithParameter("id", "The compartment's id.", "ferry-fares")
             .WithExample(null, null);
     }
 }

@@ -131,6 +131,8 @@ internal sealed class FillRunEndpoints : IEndpoints
             .RefusesReads()
             .WithTags(Tag)
             .WithSummary("Fill runs in the order they were written, undone ones too")
+            .WithParameter("from", "Only paydays on this bank day or later.", "2026-10-01")
+            .WithParameter("to", "Only paydays on this bank day or earlier.", "2026-12-31")
             .WithExample(null, $$"""{"fillRuns": [{ {{Figures}}, {{Written}} }], "bookLine": 75}""");
 
         api.MapGet("/fill-runs/{payday}",
@@ -153,6 +155,8 @@ internal sealed class FillRunEndpoints : IEndpoints
             .WithTags(Tag)
             .WithSummary("The fill run of a payday: the one that stands, or the last that was undone")
             .WithDescription("With `Accept: text/csv` it comes as a sheet, a row for each compartment.")
+            .WithParameter("payday", "The bank day of a payday.", "2026-12-01")
+            .NotToTry(Documented.OfOnesOwn)
             .WithExample(null, $$"""{ {{Figures}}, {{Written}}, "bookLine": 75}""");
 
         api.MapGet("/fill-runs/{payday}/draw-slip",
@@ -198,6 +202,19 @@ internal sealed class FillRunEndpoints : IEndpoints
                 + "be, and those that can't be met are named. "
                 + "With `Accept: text/csv` it comes as CSV, which has its rows of notes and no cautions, with `Accept: "
                 + "text/html` as a page to print.")
+            .WithParameter("payday", "The bank day of a payday.", "2026-12-01")
+            .WithParameter("pay",
+                "What was paid on that day in all, while it is not filled; what its sources are known to pay if left "
+                    + "out.", "2400.00")
+            .WithParameter("occurredOn",
+                "The day on which it is to be filled, from the payday on, while it is not; the payday if left out.",
+                "2026-11-02")
+            .WithParameter("inHand",
+                "Notes and coins that are there already and are used first, each value with how many; none if left "
+                    + "out.", "20:3,5:4")
+            .WithParameter("denominations",
+                "The values that the bank gives; the household's from the smallest to the largest note to draw if "
+                    + "left out.", "50,20,10,5")
             .WithExample(null, """
                 {"payday": "2026-10-30", "occurredOn": "2026-10-30", "total": 105.00, "fromHand": 20.00, "draw": 85.00, "pieces": 5,
                  "ask": [{"value": 20.00, "count": 4}, {"value": 5.00, "count": 1}],

@@ -67,6 +67,7 @@ internal sealed class NotesEndpoints : IEndpoints
             .WithDescription("Notes are known from a count by denomination on, through exchanges, until other cash "
                 + "comes or goes: no other line says in which notes it did. `known` is absent then, until the next "
                 + "count.")
+            .WithParameter("id", "The compartment's id.", "ferry-fares")
             .WithExample(null, """
                 {"compartment": "ferry-fares", "label": "Ferry fares", "prefer": [10.00, 5.00], "avoid": [50.00], "atLeast": [{"value": 5.00, "count": 4}],
                  "known": {"countId": 61, "countedOn": "2026-11-03", "pieces": [{"value": 20.00, "count": 3}, {"value": 2.00, "count": 1}, {"value": 0.50, "count": 2}], "total": 63.00}}
@@ -96,6 +97,7 @@ internal sealed class NotesEndpoints : IEndpoints
             .WithSummary("Say in which notes a compartment would have its money: prefer, avoid, at least so many")
             .WithDescription("The whole is set anew: what is left out is wished no more. Packings and draw slips keep "
                 + "to it where they can, and name what they can't.")
+            .WithParameter("id", "The compartment's id.", "ferry-fares")
             .WithExample(
                 """{"prefer": [10, 5], "avoid": [50], "atLeast": {"5": 4}}""",
                 """{"compartment": "ferry-fares", "label": "Ferry fares", "prefer": [10.00, 5.00], "avoid": [50.00], "atLeast": [{"value": 5.00, "count": 4}], "lines": [63], "entryId": 63}""");

@@ -58,6 +58,10 @@ internal sealed class OutlookEndpoint : IEndpoints
             + "that pay as they come are counted as nothing unless `pay` supposes an amount. "
             + "It is what the rules come to, and no promise. With `Accept: text/csv` it comes as a sheet, a row for "
             + "each payday and compartment, with `Accept: text/html` as pages to print.")
+        .WithParameter("months", "How many months ahead, 1 to 60; 12 if left out.", "12")
+        .WithParameter("pay",
+            "What sources are supposed to pay each time, instead of their own amounts: each by its id, with commas "
+                + "between; a source that pays as it comes is counted as nothing if left out.", "net-mending:120.00")
         .WithExample(null, $$"""
             {"from": "2026-11-15", "to": "2027-11-15", "currency": "EUR",
              "shortages": [{{Short}}],

@@ -142,6 +142,7 @@ internal sealed class GoalEndpoints : IEndpoints
             .RefusesReads(StatusCodes.Status404NotFound)
             .WithTags(Tag)
             .WithSummary("One goal")
+            .WithParameter("id", "The goal's id.", "hull-insurance")
             .WithExample(null, $$"""{ {{Hull}} }""");
 
         api.MapPatch("/goals/{id}",
@@ -165,6 +166,7 @@ internal sealed class GoalEndpoints : IEndpoints
             .WithDescription("What is left out stays. With another `due` or `every` the bills are counted anew from "
                 + "the next due date; bills that were paid stay paid. To turn one that comes again and again into one "
                 + "that comes once, remove it and set it anew.")
+            .WithParameter("id", "The goal's id.", "hull-insurance")
             .WithExample("""{"amount": 495.00}""",
                 $$"""{ {{Hull.Replace("\"amount\": 480.00", "\"amount\": 495.00", StringComparison.Ordinal).Replace("\"nextAmount\": 480.00", "\"nextAmount\": 495.00", StringComparison.Ordinal)}}, "lines": [64], "entryId": 64}""");
 
@@ -180,6 +182,7 @@ internal sealed class GoalEndpoints : IEndpoints
             .RefusesWrites(StatusCodes.Status404NotFound)
             .WithTags(Tag)
             .WithSummary("Give a goal up; what was saved for it stays in the fund")
+            .WithParameter("id", "The goal's id.", "hull-insurance")
             .WithExample(null, null);
     }
 

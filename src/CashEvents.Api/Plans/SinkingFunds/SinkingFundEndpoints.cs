@@ -103,6 +103,9 @@ internal sealed class SinkingFundEndpoints : IEndpoints
                 + $"for it is met, then what the later ones ask for; the last payment before each step carries the "
                 + $"rounding. "
                 + "With `Accept: text/csv` the schedule comes as CSV. " + Figures)
+            .WithParameter("id", "The compartment's id.", "boat-insurance")
+            .WithParameter("to",
+                "The last day of the schedule, five years ahead at most; a year ahead if left out.", "2027-12-31")
             .WithExample(null, $$"""
                 { {{Fund}},
                  "schedule": [{"on": "2026-12-01", "contribution": 56.00, "toCash": 56.00, "toBank": 0.00, "interest": 0.00, "bills": [], "cash": 256.00, "bank": 0.00, "balance": 256.00}],
@@ -127,6 +130,7 @@ internal sealed class SinkingFundEndpoints : IEndpoints
             .WithSummary("Say how a sinking fund is kept: how much of it in the bank, and what that earns")
             .WithDescription("Without it all of a fund is kept in cash. The rate is what the bank says it pays; it may "
                 + "change, and a schedule is no promise.")
+            .WithParameter("id", "The compartment's id.", "boat-insurance")
             .WithExample(
                 """{"bankPercent": 60, "interestPercent": 2.75}""",
                 """{"lines": [65], "entryId": 65, "compartment": "boat-insurance", "bankPercent": 60, "interestPercent": 2.75}""");

@@ -65,6 +65,8 @@ internal sealed class WeekEndpoints : IEndpoints
                 + "running week")
             .WithDescription("`week` is written 2026-W47, or by its first day where weeks do not start on Monday. "
                 + Figures)
+            .WithParameter("week", "The week, by its ISO 8601 number or its first day.", "2026-W47")
+            .WithAsOf()
             .WithExample(null, $$"""{ {{RunningWeek}}, "bookLine": 112}""");
 
         api.MapGet("/weeks", async (HttpContext http, Caller caller, string? from, string? to, string? on,
@@ -83,6 +85,10 @@ internal sealed class WeekEndpoints : IEndpoints
             .WithSummary("Weeks against their plan, from one to another")
             .WithDescription($"`from` and `to` are weeks, or days in them; the last {UsualWeeks} weeks to the present "
                 + $"one if left out, at most {MostWeeks}. " + Figures)
+            .WithParameter("from",
+                "The first week, or a day in it; seven weeks before the last if left out.", "2026-W40")
+            .WithParameter("to", "The last week, or a day in it; the household's present one if left out.", "2026-W47")
+            .WithAsOf()
             .WithExample(null, $$"""{"weeks": [{ {{RunningWeek}} }], "bookLine": 112}""");
 
         api.MapGet("/months/{month}/weeks",
@@ -103,6 +109,8 @@ internal sealed class WeekEndpoints : IEndpoints
             .WithSummary("A month by weeks, the first and the last cut at its borders")
             .WithDescription("The plan of a week that is cut is shared by days, to the minor unit by the largest "
                 + "remainder, so that its two parts add up to the week. " + Figures)
+            .WithParameter("month", "The month.", "2026-11")
+            .WithAsOf()
             .WithExample(null, $$"""
                 {"month": "2026-11", "weeks": [{ {{RunningWeek}} }, {{CutWeek}}],
                  "compartments": [{"compartment": "ferry-fares", "label": "Ferry fares", {{WholeMonth}} }], "totals": { {{WholeMonth}} }, "bookLine": 121}

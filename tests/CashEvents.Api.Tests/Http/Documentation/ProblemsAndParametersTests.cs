@@ -1,4 +1,7 @@
 using System.Text.Json;
+using Microsoft.AspNetCore.Http.Metadata;
+using Microsoft.AspNetCore.Routing;
+using Microsoft.Extensions.DependencyInjection;
 using Xunit;
 
 namespace CashEvents.Api.Tests.Http;
@@ -49,6 +52,30 @@ public sealed class ProblemsAndParametersTests(SharedServer shared)
             string[] expected = !Writes(operation.Name) ? []
                 : operation.Name == "post /api/batches" ? ["If-Match"] : ["Idempotency-Key", "If-Match"];
             Assert.Equal(expected.ToHashSet(), headers.ToHashSet());
+        });
+    }
+
+    [Fact]
+    public async Task Each_address_says_itself_what_its_parameters_mean_and_means_no_other()
+    {
+        var server = await shared.ServerAsync();
+        var paths = (await DocumentAsync()).GetProperty("paths");
+
+        var addresses = server.Services.GetRequiredService<IEnumerable<EndpointDataSource>>()
+            .SelectMany(source => source.Endpoints).OfType<RouteEndpoint>()
+            .Where(e => e.RoutePattern.RawText!.StartsWith("/api/", StringComparison.Ordinal)).ToList();
+        Assert.NotEmpty(addresses);
+        Assert.All(addresses, address =>
+        {
+            var path = address.RoutePattern.RawText!.Replace(":long", "", StringComparison.Ordinal);
+            var method = address.Metadata.GetMetadata<IHttpMethodMetadata>()!.HttpMethods.Single().ToLowerInvariant();
+            var shown = paths.GetProperty(path).GetProperty(method).TryGetProperty("parameters", out var parameters)
+                ? parameters.EnumerateArray().Where(p => p.GetProperty("in").GetString() != "header")
+                    .Select(p => p.GetProperty("name").GetString()!)
+                : [];
+
+            Assert.Equal(shown.Order(),
+                address.Metadata.GetOrderedMetadata<ParameterMeaning>().Select(said => said.Name).Order());
         });
     }
 
