@@ -21,24 +21,10 @@ public sealed record Body<T>(T Value) where T : class
             throw new MalformedException("Content-Type", JsonFaults.SendJson);
         }
 
-        T? value;
-        try
-        {
-            value = await JsonSerializer.DeserializeAsync<T>(context.Request.Body, ApiJson.Options,
-                context.RequestAborted).ConfigureAwait(false);
-        }
-        catch (JsonException fault)
-        {
-            await ReadToTheEndAsync(context).ConfigureAwait(false);
-            throw JsonFaults.Explain(typeof(T), fault);
-        }
-        catch (NotSupportedException fault)
-        {
-            // The one form that is no JSON exception: a movement that does not say which it is.
-            await ReadToTheEndAsync(context).ConfigureAwait(false);
-            throw JsonFaults.ExplainMissingKind(typeof(T), fault);
-        }
-
+        // Read to its end first: a body that is too large is refused as that, whatever else is the matter with it.
+        using var sent = new MemoryStream();
+        await context.Request.Body.CopyToAsync(sent, context.RequestAborted).ConfigureAwait(false);
+        var value = Read(sent);
         if (value is null)
         {
             throw new MalformedException("$", "The body is `null`: send a JSON object.");
@@ -49,9 +35,19 @@ public sealed record Body<T>(T Value) where T : class
     }
 #pragma warning restore CA1000
 
-    // A body that is too large is refused as that, whatever else is the matter with it.
-    private static Task ReadToTheEndAsync(HttpContext context) =>
-        context.Request.Body.CopyToAsync(Stream.Null, context.RequestAborted);
+    private static T? Read(MemoryStream sent)
+    {
+        sent.Position = 0;
+        try
+        {
+            return JsonSerializer.Deserialize<T>(sent, ApiJson.Options);
+        }
+        catch (Exception fault) when (fault is JsonException or NotSupportedException)
+        {
+            // The one that is no JSON exception is about a movement that does not say which it is.
+            throw JsonFaults.Explain(typeof(T), sent.GetBuffer().AsSpan(0, (int)sent.Length));
+        }
+    }
 }
 
 /// <summary>FluentValidation in this API's words.</summary>

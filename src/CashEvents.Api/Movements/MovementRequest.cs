@@ -43,6 +43,8 @@ internal sealed class PlaceRefJson : JsonConverter<PlaceRef>, IHasTwoForms
 {
     Type IHasTwoForms.AsObject => typeof(AsObject);
 
+    Type IHasTwoForms.InShort => typeof(string);
+
     string IHasTwoForms.Expected => "a compartment's id in quotes, or a JSON object with compartment and holding";
 
     public override PlaceRef Read(ref Utf8JsonReader reader, Type typeToConvert, JsonSerializerOptions options)
@@ -52,7 +54,7 @@ internal sealed class PlaceRefJson : JsonConverter<PlaceRef>, IHasTwoForms
             return new PlaceRef(reader.GetString());
         }
 
-        var written = IHasTwoForms.ReadObject<AsObject>(ref reader, options);
+        var written = JsonSerializer.Deserialize<AsObject>(ref reader, options)!;
         return new PlaceRef(written.Compartment, written.Holding);
     }
 

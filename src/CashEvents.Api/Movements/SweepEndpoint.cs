@@ -65,16 +65,18 @@ internal sealed class SweptFromJson : JsonConverter<SweptFrom>, IHasTwoForms
 {
     Type IHasTwoForms.AsObject => typeof(AsObject);
 
+    Type IHasTwoForms.InShort => typeof(ImmutableArray<string>);
+
     string IHasTwoForms.Expected => "a list of compartment ids, or a JSON object with wallet or purpose";
 
     public override SweptFrom Read(ref Utf8JsonReader reader, Type typeToConvert, JsonSerializerOptions options)
     {
         if (reader.TokenType == JsonTokenType.StartArray)
         {
-            return new SweptFrom(IHasTwoForms.ReadObject<ImmutableArray<string>>(ref reader, options), null, null);
+            return new SweptFrom(JsonSerializer.Deserialize<ImmutableArray<string>>(ref reader, options), null, null);
         }
 
-        var written = IHasTwoForms.ReadObject<AsObject>(ref reader, options);
+        var written = JsonSerializer.Deserialize<AsObject>(ref reader, options)!;
         return new SweptFrom(written.Compartments, written.Wallet, written.Purpose);
     }
 

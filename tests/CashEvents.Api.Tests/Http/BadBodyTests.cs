@@ -86,6 +86,31 @@ public sealed class BadBodyTests(SharedServer shared)
     }
 
     [Theory]
+    [InlineData("/api/sweeps", """{"from": ["ferry-fares", 7], "to": "rainy-day"}""",
+        "from[1]", "`from[1]` must be text in quotes.")]
+    [InlineData("/api/counts", """{"compartment": "ferry-fares", "denominations": {"0.50": "two"}}""",
+        "denominations['0.50']", "`denominations['0.50']` must be a whole number.")]
+    [InlineData("/api/goals", """{"compartment": "boat-insurance", "amounts": {"April": 520.00}}""",
+        "amounts.April", "`amounts.April` must be a date such as \"2026-11-03\".")]
+    [InlineData("/api/fills", """{"compartment": "ferry-fares", "the amount": 1.00}""",
+        "the amount", "There is no field `the amount` here. The fields are compartment, ")]
+    [InlineData("/api/keys", """{"name": "script", "movements": ["fill", null]}""",
+        "movements[1]", "`movements[1]` must be one of \"fill\", ")]
+    [InlineData("/api/batches", """{"movements": [{"amount": 1.00, "compartment": 7, "kind": "fill"}]}""",
+        "movements[0].compartment", "`movements[0].compartment` must be text in quotes.")]
+    [InlineData("/api/batches", """{"movements": [{"kind": "\ud800"}]}""",
+        "movements[0].kind", "`kind` says which movement it is: one of fill, ")]
+    public async Task A_fault_within_a_list_or_a_movement_is_answered_with_what_belongs_there(
+        string address, string body, string field, string told)
+    {
+        var household = await shared.HarbourRowAsync();
+
+        var refused = await household.WithoutWritingAsync(keeper => keeper.PostAsync(address, body));
+
+        Assert.StartsWith(told, refused.MustBlame(400, "malformed", field));
+    }
+
+    [Theory]
     [InlineData("1.000")]
     [InlineData("\"1.000\"")]
     [InlineData("\"1\"")]
