@@ -12,106 +12,10 @@ internal sealed class SheetImportEndpoint : IEndpoints
             var request = await SheetImportRequest.ReadAsync(http, parameters).ConfigureAwait(false);
             var accepted = request.Accepted();
             var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
-            var currency = book.Currency;
-            // One that has been closed since is refused by the book when it decides, unless the request was answered
-            // before.
-            var compartment = request.DryRun is not true
-                && book.Compartments.TryGetValue(request.Compartment!, out var known)
-                    ? known.Id
-                    : book.OpenCompartment(request.Compartment!, "compartment").Id;
-            var file = SheetFile.Read(request.Csv!);
-            var sheet = TrackerSheet.Read(file.Rows, currency, request.Holding ?? Holding.Cash, request.DateOrder,
-                request.DecimalMark);
-            sheet = sheet with { Notes = [.. file.Notes, .. sheet.Notes] };
-            var command = new ImportSheet(compartment, request.Holding ?? Holding.Cash, sheet,
-                await ReadAsync(null).ConfigureAwait(false), request.Opening == OpeningBalance.BroughtForward,
-                accepted)
-            { Hands = new Hands(caller.Name, request.Carried) };
-            if (request.DryRun is true)
-            {
-                return TypedResults.Ok(await RehearseAsync().ConfigureAwait(false));
-            }
-
-            for (var tries = 1; ; tries++)
-            {
-                try
-                {
-                    var (entry, _) = await desk.WriteAsync(http, command, "import", request).ConfigureAwait(false);
-                    if (entry.Id is { } first && first != command.Known.Line + 1)
-                    {
-                        // A repeated request gets the answer that it got: from the book as it was then.
-                        command = command with { Known = await ReadAsync(first - 1).ConfigureAwait(false) };
-                    }
-
-                    var answer = Answer(Import(command), entry.Lines, entry.Balances.Select(b => (b.Place, b.Balance)));
-                    return entry.Id is null
-                        ? (IResult)TypedResults.Ok(answer)
-                        : TypedResults.Created($"/api/lines/{entry.Id}", answer);
-                }
-                catch (RefusedException refused) when (refused.Refusal.Sort == RefusalSort.Stale
-                    && http.Request.Headers.IfMatch.ToString() is "" or "*")
-                {
-                    MustNotTryForEver(tries);
-                    command = command with { Known = await ReadAsync(null).ConfigureAwait(false) };
-                }
-                catch (RefusedException refused) when (refused.Refusal.Code == ImportSheet.DoesNotFit)
-                {
-                    return Problems.Answer(Problems.Of(refused.Refusal,
-                        currency) with
-                    {
-                        Findings =
-                            [.. Import(command).Findings.Select(f => FindingAnswer.Of(f, currency))]
-                    });
-                }
-            }
-
-            async Task<SheetImportAnswer> RehearseAsync()
-            {
-                var whole = await books.ReadWholeAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
-                for (var tries = 1; command.Known.Line != whole.Line; tries++)
-                {
-                    MustNotTryForEver(tries);
-                    command = command with { Known = await ReadAsync(null).ConfigureAwait(false) };
-                    whole = command.Known.Line == whole.Line
-                        ? whole
-                        : await books.ReadWholeAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
-                }
-
-                WriteDesk.MustStandAsMatched(http, whole);
-                Answers.StampLine(http, whole.Line);
-                var import = Import(command);
-                try
-                {
-                    var after = import.Open.Any()
-                        ? whole
-                        : whole.Decide(command, whole.Household!.DateAt(clock.GetUtcNow())).After;
-                    var places = import.Rows.Select(r => new Place(compartment, r.Row.Holding)).Distinct();
-                    return Answer(import, null,
-                        places.Select(p => (p, after.Compartments[p.Compartment].Balance(p.Holding))));
-                }
-                catch (RefusalException refused)
-                {
-                    throw new RefusedException(refused.Refusal, currency);
-                }
-            }
-
-            SheetImport Import(ImportSheet import) =>
-                SheetImport.Of(import.Sheet, import.Known, import.BringForward, import.Accepted, currency);
-
-            SheetImportAnswer Answer(SheetImport import, IReadOnlyList<long>? lines,
-                IEnumerable<(Place Place, Money Balance)> balances) => SheetImportAnswer.Of(
-                compartment, import, currency, lines,
-                [.. balances.Select(b => new BalanceAnswer(b.Place.Compartment, b.Place.Holding,
-                    currency.ToDecimal(b.Balance)))]);
-
-            async Task<Tracked> ReadAsync(long? upTo)
-            {
-                // A sheet that names the holding row by row has one running balance for both.
-                var tracker = await trackers.ReadAsync(
-                    caller.Household, compartment, file.HasHolding ? null : request.Holding ?? Holding.Cash,
-                    sheet.First, sheet.Last, upTo, http.RequestAborted).ConfigureAwait(false);
-                return new Tracked(tracker.BookLine, tracker.Opening, [.. tracker.Rows.Select(Tracked)]);
-            }
+            var sheet = new SentSheet(request, accepted, book, caller, trackers);
+            return request.DryRun is true
+                ? await RehearseAsync(http, caller, sheet, books, clock).ConfigureAwait(false)
+                : await WriteAsync(http, sheet, request, desk).ConfigureAwait(false);
         })
         .IsHeavy()
         .Accepts<SheetImportRequest>("application/json", "text/csv")
@@ -161,19 +65,77 @@ internal sealed class SheetImportEndpoint : IEndpoints
              "balances": [{"compartment": "saved-in-november", "holding": "cash", "balance": 28.40}], "entryId": 169, "sheetCloses": 28.40}
             """);
 
+    private static async Task<IResult> WriteAsync(HttpContext http, SentSheet sheet, SheetImportRequest request,
+        WriteDesk desk)
+    {
+        for (var tries = 1; ; tries++)
+        {
+            var command = await sheet.AgainstBookAsync(null, http.RequestAborted).ConfigureAwait(false);
+            try
+            {
+                var (entry, _) = await desk.WriteAsync(http, command, "import", request).ConfigureAwait(false);
+                if (entry.Id is { } first && first != command.Known.Line + 1)
+                {
+                    // A repeated request gets the answer that it got: from the book as it was then.
+                    command = await sheet.AgainstBookAsync(first - 1, http.RequestAborted).ConfigureAwait(false);
+                }
+
+                var answer = sheet.Answer(sheet.Import(command), entry.Lines,
+                    entry.Balances.Select(b => (b.Place, b.Balance)));
+                return entry.Id is null
+                    ? TypedResults.Ok(answer)
+                    : TypedResults.Created($"/api/lines/{entry.Id}", answer);
+            }
+            catch (RefusedException refused) when (refused.Refusal.Sort == RefusalSort.Stale
+                && http.Request.Headers.IfMatch.ToString() is "" or "*")
+            {
+                MustNotTryForEver(tries);
+            }
+            catch (RefusedException refused) when (refused.Refusal.Code == ImportSheet.DoesNotFit)
+            {
+                var findings = sheet.Import(command).Findings.Select(f => FindingAnswer.Of(f, sheet.Currency));
+                return Problems.Answer(Problems.Of(refused.Refusal, sheet.Currency) with { Findings = [.. findings] });
+            }
+        }
+    }
+
+    private static async Task<IResult> RehearseAsync(HttpContext http, Caller caller, SentSheet sheet,
+        BookReader books, TimeProvider clock)
+    {
+        var command = await sheet.AgainstBookAsync(null, http.RequestAborted).ConfigureAwait(false);
+        var whole = await books.ReadWholeAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
+        for (var tries = 1; command.Known.Line != whole.Line; tries++)
+        {
+            MustNotTryForEver(tries);
+            command = await sheet.AgainstBookAsync(null, http.RequestAborted).ConfigureAwait(false);
+            whole = command.Known.Line == whole.Line
+                ? whole
+                : await books.ReadWholeAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
+        }
+
+        WriteDesk.MustStandAsMatched(http, whole);
+        Answers.StampLine(http, whole.Line);
+        var import = sheet.Import(command);
+        try
+        {
+            var after = import.Open.Any()
+                ? whole
+                : whole.Decide(command, whole.Household!.DateAt(clock.GetUtcNow())).After;
+            var places = import.Rows.Select(r => new Place(sheet.Compartment, r.Row.Holding)).Distinct();
+            return TypedResults.Ok(sheet.Answer(import, null,
+                places.Select(p => (p, after.Compartments[p.Compartment].Balance(p.Holding)))));
+        }
+        catch (RefusalException refused)
+        {
+            throw new RefusedException(refused.Refusal, sheet.Currency);
+        }
+    }
+
     private static void MustNotTryForEver(int tries)
     {
         if (tries == MostTries)
         {
             throw new BookBusyException("Others write in this book without a pause: send the sheet again in a moment.");
         }
-    }
-
-    private static TrackedLine Tracked(TrackerRow row)
-    {
-        var reverses = row.Kind == LineKinds.Names[typeof(Reversed)];
-        return new TrackedLine(row.Line, row.OccurredOn, row.Description, row.Amount,
-            row.Holding)
-        { Reverses = reverses, Amends = reverses ? null : row.Corrects, ReversedBy = row.ReversedBy };
     }
 }

@@ -74,7 +74,7 @@ public sealed record SheetImportRequest(
             Reads.Word<DateOrder>(sent.DateOrder, "dateOrder"),
             Reads.Word<DecimalMark>(sent.DecimalMark, "decimalMark"),
             Reads.Word<OpeningBalance>(sent.Opening, "opening"), sent.Accept,
-YesOrNo(sent.Carried, "carried"), YesOrNo(sent.DryRun, "dryRun"));
+            YesOrNo(sent.Carried, "carried"), YesOrNo(sent.DryRun, "dryRun"));
         Validation.Check(http.RequestServices, request);
         return request;
     }
