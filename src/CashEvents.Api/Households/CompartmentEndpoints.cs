@@ -74,7 +74,14 @@ internal sealed class CompartmentEndpoints : IEndpoints
 
     public static void Map(IEndpointRouteBuilder api)
     {
-        api.MapPost("/compartments",
+        MapOpening(api);
+        MapList(api);
+        MapOne(api);
+        MapChanging(api);
+    }
+
+    private static void MapOpening(IEndpointRouteBuilder api) => api
+        .MapPost("/compartments",
             async (HttpContext http, Caller caller, Body<CompartmentRequest> body, WriteDesk desk) =>
             {
                 caller.MustKeep();
@@ -89,46 +96,49 @@ internal sealed class CompartmentEndpoints : IEndpoints
                 };
                 return TypedResults.Created($"/api/compartments/{Uri.EscapeDataString(answer.Id)}", answer);
             })
-            .Accepts<CompartmentRequest>("application/json")
-            .Produces<CompartmentAnswer>(StatusCodes.Status201Created)
-            .RefusesWrites()
-            .WithTags("Wallets and compartments")
-            .WithSummary("Take a compartment into use")
-            .WithExample(
-                """{"label": "Lamp oil", "wallet": "oilskin-wallet", "purpose": "spending"}""",
-                """{"id": "lamp-oil", "label": "Lamp oil", "wallet": "oilskin-wallet", "purpose": "spending", "closed": false, "cash": 0.00, "bank": 0.00, "total": 0.00, "lines": [6], "entryId": 6}""");
+        .Accepts<CompartmentRequest>("application/json")
+        .Produces<CompartmentAnswer>(StatusCodes.Status201Created)
+        .RefusesWrites()
+        .WithTags("Wallets and compartments")
+        .WithSummary("Take a compartment into use")
+        .WithExample(
+            """{"label": "Lamp oil", "wallet": "oilskin-wallet", "purpose": "spending"}""",
+            """{"id": "lamp-oil", "label": "Lamp oil", "wallet": "oilskin-wallet", "purpose": "spending", "closed": false, "cash": 0.00, "bank": 0.00, "total": 0.00, "lines": [6], "entryId": 6}""");
 
-        api.MapGet("/compartments", async (HttpContext http, Caller caller, BookReader books) =>
-            {
-                Reads.OnlyTakes(http);
-                var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
-                Answers.StampLine(http, book.Line);
-                return TypedResults.Ok(new CompartmentsAnswer(
-                        [.. book.Compartments.Values.OrderBy(c => c.Line)
-                            .Select(c => CompartmentAnswer.Of(c, book.Household?.Currency))], book.Line));
-            })
-            .Produces<CompartmentsAnswer>()
-            .RefusesReads()
-            .WithTags("Wallets and compartments")
-            .WithSummary("The compartments, in the order they were taken into use, closed ones too")
-            .WithExample(null, $$"""{"compartments": [{{One}}], "line": 61}""");
+    private static void MapList(IEndpointRouteBuilder api) => api
+        .MapGet("/compartments", async (HttpContext http, Caller caller, BookReader books) =>
+        {
+            Reads.OnlyTakes(http);
+            var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
+            Answers.StampLine(http, book.Line);
+            return TypedResults.Ok(new CompartmentsAnswer(
+                    [.. book.Compartments.Values.OrderBy(c => c.Line)
+                        .Select(c => CompartmentAnswer.Of(c, book.Household?.Currency))], book.Line));
+        })
+        .Produces<CompartmentsAnswer>()
+        .RefusesReads()
+        .WithTags("Wallets and compartments")
+        .WithSummary("The compartments, in the order they were taken into use, closed ones too")
+        .WithExample(null, $$"""{"compartments": [{{One}}], "line": 61}""");
 
-        api.MapGet("/compartments/{id}", async (HttpContext http, Caller caller, string id, BookReader books) =>
-            {
-                Reads.OnlyTakes(http);
-                var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
-                var compartment = Reads.Compartment(book, id);
-                Answers.StampLine(http, book.Line);
-                return TypedResults.Ok(CompartmentAnswer.Of(compartment, book.Household?.Currency));
-            })
-            .Produces<CompartmentAnswer>()
-            .RefusesReads(StatusCodes.Status404NotFound)
-            .WithTags("Wallets and compartments")
-            .WithSummary("One compartment")
-            .WithParameter("id", "The compartment's id.", "ferry-fares")
-            .WithExample(null, One);
+    private static void MapOne(IEndpointRouteBuilder api) => api
+        .MapGet("/compartments/{id}", async (HttpContext http, Caller caller, string id, BookReader books) =>
+        {
+            Reads.OnlyTakes(http);
+            var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
+            var compartment = Reads.Compartment(book, id);
+            Answers.StampLine(http, book.Line);
+            return TypedResults.Ok(CompartmentAnswer.Of(compartment, book.Household?.Currency));
+        })
+        .Produces<CompartmentAnswer>()
+        .RefusesReads(StatusCodes.Status404NotFound)
+        .WithTags("Wallets and compartments")
+        .WithSummary("One compartment")
+        .WithParameter("id", "The compartment's id.", "ferry-fares")
+        .WithExample(null, One);
 
-        api.MapPatch("/compartments/{id}",
+    private static void MapChanging(IEndpointRouteBuilder api) => api
+        .MapPatch("/compartments/{id}",
             async (HttpContext http, Caller caller, string id, Body<CompartmentChangeRequest> body, WriteDesk desk,
                 BookReader books) =>
             {
@@ -146,16 +156,15 @@ internal sealed class CompartmentEndpoints : IEndpoints
                     EntryId = entry.Id
                 });
             })
-            .Accepts<CompartmentChangeRequest>("application/json")
-            .Produces<CompartmentAnswer>()
-            .RefusesWrites(StatusCodes.Status404NotFound)
-            .WithTags("Wallets and compartments")
-            .WithSummary("Relabel a compartment, move it to another wallet, close it when empty, reopen it")
-            .WithParameter("id", "The compartment's id.", "ferry-fares")
-            .WithExample(
-                """{"label": "Ferry and bus fares"}""",
-                """{"id": "ferry-fares", "label": "Ferry and bus fares", "wallet": "oilskin-wallet", "purpose": "spending", "closed": false, "cash": 64.00, "bank": 0.00, "total": 64.00, "lines": [63], "entryId": 63}""");
-    }
+        .Accepts<CompartmentChangeRequest>("application/json")
+        .Produces<CompartmentAnswer>()
+        .RefusesWrites(StatusCodes.Status404NotFound)
+        .WithTags("Wallets and compartments")
+        .WithSummary("Relabel a compartment, move it to another wallet, close it when empty, reopen it")
+        .WithParameter("id", "The compartment's id.", "ferry-fares")
+        .WithExample(
+            """{"label": "Ferry and bus fares"}""",
+            """{"id": "ferry-fares", "label": "Ferry and bus fares", "wallet": "oilskin-wallet", "purpose": "spending", "closed": false, "cash": 64.00, "bank": 0.00, "total": 64.00, "lines": [63], "entryId": 63}""");
 }
 
 /// <summary>A line of the kind <c>compartmentOpened</c>.</summary>

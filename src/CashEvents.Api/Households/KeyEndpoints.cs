@@ -89,89 +89,98 @@ internal sealed class KeyEndpoints : IEndpoints
 
     public static void Map(IEndpointRouteBuilder api)
     {
-        api.MapPost("/keys", async (HttpContext http, Caller caller, Body<KeyRequest> body, WriteDesk desk,
-            TimeProvider clock) =>
-            {
-                caller.MustKeep();
-                var sent = body.Value;
-                var key = KeyRing.NewKey();
-                var hash = KeyRing.Hash(key);
-                var (lastDay, instant) = Expiry(sent.Expires)!.Value;
-                var command = new IssueKey(sent.Name!, sent.Role!.Value, sent.Movements ?? [],
-                    hash)
-                { LastDay = lastDay, Expires = instant, AskedAt = clock.GetUtcNow() };
-                var (entry, _) = await desk.WriteAsync(http, command, "key", sent).ConfigureAwait(false);
-                var issued = entry.Key!;
-                return TypedResults.Created(
-                    $"/api/keys/{Uri.EscapeDataString(issued.Name)}",
-                    new KeyIssuedAnswer(issued.Name, issued.Role, KeyAnswer.Of(issued).Movements,
-                        issued.Hash == hash ? key : null, entry.Lines, entry.Id)
-                    { Expires = issued.Expires });
-            })
-            .Accepts<KeyRequest>("application/json")
-            .Produces<KeyIssuedAnswer>(StatusCodes.Status201Created)
-            .RefusesWrites()
-            .WithTags("Keys")
-            .WithSummary("Issue a key; it is shown this once")
-            .WithDescription("Roles: keeper (everything), member (movements and counts), script (the movements its key "
-                + "lists), viewer (reading). A script's key lists them: fill, spend, refund, transfer, sweep, count, "
-                + "settlement, exchange, reversal, amendment and handover. Every line that a request would write has "
-                + "to be listed. Only a hash of the key is kept. "
-                + "With `expires` it is refused after that day, or from that instant on.")
-            .WithExample(
-                """{"name": "payday script", "role": "script", "movements": ["fill"]}""",
-                """{"name": "payday script", "role": "script", "movements": ["fill"], "key": "ce_x3Jq0c5xk2mU1h7b9Wn4s8tVpQ6yZ0aLrE2dFgHiJkM", "lines": [12], "entryId": 12}""");
-
-        api.MapGet("/keys", async (HttpContext http, Caller caller, BookReader books, KeyRing ring) =>
-            {
-                Reads.OnlyTakes(http);
-                caller.MustKeep();
-                var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
-                Answers.StampLine(http, book.Line);
-                var uses = await ring.LastUsesAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
-                return TypedResults.Ok(new KeysAnswer(
-                    [.. book.Keys.Values.OrderBy(k => k.Line)
-                        .Select(k => KeyAnswer.Of(k) with { LastUsed =
-                            uses.TryGetValue(k.Name, out var used) ? used : null })]));
-            })
-            .Produces<KeysAnswer>()
-            .RefusesReads(StatusCodes.Status403Forbidden)
-            .WithTags("Keys")
-            .WithSummary("The household's keys, revoked ones too, without the keys themselves")
-            .WithExample(null,
-                """{"keys": [{"name": "keeper", "role": "keeper", "revoked": false, "lastUsed": "2026-11-15T12:00:00+00:00"}, {"name": "payday script", "role": "script", "movements": ["fill"], "revoked": false}]}""");
-
-        api.MapDelete("/keys/{name}", (HttpContext http, Caller caller, string name, WriteDesk desk) =>
-            {
-                Reads.OnlyTakes(http);
-                return RevokeAsync(http, caller, Reads.LastStep(http, name), desk);
-            })
-            .Produces(StatusCodes.Status204NoContent)
-            .RefusesWrites(StatusCodes.Status404NotFound)
-            .WithTags("Keys")
-            .WithSummary("Revoke a key; the lines it wrote keep its name")
-            .WithDescription("The last keeper's key that does not expire can't be revoked. A key that is revoked "
-                + "already stays so.")
-            .WithParameter("name", "Name of the key.", "payday script")
-            .WithExample(null, null);
-
-        api.MapDelete("/keys", (HttpContext http, Caller caller, string? name, WriteDesk desk) =>
-            {
-                Reads.OnlyTakes(http, "name");
-                return RevokeAsync(http, caller,
-                    string.IsNullOrEmpty(name)
-                        ? throw new MalformedException("name", "`name` says which key is revoked.")
-                        : name, desk);
-            })
-            .Produces(StatusCodes.Status204NoContent)
-            .RefusesWrites(StatusCodes.Status404NotFound)
-            .WithTags("Keys")
-            .WithSummary("Revoke a key of any name, such as one from before names were held to letters and digits")
-            .WithDescription("The same as DELETE /api/keys/{name}. Clients and proxies take steps such as `..` out of "
-                + "an address, so a key of that name can be named here alone.")
-            .WithParameter("name", "Name of the key.", "payday script")
-            .WithExample(null, null);
+        MapIssuing(api);
+        MapList(api);
+        MapRevoking(api);
+        MapRevokingByParameter(api);
     }
+
+    private static void MapIssuing(IEndpointRouteBuilder api) => api
+        .MapPost("/keys", async (HttpContext http, Caller caller, Body<KeyRequest> body, WriteDesk desk,
+            TimeProvider clock) =>
+        {
+            caller.MustKeep();
+            var sent = body.Value;
+            var key = KeyRing.NewKey();
+            var hash = KeyRing.Hash(key);
+            var (lastDay, instant) = Expiry(sent.Expires)!.Value;
+            var command = new IssueKey(sent.Name!, sent.Role!.Value, sent.Movements ?? [],
+                hash)
+            { LastDay = lastDay, Expires = instant, AskedAt = clock.GetUtcNow() };
+            var (entry, _) = await desk.WriteAsync(http, command, "key", sent).ConfigureAwait(false);
+            var issued = entry.Key!;
+            return TypedResults.Created(
+                $"/api/keys/{Uri.EscapeDataString(issued.Name)}",
+                new KeyIssuedAnswer(issued.Name, issued.Role, KeyAnswer.Of(issued).Movements,
+                    issued.Hash == hash ? key : null, entry.Lines, entry.Id)
+                { Expires = issued.Expires });
+        })
+        .Accepts<KeyRequest>("application/json")
+        .Produces<KeyIssuedAnswer>(StatusCodes.Status201Created)
+        .RefusesWrites()
+        .WithTags("Keys")
+        .WithSummary("Issue a key; it is shown this once")
+        .WithDescription("Roles: keeper (everything), member (movements and counts), script (the movements its key "
+            + "lists), viewer (reading). A script's key lists them: fill, spend, refund, transfer, sweep, count, "
+            + "settlement, exchange, reversal, amendment and handover. Every line that a request would write has "
+            + "to be listed. Only a hash of the key is kept. "
+            + "With `expires` it is refused after that day, or from that instant on.")
+        .WithExample(
+            """{"name": "payday script", "role": "script", "movements": ["fill"]}""",
+            """{"name": "payday script", "role": "script", "movements": ["fill"], "key": "ce_x3Jq0c5xk2mU1h7b9Wn4s8tVpQ6yZ0aLrE2dFgHiJkM", "lines": [12], "entryId": 12}""");
+
+    private static void MapList(IEndpointRouteBuilder api) => api
+        .MapGet("/keys", async (HttpContext http, Caller caller, BookReader books, KeyRing ring) =>
+        {
+            Reads.OnlyTakes(http);
+            caller.MustKeep();
+            var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
+            Answers.StampLine(http, book.Line);
+            var uses = await ring.LastUsesAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
+            return TypedResults.Ok(new KeysAnswer(
+                [.. book.Keys.Values.OrderBy(k => k.Line)
+                    .Select(k => KeyAnswer.Of(k) with { LastUsed =
+                        uses.TryGetValue(k.Name, out var used) ? used : null })]));
+        })
+        .Produces<KeysAnswer>()
+        .RefusesReads(StatusCodes.Status403Forbidden)
+        .WithTags("Keys")
+        .WithSummary("The household's keys, revoked ones too, without the keys themselves")
+        .WithExample(null,
+            """{"keys": [{"name": "keeper", "role": "keeper", "revoked": false, "lastUsed": "2026-11-15T12:00:00+00:00"}, {"name": "payday script", "role": "script", "movements": ["fill"], "revoked": false}]}""");
+
+    private static void MapRevoking(IEndpointRouteBuilder api) => api
+        .MapDelete("/keys/{name}", (HttpContext http, Caller caller, string name, WriteDesk desk) =>
+        {
+            Reads.OnlyTakes(http);
+            return RevokeAsync(http, caller, Reads.LastStep(http, name), desk);
+        })
+        .Produces(StatusCodes.Status204NoContent)
+        .RefusesWrites(StatusCodes.Status404NotFound)
+        .WithTags("Keys")
+        .WithSummary("Revoke a key; the lines it wrote keep its name")
+        .WithDescription("The last keeper's key that does not expire can't be revoked. A key that is revoked "
+            + "already stays so.")
+        .WithParameter("name", "Name of the key.", "payday script")
+        .WithExample(null, null);
+
+    private static void MapRevokingByParameter(IEndpointRouteBuilder api) => api
+        .MapDelete("/keys", (HttpContext http, Caller caller, string? name, WriteDesk desk) =>
+        {
+            Reads.OnlyTakes(http, "name");
+            return RevokeAsync(http, caller,
+                string.IsNullOrEmpty(name)
+                    ? throw new MalformedException("name", "`name` says which key is revoked.")
+                    : name, desk);
+        })
+        .Produces(StatusCodes.Status204NoContent)
+        .RefusesWrites(StatusCodes.Status404NotFound)
+        .WithTags("Keys")
+        .WithSummary("Revoke a key of any name, such as one from before names were held to letters and digits")
+        .WithDescription("The same as DELETE /api/keys/{name}. Clients and proxies take steps such as `..` out of "
+            + "an address, so a key of that name can be named here alone.")
+        .WithParameter("name", "Name of the key.", "payday script")
+        .WithExample(null, null);
 
     private static async Task<IResult> RevokeAsync(HttpContext http, Caller caller, string name, WriteDesk desk)
     {

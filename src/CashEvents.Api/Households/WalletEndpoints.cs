@@ -47,56 +47,66 @@ internal sealed class WalletEndpoints : IEndpoints
 {
     public static void Map(IEndpointRouteBuilder api)
     {
-        api.MapPost("/wallets", async (HttpContext http, Caller caller, Body<WalletRequest> body, WriteDesk desk) =>
-            {
-                caller.MustKeep();
-                var (entry, _) = await desk.WriteAsync(http, new OpenWallet(body.Value.Label!), "wallet", body.Value)
-                    .ConfigureAwait(false);
-                var wallet = entry.Wallet!;
-                return TypedResults.Created($"/api/wallets/{Uri.EscapeDataString(wallet.Id)}",
-                    new WalletOpenedAnswer(wallet.Id, wallet.Label, entry.Lines, entry.Id));
-            })
-            .Accepts<WalletRequest>("application/json")
-            .Produces<WalletOpenedAnswer>(StatusCodes.Status201Created)
-            .RefusesWrites()
-            .WithTags("Wallets and compartments")
-            .WithSummary("Take a wallet into use")
-            .WithExample("""{"label": "Biscuit tin"}""",
-                """{"id": "biscuit-tin", "label": "Biscuit tin", "lines": [4], "entryId": 4}""");
+        MapOpening(api);
+        MapList(api);
+        MapOne(api);
+        MapChanging(api);
+    }
 
-        api.MapGet("/wallets", async (HttpContext http, Caller caller, BookReader books) =>
-            {
-                Reads.OnlyTakes(http);
-                var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
-                Answers.StampLine(http, book.Line);
-                return TypedResults.Ok(new WalletsAnswer(
-                    [.. book.Wallets.Values.OrderBy(w => w.Line).Select(WalletAnswer.Of)]));
-            })
-            .Produces<WalletsAnswer>()
-            .RefusesReads()
-            .WithTags("Wallets and compartments")
-            .WithSummary("The wallets, in the order they were taken into use, closed ones too")
-            .WithExample(null,
-                """{"wallets": [{"id": "oilskin-wallet", "label": "Oilskin wallet", "closed": false}, {"id": "desk-drawer", "label": "Desk drawer", "closed": false}]}""");
+    private static void MapOpening(IEndpointRouteBuilder api) => api
+        .MapPost("/wallets", async (HttpContext http, Caller caller, Body<WalletRequest> body, WriteDesk desk) =>
+        {
+            caller.MustKeep();
+            var (entry, _) = await desk.WriteAsync(http, new OpenWallet(body.Value.Label!), "wallet", body.Value)
+                .ConfigureAwait(false);
+            var wallet = entry.Wallet!;
+            return TypedResults.Created($"/api/wallets/{Uri.EscapeDataString(wallet.Id)}",
+                new WalletOpenedAnswer(wallet.Id, wallet.Label, entry.Lines, entry.Id));
+        })
+        .Accepts<WalletRequest>("application/json")
+        .Produces<WalletOpenedAnswer>(StatusCodes.Status201Created)
+        .RefusesWrites()
+        .WithTags("Wallets and compartments")
+        .WithSummary("Take a wallet into use")
+        .WithExample("""{"label": "Biscuit tin"}""",
+            """{"id": "biscuit-tin", "label": "Biscuit tin", "lines": [4], "entryId": 4}""");
 
-        api.MapGet("/wallets/{id}", async (HttpContext http, Caller caller, string id, BookReader books) =>
-            {
-                Reads.OnlyTakes(http);
-                var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
-                var wallet = book.Wallets.TryGetValue(id, out var found) ? found
-                    : throw Refusal.NotFound("wallet-unknown", $"There is no wallet '{id}'.",
-                        NearNames.Of(id, book.Wallets.Keys));
-                Answers.StampLine(http, book.Line);
-                return TypedResults.Ok(WalletAnswer.Of(wallet));
-            })
-            .Produces<WalletAnswer>()
-            .RefusesReads(StatusCodes.Status404NotFound)
-            .WithTags("Wallets and compartments")
-            .WithSummary("One wallet")
-            .WithParameter("id", "The wallet's id.", "oilskin-wallet")
-            .WithExample(null, """{"id": "oilskin-wallet", "label": "Oilskin wallet", "closed": false}""");
+    private static void MapList(IEndpointRouteBuilder api) => api
+        .MapGet("/wallets", async (HttpContext http, Caller caller, BookReader books) =>
+        {
+            Reads.OnlyTakes(http);
+            var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
+            Answers.StampLine(http, book.Line);
+            return TypedResults.Ok(new WalletsAnswer(
+                [.. book.Wallets.Values.OrderBy(w => w.Line).Select(WalletAnswer.Of)]));
+        })
+        .Produces<WalletsAnswer>()
+        .RefusesReads()
+        .WithTags("Wallets and compartments")
+        .WithSummary("The wallets, in the order they were taken into use, closed ones too")
+        .WithExample(null,
+            """{"wallets": [{"id": "oilskin-wallet", "label": "Oilskin wallet", "closed": false}, {"id": "desk-drawer", "label": "Desk drawer", "closed": false}]}""");
 
-        api.MapPatch("/wallets/{id}",
+    private static void MapOne(IEndpointRouteBuilder api) => api
+        .MapGet("/wallets/{id}", async (HttpContext http, Caller caller, string id, BookReader books) =>
+        {
+            Reads.OnlyTakes(http);
+            var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
+            var wallet = book.Wallets.TryGetValue(id, out var found) ? found
+                : throw Refusal.NotFound("wallet-unknown", $"There is no wallet '{id}'.",
+                    NearNames.Of(id, book.Wallets.Keys));
+            Answers.StampLine(http, book.Line);
+            return TypedResults.Ok(WalletAnswer.Of(wallet));
+        })
+        .Produces<WalletAnswer>()
+        .RefusesReads(StatusCodes.Status404NotFound)
+        .WithTags("Wallets and compartments")
+        .WithSummary("One wallet")
+        .WithParameter("id", "The wallet's id.", "oilskin-wallet")
+        .WithExample(null, """{"id": "oilskin-wallet", "label": "Oilskin wallet", "closed": false}""");
+
+    private static void MapChanging(IEndpointRouteBuilder api) => api
+        .MapPatch("/wallets/{id}",
             async (HttpContext http, Caller caller, string id, Body<WalletChangeRequest> body, WriteDesk desk,
                 BookReader books) =>
             {
@@ -108,17 +118,16 @@ internal sealed class WalletEndpoints : IEndpoints
                     ?? (await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false)).Wallets[id];
                 return TypedResults.Ok(WalletAnswer.Of(wallet) with { Lines = entry.Lines, EntryId = entry.Id });
             })
-            .Accepts<WalletChangeRequest>("application/json")
-            .Produces<WalletAnswer>()
-            .RefusesWrites(StatusCodes.Status404NotFound)
-            .WithTags("Wallets and compartments")
-            .WithSummary("Relabel a wallet, close it when no compartment in it is in use, reopen it")
-            .WithDescription("A closed wallet lies in no place and takes no compartment. Its lines stay.")
-            .WithParameter("id", "The wallet's id.", "oilskin-wallet")
-            .WithExample(
-                """{"label": "Oilskin pouch"}""",
-                """{"id": "oilskin-wallet", "label": "Oilskin pouch", "closed": false, "lines": [64], "entryId": 64}""");
-    }
+        .Accepts<WalletChangeRequest>("application/json")
+        .Produces<WalletAnswer>()
+        .RefusesWrites(StatusCodes.Status404NotFound)
+        .WithTags("Wallets and compartments")
+        .WithSummary("Relabel a wallet, close it when no compartment in it is in use, reopen it")
+        .WithDescription("A closed wallet lies in no place and takes no compartment. Its lines stay.")
+        .WithParameter("id", "The wallet's id.", "oilskin-wallet")
+        .WithExample(
+            """{"label": "Oilskin pouch"}""",
+            """{"id": "oilskin-wallet", "label": "Oilskin pouch", "closed": false, "lines": [64], "entryId": 64}""");
 }
 
 /// <summary>A line of the kind <c>walletOpened</c>.</summary>

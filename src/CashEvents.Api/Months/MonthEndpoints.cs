@@ -49,98 +49,107 @@ internal sealed class MonthEndpoints : IEndpoints
 
     public static void Map(IEndpointRouteBuilder api)
     {
-        api.MapGet("/months", async (HttpContext http, Caller caller, string? from, string? to, MonthReader months) =>
-            {
-                Reads.OnlyTakes(http, "from", "to");
-                var (first, last) = (Asked(from, "from"), Asked(to, "to"));
-                var read = (await months.ReadAsync(caller.Household,
-                    (present, begun) => Asked(first, last ?? (first > present ? first.Value : present), begun),
-                    http.RequestAborted).ConfigureAwait(false))!;
-                var answer = MonthsAnswer.Of(read);
-                Answers.StampLine(http, answer.BookLine);
-                return Forms.Of(http, Form.Csv, Form.Html) switch
-                {
-                    Form.Csv => await Csv.OfAsync(RowHeading, answer.Months.Select(Cells)).ConfigureAwait(false),
-                    Form.Html => await PrintedPages.OfAsync<MonthsPage>(http, new()
-                    {
-                        [nameof(MonthsPage.Household)] = read.Book.Household!.Name,
-                        [nameof(MonthsPage.Months)] = answer,
-                    }).ConfigureAwait(false),
-                    _ => TypedResults.Ok(answer),
-                };
-            })
-            .Produces<MonthsAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
-            .RefusesReads()
-            .WithTags("Months")
-            .WithSummary("Months side by side: the household's figures of each, where its closing lies, and who closed "
-                + "it")
-            .WithDescription($"`from` and `to` are months; the last {UsualMonths} up to the present one, but none "
-                + $"before the book's first, if left out; at most {MostMonths}. "
-                + "Corrections of a closed month's lines stand in `corrected` of the month they are posted in. With "
-                + "`Accept: text/csv` it comes as CSV, with `Accept: text/html` as a page to print.")
-            .WithParameter("from",
-                "The first month; eleven months before the last, but no earlier than the book's first, if left out.",
-                "2026-01")
-            .WithParameter("to", "The last month; the household's present one if left out.", "2026-11")
-            .WithExample(null, """
-                {"currency": "EUR",
-                 "months": [
-                   {"month": "2026-10", "closed": {"line": 90, "by": "keeper", "recordedAt": "2026-11-01T09:12:30.412345+00:00", "reason": "The wallets were counted on paper"},
-                    "figures": {"opening": 0.00, "filled": 120.00, "spent": 57.60, "refunded": 0.00, "movedIn": 0.00, "movedOut": 0.00, "sweptIn": 7.40, "sweptOut": 7.40, "over": 0.00, "short": 0.00, "corrected": 0.00, "closing": 62.40},
-                    "closingCash": 62.40, "closingBank": 0.00},
-                   {"month": "2026-11",
-                    "figures": {"opening": 62.40, "filled": 60.00, "spent": 8.40, "refunded": 0.00, "movedIn": 0.00, "movedOut": 0.00, "sweptIn": 0.00, "sweptOut": 0.00, "over": 0.00, "short": 0.00, "corrected": 0.00, "closing": 114.00},
-                    "closingCash": 114.00, "closingBank": 0.00}],
-                 "totals": {"opening": 0.00, "filled": 180.00, "spent": 66.00, "refunded": 0.00, "movedIn": 0.00, "movedOut": 0.00, "sweptIn": 7.40, "sweptOut": 7.40, "over": 0.00, "short": 0.00, "corrected": 0.00, "closing": 114.00},
-                 "bookLine": 96}
-                """);
+        MapSideBySide(api);
+        MapTrail(api);
+        MapClosing(api);
+        MapReopening(api);
+    }
 
-        api.MapGet("/months/{month}/trail", async (HttpContext http, Caller caller, string month, TrailReader trails) =>
+    private static void MapSideBySide(IEndpointRouteBuilder api) => api
+        .MapGet("/months", async (HttpContext http, Caller caller, string? from, string? to, MonthReader months) =>
+        {
+            Reads.OnlyTakes(http, "from", "to");
+            var (first, last) = (Asked(from, "from"), Asked(to, "to"));
+            var read = (await months.ReadAsync(caller.Household,
+                (present, begun) => Asked(first, last ?? (first > present ? first.Value : present), begun),
+                http.RequestAborted).ConfigureAwait(false))!;
+            var answer = MonthsAnswer.Of(read);
+            Answers.StampLine(http, answer.BookLine);
+            return Forms.Of(http, Form.Csv, Form.Html) switch
             {
-                Reads.OnlyTakes(http);
-                var form = Forms.Of(http, Form.Csv, Form.Html);
-                var read = (await trails.ReadAsync(caller.Household, Asked(month), byWeeks: form == Form.Html,
-                    http.RequestAborted).ConfigureAwait(false))!;
-                var answer = TrailAnswer.Of(read);
-                Answers.StampLine(http, answer.BookLine);
-                return form switch
+                Form.Csv => await Csv.OfAsync(RowHeading, answer.Months.Select(Cells)).ConfigureAwait(false),
+                Form.Html => await PrintedPages.OfAsync<MonthsPage>(http, new()
                 {
-                    Form.Csv => await Csv.OfAsync(Heading, answer.Places.Select(Cells)).ConfigureAwait(false),
-                    Form.Html => await PageAsync(http, read).ConfigureAwait(false),
-                    _ => TypedResults.Ok(answer),
-                };
-            })
-            .Produces<TrailAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
-            .RefusesReads()
-            .WithTags("Months")
-            .WithSummary("A month's audit trail: openings to closings, who did what, what moved where, its lines, a "
-                + "trial balance")
-            .WithDescription("Late lines, corrections and unsettled counts are marked. A line and its reversal count "
-                + "in no total and both stand among the lines; corrections of a closed month's lines stand in "
-                + "`corrected` of the month they are posted in. "
-                + "With `Accept: text/csv` the figures of each place come as CSV, with `Accept: text/html` all of it "
-                + "as a page to print, a leaf for each wallet.")
-            .WithParameter("month", "The month.", "2026-11")
-            .WithExample(null, """
-                {"month": "2026-11", "currency": "EUR",
-                 "places": [{"compartment": "ferry-fares", "label": "Ferry fares", "wallet": "oilskin-wallet", "holding": "cash",
-                   "figures": {"opening": 12.40, "filled": 60.00, "spent": 8.40, "refunded": 0.00, "movedIn": 0.00, "movedOut": 0.00, "sweptIn": 0.00, "sweptOut": 0.00, "over": 0.00, "short": 0.00, "corrected": 0.00, "closing": 64.00}}],
-                 "compartments": [{"compartment": "ferry-fares", "label": "Ferry fares", "wallet": "oilskin-wallet",
-                   "figures": {"opening": 12.40, "filled": 60.00, "spent": 8.40, "refunded": 0.00, "movedIn": 0.00, "movedOut": 0.00, "sweptIn": 0.00, "sweptOut": 0.00, "over": 0.00, "short": 0.00, "corrected": 0.00, "closing": 64.00}}],
-                 "wallets": [{"wallet": "oilskin-wallet", "label": "Oilskin wallet",
-                   "figures": {"opening": 12.40, "filled": 60.00, "spent": 8.40, "refunded": 0.00, "movedIn": 0.00, "movedOut": 0.00, "sweptIn": 0.00, "sweptOut": 0.00, "over": 0.00, "short": 0.00, "corrected": 0.00, "closing": 64.00}}],
-                 "household": {"opening": 12.40, "filled": 60.00, "spent": 8.40, "refunded": 0.00, "movedIn": 0.00, "movedOut": 0.00, "sweptIn": 0.00, "sweptOut": 0.00, "over": 0.00, "short": 0.00, "corrected": 0.00, "closing": 64.00},
-                 "writers": [{"by": "keeper", "kind": "fill", "lines": 1, "amount": 60.00}, {"by": "partner", "kind": "spend", "lines": 1, "amount": 8.40}],
-                 "moves": [],
-                 "lines": [{"line": {"line": 52, "entryId": 52, "kind": "spend", "recordedAt": "2026-11-05T17:20:41.103212+00:00", "by": "partner",
-                   "occurredOn": "2026-11-03", "compartment": "ferry-fares", "holding": "cash", "amount": 8.40, "description": "Return to the mainland"}, "daysLate": 2, "correction": false, "unsettled": false}],
-                 "trialBalance": {"accounts": [{"account": "ferry-fares/cash", "debit": 64.00, "credit": 12.40}, {"account": "filled", "debit": 0.00, "credit": 60.00}, {"account": "spent", "debit": 8.40, "credit": 0.00}],
-                   "debit": 72.40, "credit": 72.40, "difference": 0.00},
-                 "open": [{"kind": "notCounted", "compartment": "ferry-fares", "holding": "cash", "on": "2026-11-03"}],
-                 "bookLine": 61, "hash": "9f86d081884c7d659a2feaa0c55ad015a3bf4f1b2b0b822cd15d6c15b0f00a08"}
-                """);
+                    [nameof(MonthsPage.Household)] = read.Book.Household!.Name,
+                    [nameof(MonthsPage.Months)] = answer,
+                }).ConfigureAwait(false),
+                _ => TypedResults.Ok(answer),
+            };
+        })
+        .Produces<MonthsAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
+        .RefusesReads()
+        .WithTags("Months")
+        .WithSummary("Months side by side: the household's figures of each, where its closing lies, and who closed "
+            + "it")
+        .WithDescription($"`from` and `to` are months; the last {UsualMonths} up to the present one, but none "
+            + $"before the book's first, if left out; at most {MostMonths}. "
+            + "Corrections of a closed month's lines stand in `corrected` of the month they are posted in. With "
+            + "`Accept: text/csv` it comes as CSV, with `Accept: text/html` as a page to print.")
+        .WithParameter("from",
+            "The first month; eleven months before the last, but no earlier than the book's first, if left out.",
+            "2026-01")
+        .WithParameter("to", "The last month; the household's present one if left out.", "2026-11")
+        .WithExample(null, """
+            {"currency": "EUR",
+             "months": [
+               {"month": "2026-10", "closed": {"line": 90, "by": "keeper", "recordedAt": "2026-11-01T09:12:30.412345+00:00", "reason": "The wallets were counted on paper"},
+                "figures": {"opening": 0.00, "filled": 120.00, "spent": 57.60, "refunded": 0.00, "movedIn": 0.00, "movedOut": 0.00, "sweptIn": 7.40, "sweptOut": 7.40, "over": 0.00, "short": 0.00, "corrected": 0.00, "closing": 62.40},
+                "closingCash": 62.40, "closingBank": 0.00},
+               {"month": "2026-11",
+                "figures": {"opening": 62.40, "filled": 60.00, "spent": 8.40, "refunded": 0.00, "movedIn": 0.00, "movedOut": 0.00, "sweptIn": 0.00, "sweptOut": 0.00, "over": 0.00, "short": 0.00, "corrected": 0.00, "closing": 114.00},
+                "closingCash": 114.00, "closingBank": 0.00}],
+             "totals": {"opening": 0.00, "filled": 180.00, "spent": 66.00, "refunded": 0.00, "movedIn": 0.00, "movedOut": 0.00, "sweptIn": 7.40, "sweptOut": 7.40, "over": 0.00, "short": 0.00, "corrected": 0.00, "closing": 114.00},
+             "bookLine": 96}
+            """);
 
-        api.MapPost("/months/{month}/close",
+    private static void MapTrail(IEndpointRouteBuilder api) => api
+        .MapGet("/months/{month}/trail", async (HttpContext http, Caller caller, string month, TrailReader trails) =>
+        {
+            Reads.OnlyTakes(http);
+            var form = Forms.Of(http, Form.Csv, Form.Html);
+            var read = (await trails.ReadAsync(caller.Household, Asked(month), byWeeks: form == Form.Html,
+                http.RequestAborted).ConfigureAwait(false))!;
+            var answer = TrailAnswer.Of(read);
+            Answers.StampLine(http, answer.BookLine);
+            return form switch
+            {
+                Form.Csv => await Csv.OfAsync(Heading, answer.Places.Select(Cells)).ConfigureAwait(false),
+                Form.Html => await PageAsync(http, read).ConfigureAwait(false),
+                _ => TypedResults.Ok(answer),
+            };
+        })
+        .Produces<TrailAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
+        .RefusesReads()
+        .WithTags("Months")
+        .WithSummary("A month's audit trail: openings to closings, who did what, what moved where, its lines, a "
+            + "trial balance")
+        .WithDescription("Late lines, corrections and unsettled counts are marked. A line and its reversal count "
+            + "in no total and both stand among the lines; corrections of a closed month's lines stand in "
+            + "`corrected` of the month they are posted in. "
+            + "With `Accept: text/csv` the figures of each place come as CSV, with `Accept: text/html` all of it "
+            + "as a page to print, a leaf for each wallet.")
+        .WithParameter("month", "The month.", "2026-11")
+        .WithExample(null, """
+            {"month": "2026-11", "currency": "EUR",
+             "places": [{"compartment": "ferry-fares", "label": "Ferry fares", "wallet": "oilskin-wallet", "holding": "cash",
+               "figures": {"opening": 12.40, "filled": 60.00, "spent": 8.40, "refunded": 0.00, "movedIn": 0.00, "movedOut": 0.00, "sweptIn": 0.00, "sweptOut": 0.00, "over": 0.00, "short": 0.00, "corrected": 0.00, "closing": 64.00}}],
+             "compartments": [{"compartment": "ferry-fares", "label": "Ferry fares", "wallet": "oilskin-wallet",
+               "figures": {"opening": 12.40, "filled": 60.00, "spent": 8.40, "refunded": 0.00, "movedIn": 0.00, "movedOut": 0.00, "sweptIn": 0.00, "sweptOut": 0.00, "over": 0.00, "short": 0.00, "corrected": 0.00, "closing": 64.00}}],
+             "wallets": [{"wallet": "oilskin-wallet", "label": "Oilskin wallet",
+               "figures": {"opening": 12.40, "filled": 60.00, "spent": 8.40, "refunded": 0.00, "movedIn": 0.00, "movedOut": 0.00, "sweptIn": 0.00, "sweptOut": 0.00, "over": 0.00, "short": 0.00, "corrected": 0.00, "closing": 64.00}}],
+             "household": {"opening": 12.40, "filled": 60.00, "spent": 8.40, "refunded": 0.00, "movedIn": 0.00, "movedOut": 0.00, "sweptIn": 0.00, "sweptOut": 0.00, "over": 0.00, "short": 0.00, "corrected": 0.00, "closing": 64.00},
+             "writers": [{"by": "keeper", "kind": "fill", "lines": 1, "amount": 60.00}, {"by": "partner", "kind": "spend", "lines": 1, "amount": 8.40}],
+             "moves": [],
+             "lines": [{"line": {"line": 52, "entryId": 52, "kind": "spend", "recordedAt": "2026-11-05T17:20:41.103212+00:00", "by": "partner",
+               "occurredOn": "2026-11-03", "compartment": "ferry-fares", "holding": "cash", "amount": 8.40, "description": "Return to the mainland"}, "daysLate": 2, "correction": false, "unsettled": false}],
+             "trialBalance": {"accounts": [{"account": "ferry-fares/cash", "debit": 64.00, "credit": 12.40}, {"account": "filled", "debit": 0.00, "credit": 60.00}, {"account": "spent", "debit": 8.40, "credit": 0.00}],
+               "debit": 72.40, "credit": 72.40, "difference": 0.00},
+             "open": [{"kind": "notCounted", "compartment": "ferry-fares", "holding": "cash", "on": "2026-11-03"}],
+             "bookLine": 61, "hash": "9f86d081884c7d659a2feaa0c55ad015a3bf4f1b2b0b822cd15d6c15b0f00a08"}
+            """);
+
+    private static void MapClosing(IEndpointRouteBuilder api) => api
+        .MapPost("/months/{month}/close",
             async (HttpContext http, Caller caller, string month, Body<MonthCloseRequest> body, WriteDesk desk,
                 LineReader lines) =>
             {
@@ -156,25 +165,26 @@ internal sealed class MonthEndpoints : IEndpoints
                         ((MonthClosedLine)LineAnswer.Of(line!, currency)).Closing)
                     { Swept = SweptAnswer.Of(entry, currency) });
             })
-            .Accepts<MonthCloseRequest>("application/json")
-            .Produces<MonthAnswer>(StatusCodes.Status201Created)
-            .RefusesWrites()
-            .WithTags("Months")
-            .WithSummary("Close a month: its closing figures are recorded, and nothing dated in it changes any more")
-            .WithDescription("Refused with a list in `open` while a cash compartment that moved in the month has not "
-                + "been counted since, or a count is not settled, unless a reason is given. "
-                + "With `sweep` the leftovers are moved on the month's last day in the same entry; where a payday came "
-                + "before that, `take` \"broughtForward\" leaves its fresh notes. Months are closed one after another; "
-                + "days before the first one closed are closed with it.")
-            .WithParameter("month", "The month to close, with all before it.", "2026-09")
-            .WithExample(
-                """{"sweep": {"from": ["ferry-fares", "market-days"], "to": "rainy-day", "leave": 5.00, "description": "September leftovers"}, "reason": "Two wallets were not at home to be counted"}""",
-                """
-                {"month": "2026-09", "closed": true, "lines": [88, 89, 90], "entryId": 88,
-                 "closing": [{"compartment": "ferry-fares", "holding": "cash", "wallet": "oilskin-wallet", "closing": 5.00}, {"compartment": "rainy-day", "holding": "cash", "wallet": "desk-drawer", "closing": 46.35}]}
-                """);
+        .Accepts<MonthCloseRequest>("application/json")
+        .Produces<MonthAnswer>(StatusCodes.Status201Created)
+        .RefusesWrites()
+        .WithTags("Months")
+        .WithSummary("Close a month: its closing figures are recorded, and nothing dated in it changes any more")
+        .WithDescription("Refused with a list in `open` while a cash compartment that moved in the month has not "
+            + "been counted since, or a count is not settled, unless a reason is given. "
+            + "With `sweep` the leftovers are moved on the month's last day in the same entry; where a payday came "
+            + "before that, `take` \"broughtForward\" leaves its fresh notes. Months are closed one after another; "
+            + "days before the first one closed are closed with it.")
+        .WithParameter("month", "The month to close, with all before it.", "2026-09")
+        .WithExample(
+            """{"sweep": {"from": ["ferry-fares", "market-days"], "to": "rainy-day", "leave": 5.00, "description": "September leftovers"}, "reason": "Two wallets were not at home to be counted"}""",
+            """
+            {"month": "2026-09", "closed": true, "lines": [88, 89, 90], "entryId": 88,
+             "closing": [{"compartment": "ferry-fares", "holding": "cash", "wallet": "oilskin-wallet", "closing": 5.00}, {"compartment": "rainy-day", "holding": "cash", "wallet": "desk-drawer", "closing": 46.35}]}
+            """);
 
-        api.MapPost("/months/{month}/reopen",
+    private static void MapReopening(IEndpointRouteBuilder api) => api
+        .MapPost("/months/{month}/reopen",
             async (HttpContext http, Caller caller, string month, Body<MonthReopenRequest> body, WriteDesk desk) =>
             {
                 caller.MustKeep();
@@ -183,17 +193,16 @@ internal sealed class MonthEndpoints : IEndpoints
                 return TypedResults.Created($"/api/lines/{entry.Id}",
                     new MonthAnswer(month, false, entry.Lines, entry.Id!.Value, null));
             })
-            .Accepts<MonthReopenRequest>("application/json")
-            .Produces<MonthAnswer>(StatusCodes.Status201Created)
-            .RefusesWrites()
-            .WithTags("Months")
-            .WithSummary("Reopen the latest closed month, with a reason")
-            .WithParameter("month", "The month to open again: the latest that is closed.", "2026-11")
-            .NotToTry(Documented.OfOnesOwn)
-            .WithExample(
-                """{"reason": "The boat yard's October bill was dated wrong"}""",
-                """{"month": "2026-10", "closed": false, "lines": [95], "entryId": 95}""");
-    }
+        .Accepts<MonthReopenRequest>("application/json")
+        .Produces<MonthAnswer>(StatusCodes.Status201Created)
+        .RefusesWrites()
+        .WithTags("Months")
+        .WithSummary("Reopen the latest closed month, with a reason")
+        .WithParameter("month", "The month to open again: the latest that is closed.", "2026-11")
+        .NotToTry(Documented.OfOnesOwn)
+        .WithExample(
+            """{"reason": "The boat yard's October bill was dated wrong"}""",
+            """{"month": "2026-10", "closed": false, "lines": [95], "entryId": 95}""");
 
     private static Task<IResult> PageAsync(HttpContext http, MonthTrail read) =>
         PrintedPages.OfAsync<TrailPage>(http, new()

@@ -8,46 +8,52 @@ internal sealed class PaydayEndpoints : IEndpoints
 
     public static void Map(IEndpointRouteBuilder api)
     {
-        api.MapGet("/paydays", async (HttpContext http, Caller caller, string? from, string? to, BookReader books,
-            TimeProvider clock) =>
-            {
-                Reads.OnlyTakes(http, "from", "to");
-                var (askedFrom, askedTo) = (Reads.Day(from, "from"), Reads.Day(to, "to"));
-                var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
-                var household = book.Household!;
-                var first = askedFrom ?? Quarter(household.DateAt(clock.GetUtcNow()));
-                BankDate.MustBeTold(first, "from");
-                var last = askedTo ?? Quarter(first).AddMonths(2 * MonthsInQuarter).AddDays(-1);
-                MustBeStretch(first, last);
-                Answers.StampLine(http, book.Line);
-                var paydays = Payday.Between(first, last, book, new HouseholdCalendar(household.Country))
-                    .Select(p => PaydayAnswer.Of(p, household.Currency)).ToList();
-                return Forms.Of(http, Form.Csv) == Form.Csv
-                    ? await Csv.OfAsync(_heading, paydays.Select(Cells)).ConfigureAwait(false)
-                    : TypedResults.Ok(new PaydaysAnswer(first, last, household.Country, paydays, book.Line));
-            })
-            .Produces<PaydaysAnswer>(StatusCodes.Status200OK, "application/json", "text/csv")
-            .RefusesReads(StatusCodes.Status422UnprocessableEntity)
-            .WithTags("Paydays")
-            .WithSummary("Paydays: the nominal day, the bank day, who pays, how much, and why it moved")
-            .WithDescription("`from` and `to` are bank days and at most ten years apart. Days are those of the "
-                + "household's calendar; a bank day is none of Saturday, Sunday and the bank holidays of the "
-                + "household's country. "
-                + "Local bank practice may differ: ask the bank where it matters. With `Accept: text/csv` they come as "
-                + "a sheet.")
-            .WithParameter("from",
-                "The first bank day; the first day of the household's present quarter if left out.", "2026-10-01")
-            .WithParameter("to",
-                "The last bank day; the last day of the quarter after that of `from` if left out.", "2027-03-31")
-            .WithExample(null, """
-                {"from": "2026-10-01", "to": "2027-03-31", "country": "IE",
-                 "paydays": [
-                   {"day": "2026-10-30", "nominal": "2026-10-31", "source": "harbour-office", "label": "Harbour office", "amount": 2400.00, "closedDays": [{"day": "2026-10-31", "because": "Saturday"}]},
-                   {"day": "2026-11-30", "nominal": "2026-11-30", "source": "harbour-office", "label": "Harbour office", "amount": 2400.00}],
-                 "bookLine": 72}
-                """);
+        MapList(api);
+        MapStatement(api);
+    }
 
-        api.MapGet("/paydays/{day}/statement",
+    private static void MapList(IEndpointRouteBuilder api) => api
+        .MapGet("/paydays", async (HttpContext http, Caller caller, string? from, string? to, BookReader books,
+            TimeProvider clock) =>
+        {
+            Reads.OnlyTakes(http, "from", "to");
+            var (askedFrom, askedTo) = (Reads.Day(from, "from"), Reads.Day(to, "to"));
+            var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
+            var household = book.Household!;
+            var first = askedFrom ?? Quarter(household.DateAt(clock.GetUtcNow()));
+            BankDate.MustBeTold(first, "from");
+            var last = askedTo ?? Quarter(first).AddMonths(2 * MonthsInQuarter).AddDays(-1);
+            MustBeStretch(first, last);
+            Answers.StampLine(http, book.Line);
+            var paydays = Payday.Between(first, last, book, new HouseholdCalendar(household.Country))
+                .Select(p => PaydayAnswer.Of(p, household.Currency)).ToList();
+            return Forms.Of(http, Form.Csv) == Form.Csv
+                ? await Csv.OfAsync(_heading, paydays.Select(Cells)).ConfigureAwait(false)
+                : TypedResults.Ok(new PaydaysAnswer(first, last, household.Country, paydays, book.Line));
+        })
+        .Produces<PaydaysAnswer>(StatusCodes.Status200OK, "application/json", "text/csv")
+        .RefusesReads(StatusCodes.Status422UnprocessableEntity)
+        .WithTags("Paydays")
+        .WithSummary("Paydays: the nominal day, the bank day, who pays, how much, and why it moved")
+        .WithDescription("`from` and `to` are bank days and at most ten years apart. Days are those of the "
+            + "household's calendar; a bank day is none of Saturday, Sunday and the bank holidays of the "
+            + "household's country. "
+            + "Local bank practice may differ: ask the bank where it matters. With `Accept: text/csv` they come as "
+            + "a sheet.")
+        .WithParameter("from",
+            "The first bank day; the first day of the household's present quarter if left out.", "2026-10-01")
+        .WithParameter("to",
+            "The last bank day; the last day of the quarter after that of `from` if left out.", "2027-03-31")
+        .WithExample(null, """
+            {"from": "2026-10-01", "to": "2027-03-31", "country": "IE",
+             "paydays": [
+               {"day": "2026-10-30", "nominal": "2026-10-31", "source": "harbour-office", "label": "Harbour office", "amount": 2400.00, "closedDays": [{"day": "2026-10-31", "because": "Saturday"}]},
+               {"day": "2026-11-30", "nominal": "2026-11-30", "source": "harbour-office", "label": "Harbour office", "amount": 2400.00}],
+             "bookLine": 72}
+            """);
+
+    private static void MapStatement(IEndpointRouteBuilder api) => api
+        .MapGet("/paydays/{day}/statement",
             async (HttpContext http, Caller caller, string day, string? pay, PlanReader plans) =>
             {
                 Reads.OnlyTakes(http, "pay");
@@ -60,30 +66,29 @@ internal sealed class PaydayEndpoints : IEndpoints
                     book.Line) with
                 { CountryNote = BankHolidays.NoteOn(book.Household.Country) });
             })
-            .Produces<PaydayStatementAnswer>()
-            .RefusesReads(StatusCodes.Status404NotFound, StatusCodes.Status409Conflict,
-                StatusCodes.Status422UnprocessableEntity)
-            .WithTags("Paydays")
-            .WithSummary("Where a payday's pay goes until the next: fixed bills, automatic savings, planned fills, and "
-                + "what stays in the bank")
-            .WithDescription("`day` is the bank day of a payday. Bills and savings are those whose bank day is that "
-                + "day or later and before the next payday of any source; fills are the weekly plan's amounts for "
-                + "those days, shared by days where a week is cut. "
-                + "When the pay does not reach, `short` says by how much. Money that the bank held before is not "
-                + "looked at. Nothing is written.")
-            .WithParameter("day", "A bank day on which pay comes.", "2026-12-01")
-            .WithParameter("pay",
-                "What was paid on that day in all; what its sources are known to pay if left out.", "2400.00")
-            .WithExample(null, """
-                {"day": "2026-10-30", "until": "2026-11-29", "nextPayday": "2026-11-30",
-                 "paydays": [{"day": "2026-10-30", "nominal": "2026-10-31", "source": "harbour-office", "label": "Harbour office", "amount": 2400.00, "closedDays": [{"day": "2026-10-31", "because": "Saturday"}]}],
-                 "fixedBills": [{"day": "2026-11-03", "nominal": "2026-11-03", "payment": "quay-rent", "label": "Quay rent", "amount": 640.00}],
-                 "automaticSavings": [{"day": "2026-11-02", "nominal": "2026-11-01", "payment": "nest-egg", "label": "Nest egg", "amount": 150.00, "closedDays": [{"day": "2026-11-01", "because": "Sunday"}]}],
-                 "fills": [{"compartment": "ferry-fares", "label": "Ferry fares", "amount": 110.71}],
-                 "sums": {"pay": 2400.00, "fixedBills": 640.00, "automaticSavings": 150.00, "fills": 110.71, "staysInBank": 1499.29},
-                 "bookLine": 72}
-                """);
-    }
+        .Produces<PaydayStatementAnswer>()
+        .RefusesReads(StatusCodes.Status404NotFound, StatusCodes.Status409Conflict,
+            StatusCodes.Status422UnprocessableEntity)
+        .WithTags("Paydays")
+        .WithSummary("Where a payday's pay goes until the next: fixed bills, automatic savings, planned fills, and "
+            + "what stays in the bank")
+        .WithDescription("`day` is the bank day of a payday. Bills and savings are those whose bank day is that "
+            + "day or later and before the next payday of any source; fills are the weekly plan's amounts for "
+            + "those days, shared by days where a week is cut. "
+            + "When the pay does not reach, `short` says by how much. Money that the bank held before is not "
+            + "looked at. Nothing is written.")
+        .WithParameter("day", "A bank day on which pay comes.", "2026-12-01")
+        .WithParameter("pay",
+            "What was paid on that day in all; what its sources are known to pay if left out.", "2400.00")
+        .WithExample(null, """
+            {"day": "2026-10-30", "until": "2026-11-29", "nextPayday": "2026-11-30",
+             "paydays": [{"day": "2026-10-30", "nominal": "2026-10-31", "source": "harbour-office", "label": "Harbour office", "amount": 2400.00, "closedDays": [{"day": "2026-10-31", "because": "Saturday"}]}],
+             "fixedBills": [{"day": "2026-11-03", "nominal": "2026-11-03", "payment": "quay-rent", "label": "Quay rent", "amount": 640.00}],
+             "automaticSavings": [{"day": "2026-11-02", "nominal": "2026-11-01", "payment": "nest-egg", "label": "Nest egg", "amount": 150.00, "closedDays": [{"day": "2026-11-01", "because": "Sunday"}]}],
+             "fills": [{"compartment": "ferry-fares", "label": "Ferry fares", "amount": 110.71}],
+             "sums": {"pay": 2400.00, "fixedBills": 640.00, "automaticSavings": 150.00, "fills": 110.71, "staysInBank": 1499.29},
+             "bookLine": 72}
+            """);
 
     private static IReadOnlyList<object?> Cells(PaydayAnswer payday) =>
         [payday.Day, payday.Nominal, payday.Source, payday.Label, payday.Amount,

@@ -117,7 +117,14 @@ internal sealed class SavingPlanEndpoints : IEndpoints
 
     public static void Map(IEndpointRouteBuilder api)
     {
-        api.MapPut("/saving-plans/{id}",
+        MapSetting(api);
+        MapList(api);
+        MapOne(api);
+        MapSteps(api);
+    }
+
+    private static void MapSetting(IEndpointRouteBuilder api) => api
+        .MapPut("/saving-plans/{id}",
             async (HttpContext http, Caller caller, string id, Body<SavingPlanRequest> body, WriteDesk desk) =>
             {
                 caller.MustKeep();
@@ -128,53 +135,56 @@ internal sealed class SavingPlanEndpoints : IEndpoints
                     withSteps: false) with
                 { Lines = entry.Lines, EntryId = entry.Id });
             })
-            .Accepts<SavingPlanRequest>("application/json")
-            .Produces<SavingPlanAnswer>()
-            .RefusesWrites()
-            .WithTags(Tag)
-            .WithSummary("Give a saving compartment steps: fixed, growing, listed, or shuffled by a seed")
-            .WithDescription("With `first`, `growth` and `count` each step is `growth` more than the one before it; n "
-                + "steps that begin at 1.00 and grow by 1.00 come to n(n+1)/2. A later plan stands in the stead of an "
-                + "earlier one, and its steps are counted anew.")
-            .WithParameter("id", "The compartment's id.", "rainy-day")
-            .WithExample(
-                """{"first": 1.00, "growth": 1.00, "count": 52, "from": "2026-11-15"}""",
-                $$"""{ {{Plan}}, "lines": [66], "entryId": 66}""");
+        .Accepts<SavingPlanRequest>("application/json")
+        .Produces<SavingPlanAnswer>()
+        .RefusesWrites()
+        .WithTags(Tag)
+        .WithSummary("Give a saving compartment steps: fixed, growing, listed, or shuffled by a seed")
+        .WithDescription("With `first`, `growth` and `count` each step is `growth` more than the one before it; n "
+            + "steps that begin at 1.00 and grow by 1.00 come to n(n+1)/2. A later plan stands in the stead of an "
+            + "earlier one, and its steps are counted anew.")
+        .WithParameter("id", "The compartment's id.", "rainy-day")
+        .WithExample(
+            """{"first": 1.00, "growth": 1.00, "count": 52, "from": "2026-11-15"}""",
+            $$"""{ {{Plan}}, "lines": [66], "entryId": 66}""");
 
-        api.MapGet("/saving-plans", async (HttpContext http, Caller caller, BookReader books) =>
-            {
-                Reads.OnlyTakes(http);
-                var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
-                Answers.StampLine(http, book.Line);
-                return TypedResults.Ok(new SavingPlansAnswer(
-                    [.. book.SavingPlans.Values.OrderBy(p => p.Line)
-                        .Select(p => SavingPlanAnswer.Of(p, book.Currency, withSteps: false))], book.Line));
-            })
-            .Produces<SavingPlansAnswer>()
-            .RefusesReads()
-            .WithTags(Tag)
-            .WithSummary("The saving plans: steps done, the next step due, and the total when all are done")
-            .WithExample(null, $$"""{"savingPlans": [{ {{Plan}} }], "bookLine": 68}""");
+    private static void MapList(IEndpointRouteBuilder api) => api
+        .MapGet("/saving-plans", async (HttpContext http, Caller caller, BookReader books) =>
+        {
+            Reads.OnlyTakes(http);
+            var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
+            Answers.StampLine(http, book.Line);
+            return TypedResults.Ok(new SavingPlansAnswer(
+                [.. book.SavingPlans.Values.OrderBy(p => p.Line)
+                    .Select(p => SavingPlanAnswer.Of(p, book.Currency, withSteps: false))], book.Line));
+        })
+        .Produces<SavingPlansAnswer>()
+        .RefusesReads()
+        .WithTags(Tag)
+        .WithSummary("The saving plans: steps done, the next step due, and the total when all are done")
+        .WithExample(null, $$"""{"savingPlans": [{ {{Plan}} }], "bookLine": 68}""");
 
-        api.MapGet("/saving-plans/{id}", async (HttpContext http, Caller caller, string id, BookReader books) =>
-            {
-                Reads.OnlyTakes(http);
-                var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
-                var plan = book.SavingPlans.GetValueOrDefault(id)
-                    ?? throw Refusal.NotFound("saving-plan-unknown", $"There is no saving plan for '{id}'.",
-                        NearNames.Of(id, book.SavingPlans.Keys));
-                Answers.StampLine(http, book.Line);
-                return TypedResults.Ok(SavingPlanAnswer.Of(plan, book.Currency, withSteps: true));
-            })
-            .Produces<SavingPlanAnswer>()
-            .RefusesReads(StatusCodes.Status404NotFound)
-            .WithTags(Tag)
-            .WithSummary("A saving plan with all its steps")
-            .WithParameter("id", "The compartment's id.", "rainy-day")
-            .WithExample(null,
-                $$"""{ {{Plan}}, "steps": [{"number": 1, "due": "2026-11-15", "amount": 1.00, "done": true}]}""");
+    private static void MapOne(IEndpointRouteBuilder api) => api
+        .MapGet("/saving-plans/{id}", async (HttpContext http, Caller caller, string id, BookReader books) =>
+        {
+            Reads.OnlyTakes(http);
+            var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
+            var plan = book.SavingPlans.GetValueOrDefault(id)
+                ?? throw Refusal.NotFound("saving-plan-unknown", $"There is no saving plan for '{id}'.",
+                    NearNames.Of(id, book.SavingPlans.Keys));
+            Answers.StampLine(http, book.Line);
+            return TypedResults.Ok(SavingPlanAnswer.Of(plan, book.Currency, withSteps: true));
+        })
+        .Produces<SavingPlanAnswer>()
+        .RefusesReads(StatusCodes.Status404NotFound)
+        .WithTags(Tag)
+        .WithSummary("A saving plan with all its steps")
+        .WithParameter("id", "The compartment's id.", "rainy-day")
+        .WithExample(null,
+            $$"""{ {{Plan}}, "steps": [{"number": 1, "due": "2026-11-15", "amount": 1.00, "done": true}]}""");
 
-        api.MapPost("/saving-plans/{id}/steps",
+    private static void MapSteps(IEndpointRouteBuilder api) => api
+        .MapPost("/saving-plans/{id}/steps",
             async (HttpContext http, Caller caller, string id, Body<SavingStepRequest> body, WriteDesk desk) =>
             {
                 var sent = body.Value;
@@ -183,20 +193,19 @@ internal sealed class SavingPlanEndpoints : IEndpoints
                     .ConfigureAwait(false);
                 return TypedResults.Created($"/api/lines/{entry.Id}", MovementAnswer.Of(entry, currency!));
             })
-            .Accepts<SavingStepRequest>("application/json")
-            .Produces<MovementAnswer>(StatusCodes.Status201Created)
-            .RefusesWrites(StatusCodes.Status404NotFound)
-            .WithTags(Tag)
-            .WithSummary("Do a step of a saving plan, the next or any that is open: a fill of its amount, or a "
-                + "transfer from a compartment")
-            .WithDescription("With `from` it is a transfer, which a script's key needs `transfer` for; else it is a "
-                + "fill from outside the book. Reversing the line leaves the step to be done again. A line that is "
-                + "amended is an ordinary one, and its step is to be done again too.")
-            .WithParameter("id", "The compartment's id.", "rainy-day")
-            .WithExample(
-                """{"number": 3, "from": "market-days", "occurredOn": "2026-11-29"}""",
-                """{"lines": [69], "entryId": 69, "balances": [{"compartment": "market-days", "holding": "cash", "balance": 42.00}, {"compartment": "rainy-day", "holding": "cash", "balance": 6.00}]}""");
-    }
+        .Accepts<SavingStepRequest>("application/json")
+        .Produces<MovementAnswer>(StatusCodes.Status201Created)
+        .RefusesWrites(StatusCodes.Status404NotFound)
+        .WithTags(Tag)
+        .WithSummary("Do a step of a saving plan, the next or any that is open: a fill of its amount, or a "
+            + "transfer from a compartment")
+        .WithDescription("With `from` it is a transfer, which a script's key needs `transfer` for; else it is a "
+            + "fill from outside the book. Reversing the line leaves the step to be done again. A line that is "
+            + "amended is an ordinary one, and its step is to be done again too.")
+        .WithParameter("id", "The compartment's id.", "rainy-day")
+        .WithExample(
+            """{"number": 3, "from": "market-days", "occurredOn": "2026-11-29"}""",
+            """{"lines": [69], "entryId": 69, "balances": [{"compartment": "market-days", "holding": "cash", "balance": 42.00}, {"compartment": "rainy-day", "holding": "cash", "balance": 6.00}]}""");
 }
 
 /// <summary>A line of the kind <c>savingPlan</c>.</summary>

@@ -16,64 +16,70 @@ internal sealed class LineEndpoints : IEndpoints
 
     public static void Map(IEndpointRouteBuilder api)
     {
-        api.MapGet("/lines", async (
-                HttpContext http, Caller caller, string? after, string? limit, string? kind, string? compartment,
-                string? by, string? from, string? to,
-                BookReader books, LineReader lines) =>
+        MapPages(api);
+        MapOne(api);
+    }
+
+    private static void MapPages(IEndpointRouteBuilder api) => api
+        .MapGet("/lines", async (
+            HttpContext http, Caller caller, string? after, string? limit, string? kind, string? compartment,
+            string? by, string? from, string? to,
+            BookReader books, LineReader lines) =>
+        {
+            Reads.OnlyTakes(http, "after", "limit", "kind", "compartment", "by", "from", "to");
+            var asked = new LineFilter(
+                Reads.Number(after, "after", 0, 0, int.MaxValue),
+                (int)Reads.Number(limit, "limit", UsualLimit, 1, MostLimit),
+                Reads.OneOf(kind, "kind", LineKinds.Types.Keys),
+                Reads.Name(compartment, "compartment"),
+                Reads.Name(by, "by"),
+                Reads.Day(from, "from"),
+                Reads.Day(to, "to"));
+            var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
+            if (asked.Compartment is not null)
             {
-                Reads.OnlyTakes(http, "after", "limit", "kind", "compartment", "by", "from", "to");
-                var asked = new LineFilter(
-                    Reads.Number(after, "after", 0, 0, int.MaxValue),
-                    (int)Reads.Number(limit, "limit", UsualLimit, 1, MostLimit),
-                    Reads.OneOf(kind, "kind", LineKinds.Types.Keys),
-                    Reads.Name(compartment, "compartment"),
-                    Reads.Name(by, "by"),
-                    Reads.Day(from, "from"),
-                    Reads.Day(to, "to"));
-                var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
-                if (asked.Compartment is not null)
-                {
-                    Reads.Compartment(book, asked.Compartment);
-                }
+                Reads.Compartment(book, asked.Compartment);
+            }
 
-                // One more than asked for tells whether there is a next page.
-                var found = await lines.ReadAsync(caller.Household, asked with { Limit = asked.Limit + 1 },
-                    http.RequestAborted).ConfigureAwait(false);
-                var page = found.Take(asked.Limit).Select(l => LineAnswer.Of(l, book)).ToList();
-                var next = found.Count > asked.Limit ? Next(http, page[^1].Line) : null;
-                if (next is not null)
-                {
-                    http.Response.Headers.Link = $"<{next}>; rel=\"next\"";
-                }
+            // One more than asked for tells whether there is a next page.
+            var found = await lines.ReadAsync(caller.Household, asked with { Limit = asked.Limit + 1 },
+                http.RequestAborted).ConfigureAwait(false);
+            var page = found.Take(asked.Limit).Select(l => LineAnswer.Of(l, book)).ToList();
+            var next = found.Count > asked.Limit ? Next(http, page[^1].Line) : null;
+            if (next is not null)
+            {
+                http.Response.Headers.Link = $"<{next}>; rel=\"next\"";
+            }
 
-                Answers.StampLine(http, book.Line);
-                return Forms.Of(http, Form.Csv) is Form.Csv
-                    ? await Csv.OfAsync(Heading, page.Select(Cells)).ConfigureAwait(false)
-                    : TypedResults.Ok(new LinesAnswer(page, book.Line, next));
-            })
-            .Produces<LinesAnswer>(StatusCodes.Status200OK, "application/json", "text/csv")
-            .RefusesReads(StatusCodes.Status404NotFound)
-            .WithTags("Reading")
-            .WithSummary("The book itself: its lines in the order they were written")
-            .WithDescription("Pages by line number: `after` and `limit` (100 if left out, at most 1000), with the next "
-                + "page in `next` and in a Link header. "
-                + "`kind`, `compartment`, `by` (a key's name), `from` and `to` (days on which it occurred) narrow the "
-                + "list. With `Accept: text/csv` it comes as CSV.")
-            .WithParameter("after", "Only lines after this number; 0 if left out.", "52")
-            .WithParameter("limit", $"At most so many lines, 1 to {MostLimit}; {UsualLimit} if left out.", "50")
-            .WithParameter("kind", "Only lines of this kind.", "spend")
-            .WithParameter("compartment", "Only lines about this compartment.", "ferry-fares")
-            .WithParameter("by", "Only lines written by the key of this name.", "partner")
-            .WithParameter("from", "Only what occurred on this day or later.", "2026-11-01")
-            .WithParameter("to", "Only what occurred on this day or earlier.", "2026-11-30")
-            .WithExample(null, """
-                {"lines": [{"line": 52, "entryId": 52, "kind": "spend", "recordedAt": "2026-11-03T17:20:41.103212+00:00", "by": "partner",
-                  "hash": "a0aad21c90638f2fb7a4072c067f3d9603afcc11752d53c3844895b783e36b43",
-                  "occurredOn": "2026-11-03", "compartment": "ferry-fares", "holding": "cash", "amount": 8.40, "description": "Return to the mainland"}],
-                 "bookLine": 61, "next": "/api/lines?after=52&limit=1"}
-                """);
+            Answers.StampLine(http, book.Line);
+            return Forms.Of(http, Form.Csv) is Form.Csv
+                ? await Csv.OfAsync(Heading, page.Select(Cells)).ConfigureAwait(false)
+                : TypedResults.Ok(new LinesAnswer(page, book.Line, next));
+        })
+        .Produces<LinesAnswer>(StatusCodes.Status200OK, "application/json", "text/csv")
+        .RefusesReads(StatusCodes.Status404NotFound)
+        .WithTags("Reading")
+        .WithSummary("The book itself: its lines in the order they were written")
+        .WithDescription("Pages by line number: `after` and `limit` (100 if left out, at most 1000), with the next "
+            + "page in `next` and in a Link header. "
+            + "`kind`, `compartment`, `by` (a key's name), `from` and `to` (days on which it occurred) narrow the "
+            + "list. With `Accept: text/csv` it comes as CSV.")
+        .WithParameter("after", "Only lines after this number; 0 if left out.", "52")
+        .WithParameter("limit", $"At most so many lines, 1 to {MostLimit}; {UsualLimit} if left out.", "50")
+        .WithParameter("kind", "Only lines of this kind.", "spend")
+        .WithParameter("compartment", "Only lines about this compartment.", "ferry-fares")
+        .WithParameter("by", "Only lines written by the key of this name.", "partner")
+        .WithParameter("from", "Only what occurred on this day or later.", "2026-11-01")
+        .WithParameter("to", "Only what occurred on this day or earlier.", "2026-11-30")
+        .WithExample(null, """
+            {"lines": [{"line": 52, "entryId": 52, "kind": "spend", "recordedAt": "2026-11-03T17:20:41.103212+00:00", "by": "partner",
+              "hash": "a0aad21c90638f2fb7a4072c067f3d9603afcc11752d53c3844895b783e36b43",
+              "occurredOn": "2026-11-03", "compartment": "ferry-fares", "holding": "cash", "amount": 8.40, "description": "Return to the mainland"}],
+             "bookLine": 61, "next": "/api/lines?after=52&limit=1"}
+            """);
 
-        api.MapGet("/lines/{n:long}",
+    private static void MapOne(IEndpointRouteBuilder api) => api
+        .MapGet("/lines/{n:long}",
             async (HttpContext http, Caller caller, long n, BookReader books, LineReader lines) =>
             {
                 Reads.OnlyTakes(http);
@@ -87,17 +93,16 @@ internal sealed class LineEndpoints : IEndpoints
                 Answers.StampLine(http, book.Line);
                 return TypedResults.Ok(LineAnswer.Of(line, book));
             })
-            .Produces<LineAnswer>()
-            .RefusesReads(StatusCodes.Status404NotFound)
-            .WithTags("Reading")
-            .WithSummary("One line of the book")
-            .WithParameter("n", "Number of the line.", "52")
-            .WithExample(null, """
-                {"line": 52, "entryId": 52, "kind": "spend", "recordedAt": "2026-11-03T17:20:41.103212+00:00", "by": "partner",
-                 "hash": "a0aad21c90638f2fb7a4072c067f3d9603afcc11752d53c3844895b783e36b43",
-                 "occurredOn": "2026-11-03", "compartment": "ferry-fares", "holding": "cash", "amount": 8.40, "description": "Return to the mainland"}
-                """);
-    }
+        .Produces<LineAnswer>()
+        .RefusesReads(StatusCodes.Status404NotFound)
+        .WithTags("Reading")
+        .WithSummary("One line of the book")
+        .WithParameter("n", "Number of the line.", "52")
+        .WithExample(null, """
+            {"line": 52, "entryId": 52, "kind": "spend", "recordedAt": "2026-11-03T17:20:41.103212+00:00", "by": "partner",
+             "hash": "a0aad21c90638f2fb7a4072c067f3d9603afcc11752d53c3844895b783e36b43",
+             "occurredOn": "2026-11-03", "compartment": "ferry-fares", "holding": "cash", "amount": 8.40, "description": "Return to the mainland"}
+            """);
 
     /// <summary>Refuses a number that no line has.</summary>
     public static RefusalException Unknown(long n, Book book) =>

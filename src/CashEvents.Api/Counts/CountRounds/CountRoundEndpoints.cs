@@ -73,8 +73,14 @@ internal sealed class CountRoundEndpoints : IEndpoints
     public static void Map(IEndpointRouteBuilder api)
     {
         MapReading(api);
+        MapOpening(api);
+        MapCounting(api);
+        MapConfirming(api);
+        MapClosing(api);
+    }
 
-        api.MapPost("/count-rounds",
+    private static void MapOpening(IEndpointRouteBuilder api) => api
+        .MapPost("/count-rounds",
             async (HttpContext http, Caller caller, Body<CountRoundRequest> body, WriteDesk desk) =>
             {
                 caller.MustBeAllowed(MovementKind.Count);
@@ -84,19 +90,20 @@ internal sealed class CountRoundEndpoints : IEndpoints
                     .ConfigureAwait(false);
                 return TypedResults.Created($"/api/count-rounds/{entry.Id}", Written(entry, entry.Id!.Value));
             })
-            .Accepts<CountRoundRequest>("application/json")
-            .Produces<CountRoundEntryAnswer>(StatusCodes.Status201Created)
-            .RefusesWrites()
-            .WithTags(Tag)
-            .WithSummary("Open a round of counts: of a wallet, of a purpose, or of all compartments")
-            .WithDescription("In a blind round no answer of the round tells what is expected until the figure is in "
-                + "(common practice where cash is counted). A compartment is in one open round at most. The round "
-                + "stays open until it is closed, whatever interrupts it.")
-            .WithExample(
-                """{"wallet": "oilskin-wallet", "blind": true}""",
-                """{"lines": [70], "entryId": 70, "id": 70, "counted": [], "notCounted": ["ferry-fares", "market-days"], "confirmed": []}""");
+        .Accepts<CountRoundRequest>("application/json")
+        .Produces<CountRoundEntryAnswer>(StatusCodes.Status201Created)
+        .RefusesWrites()
+        .WithTags(Tag)
+        .WithSummary("Open a round of counts: of a wallet, of a purpose, or of all compartments")
+        .WithDescription("In a blind round no answer of the round tells what is expected until the figure is in "
+            + "(common practice where cash is counted). A compartment is in one open round at most. The round "
+            + "stays open until it is closed, whatever interrupts it.")
+        .WithExample(
+            """{"wallet": "oilskin-wallet", "blind": true}""",
+            """{"lines": [70], "entryId": 70, "id": 70, "counted": [], "notCounted": ["ferry-fares", "market-days"], "confirmed": []}""");
 
-        api.MapPost("/count-rounds/{id:long}/counts",
+    private static void MapCounting(IEndpointRouteBuilder api) => api
+        .MapPost("/count-rounds/{id:long}/counts",
             async (HttpContext http, Caller caller, long id, Body<RoundCountRequest> body, WriteDesk desk,
                 BookReader books, LineReader lines, TimeProvider clock) =>
             {
@@ -117,24 +124,25 @@ internal sealed class CountRoundEndpoints : IEndpoints
                     entry.Lines, entry.Id!.Value, id, entry.Balances[0].Place.Compartment, count.Line, count.OccurredOn,
                     count.AtLine, Say(count.Expected), Say(count.Counted), Say(count.Difference)));
             })
-            .Accepts<RoundCountRequest>("application/json")
-            .Produces<RoundCountAnswer>(StatusCodes.Status201Created)
-            .RefusesWrites(StatusCodes.Status404NotFound)
-            .WithTags(Tag)
-            .WithSummary("Record what was found in a compartment of a round, by total or by denomination")
-            .WithDescription("An ordinary count, compared with the balance at its own moment: with `countedAt` a "
-                + "movement that was recorded after it and happened on that day counts as later, one that is dated "
-                + "before that day as found by the count. "
-                + "Where the book's order differs from what happened, `atLine` names the last line that had happened. "
-                + "Counted again, the new figure stands in the stead of the earlier one, which is still told, and a "
-                + "confirmation is void.")
-            .WithParameter("id", "The round's id.", "70")
-            .NotToTry(Documented.OfOnesOwn)
-            .WithExample(
-                """{"compartment": "ferry-fares", "denominations": {"20": 3, "2": 1, "0.50": 2}, "countedAt": "2026-11-15T18:05:00Z"}""",
-                """{"lines": [72], "entryId": 72, "round": 70, "compartment": "ferry-fares", "countId": 72, "countedOn": "2026-11-15", "atLine": 70, "expected": 64.00, "counted": 63.00, "difference": -1.00}""");
+        .Accepts<RoundCountRequest>("application/json")
+        .Produces<RoundCountAnswer>(StatusCodes.Status201Created)
+        .RefusesWrites(StatusCodes.Status404NotFound)
+        .WithTags(Tag)
+        .WithSummary("Record what was found in a compartment of a round, by total or by denomination")
+        .WithDescription("An ordinary count, compared with the balance at its own moment: with `countedAt` a "
+            + "movement that was recorded after it and happened on that day counts as later, one that is dated "
+            + "before that day as found by the count. "
+            + "Where the book's order differs from what happened, `atLine` names the last line that had happened. "
+            + "Counted again, the new figure stands in the stead of the earlier one, which is still told, and a "
+            + "confirmation is void.")
+        .WithParameter("id", "The round's id.", "70")
+        .NotToTry(Documented.OfOnesOwn)
+        .WithExample(
+            """{"compartment": "ferry-fares", "denominations": {"20": 3, "2": 1, "0.50": 2}, "countedAt": "2026-11-15T18:05:00Z"}""",
+            """{"lines": [72], "entryId": 72, "round": 70, "compartment": "ferry-fares", "countId": 72, "countedOn": "2026-11-15", "atLine": 70, "expected": 64.00, "counted": 63.00, "difference": -1.00}""");
 
-        api.MapPost("/count-rounds/{id:long}/confirmations",
+    private static void MapConfirming(IEndpointRouteBuilder api) => api
+        .MapPost("/count-rounds/{id:long}/confirmations",
             async (HttpContext http, Caller caller, long id, Body<ConfirmationRequest> body, WriteDesk desk) =>
             {
                 caller.MustBeAllowed(MovementKind.Count);
@@ -147,20 +155,21 @@ internal sealed class CountRoundEndpoints : IEndpoints
                         answer with { Note = "There is no figure that is not confirmed already. Nothing was written." })
                     : TypedResults.Created($"/api/lines/{entry.Id}", answer);
             })
-            .Accepts<ConfirmationRequest>("application/json")
-            .Produces<CountRoundEntryAnswer>(StatusCodes.Status201Created)
-            .RefusesWrites(StatusCodes.Status404NotFound)
-            .WithTags(Tag)
-            .WithSummary("Confirm figures of a round as a second person, with a key of one's own")
-            .WithDescription("The key that wrote a figure can't confirm it: two people at a count is common practice "
-                + "of cash handling.")
-            .WithParameter("id", "The round's id.", "70")
-            .NotToTry(Documented.OfOnesOwn)
-            .WithExample(
-                """{"compartments": ["ferry-fares"]}""",
-                """{"lines": [73], "entryId": 73, "id": 70, "counted": ["ferry-fares"], "notCounted": ["market-days"], "confirmed": ["ferry-fares"]}""");
+        .Accepts<ConfirmationRequest>("application/json")
+        .Produces<CountRoundEntryAnswer>(StatusCodes.Status201Created)
+        .RefusesWrites(StatusCodes.Status404NotFound)
+        .WithTags(Tag)
+        .WithSummary("Confirm figures of a round as a second person, with a key of one's own")
+        .WithDescription("The key that wrote a figure can't confirm it: two people at a count is common practice "
+            + "of cash handling.")
+        .WithParameter("id", "The round's id.", "70")
+        .NotToTry(Documented.OfOnesOwn)
+        .WithExample(
+            """{"compartments": ["ferry-fares"]}""",
+            """{"lines": [73], "entryId": 73, "id": 70, "counted": ["ferry-fares"], "notCounted": ["market-days"], "confirmed": ["ferry-fares"]}""");
 
-        api.MapPost("/count-rounds/{id:long}/close",
+    private static void MapClosing(IEndpointRouteBuilder api) => api
+        .MapPost("/count-rounds/{id:long}/close",
             async (HttpContext http, Caller caller, long id, Body<CountRoundCloseRequest> body, WriteDesk desk) =>
             {
                 caller.MustBeAllowed(MovementKind.Count);
@@ -168,22 +177,27 @@ internal sealed class CountRoundEndpoints : IEndpoints
                     $"close round {id}", body.Value).ConfigureAwait(false);
                 return TypedResults.Created($"/api/count-rounds/{id}", Written(entry, id));
             })
-            .Accepts<CountRoundCloseRequest>("application/json")
-            .Produces<CountRoundEntryAnswer>(StatusCodes.Status201Created)
-            .RefusesWrites(StatusCodes.Status404NotFound)
-            .WithTags(Tag)
-            .WithSummary("Close a round of counts; with a reason it is given up before all is counted")
-            .WithDescription("The counts stay, and are settled as any other.")
-            .WithParameter("id", "The round's id.", "70")
-            .NotToTry(Documented.OfOnesOwn)
-            .WithExample(
-                """{"reason": "The market bag is at the harbour"}""",
-                """{"lines": [74], "entryId": 74, "id": 70, "counted": ["ferry-fares"], "notCounted": ["market-days"], "confirmed": ["ferry-fares"]}""");
-    }
+        .Accepts<CountRoundCloseRequest>("application/json")
+        .Produces<CountRoundEntryAnswer>(StatusCodes.Status201Created)
+        .RefusesWrites(StatusCodes.Status404NotFound)
+        .WithTags(Tag)
+        .WithSummary("Close a round of counts; with a reason it is given up before all is counted")
+        .WithDescription("The counts stay, and are settled as any other.")
+        .WithParameter("id", "The round's id.", "70")
+        .NotToTry(Documented.OfOnesOwn)
+        .WithExample(
+            """{"reason": "The market bag is at the harbour"}""",
+            """{"lines": [74], "entryId": 74, "id": 70, "counted": ["ferry-fares"], "notCounted": ["market-days"], "confirmed": ["ferry-fares"]}""");
 
     private static void MapReading(IEndpointRouteBuilder api)
     {
-        api.MapGet("/count-rounds",
+        MapList(api);
+        MapOne(api);
+        MapSheet(api);
+    }
+
+    private static void MapList(IEndpointRouteBuilder api) => api
+        .MapGet("/count-rounds",
             async (HttpContext http, Caller caller, string? after, string? limit, CountRoundReader rounds) =>
             {
                 Reads.OnlyTakes(http, "after", "limit");
@@ -206,36 +220,38 @@ internal sealed class CountRoundEndpoints : IEndpoints
                 return TypedResults.Ok(new CountRoundsAnswer([.. open.Select(r => CountRoundSummaryAnswer.Of(book, r))],
                     [.. page.Select(r => CountRoundSummaryAnswer.Of(book, r))], book.Line, next));
             })
-            .Produces<CountRoundsAnswer>()
-            .RefusesReads()
-            .WithTags(Tag)
-            .WithSummary("Rounds of counts: those that are open, and those that were closed")
-            .WithDescription("All open ones, then the closed ones page by page: `after` is the line that closed the "
-                + "last one of the page before.")
-            .WithParameter("after", "Only rounds closed after this line; 0 if left out.", "52")
-            .WithParameter("limit", $"At most so many closed rounds, 1 to {MostLimit}; {UsualLimit} if left out.", "50")
-            .WithExample(null, """
-                {"open": [{"id": 70, "state": "open", "blind": true, "openedAt": "2026-11-15T18:00:00+00:00", "openedBy": "keeper", "counted": ["ferry-fares"], "toCount": ["market-days"], "wallet": "oilskin-wallet"}],
-                 "closed": [{"id": 40, "state": "closed", "blind": false, "openedAt": "2026-11-08T18:00:00+00:00", "openedBy": "keeper", "counted": ["ferry-fares", "market-days"], "toCount": [], "wallet": "oilskin-wallet", "closedAt": "2026-11-08T18:40:00+00:00"}],
-                 "bookLine": 73}
-                """);
+        .Produces<CountRoundsAnswer>()
+        .RefusesReads()
+        .WithTags(Tag)
+        .WithSummary("Rounds of counts: those that are open, and those that were closed")
+        .WithDescription("All open ones, then the closed ones page by page: `after` is the line that closed the "
+            + "last one of the page before.")
+        .WithParameter("after", "Only rounds closed after this line; 0 if left out.", "52")
+        .WithParameter("limit", $"At most so many closed rounds, 1 to {MostLimit}; {UsualLimit} if left out.", "50")
+        .WithExample(null, """
+            {"open": [{"id": 70, "state": "open", "blind": true, "openedAt": "2026-11-15T18:00:00+00:00", "openedBy": "keeper", "counted": ["ferry-fares"], "toCount": ["market-days"], "wallet": "oilskin-wallet"}],
+             "closed": [{"id": 40, "state": "closed", "blind": false, "openedAt": "2026-11-08T18:00:00+00:00", "openedBy": "keeper", "counted": ["ferry-fares", "market-days"], "toCount": [], "wallet": "oilskin-wallet", "closedAt": "2026-11-08T18:40:00+00:00"}],
+             "bookLine": 73}
+            """);
 
-        api.MapGet("/count-rounds/{id:long}",
+    private static void MapOne(IEndpointRouteBuilder api) => api
+        .MapGet("/count-rounds/{id:long}",
             async (HttpContext http, Caller caller, long id, CountRoundReader rounds) =>
             {
                 Reads.OnlyTakes(http);
                 var (_, answer) = await ReadAsync(http, caller, id, rounds).ConfigureAwait(false);
                 return TypedResults.Ok(answer);
             })
-            .Produces<CountRoundAnswer>()
-            .RefusesReads(StatusCodes.Status404NotFound)
-            .WithTags(Tag)
-            .WithSummary("A round of counts: what is done, what is still to count, the totals by denomination")
-            .WithParameter("id", "The round's id.", "70")
-            .NotToTry(Documented.OfOnesOwn)
-            .WithExample(null, RoundExample);
+        .Produces<CountRoundAnswer>()
+        .RefusesReads(StatusCodes.Status404NotFound)
+        .WithTags(Tag)
+        .WithSummary("A round of counts: what is done, what is still to count, the totals by denomination")
+        .WithParameter("id", "The round's id.", "70")
+        .NotToTry(Documented.OfOnesOwn)
+        .WithExample(null, RoundExample);
 
-        api.MapGet("/count-rounds/{id:long}/sheet",
+    private static void MapSheet(IEndpointRouteBuilder api) => api
+        .MapGet("/count-rounds/{id:long}/sheet",
             async (HttpContext http, Caller caller, long id, CountRoundReader rounds) =>
             {
                 Reads.OnlyTakes(http);
@@ -249,16 +265,15 @@ internal sealed class CountRoundEndpoints : IEndpoints
                     }).ConfigureAwait(false)
                     : TypedResults.Ok(answer);
             })
-            .Produces<CountRoundAnswer>(StatusCodes.Status200OK, "application/json", "text/html")
-            .RefusesReads(StatusCodes.Status404NotFound)
-            .WithTags(Tag)
-            .WithSummary("The sheet of a round: a row a denomination, a column a compartment")
-            .WithDescription("With `Accept: text/html` it comes as a page to print and to fill in by hand; figures "
-                + "that are in are printed. The sheet of a blind round tells no expected balance.")
-            .WithParameter("id", "The round's id.", "70")
-            .NotToTry(Documented.OfOnesOwn)
-            .WithExample(null, RoundExample);
-    }
+        .Produces<CountRoundAnswer>(StatusCodes.Status200OK, "application/json", "text/html")
+        .RefusesReads(StatusCodes.Status404NotFound)
+        .WithTags(Tag)
+        .WithSummary("The sheet of a round: a row a denomination, a column a compartment")
+        .WithDescription("With `Accept: text/html` it comes as a page to print and to fill in by hand; figures "
+            + "that are in are printed. The sheet of a blind round tells no expected balance.")
+        .WithParameter("id", "The round's id.", "70")
+        .NotToTry(Documented.OfOnesOwn)
+        .WithExample(null, RoundExample);
 
     private static async Task<(Book Book, CountRoundAnswer Answer)> ReadAsync(HttpContext http, Caller caller, long id,
         CountRoundReader rounds)

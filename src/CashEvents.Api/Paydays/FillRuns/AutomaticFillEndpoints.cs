@@ -106,7 +106,13 @@ internal sealed class AutomaticFillEndpoints : IEndpoints
 
     public static void Map(IEndpointRouteBuilder api)
     {
-        api.MapGet("/automatic-fills",
+        MapReading(api);
+        MapSwitchingOn(api);
+        MapSwitchingOff(api);
+    }
+
+    private static void MapReading(IEndpointRouteBuilder api) => api
+        .MapGet("/automatic-fills",
             async (HttpContext http, Caller caller, FillRunReader fillRuns, AutomaticFillRuns running, LineReader lines,
                 TimeProvider clock) =>
             {
@@ -132,20 +138,21 @@ internal sealed class AutomaticFillEndpoints : IEndpoints
                         .Select(run => Next(run.Payday, run.At, book)).FirstOrDefault(),
                 });
             })
-            .Produces<AutomaticFillsAnswer>()
-            .RefusesReads()
-            .WithTags(Tag)
-            .WithSummary("Whether the program fills by itself, when it does next, and what it did or left")
-            .WithDescription(Cautions)
-            .WithExample(null, """
-                {"on": true, "timeZone": "Europe/Dublin",
-                 "last": [
-                   {"payday": "2027-02-26", "line": 208, "recordedAt": "2027-02-26T06:30:12.410332Z", "outcome": "filled", "fills": 210.00},
-                   {"payday": "2027-02-12", "line": 197, "recordedAt": "2027-02-12T06:30:41.003127Z", "outcome": "left", "reason": "net-mending pays on 2027-02-12 as it comes: send `pay`, what was paid in all."}],
-                 "bookLine": 208, "at": "06:30", "from": "2026-12-01", "next": {"payday": "2027-03-31", "runsAt": "2027-03-31T05:30:00Z"}}
-                """);
+        .Produces<AutomaticFillsAnswer>()
+        .RefusesReads()
+        .WithTags(Tag)
+        .WithSummary("Whether the program fills by itself, when it does next, and what it did or left")
+        .WithDescription(Cautions)
+        .WithExample(null, """
+            {"on": true, "timeZone": "Europe/Dublin",
+             "last": [
+               {"payday": "2027-02-26", "line": 208, "recordedAt": "2027-02-26T06:30:12.410332Z", "outcome": "filled", "fills": 210.00},
+               {"payday": "2027-02-12", "line": 197, "recordedAt": "2027-02-12T06:30:41.003127Z", "outcome": "left", "reason": "net-mending pays on 2027-02-12 as it comes: send `pay`, what was paid in all."}],
+             "bookLine": 208, "at": "06:30", "from": "2026-12-01", "next": {"payday": "2027-03-31", "runsAt": "2027-03-31T05:30:00Z"}}
+            """);
 
-        api.MapPut("/automatic-fills",
+    private static void MapSwitchingOn(IEndpointRouteBuilder api) => api
+        .MapPut("/automatic-fills",
             async (HttpContext http, Caller caller, Body<AutomaticFillsRequest> body, WriteDesk desk) =>
             {
                 caller.MustKeep();
@@ -159,36 +166,36 @@ internal sealed class AutomaticFillEndpoints : IEndpoints
                     sent.From.Value)
                 { DaysAfter = sent.DaysAfter is > 0 ? sent.DaysAfter : null });
             })
-            .Accepts<AutomaticFillsRequest>("application/json")
-            .Produces<AutomaticFillsSetAnswer>()
-            .RefusesWrites()
-            .WithTags(Tag)
-            .WithSummary("Let the program fill each payday by itself, at a local time")
-            .WithDescription("While the program runs, within a minute of that time; what was missed while it did not "
-                + "run is done when it starts, each payday once, in order, dated on the payday, or so many days after "
-                + "it as `daysAfter` says. A time that the clocks jump over is the first instant after the jump, one "
-                + "that they show twice the first of the two. "
-                + $"The lines carry the name \"{AutomaticFills.Writer}\". A run that is undone is not done again by "
-                + $"itself, unless it was undone before its payday came. "
-                + $"What is more than a day ahead of what a second witness says (steady time since the last look, the "
-                + $"database's clock on another machine, the lines of the book) is held, and GET says why. {Cautions}")
-            .WithExample(
-                """{"at": "06:30", "from": "2026-12-01"}""",
-                """{"lines": [74], "entryId": 74, "at": "06:30", "from": "2026-12-01"}""");
+        .Accepts<AutomaticFillsRequest>("application/json")
+        .Produces<AutomaticFillsSetAnswer>()
+        .RefusesWrites()
+        .WithTags(Tag)
+        .WithSummary("Let the program fill each payday by itself, at a local time")
+        .WithDescription("While the program runs, within a minute of that time; what was missed while it did not "
+            + "run is done when it starts, each payday once, in order, dated on the payday, or so many days after "
+            + "it as `daysAfter` says. A time that the clocks jump over is the first instant after the jump, one "
+            + "that they show twice the first of the two. "
+            + $"The lines carry the name \"{AutomaticFills.Writer}\". A run that is undone is not done again by "
+            + $"itself, unless it was undone before its payday came. "
+            + $"What is more than a day ahead of what a second witness says (steady time since the last look, the "
+            + $"database's clock on another machine, the lines of the book) is held, and GET says why. {Cautions}")
+        .WithExample(
+            """{"at": "06:30", "from": "2026-12-01"}""",
+            """{"lines": [74], "entryId": 74, "at": "06:30", "from": "2026-12-01"}""");
 
-        api.MapDelete("/automatic-fills", async (HttpContext http, Caller caller, WriteDesk desk) =>
-            {
-                Reads.OnlyTakes(http);
-                caller.MustKeep();
-                await desk.WriteAsync(http, new StopAutomaticFills(), "stop automatic fills", "").ConfigureAwait(false);
-                return TypedResults.NoContent();
-            })
-            .Produces(StatusCodes.Status204NoContent)
-            .RefusesWrites()
-            .WithTags(Tag)
-            .WithSummary("Let the program fill no more by itself")
-            .WithExample(null, null);
-    }
+    private static void MapSwitchingOff(IEndpointRouteBuilder api) => api
+        .MapDelete("/automatic-fills", async (HttpContext http, Caller caller, WriteDesk desk) =>
+        {
+            Reads.OnlyTakes(http);
+            caller.MustKeep();
+            await desk.WriteAsync(http, new StopAutomaticFills(), "stop automatic fills", "").ConfigureAwait(false);
+            return TypedResults.NoContent();
+        })
+        .Produces(StatusCodes.Status204NoContent)
+        .RefusesWrites()
+        .WithTags(Tag)
+        .WithSummary("Let the program fill no more by itself")
+        .WithExample(null, null);
 
     private static NextFillRunAnswer Next(DateOnly payday, DateTimeOffset at, Book book)
     {

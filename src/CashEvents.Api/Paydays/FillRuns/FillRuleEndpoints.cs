@@ -77,33 +77,40 @@ internal sealed class FillRuleEndpoints : IEndpoints
 
     public static void Map(IEndpointRouteBuilder api)
     {
-        api.MapGet("/fill-rules", async (HttpContext http, Caller caller, BookReader books) =>
-            {
-                Reads.OnlyTakes(http);
-                var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
-                Answers.StampLine(http, book.Line);
-                return TypedResults.Ok(new FillRulesAnswer(
-                    [
-                        .. book.FillRules.Values.Select(
-                            rule => (Rule: rule, Compartment: book.Compartments[rule.Compartment]))
-                            .OrderBy(r => r.Rule.Rank).ThenBy(r => r.Compartment.Line)
-                            .Select(r => FillRuleAnswer.Of(r.Rule, r.Compartment, book.Household?.Currency)),
-                    ],
-                    book.Line));
-            })
-            .Produces<FillRulesAnswer>()
-            .RefusesReads()
-            .WithTags(Tag)
-            .WithSummary("How each compartment is filled on paydays, in the order of their ranks")
-            .WithExample(null, """
-                {"fillRules": [
-                   {"compartment": "boat-insurance", "label": "Boat insurance", "kind": "contribution", "rank": 1},
-                   {"compartment": "ferry-fares", "label": "Ferry fares", "kind": "weekly", "holding": "cash", "rank": 2, "roundTo": 5.00},
-                   {"compartment": "rainy-day", "label": "Rainy day", "kind": "share", "share": 50, "ceiling": 600.00, "holding": "bank", "rank": 3}],
-                 "bookLine": 74}
-                """);
+        MapList(api);
+        MapSetting(api);
+        MapRemoving(api);
+    }
 
-        api.MapPut("/compartments/{id}/fill-rule",
+    private static void MapList(IEndpointRouteBuilder api) => api
+        .MapGet("/fill-rules", async (HttpContext http, Caller caller, BookReader books) =>
+        {
+            Reads.OnlyTakes(http);
+            var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
+            Answers.StampLine(http, book.Line);
+            return TypedResults.Ok(new FillRulesAnswer(
+                [
+                    .. book.FillRules.Values.Select(
+                        rule => (Rule: rule, Compartment: book.Compartments[rule.Compartment]))
+                        .OrderBy(r => r.Rule.Rank).ThenBy(r => r.Compartment.Line)
+                        .Select(r => FillRuleAnswer.Of(r.Rule, r.Compartment, book.Household?.Currency)),
+                ],
+                book.Line));
+        })
+        .Produces<FillRulesAnswer>()
+        .RefusesReads()
+        .WithTags(Tag)
+        .WithSummary("How each compartment is filled on paydays, in the order of their ranks")
+        .WithExample(null, """
+            {"fillRules": [
+               {"compartment": "boat-insurance", "label": "Boat insurance", "kind": "contribution", "rank": 1},
+               {"compartment": "ferry-fares", "label": "Ferry fares", "kind": "weekly", "holding": "cash", "rank": 2, "roundTo": 5.00},
+               {"compartment": "rainy-day", "label": "Rainy day", "kind": "share", "share": 50, "ceiling": 600.00, "holding": "bank", "rank": 3}],
+             "bookLine": 74}
+            """);
+
+    private static void MapSetting(IEndpointRouteBuilder api) => api
+        .MapPut("/compartments/{id}/fill-rule",
             async (HttpContext http, Caller caller, string id, Body<FillRuleRequest> body, WriteDesk desk) =>
             {
                 caller.MustKeep();
@@ -114,24 +121,25 @@ internal sealed class FillRuleEndpoints : IEndpoints
                     Note = entry.Lines.IsEmpty ? "It is set like this already. Nothing was written." : null,
                 });
             })
-            .Accepts<FillRuleRequest>("application/json")
-            .Produces<FillRuleSetAnswer>()
-            .RefusesWrites()
-            .WithTags(Tag)
-            .WithSummary("Set how a compartment is filled on paydays, whole")
-            .WithDescription("`weekly` is the plan's weekly amounts by days until the next payday, `contribution` a "
-                + "sinking fund's level contribution (cash and bank as the fund is kept), `fixed` an amount, `share` a "
-                + "share of what the earlier ranks leave, `ceiling` what is missing up to a balance. "
-                + "`roundTo` rounds what is wanted up to its step as long as the money lasts, shares and what a "
-                + "ceiling leaves room for down. Where a contribution is divided between cash and bank, its cash part "
-                + "is the nearest whole step and the bank takes the rest. A compartment has one rule; the same address "
-                + "again stands in its stead.")
-            .WithParameter("id", "The compartment's id.", "ferry-fares")
-            .WithExample(
-                """{"kind": "weekly", "rank": 2, "roundTo": 5.00}""",
-                """{"lines": [73], "entryId": 73, "compartment": "ferry-fares"}""");
+        .Accepts<FillRuleRequest>("application/json")
+        .Produces<FillRuleSetAnswer>()
+        .RefusesWrites()
+        .WithTags(Tag)
+        .WithSummary("Set how a compartment is filled on paydays, whole")
+        .WithDescription("`weekly` is the plan's weekly amounts by days until the next payday, `contribution` a "
+            + "sinking fund's level contribution (cash and bank as the fund is kept), `fixed` an amount, `share` a "
+            + "share of what the earlier ranks leave, `ceiling` what is missing up to a balance. "
+            + "`roundTo` rounds what is wanted up to its step as long as the money lasts, shares and what a "
+            + "ceiling leaves room for down. Where a contribution is divided between cash and bank, its cash part "
+            + "is the nearest whole step and the bank takes the rest. A compartment has one rule; the same address "
+            + "again stands in its stead.")
+        .WithParameter("id", "The compartment's id.", "ferry-fares")
+        .WithExample(
+            """{"kind": "weekly", "rank": 2, "roundTo": 5.00}""",
+            """{"lines": [73], "entryId": 73, "compartment": "ferry-fares"}""");
 
-        api.MapDelete("/compartments/{id}/fill-rule",
+    private static void MapRemoving(IEndpointRouteBuilder api) => api
+        .MapDelete("/compartments/{id}/fill-rule",
             async (HttpContext http, Caller caller, string id, WriteDesk desk) =>
             {
                 Reads.OnlyTakes(http);
@@ -139,13 +147,12 @@ internal sealed class FillRuleEndpoints : IEndpoints
                 await desk.WriteAsync(http, new RemoveFillRule(id), $"remove fill rule {id}", id).ConfigureAwait(false);
                 return TypedResults.NoContent();
             })
-            .Produces(StatusCodes.Status204NoContent)
-            .RefusesWrites(StatusCodes.Status404NotFound)
-            .WithTags(Tag)
-            .WithSummary("Fill a compartment on paydays no more")
-            .WithParameter("id", "The compartment's id.", "ferry-fares")
-            .WithExample(null, null);
-    }
+        .Produces(StatusCodes.Status204NoContent)
+        .RefusesWrites(StatusCodes.Status404NotFound)
+        .WithTags(Tag)
+        .WithSummary("Fill a compartment on paydays no more")
+        .WithParameter("id", "The compartment's id.", "ferry-fares")
+        .WithExample(null, null);
 }
 
 /// <summary>A line of the kind <c>fillRule</c>.</summary>

@@ -54,88 +54,69 @@ internal sealed class FillRunEndpoints : IEndpoints
 
     public static void Map(IEndpointRouteBuilder api)
     {
-        api.MapPost("/fill-runs",
-            async (HttpContext http, Caller caller, Body<FillRunRequest> body, WriteDesk desk, BookReader books,
+        MapFilling(api);
+        MapList(api);
+        MapOne(api);
+        MapDrawSlip(api);
+    }
+
+    private static void MapFilling(IEndpointRouteBuilder api) => api
+        .MapPost("/fill-runs",
+            (HttpContext http, Caller caller, Body<FillRunRequest> body, WriteDesk desk, BookReader books,
                 FillRunReader runs) =>
             {
-                var sent = body.Value;
                 caller.MustBeAllowed(MovementKind.Fill);
-                var command = sent.ToCommand();
-                if (sent.DryRun is true)
-                {
-                    var book = await runs.ReadBookAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
-                    WriteDesk.MustStandAsMatched(http, book);
-                    Answers.StampLine(http, book.Line);
-                    return await AnswerAsync(http,
-                        FillRunAnswer.Of(command.WorkOut(book), book) with
-                        {
-                            DryRun = true,
-                            OccurredOn = sent.OccurredOn,
-                            BookLine = book.Line
-                        }).ConfigureAwait(false);
-                }
-
-                var (entry, currency) = await desk.WriteAsync(http, command, "fill run", sent).ConfigureAwait(false);
-                var run = entry.FillRun!;
-                var labels = entry.FilledLabels
-                    ?? (await books.ReadAsync(caller.Household, http.RequestAborted)
-                        .ConfigureAwait(false)).Compartments.ToImmutableDictionary(c => c.Key, c => c.Value.Label);
-                return TypedResults.Created(
-                    $"/api/fill-runs/{run.Run.Payday:yyyy-MM-dd}",
-                    FillRunAnswer.Of(run.Run, currency!,
-                        compartment => labels[compartment]) with
-                    {
-                        OccurredOn = run.OccurredOn,
-                        Lines = entry.Lines,
-                        EntryId = entry.Id,
-                        BookLine = entry.BookLine
-                    });
+                return body.Value.DryRun is true
+                    ? RehearseAsync(http, caller, body.Value, runs)
+                    : FillAsync(http, caller, body.Value, desk, books);
             })
-            .Accepts<FillRunRequest>("application/json")
-            .Produces<FillRunAnswer>(StatusCodes.Status201Created)
-            .Produces<FillRunAnswer>(StatusCodes.Status200OK, "application/json", "text/csv")
-            .RefusesWrites()
-            .WithTags(Tag)
-            .WithSummary("Share a payday out and fill every compartment by its rule, in one line; or see what it would "
-                + "come to")
-            .WithDescription("Pay less fixed bills and automatic savings until the next payday is what there is. Ranks "
-                + "are filled one after another; a rank that can't have what it wants gets all that is left, in "
-                + "proportion, exact to the minor unit by largest remainder, and later ranks nothing. "
-                + "Steps are kept as far as can be, and cash comes in whole notes of the household's smallest to draw: "
-                + "where a fill is divided between cash and bank, the bank takes the rest. With `dryRun` nothing is "
-                + "written; the figures are those that writing on the same book gives, and If-Match is honoured alike. "
-                + "A payday is filled once: again it is 409, whoever asks, until POST /api/lines/{n}/reversal has "
-                + "undone the run. "
-                + "The line stands on `occurredOn`, the day on which the cash was drawn; if that is left out on the "
-                + "payday, or today when the payday's month is closed. Money that the bank held before is not looked "
-                + "at. With `Accept: text/csv` a dry run comes as a sheet. A script's key needs `fill` among its "
-                + "movements.")
-            .WithExample(
-                """{"payday": "2026-11-02", "pay": 1000.00}""",
-                $$"""{ {{Figures}}, "occurredOn": "2026-11-02", "lines": [75], "entryId": 75, "bookLine": 75}""");
+        .Accepts<FillRunRequest>("application/json")
+        .Produces<FillRunAnswer>(StatusCodes.Status201Created)
+        .Produces<FillRunAnswer>(StatusCodes.Status200OK, "application/json", "text/csv")
+        .RefusesWrites()
+        .WithTags(Tag)
+        .WithSummary("Share a payday out and fill every compartment by its rule, in one line; or see what it would "
+            + "come to")
+        .WithDescription("Pay less fixed bills and automatic savings until the next payday is what there is. Ranks "
+            + "are filled one after another; a rank that can't have what it wants gets all that is left, in "
+            + "proportion, exact to the minor unit by largest remainder, and later ranks nothing. "
+            + "Steps are kept as far as can be, and cash comes in whole notes of the household's smallest to draw: "
+            + "where a fill is divided between cash and bank, the bank takes the rest. With `dryRun` nothing is "
+            + "written; the figures are those that writing on the same book gives, and If-Match is honoured alike. "
+            + "A payday is filled once: again it is 409, whoever asks, until POST /api/lines/{n}/reversal has "
+            + "undone the run. "
+            + "The line stands on `occurredOn`, the day on which the cash was drawn; if that is left out on the "
+            + "payday, or today when the payday's month is closed. Money that the bank held before is not looked "
+            + "at. With `Accept: text/csv` a dry run comes as a sheet. A script's key needs `fill` among its "
+            + "movements.")
+        .WithExample(
+            """{"payday": "2026-11-02", "pay": 1000.00}""",
+            $$"""{ {{Figures}}, "occurredOn": "2026-11-02", "lines": [75], "entryId": 75, "bookLine": 75}""");
 
-        api.MapGet("/fill-runs", async (HttpContext http, Caller caller, string? from, string? to, BookReader books,
+    private static void MapList(IEndpointRouteBuilder api) => api
+        .MapGet("/fill-runs", async (HttpContext http, Caller caller, string? from, string? to, BookReader books,
             LineReader lines) =>
-            {
-                Reads.OnlyTakes(http, "from", "to");
-                var (first, last) = (Reads.Day(from, "from") ?? DateOnly.MinValue, Reads.Day(to, "to")
-                    ?? DateOnly.MaxValue);
-                var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
-                var runs = await RunsAsync(http, caller, lines).ConfigureAwait(false);
-                Answers.StampLine(http, book.Line);
-                return TypedResults.Ok(new FillRunsAnswer(
-                    [.. runs.Where(r => Payday(r) >= first && Payday(r) <= last && r.Number <= book.Line)
-                        .Select(r => FillRunAnswer.Of(r, book))], book.Line));
-            })
-            .Produces<FillRunsAnswer>()
-            .RefusesReads()
-            .WithTags(Tag)
-            .WithSummary("Fill runs in the order they were written, undone ones too")
-            .WithParameter("from", "Only paydays on this bank day or later.", "2026-10-01")
-            .WithParameter("to", "Only paydays on this bank day or earlier.", "2026-12-31")
-            .WithExample(null, $$"""{"fillRuns": [{ {{Figures}}, {{Written}} }], "bookLine": 75}""");
+        {
+            Reads.OnlyTakes(http, "from", "to");
+            var first = Reads.Day(from, "from") ?? DateOnly.MinValue;
+            var last = Reads.Day(to, "to") ?? DateOnly.MaxValue;
+            var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
+            var runs = await RunsAsync(http, caller, lines).ConfigureAwait(false);
+            Answers.StampLine(http, book.Line);
+            return TypedResults.Ok(new FillRunsAnswer(
+                [.. runs.Where(r => Payday(r) >= first && Payday(r) <= last && r.Number <= book.Line)
+                    .Select(r => FillRunAnswer.Of(r, book))], book.Line));
+        })
+        .Produces<FillRunsAnswer>()
+        .RefusesReads()
+        .WithTags(Tag)
+        .WithSummary("Fill runs in the order they were written, undone ones too")
+        .WithParameter("from", "Only paydays on this bank day or later.", "2026-10-01")
+        .WithParameter("to", "Only paydays on this bank day or earlier.", "2026-12-31")
+        .WithExample(null, $$"""{"fillRuns": [{ {{Figures}}, {{Written}} }], "bookLine": 75}""");
 
-        api.MapGet("/fill-runs/{payday}",
+    private static void MapOne(IEndpointRouteBuilder api) => api
+        .MapGet("/fill-runs/{payday}",
             async (HttpContext http, Caller caller, string payday, BookReader books, LineReader lines) =>
             {
                 Reads.OnlyTakes(http);
@@ -150,79 +131,114 @@ internal sealed class FillRunEndpoints : IEndpoints
                 return await AnswerAsync(http, FillRunAnswer.Of(run, book) with { BookLine = book.Line })
                     .ConfigureAwait(false);
             })
-            .Produces<FillRunAnswer>(StatusCodes.Status200OK, "application/json", "text/csv")
-            .RefusesReads(StatusCodes.Status404NotFound)
-            .WithTags(Tag)
-            .WithSummary("The fill run of a payday: the one that stands, or the last that was undone")
-            .WithDescription("With `Accept: text/csv` it comes as a sheet, a row for each compartment.")
-            .WithParameter("payday", "The bank day of a payday.", "2026-12-01")
-            .NotToTry(Documented.OfOnesOwn)
-            .WithExample(null, $$"""{ {{Figures}}, {{Written}}, "bookLine": 75}""");
+        .Produces<FillRunAnswer>(StatusCodes.Status200OK, "application/json", "text/csv")
+        .RefusesReads(StatusCodes.Status404NotFound)
+        .WithTags(Tag)
+        .WithSummary("The fill run of a payday: the one that stands, or the last that was undone")
+        .WithDescription("With `Accept: text/csv` it comes as a sheet, a row for each compartment.")
+        .WithParameter("payday", "The bank day of a payday.", "2026-12-01")
+        .NotToTry(Documented.OfOnesOwn)
+        .WithExample(null, $$"""{ {{Figures}}, {{Written}}, "bookLine": 75}""");
 
-        api.MapGet("/fill-runs/{payday}/draw-slip",
-            async (HttpContext http, Caller caller, string payday, string? pay, string? occurredOn, string? inHand,
-                string? denominations, FillRunReader runs, LineReader lines) =>
-            {
-                Reads.OnlyTakes(http, "pay", "occurredOn", "inHand", "denominations");
-                var (day, paid) = (Reads.Day(payday, "payday")!.Value, Reads.Amount(pay, "pay"));
-                var (hand, given) = (Pieces(inHand), Values(denominations));
-                var book = await runs.ReadBookAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
-                var (run, on) = await RunOfAsync(http, caller, day, paid, Reads.Day(occurredOn, "occurredOn"), book,
-                    lines).ConfigureAwait(false);
-                var amounts = run.Fills.Where(
-                    fill => fill.Cash > Money.Zero && !book.Compartments[fill.Compartment].Closed)
-                    .ToDictionary(fill => fill.Compartment, fill => book.Currency.ToDecimal(fill.Cash));
-                if (amounts.Count is 0 or > PackingTask.MostTargets)
-                {
-                    throw amounts.Count == 0
-                        ? Refusal.Conflict("nothing-to-draw",
-                            $"No compartment gets cash on {day:O}, so there is nothing to draw.")
-                        : Refusal.Conflict("too-many",
-                            $"{amounts.Count} compartments get cash, and a draw slip is packed for at most "
-                                + $"{PackingTask.MostTargets}: send them in two parts to POST /api/draw-slips.");
-                }
+    private static void MapDrawSlip(IEndpointRouteBuilder api) => api
+        .MapGet("/fill-runs/{payday}/draw-slip", DrawSlipAsync)
+        .IsHeavy()
+        .Produces<DrawSlipAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
+        .RefusesReads(StatusCodes.Status404NotFound, StatusCodes.Status409Conflict,
+            StatusCodes.Status422UnprocessableEntity)
+        .WithTags(Tag)
+        .WithSummary(
+            "The draw slip of a payday: the notes to ask the bank for, and the packing list by compartment")
+        .WithDescription("Of the run that stands; while the payday is not filled, of what a run would give now, "
+            + "with `pay` and `occurredOn` where they are sent, so that the slip can be taken to the bank first. "
+            + "`denominations` names the notes that the bank gives; the household's smallest to largest note to "
+            + "draw if left out. Notes in hand are used first; the compartments' wishes are kept where they can "
+            + "be, and those that can't be met are named. "
+            + "With `Accept: text/csv` it comes as CSV, which has its rows of notes and no cautions, with `Accept: "
+            + "text/html` as a page to print.")
+        .WithParameter("payday", "The bank day of a payday.", "2026-12-01")
+        .WithParameter("pay",
+            "What was paid on that day in all, while it is not filled; what its sources are known to pay if left "
+                + "out.", "2400.00")
+        .WithParameter("occurredOn",
+            "The day on which it is to be filled, from the payday on, while it is not; the payday if left out.",
+            "2026-11-02")
+        .WithParameter("inHand",
+            "Notes and coins that are there already and are used first, each value with how many; none if left "
+                + "out.", "20:3,5:4")
+        .WithParameter("denominations",
+            "The values that the bank gives; the household's from the smallest to the largest note to draw if "
+                + "left out.", "50,20,10,5")
+        .WithExample(null, """
+            {"payday": "2026-10-30", "occurredOn": "2026-10-30", "total": 105.00, "fromHand": 20.00, "draw": 85.00, "pieces": 5,
+             "ask": [{"value": 20.00, "count": 4}, {"value": 5.00, "count": 1}],
+             "compartments": [
+               {"compartment": "ferry-fares", "label": "Ferry fares", "amount": 45.00, "packed": 45.00, "pieces": [{"value": 20.00, "count": 2}, {"value": 5.00, "count": 1}]},
+               {"compartment": "market-days", "label": "Market days", "amount": 60.00, "packed": 60.00, "pieces": [{"value": 20.00, "count": 3}]}],
+             "left": [], "unmetWishes": [], "provenBest": true, "bookLine": 75}
+            """);
 
-                var fromBank = given is null
-                    ? book.Household!.ToDraw
-                    : Denominations.ReadValues(book.Currency, given, "denominations");
-                return await DrawSlipEndpoint.AnswerAsync(http, PackingTask.Read(book, amounts, hand, fromBank), book,
-                    _ => "denominations", new DrawnFor(run.Payday, on)).ConfigureAwait(false);
-            })
-            .IsHeavy()
-            .Produces<DrawSlipAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
-            .RefusesReads(StatusCodes.Status404NotFound, StatusCodes.Status409Conflict,
-                StatusCodes.Status422UnprocessableEntity)
-            .WithTags(Tag)
-            .WithSummary(
-                "The draw slip of a payday: the notes to ask the bank for, and the packing list by compartment")
-            .WithDescription("Of the run that stands; while the payday is not filled, of what a run would give now, "
-                + "with `pay` and `occurredOn` where they are sent, so that the slip can be taken to the bank first. "
-                + "`denominations` names the notes that the bank gives; the household's smallest to largest note to "
-                + "draw if left out. Notes in hand are used first; the compartments' wishes are kept where they can "
-                + "be, and those that can't be met are named. "
-                + "With `Accept: text/csv` it comes as CSV, which has its rows of notes and no cautions, with `Accept: "
-                + "text/html` as a page to print.")
-            .WithParameter("payday", "The bank day of a payday.", "2026-12-01")
-            .WithParameter("pay",
-                "What was paid on that day in all, while it is not filled; what its sources are known to pay if left "
-                    + "out.", "2400.00")
-            .WithParameter("occurredOn",
-                "The day on which it is to be filled, from the payday on, while it is not; the payday if left out.",
-                "2026-11-02")
-            .WithParameter("inHand",
-                "Notes and coins that are there already and are used first, each value with how many; none if left "
-                    + "out.", "20:3,5:4")
-            .WithParameter("denominations",
-                "The values that the bank gives; the household's from the smallest to the largest note to draw if "
-                    + "left out.", "50,20,10,5")
-            .WithExample(null, """
-                {"payday": "2026-10-30", "occurredOn": "2026-10-30", "total": 105.00, "fromHand": 20.00, "draw": 85.00, "pieces": 5,
-                 "ask": [{"value": 20.00, "count": 4}, {"value": 5.00, "count": 1}],
-                 "compartments": [
-                   {"compartment": "ferry-fares", "label": "Ferry fares", "amount": 45.00, "packed": 45.00, "pieces": [{"value": 20.00, "count": 2}, {"value": 5.00, "count": 1}]},
-                   {"compartment": "market-days", "label": "Market days", "amount": 60.00, "packed": 60.00, "pieces": [{"value": 20.00, "count": 3}]}],
-                 "left": [], "unmetWishes": [], "provenBest": true, "bookLine": 75}
-                """);
+    private static async Task<IResult> RehearseAsync(HttpContext http, Caller caller, FillRunRequest sent,
+        FillRunReader runs)
+    {
+        var book = await runs.ReadBookAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
+        WriteDesk.MustStandAsMatched(http, book);
+        Answers.StampLine(http, book.Line);
+        var run = FillRunAnswer.Of(sent.ToCommand().WorkOut(book), book);
+        return await AnswerAsync(http, run with { DryRun = true, OccurredOn = sent.OccurredOn, BookLine = book.Line })
+            .ConfigureAwait(false);
+    }
+
+    private static async Task<IResult> FillAsync(HttpContext http, Caller caller, FillRunRequest sent, WriteDesk desk,
+        BookReader books)
+    {
+        var (entry, currency) = await desk.WriteAsync(http, sent.ToCommand(), "fill run", sent).ConfigureAwait(false);
+        var run = entry.FillRun!;
+        var labels = entry.FilledLabels
+            ?? (await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false))
+                .Compartments.ToImmutableDictionary(c => c.Key, c => c.Value.Label);
+        var answer = FillRunAnswer.Of(run.Run, currency!, compartment => labels[compartment]) with
+        {
+            OccurredOn = run.OccurredOn,
+            Lines = entry.Lines,
+            EntryId = entry.Id,
+            BookLine = entry.BookLine,
+        };
+        return TypedResults.Created($"/api/fill-runs/{run.Run.Payday:yyyy-MM-dd}", answer);
+    }
+
+    private static async Task<IResult> DrawSlipAsync(HttpContext http, Caller caller, string payday, string? pay,
+        string? occurredOn, string? inHand, string? denominations, FillRunReader runs, LineReader lines)
+    {
+        Reads.OnlyTakes(http, "pay", "occurredOn", "inHand", "denominations");
+        var (day, paid) = (Reads.Day(payday, "payday")!.Value, Reads.Amount(pay, "pay"));
+        var (hand, given) = (Pieces(inHand), Values(denominations));
+        var book = await runs.ReadBookAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
+        var (run, on) = await RunOfAsync(http, caller, day, paid, Reads.Day(occurredOn, "occurredOn"), book, lines)
+            .ConfigureAwait(false);
+        var amounts = CashOf(run, book);
+        var fromBank = given is null
+            ? book.Household!.ToDraw
+            : Denominations.ReadValues(book.Currency, given, "denominations");
+        return await DrawSlipEndpoint.AnswerAsync(http, PackingTask.Read(book, amounts, hand, fromBank), book,
+            _ => "denominations", new DrawnFor(run.Payday, on)).ConfigureAwait(false);
+    }
+
+    // What each compartment gets in cash, of those that are open still.
+    private static Dictionary<string, decimal> CashOf(FillRun run, Book book)
+    {
+        var amounts = run.Fills
+            .Where(fill => fill.Cash > Money.Zero && !book.Compartments[fill.Compartment].Closed)
+            .ToDictionary(fill => fill.Compartment, fill => book.Currency.ToDecimal(fill.Cash));
+        return amounts.Count switch
+        {
+            0 => throw Refusal.Conflict("nothing-to-draw",
+                $"No compartment gets cash on {run.Payday:O}, so there is nothing to draw."),
+            > PackingTask.MostTargets => throw Refusal.Conflict("too-many",
+                $"{amounts.Count} compartments get cash, and a draw slip is packed for at most "
+                    + $"{PackingTask.MostTargets}: send them in two parts to POST /api/draw-slips."),
+            _ => amounts,
+        };
     }
 
     private static async Task<IResult> AnswerAsync(HttpContext http, FillRunAnswer run) =>

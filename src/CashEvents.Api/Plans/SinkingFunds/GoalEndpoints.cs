@@ -94,58 +94,69 @@ internal sealed class GoalEndpoints : IEndpoints
 
     public static void Map(IEndpointRouteBuilder api)
     {
-        api.MapPost("/goals", async (HttpContext http, Caller caller, Body<GoalRequest> body, WriteDesk desk) =>
-            {
-                caller.MustKeep();
-                var sent = body.Value;
-                var (entry, currency) = await desk.WriteAsync(http, sent.ToCommand(), "goal", sent)
-                    .ConfigureAwait(false);
-                var answer = GoalAnswer.Of(entry.Goal!, currency!) with { Lines = entry.Lines, EntryId = entry.Id };
-                return TypedResults.Created($"/api/goals/{Uri.EscapeDataString(answer.Id)}", answer);
-            })
-            .Accepts<GoalRequest>("application/json")
-            .Produces<GoalAnswer>(StatusCodes.Status201Created)
-            .RefusesWrites()
-            .WithTags(Tag)
-            .WithSummary("Set a goal of a sinking fund: a bill, once or again and again")
-            .WithDescription("A fund may have several goals. `every` is an ISO 8601 duration of one unit, ten years at "
-                + "most: P1M, P3M, P2W, P1Y. Months are counted from the first due date, so that a bill on a 31st "
-                + "comes back to it. "
-                + "When a bill is paid, name its goal in the spend (`goal`), and the next occurrence takes over.")
-            .WithExample(
-                """{"compartment": "boat-insurance", "label": "Passenger cover", "amount": 480.00, "due": "2027-04-01", "every": "P1Y", "amounts": {"2028-04-01": 520.00}}""",
-                $$"""{ {{Hull.Replace("hull-insurance", "passenger-cover", StringComparison.Ordinal).Replace("Hull insurance", "Passenger cover", StringComparison.Ordinal)}}, "lines": [63], "entryId": 63}""");
+        MapSetting(api);
+        MapList(api);
+        MapOne(api);
+        MapChanging(api);
+        MapGivingUp(api);
+    }
 
-        api.MapGet("/goals", async (HttpContext http, Caller caller, BookReader books) =>
-            {
-                Reads.OnlyTakes(http);
-                var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
-                Answers.StampLine(http, book.Line);
-                return TypedResults.Ok(new GoalsAnswer(
-                    [.. book.Goals.Values.OrderBy(g => g.Line).Select(g => GoalAnswer.Of(g, book.Currency))],
-                    book.Line));
-            })
-            .Produces<GoalsAnswer>()
-            .RefusesReads()
-            .WithTags(Tag)
-            .WithSummary("The goals of the sinking funds, in the order they were set")
-            .WithExample(null, $$"""{"goals": [{ {{Hull}} }], "bookLine": 63}""");
+    private static void MapSetting(IEndpointRouteBuilder api) => api
+        .MapPost("/goals", async (HttpContext http, Caller caller, Body<GoalRequest> body, WriteDesk desk) =>
+        {
+            caller.MustKeep();
+            var sent = body.Value;
+            var (entry, currency) = await desk.WriteAsync(http, sent.ToCommand(), "goal", sent)
+                .ConfigureAwait(false);
+            var answer = GoalAnswer.Of(entry.Goal!, currency!) with { Lines = entry.Lines, EntryId = entry.Id };
+            return TypedResults.Created($"/api/goals/{Uri.EscapeDataString(answer.Id)}", answer);
+        })
+        .Accepts<GoalRequest>("application/json")
+        .Produces<GoalAnswer>(StatusCodes.Status201Created)
+        .RefusesWrites()
+        .WithTags(Tag)
+        .WithSummary("Set a goal of a sinking fund: a bill, once or again and again")
+        .WithDescription("A fund may have several goals. `every` is an ISO 8601 duration of one unit, ten years at "
+            + "most: P1M, P3M, P2W, P1Y. Months are counted from the first due date, so that a bill on a 31st "
+            + "comes back to it. "
+            + "When a bill is paid, name its goal in the spend (`goal`), and the next occurrence takes over.")
+        .WithExample(
+            """{"compartment": "boat-insurance", "label": "Passenger cover", "amount": 480.00, "due": "2027-04-01", "every": "P1Y", "amounts": {"2028-04-01": 520.00}}""",
+            $$"""{ {{Hull.Replace("hull-insurance", "passenger-cover", StringComparison.Ordinal).Replace("Hull insurance", "Passenger cover", StringComparison.Ordinal)}}, "lines": [63], "entryId": 63}""");
 
-        api.MapGet("/goals/{id}", async (HttpContext http, Caller caller, string id, BookReader books) =>
-            {
-                Reads.OnlyTakes(http);
-                var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
-                Answers.StampLine(http, book.Line);
-                return TypedResults.Ok(GoalAnswer.Of(Goal(book, id), book.Currency));
-            })
-            .Produces<GoalAnswer>()
-            .RefusesReads(StatusCodes.Status404NotFound)
-            .WithTags(Tag)
-            .WithSummary("One goal")
-            .WithParameter("id", "The goal's id.", "hull-insurance")
-            .WithExample(null, $$"""{ {{Hull}} }""");
+    private static void MapList(IEndpointRouteBuilder api) => api
+        .MapGet("/goals", async (HttpContext http, Caller caller, BookReader books) =>
+        {
+            Reads.OnlyTakes(http);
+            var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
+            Answers.StampLine(http, book.Line);
+            return TypedResults.Ok(new GoalsAnswer(
+                [.. book.Goals.Values.OrderBy(g => g.Line).Select(g => GoalAnswer.Of(g, book.Currency))],
+                book.Line));
+        })
+        .Produces<GoalsAnswer>()
+        .RefusesReads()
+        .WithTags(Tag)
+        .WithSummary("The goals of the sinking funds, in the order they were set")
+        .WithExample(null, $$"""{"goals": [{ {{Hull}} }], "bookLine": 63}""");
 
-        api.MapPatch("/goals/{id}",
+    private static void MapOne(IEndpointRouteBuilder api) => api
+        .MapGet("/goals/{id}", async (HttpContext http, Caller caller, string id, BookReader books) =>
+        {
+            Reads.OnlyTakes(http);
+            var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
+            Answers.StampLine(http, book.Line);
+            return TypedResults.Ok(GoalAnswer.Of(Goal(book, id), book.Currency));
+        })
+        .Produces<GoalAnswer>()
+        .RefusesReads(StatusCodes.Status404NotFound)
+        .WithTags(Tag)
+        .WithSummary("One goal")
+        .WithParameter("id", "The goal's id.", "hull-insurance")
+        .WithExample(null, $$"""{ {{Hull}} }""");
+
+    private static void MapChanging(IEndpointRouteBuilder api) => api
+        .MapPatch("/goals/{id}",
             async (HttpContext http, Caller caller, string id, Body<GoalChangeRequest> body, WriteDesk desk,
                 BookReader books) =>
             {
@@ -158,33 +169,33 @@ internal sealed class GoalEndpoints : IEndpoints
                     await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false), id);
                 return TypedResults.Ok(GoalAnswer.Of(goal, currency!) with { Lines = entry.Lines, EntryId = entry.Id });
             })
-            .Accepts<GoalChangeRequest>("application/json")
-            .Produces<GoalAnswer>()
-            .RefusesWrites(StatusCodes.Status404NotFound)
-            .WithTags(Tag)
-            .WithSummary("Change a goal: its label, amount, due date, period, or the amounts that differ")
-            .WithDescription("What is left out stays. With another `due` or `every` the bills are counted anew from "
-                + "the next due date; bills that were paid stay paid. To turn one that comes again and again into one "
-                + "that comes once, remove it and set it anew.")
-            .WithParameter("id", "The goal's id.", "hull-insurance")
-            .WithExample("""{"amount": 495.00}""",
-                $$"""{ {{Hull.Replace("\"amount\": 480.00", "\"amount\": 495.00", StringComparison.Ordinal).Replace("\"nextAmount\": 480.00", "\"nextAmount\": 495.00", StringComparison.Ordinal)}}, "lines": [64], "entryId": 64}""");
+        .Accepts<GoalChangeRequest>("application/json")
+        .Produces<GoalAnswer>()
+        .RefusesWrites(StatusCodes.Status404NotFound)
+        .WithTags(Tag)
+        .WithSummary("Change a goal: its label, amount, due date, period, or the amounts that differ")
+        .WithDescription("What is left out stays. With another `due` or `every` the bills are counted anew from "
+            + "the next due date; bills that were paid stay paid. To turn one that comes again and again into one "
+            + "that comes once, remove it and set it anew.")
+        .WithParameter("id", "The goal's id.", "hull-insurance")
+        .WithExample("""{"amount": 495.00}""",
+            $$"""{ {{Hull.Replace("\"amount\": 480.00", "\"amount\": 495.00", StringComparison.Ordinal).Replace("\"nextAmount\": 480.00", "\"nextAmount\": 495.00", StringComparison.Ordinal)}}, "lines": [64], "entryId": 64}""");
 
-        api.MapDelete("/goals/{id}", async (HttpContext http, Caller caller, string id, WriteDesk desk) =>
-            {
-                Reads.OnlyTakes(http);
-                caller.MustKeep();
-                id = Reads.LastStep(http, id);
-                await desk.WriteAsync(http, new RemoveGoal(id), $"remove goal {id}", id).ConfigureAwait(false);
-                return TypedResults.NoContent();
-            })
-            .Produces(StatusCodes.Status204NoContent)
-            .RefusesWrites(StatusCodes.Status404NotFound)
-            .WithTags(Tag)
-            .WithSummary("Give a goal up; what was saved for it stays in the fund")
-            .WithParameter("id", "The goal's id.", "hull-insurance")
-            .WithExample(null, null);
-    }
+    private static void MapGivingUp(IEndpointRouteBuilder api) => api
+        .MapDelete("/goals/{id}", async (HttpContext http, Caller caller, string id, WriteDesk desk) =>
+        {
+            Reads.OnlyTakes(http);
+            caller.MustKeep();
+            id = Reads.LastStep(http, id);
+            await desk.WriteAsync(http, new RemoveGoal(id), $"remove goal {id}", id).ConfigureAwait(false);
+            return TypedResults.NoContent();
+        })
+        .Produces(StatusCodes.Status204NoContent)
+        .RefusesWrites(StatusCodes.Status404NotFound)
+        .WithTags(Tag)
+        .WithSummary("Give a goal up; what was saved for it stays in the fund")
+        .WithParameter("id", "The goal's id.", "hull-insurance")
+        .WithExample(null, null);
 
     private static Goal Goal(Book book, string id) => book.Goals.TryGetValue(id, out var goal) ? goal
         : throw Refusal.NotFound("goal-unknown", $"There is no goal '{id}'.", NearNames.Of(id, book.Goals.Keys));

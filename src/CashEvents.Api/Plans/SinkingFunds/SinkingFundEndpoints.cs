@@ -49,31 +49,38 @@ internal sealed class SinkingFundEndpoints : IEndpoints
 
     public static void Map(IEndpointRouteBuilder api)
     {
-        api.MapGet("/sinking-funds", async (HttpContext http, Caller caller, FillRunReader books, TimeProvider clock) =>
-            {
-                Reads.OnlyTakes(http);
-                var book = await books.ReadBookAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
-                var today = book.Household!.DateAt(clock.GetUtcNow());
-                var paydays = FundPaydays.Of(book, today);
-                Answers.StampLine(http, book.Line);
-                return TypedResults.Ok(new SinkingFundsAnswer(
-                    [.. book.Compartments.Values.Where(c => c is { Closed: false, Purpose: Purpose.SinkingFund })
-                        .OrderBy(c => c.Line).Select(c => SinkingFundAnswer.Of(book, c, paydays, today, to: null))],
-                    paydays.Next, book.Line)
-                {
-                    Note = paydays.Note,
-                });
-            })
-            .IsHeavy()
-            .Produces<SinkingFundsAnswer>()
-            .RefusesReads()
-            .WithTags(Tag)
-            .WithSummary("The sinking funds: the level contribution of each, whether it is on track, and the least "
-                + "that mends it")
-            .WithDescription(Figures)
-            .WithExample(null, $$"""{"sinkingFunds": [{ {{Fund}} }], "nextPayday": "2026-12-01", "bookLine": 64}""");
+        MapList(api);
+        MapOne(api);
+        MapTerms(api);
+    }
 
-        api.MapGet("/sinking-funds/{id}",
+    private static void MapList(IEndpointRouteBuilder api) => api
+        .MapGet("/sinking-funds", async (HttpContext http, Caller caller, FillRunReader books, TimeProvider clock) =>
+        {
+            Reads.OnlyTakes(http);
+            var book = await books.ReadBookAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
+            var today = book.Household!.DateAt(clock.GetUtcNow());
+            var paydays = FundPaydays.Of(book, today);
+            Answers.StampLine(http, book.Line);
+            return TypedResults.Ok(new SinkingFundsAnswer(
+                [.. book.Compartments.Values.Where(c => c is { Closed: false, Purpose: Purpose.SinkingFund })
+                    .OrderBy(c => c.Line).Select(c => SinkingFundAnswer.Of(book, c, paydays, today, to: null))],
+                paydays.Next, book.Line)
+            {
+                Note = paydays.Note,
+            });
+        })
+        .IsHeavy()
+        .Produces<SinkingFundsAnswer>()
+        .RefusesReads()
+        .WithTags(Tag)
+        .WithSummary("The sinking funds: the level contribution of each, whether it is on track, and the least "
+            + "that mends it")
+        .WithDescription(Figures)
+        .WithExample(null, $$"""{"sinkingFunds": [{ {{Fund}} }], "nextPayday": "2026-12-01", "bookLine": 64}""");
+
+    private static void MapOne(IEndpointRouteBuilder api) => api
+        .MapGet("/sinking-funds/{id}",
             async (HttpContext http, Caller caller, string id, string? to, FillRunReader books, TimeProvider clock) =>
             {
                 Reads.OnlyTakes(http, "to");
@@ -93,26 +100,27 @@ internal sealed class SinkingFundEndpoints : IEndpoints
                     ? await Csv.OfAsync(Heading, answer.Schedule!.Select(Cells)).ConfigureAwait(false)
                     : TypedResults.Ok(answer);
             })
-            .IsHeavy()
-            .Produces<SinkingFundAnswer>(StatusCodes.Status200OK, "application/json", "text/csv")
-            .RefusesReads(StatusCodes.Status404NotFound)
-            .WithTags(Tag)
-            .WithSummary("A sinking fund with its schedule by paydays and due dates")
-            .WithDescription($"The schedule goes up to `to`, a year ahead if left out and "
-                + $"{SinkingFund.YearsAhead} years at most. The level contribution is paid in until the bill that asks "
-                + $"for it is met, then what the later ones ask for; the last payment before each step carries the "
-                + $"rounding. "
-                + "With `Accept: text/csv` the schedule comes as CSV. " + Figures)
-            .WithParameter("id", "The compartment's id.", "boat-insurance")
-            .WithParameter("to",
-                "The last day of the schedule, five years ahead at most; a year ahead if left out.", "2027-12-31")
-            .WithExample(null, $$"""
-                { {{Fund}},
-                 "schedule": [{"on": "2026-12-01", "contribution": 56.00, "toCash": 56.00, "toBank": 0.00, "interest": 0.00, "bills": [], "cash": 256.00, "bank": 0.00, "balance": 256.00}],
-                 "bookLine": 64}
-                """);
+        .IsHeavy()
+        .Produces<SinkingFundAnswer>(StatusCodes.Status200OK, "application/json", "text/csv")
+        .RefusesReads(StatusCodes.Status404NotFound)
+        .WithTags(Tag)
+        .WithSummary("A sinking fund with its schedule by paydays and due dates")
+        .WithDescription($"The schedule goes up to `to`, a year ahead if left out and "
+            + $"{SinkingFund.YearsAhead} years at most. The level contribution is paid in until the bill that asks "
+            + $"for it is met, then what the later ones ask for; the last payment before each step carries the "
+            + $"rounding. "
+            + "With `Accept: text/csv` the schedule comes as CSV. " + Figures)
+        .WithParameter("id", "The compartment's id.", "boat-insurance")
+        .WithParameter("to",
+            "The last day of the schedule, five years ahead at most; a year ahead if left out.", "2027-12-31")
+        .WithExample(null, $$"""
+            { {{Fund}},
+             "schedule": [{"on": "2026-12-01", "contribution": 56.00, "toCash": 56.00, "toBank": 0.00, "interest": 0.00, "bills": [], "cash": 256.00, "bank": 0.00, "balance": 256.00}],
+             "bookLine": 64}
+            """);
 
-        api.MapPut("/sinking-funds/{id}",
+    private static void MapTerms(IEndpointRouteBuilder api) => api
+        .MapPut("/sinking-funds/{id}",
             async (HttpContext http, Caller caller, string id, Body<FundTermsRequest> body, WriteDesk desk) =>
             {
                 caller.MustKeep();
@@ -123,18 +131,17 @@ internal sealed class SinkingFundEndpoints : IEndpoints
                 return TypedResults.Ok(new FundTermsAnswer(entry.Lines, entry.Id, id, sent.BankPercent.Value,
                     interest));
             })
-            .Accepts<FundTermsRequest>("application/json")
-            .Produces<FundTermsAnswer>()
-            .RefusesWrites()
-            .WithTags(Tag)
-            .WithSummary("Say how a sinking fund is kept: how much of it in the bank, and what that earns")
-            .WithDescription("Without it all of a fund is kept in cash. The rate is what the bank says it pays; it may "
-                + "change, and a schedule is no promise.")
-            .WithParameter("id", "The compartment's id.", "boat-insurance")
-            .WithExample(
-                """{"bankPercent": 60, "interestPercent": 2.75}""",
-                """{"lines": [65], "entryId": 65, "compartment": "boat-insurance", "bankPercent": 60, "interestPercent": 2.75}""");
-    }
+        .Accepts<FundTermsRequest>("application/json")
+        .Produces<FundTermsAnswer>()
+        .RefusesWrites()
+        .WithTags(Tag)
+        .WithSummary("Say how a sinking fund is kept: how much of it in the bank, and what that earns")
+        .WithDescription("Without it all of a fund is kept in cash. The rate is what the bank says it pays; it may "
+            + "change, and a schedule is no promise.")
+        .WithParameter("id", "The compartment's id.", "boat-insurance")
+        .WithExample(
+            """{"bankPercent": 60, "interestPercent": 2.75}""",
+            """{"lines": [65], "entryId": 65, "compartment": "boat-insurance", "bankPercent": 60, "interestPercent": 2.75}""");
 
     private static DateOnly Horizon(string? to, DateOnly today)
     {

@@ -47,7 +47,13 @@ internal sealed class WeekEndpoints : IEndpoints
 
     public static void Map(IEndpointRouteBuilder api)
     {
-        api.MapGet("/weeks/{week}",
+        MapOne(api);
+        MapSideBySide(api);
+        MapOfMonth(api);
+    }
+
+    private static void MapOne(IEndpointRouteBuilder api) => api
+        .MapGet("/weeks/{week}",
             async (HttpContext http, Caller caller, string week, string? on, string? atLine, string? at,
                 WeekReader weeks) =>
             {
@@ -57,41 +63,43 @@ internal sealed class WeekEndpoints : IEndpoints
                 return await AnswerAsync(http, read, $"{read.Sheets[0].Slice.Week}",
                     () => WeekAnswer.Of(read)[0] with { BookLine = read.Book.Line }).ConfigureAwait(false);
             })
-            .IsHeavy("atLine", "at")
-            .Produces<WeekAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
-            .RefusesReads(StatusCodes.Status422UnprocessableEntity)
-            .WithTags("Weeks")
-            .WithSummary("A week against its plan: each spending compartment's figures, variances, and the pace of a "
-                + "running week")
-            .WithDescription("`week` is written 2026-W47, or by its first day where weeks do not start on Monday. "
-                + Figures)
-            .WithParameter("week", "The week, by its ISO 8601 number or its first day.", "2026-W47")
-            .WithAsOf()
-            .WithExample(null, $$"""{ {{RunningWeek}}, "bookLine": 112}""");
+        .IsHeavy("atLine", "at")
+        .Produces<WeekAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
+        .RefusesReads(StatusCodes.Status422UnprocessableEntity)
+        .WithTags("Weeks")
+        .WithSummary("A week against its plan: each spending compartment's figures, variances, and the pace of a "
+            + "running week")
+        .WithDescription("`week` is written 2026-W47, or by its first day where weeks do not start on Monday. "
+            + Figures)
+        .WithParameter("week", "The week, by its ISO 8601 number or its first day.", "2026-W47")
+        .WithAsOf()
+        .WithExample(null, $$"""{ {{RunningWeek}}, "bookLine": 112}""");
 
-        api.MapGet("/weeks", async (HttpContext http, Caller caller, string? from, string? to, string? on,
+    private static void MapSideBySide(IEndpointRouteBuilder api) => api
+        .MapGet("/weeks", async (HttpContext http, Caller caller, string? from, string? to, string? on,
             string? atLine, string? at, WeekReader weeks) =>
-            {
-                Reads.OnlyTakes(http, "from", "to", "on", "atLine", "at");
-                var read = await ReadAsync(weeks, http, caller, AsOf(on, atLine, at),
-                    (household, today) => Asked(household, today, from, to)).ConfigureAwait(false);
-                return await AnswerAsync(http, read, $"{read.Sheets[0].Slice.Week} to {read.Sheets[^1].Slice.Week}",
-                    () => new WeeksAnswer(WeekAnswer.Of(read), read.Book.Line)).ConfigureAwait(false);
-            })
-            .IsHeavy("atLine", "at")
-            .Produces<WeeksAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
-            .RefusesReads(StatusCodes.Status422UnprocessableEntity)
-            .WithTags("Weeks")
-            .WithSummary("Weeks against their plan, from one to another")
-            .WithDescription($"`from` and `to` are weeks, or days in them; the last {UsualWeeks} weeks to the present "
-                + $"one if left out, at most {MostWeeks}. " + Figures)
-            .WithParameter("from",
-                "The first week, or a day in it; seven weeks before the last if left out.", "2026-W40")
-            .WithParameter("to", "The last week, or a day in it; the household's present one if left out.", "2026-W47")
-            .WithAsOf()
-            .WithExample(null, $$"""{"weeks": [{ {{RunningWeek}} }], "bookLine": 112}""");
+        {
+            Reads.OnlyTakes(http, "from", "to", "on", "atLine", "at");
+            var read = await ReadAsync(weeks, http, caller, AsOf(on, atLine, at),
+                (household, today) => Asked(household, today, from, to)).ConfigureAwait(false);
+            return await AnswerAsync(http, read, $"{read.Sheets[0].Slice.Week} to {read.Sheets[^1].Slice.Week}",
+                () => new WeeksAnswer(WeekAnswer.Of(read), read.Book.Line)).ConfigureAwait(false);
+        })
+        .IsHeavy("atLine", "at")
+        .Produces<WeeksAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
+        .RefusesReads(StatusCodes.Status422UnprocessableEntity)
+        .WithTags("Weeks")
+        .WithSummary("Weeks against their plan, from one to another")
+        .WithDescription($"`from` and `to` are weeks, or days in them; the last {UsualWeeks} weeks to the present "
+            + $"one if left out, at most {MostWeeks}. " + Figures)
+        .WithParameter("from",
+            "The first week, or a day in it; seven weeks before the last if left out.", "2026-W40")
+        .WithParameter("to", "The last week, or a day in it; the household's present one if left out.", "2026-W47")
+        .WithAsOf()
+        .WithExample(null, $$"""{"weeks": [{ {{RunningWeek}} }], "bookLine": 112}""");
 
-        api.MapGet("/months/{month}/weeks",
+    private static void MapOfMonth(IEndpointRouteBuilder api) => api
+        .MapGet("/months/{month}/weeks",
             async (HttpContext http, Caller caller, string month, string? on, string? atLine, string? at,
                 WeekReader weeks) =>
             {
@@ -102,20 +110,19 @@ internal sealed class WeekEndpoints : IEndpoints
                 return await AnswerAsync(http, read, Written.MonthName(asked.First),
                     () => MonthByWeeksAnswer.Of(month, read)).ConfigureAwait(false);
             })
-            .IsHeavy("atLine", "at")
-            .Produces<MonthByWeeksAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
-            .RefusesReads(StatusCodes.Status422UnprocessableEntity)
-            .WithTags("Weeks")
-            .WithSummary("A month by weeks, the first and the last cut at its borders")
-            .WithDescription("The plan of a week that is cut is shared by days, to the minor unit by the largest "
-                + "remainder, so that its two parts add up to the week. " + Figures)
-            .WithParameter("month", "The month.", "2026-11")
-            .WithAsOf()
-            .WithExample(null, $$"""
-                {"month": "2026-11", "weeks": [{ {{RunningWeek}} }, {{CutWeek}}],
-                 "compartments": [{"compartment": "ferry-fares", "label": "Ferry fares", {{WholeMonth}} }], "totals": { {{WholeMonth}} }, "bookLine": 121}
-                """);
-    }
+        .IsHeavy("atLine", "at")
+        .Produces<MonthByWeeksAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
+        .RefusesReads(StatusCodes.Status422UnprocessableEntity)
+        .WithTags("Weeks")
+        .WithSummary("A month by weeks, the first and the last cut at its borders")
+        .WithDescription("The plan of a week that is cut is shared by days, to the minor unit by the largest "
+            + "remainder, so that its two parts add up to the week. " + Figures)
+        .WithParameter("month", "The month.", "2026-11")
+        .WithAsOf()
+        .WithExample(null, $$"""
+            {"month": "2026-11", "weeks": [{ {{RunningWeek}} }, {{CutWeek}}],
+             "compartments": [{"compartment": "ferry-fares", "label": "Ferry fares", {{WholeMonth}} }], "totals": { {{WholeMonth}} }, "bookLine": 121}
+            """);
 
     private static IReadOnlyList<WeekSlice> Asked(Household household, DateOnly today, string? from, string? to)
     {
