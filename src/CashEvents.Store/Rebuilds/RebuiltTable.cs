@@ -86,46 +86,60 @@ internal sealed record RebuiltTable(string Name, int Keys, params RebuiltColumn[
     /// <summary>The rows that differ: where a column is named <c>line</c>, of a range of lines.</summary>
     public NpgsqlCommand Compare(NpgsqlConnection connection, string household, RebuiltRows rows) =>
         Command(connection, household, rows, $"""
-        select to_jsonb(n), to_jsonb(l) from {New} full join ({Live}) l on {Every(Keys, "n.{0} = l.{0}")}
-        where row({Every(Columns.Length, "n.{0}", ", ")}) is distinct from row({Every(Columns.Length, "l.{0}", ", ")})
+        select to_jsonb(n), to_jsonb(l)
+        from {New} full join ({Live}) l on {SameKeys}
+        where row({Each(Columns, c => $"n.{c}")}) is distinct from row({Each(Columns, c => $"l.{c}")})
         limit $4
         """);
 
-    /// <summary>Takes out what should not be there.</summary>
+    /// <summary>Takes out what should not be there: the row, or what later lines wrote in it.</summary>
     public NpgsqlCommand TakeOut(NpgsqlConnection connection, string household, RebuiltRows rows) =>
         Command(connection, household, rows, Only is null
         ? $"""
-        delete from {BookTables.Schema}.{Name} l where {Mine} and $4::bigint is not null
-        and not exists (select from {New} where {Every(Keys, "n.{0} = l.{0}")})
+        delete from {Stored} l
+        where {Mine} and not exists (select from {New} where {SameKeys})
         """
         : $"""
-        update {BookTables.Schema}.{Name} l set {Every(Columns.Length, "{0} = null", ", ", Keys)} where {Mine} and {Only} and $4::bigint is not null
-        and not exists (select from {New} where {Every(Keys, "n.{0} = l.{0}")})
+        update {Stored} l set {Each(Figures, c => $"{c} = null")}
+        where {Mine} and {Only} and not exists (select from {New} where {SameKeys})
         """);
 
     /// <summary>Puts in what is missing and mends what differs.</summary>
     public NpgsqlCommand PutIn(NpgsqlConnection connection, string household, RebuiltRows rows) =>
         Command(connection, household, rows, Only is null
         ? $"""
-        insert into {BookTables.Schema}.{Name} as l (tenant_id, {Every(Columns.Length, "{0}", ", ")})
-        select $1, {string.Join(", ", Columns.Select(c => c.Write ?? c.Name))} from {New} where $2::bigint <= $3 and $4::bigint is not null
-        on conflict ({Unique ?? "tenant_id, " + Every(Keys, "{0}", ", ")}) do update set {Every(Columns.Length, "{0} = excluded.{0}", ", ", Math.Min(Keys, Columns.Length - 1))}
+        insert into {Stored} as l (tenant_id, {Each(Columns, c => c)})
+        select $1, {string.Join(", ", Columns.Select(c => c.Write ?? c.Name))} from {New}
+        on conflict ({Unique ?? $"tenant_id, {Each(Columns[..Keys], c => c)}"})
+        do update set {Each(Figures, c => $"{c} = excluded.{c}")}
         """
         : $"""
-        update {BookTables.Schema}.{Name} l set {Every(Columns.Length, "{0} = n.{0}", ", ", Keys)} from {New} where {Mine} and $4::bigint is not null and {Every(Keys, "n.{0} = l.{0}")}
+        update {Stored} l set {Each(Figures, c => $"{c} = n.{c}")}
+        from {New}
+        where {Mine} and {SameKeys}
         """);
 
     private static RebuiltTable CarriedForward(string name) => new(name, 3,
         new("compartment", NpgsqlDbType.Text), new("holding", NpgsqlDbType.Text), new("day", NpgsqlDbType.Date),
         new("closing", NpgsqlDbType.Bigint));
 
-    private string New => $"unnest({string.Join(", ", Columns.Select((_, i) => $"${i + 5}"))}) as "
-        + $"n({Every(Columns.Length, "{0}", ", ")})";
+    private string Stored => $"{BookTables.Schema}.{Name}";
+
+    // What the lines give, sent as an array for each column behind the four parameters that every command has.
+    private string New =>
+        $"unnest({string.Join(", ", Columns.Select((_, i) => $"${i + 5}"))}) as n({Each(Columns, c => c)})";
+
+    private string SameKeys => Each(Columns[..Keys], c => $"n.{c} = l.{c}", " and ");
+
+    // The columns that say something of the row that the keys name.
+    private RebuiltColumn[] Figures => Columns[Keys..];
 
     private bool IsByLine => this == Lines || this == SheetRows;
 
-    private string Mine => $"l.tenant_id = $1 and "
-        + $"{(Name is "line" or "tracker_row" ? "l.line > $2 and l.line <= $3" : "$2::bigint <= $3")}";
+    // The household's rows; where lines name them, those of the range.
+    private string Mine => Name is "line" or "tracker_row"
+        ? "l.tenant_id = $1 and l.line > $2 and l.line <= $3"
+        : "l.tenant_id = $1";
 
     private string Hashed => Seed is null
         ? $"row({Words(Columns[Keys..])}), hash_record_extended(row({Words(Columns[..Keys])}), 0))"
@@ -135,28 +149,30 @@ internal sealed record RebuiltTable(string Name, int Keys, params RebuiltColumn[
         string.Join(", ", columns.Select(c => c.Read ?? c.Name));
 
     private string Live => $"""
-        select {string.Join(", ", Columns.Select(c => c.Read is null ? c.Name : $"{c.Read} as {c.Name}"))} from {BookTables.Schema}.{Name} l
+        select {string.Join(", ", Columns.Select(c => c.Read is null ? c.Name : $"{c.Read} as {c.Name}"))}
+        from {Stored} l
         where {Mine}{(Only is null ? "" : $" and {Only}")}
         """;
 
-    private string Every(int count, string form, string separator = " and ", int from = 0) =>
-        string.Join(separator, Columns.Take(count).Skip(from)
-            .Select(c => form.Replace("{0}", c.Name, StringComparison.Ordinal)));
+    private static string Each(IEnumerable<RebuiltColumn> columns, Func<string, string> form,
+        string separator = ", ") => string.Join(separator, columns.Select(c => form(c.Name)));
 
     private NpgsqlCommand Command(NpgsqlConnection connection, string household, RebuiltRows rows, string sql)
     {
-        var command = new NpgsqlCommand(sql, connection) { CommandTimeout = 0 };
-        command.Parameters.Add(new NpgsqlParameter { Value = household });
-        command.Parameters.Add(new NpgsqlParameter { Value = rows.After });
-        command.Parameters.Add(new NpgsqlParameter { Value = rows.UpTo });
-        command.Parameters.Add(new NpgsqlParameter { Value = (long)RebuiltRows.MostToldAtOnce });
-        for (var i = 0; i < Columns.Length; i++)
+        var command = new NpgsqlCommand(sql, connection)
         {
-            command.Parameters.Add(new NpgsqlParameter
+            CommandTimeout = 0,
+            Parameters =
             {
-                Value = rows.Values[i],
-                NpgsqlDbType = NpgsqlDbType.Array | Columns[i].Type
-            });
+                new() { Value = household },
+                new() { Value = rows.After },
+                new() { Value = rows.UpTo },
+                new() { Value = (long)RebuiltRows.MostToldAtOnce },
+            },
+        };
+        foreach (var (column, values) in Columns.Zip(rows.Values))
+        {
+            command.Parameters.Add(new() { Value = values, NpgsqlDbType = NpgsqlDbType.Array | column.Type });
         }
 
         return command;
