@@ -65,6 +65,15 @@ internal sealed class BookProjection : IProjection
 
     private static void Apply(IDocumentOperations operations, string household, List<IEvent> lines)
     {
+        var movements = lines.Select(l => l.Data).OfType<IMovement>().ToList();
+        InsertTheLines(operations, household, lines);
+        CarryRows(operations, household, lines);
+        CarryAnalysis(operations, household, movements);
+        MarkCorrected(operations, household, lines);
+        SetPlansAndKeys(operations, household, lines);
+    }
+
+    private static void InsertTheLines(IDocumentOperations operations, string household, List<IEvent> lines) =>
         operations.QueueSqlCommand(
             InsertLines, household,
             lines.Select(l => l.Version).ToArray(),
@@ -73,6 +82,8 @@ internal sealed class BookProjection : IProjection
             lines.Select(l => (l.Data as IDatedEvent)?.OccurredOn).ToArray(),
             lines.Select(l => (l.Data as IMovement)?.Corrects?.Line).ToArray());
 
+    private static void CarryRows(IDocumentOperations operations, string household, List<IEvent> lines)
+    {
         var rows = lines.SelectMany(l => StoredRow.Of(l.Version, (IBookEvent)l.Data)).ToList();
         if (rows.Count > 0)
         {
@@ -91,17 +102,20 @@ internal sealed class BookProjection : IProjection
         _dayClosings.Carry(operations, household,
             rows.Where(r => r.Amount is not null)
                 .Select(r => (r.Compartment, r.Holding!, r.OccurredOn!.Value, r.Amount!.Value)));
-        _spentToDates.Carry(operations, household,
-            lines.Select(l => l.Data).OfType<IMovement>().SelectMany(m => Analysis.Of(m)
-            .Where(c => c.Column is Column.Spent or Column.Refunded)
-            .Select(c => (c.Place.Compartment, Stored.Word(c.Place.Holding), m.OccurredOn, -c.Change.Minor))));
+    }
 
-        var totals = lines.Select(l => l.Data).OfType<IMovement>()
-            .SelectMany(m => Analysis.Of(m)
-                .Select(c => (m.OccurredOn, c.Place.Compartment, Holding: Stored.Word(c.Place.Holding),
-                    Column: Stored.Word(c.Column), c.Change)))
-            .GroupBy(t => (t.OccurredOn, t.Compartment, t.Holding, t.Column))
-            .Select(g => (g.Key, Change: g.Sum(t => t.Change.Minor)))
+    private static void CarryAnalysis(IDocumentOperations operations, string household, List<IMovement> movements)
+    {
+        var changes = movements.SelectMany(m => Analysis.Of(m).Select(c => (m.OccurredOn, Change: c))).ToList();
+        _spentToDates.Carry(operations, household,
+            changes.Where(c => c.Change.Column is Column.Spent or Column.Refunded)
+                .Select(c => (c.Change.Place.Compartment, Stored.Word(c.Change.Place.Holding), c.OccurredOn,
+                    -c.Change.Change.Minor)));
+
+        var totals = changes
+            .GroupBy(c => (c.OccurredOn, c.Change.Place.Compartment, Holding: Stored.Word(c.Change.Place.Holding),
+                Column: Stored.Word(c.Change.Column)))
+            .Select(g => (g.Key, Change: g.Sum(c => c.Change.Change.Minor)))
             .ToList();
         if (totals.Count > 0)
         {
@@ -113,9 +127,11 @@ internal sealed class BookProjection : IProjection
                 totals.Select(t => t.Key.Column).ToArray(),
                 totals.Select(t => t.Change).ToArray());
         }
+    }
 
-        // A sweep, or a spend that is covered, stands in the stead of a line with several of its own: the first is
-        // named.
+    // A sweep, or a spend that is covered, stands in the stead of a line with several of its own: the first is named.
+    private static void MarkCorrected(IDocumentOperations operations, string household, List<IEvent> lines)
+    {
         foreach (var byKind in lines.Where(l => l.Data is IMovement { Corrects: not null })
             .GroupBy(l => l.Data is Reversed))
         {
@@ -126,22 +142,28 @@ internal sealed class BookProjection : IProjection
                 corrections.Select(c => c.Min(l => l.Version)).ToArray(),
                 household);
         }
+    }
 
+    private static void SetPlansAndKeys(IDocumentOperations operations, string household, List<IEvent> lines)
+    {
         foreach (var line in lines)
         {
-            if (line.Data is PlanSet plan)
+            switch (line.Data)
             {
-                operations.QueueSqlCommand(SetPlan, household, plan.From, line.Version, plan.Amounts.Keys.ToArray(),
-                    plan.Amounts.Values.Select(a => a.Minor).ToArray());
-            }
-            else if (line.Data is KeyIssued issued)
-            {
-                operations.QueueSqlCommand(InsertKey, issued.Hash, household, issued.Name, Stored.Word(issued.Role),
-                    issued.Movements.Select(Stored.Word).ToArray(), issued.Expires?.ToUnixTimeMilliseconds() ?? 0L);
-            }
-            else if (line.Data is KeyRevoked revoked)
-            {
-                operations.QueueSqlCommand(RevokeKey, household, revoked.Name);
+                case PlanSet plan:
+                    operations.QueueSqlCommand(SetPlan, household, plan.From, line.Version,
+                        plan.Amounts.Keys.ToArray(), plan.Amounts.Values.Select(a => a.Minor).ToArray());
+                    break;
+                case KeyIssued issued:
+                    operations.QueueSqlCommand(InsertKey, issued.Hash, household, issued.Name,
+                        Stored.Word(issued.Role), issued.Movements.Select(Stored.Word).ToArray(),
+                        issued.Expires?.ToUnixTimeMilliseconds() ?? 0L);
+                    break;
+                case KeyRevoked revoked:
+                    operations.QueueSqlCommand(RevokeKey, household, revoked.Name);
+                    break;
+                default:
+                    break;
             }
         }
     }
