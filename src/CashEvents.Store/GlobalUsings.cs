@@ -19,6 +19,5 @@ global using CashEvents.Store.Months;
 global using CashEvents.Store.Movements;
 global using CashEvents.Store.Paydays;
 global using CashEvents.Store.Plans;
-global using CashEvents.Store.PostgreSql;
 global using CashEvents.Store.Rebuilds;
 global using CashEvents.Store.Writing;

@@ -31,8 +31,8 @@ internal static class HistoryBenchmark
         try
         {
             await using var postgres =
-                await EmbeddedPostgres.StartAsync(
-                    new EmbeddedPostgresOptions { DataFolder = folder, MaxConnections = 200 });
+                await PrivatePostgres.StartAsync(
+                    OwnPostgres.In(folder) with { MaxConnections = 200 });
             await using var longest = await ServedBook.OpenAsync(postgres, lines);
             await using var short10 = await ServedBook.OpenAsync(postgres, Math.Min(lines, 10_000));
             await using var short1 = await ServedBook.OpenAsync(postgres, Math.Min(lines, 1_000));
@@ -136,7 +136,7 @@ internal static class HistoryBenchmark
 
         public long Lines { get; private init; }
 
-        public static async Task<ServedBook> OpenAsync(EmbeddedPostgres postgres, long lines)
+        public static async Task<ServedBook> OpenAsync(PrivatePostgres postgres, long lines)
         {
             var database = await postgres.CreateDatabaseAsync($"book_{lines}");
             await LoadAsync(database, lines);

@@ -28,7 +28,7 @@ internal static class NeighboursBenchmark
         try
         {
             await using var postgres =
-                await EmbeddedPostgres.StartAsync(new EmbeddedPostgresOptions { DataFolder = folder });
+                await PrivatePostgres.StartAsync(OwnPostgres.In(folder));
             await using var server = Server.Build(postgres.ConnectionString, ["--urls", "http://127.0.0.1:0"],
                 services => services.AddLogging(log => log.ClearProviders()));
             await server.StartAsync();

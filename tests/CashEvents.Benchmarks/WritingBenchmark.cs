@@ -25,8 +25,8 @@ internal static class WritingBenchmark
         try
         {
             await using var postgres =
-                await EmbeddedPostgres.StartAsync(
-                    new EmbeddedPostgresOptions { DataFolder = folder, MaxConnections = 200 });
+                await PrivatePostgres.StartAsync(
+                    OwnPostgres.In(folder) with { MaxConnections = 200 });
             await SayAsync(postgres);
 
             var plain = new PlainLedger(await postgres.CreateDatabaseAsync("plain"));
@@ -71,7 +71,7 @@ internal static class WritingBenchmark
     private static Measured Median(List<Measured> rounds) =>
         rounds.OrderBy(r => r.PerSecond).ElementAt(rounds.Count / 2);
 
-    private static async Task SayAsync(EmbeddedPostgres postgres)
+    private static async Task SayAsync(PrivatePostgres postgres)
     {
         await using var database = NpgsqlDataSource.Create(postgres.ConnectionString);
         await using var command =

@@ -34,13 +34,13 @@ internal static class CashEventsProgram
 
             var configuration = new ConfigurationBuilder().AddEnvironmentVariables().AddCommandLine(command.Settings)
                 .Build();
-            var dataFolder = DataFolder.Resolve(configuration["CASHEVENTS_DATA"]);
+            var dataFolder = OwnPostgres.Folder(configuration[OwnPostgres.FolderVariable]);
             var serves = command.AddHousehold is null && !command.Verify && !command.Rebuild
                 && command.NewKeeperKey is null;
             using var log = LoggerFactory.Create(logging => logging.AddConsole().SetMinimumLevel(LogLevel.Warning));
             await using var database =
                 await Database.StartAsync(configuration, dataFolder, orRunning: !serves,
-                    log.CreateLogger<EmbeddedPostgres>()).ConfigureAwait(false);
+                    log.CreateLogger<PrivatePostgres>()).ConfigureAwait(false);
             var firstStart = serves
                 ? new FirstStart(command.Demo, configuration[KeeperKey.Variable], dataFolder)
                 : null;
@@ -70,7 +70,7 @@ internal static class CashEventsProgram
             return await ServeAsync(server, database, configuration[KeeperKey.Variable], dataFolder)
                 .ConfigureAwait(false);
         }
-        catch (Exception failure) when (failure is StartException or EmbeddedPostgresException)
+        catch (Exception failure) when (failure is StartException or PrivatePostgresException)
         {
             await Console.Error.WriteLineAsync(failure.Message).ConfigureAwait(false);
         }

@@ -10,18 +10,18 @@ internal sealed class Database : IAsyncDisposable
     /// <summary>How many starts of a private one may fail in a row.</summary>
     public const string StartsVariable = "CASHEVENTS_POSTGRES_STARTS";
 
-    private readonly TaskCompletionSource<EmbeddedPostgresException> _never = new();
+    private readonly TaskCompletionSource<PrivatePostgresException> _never = new();
 
-    private Database(string connectionString, EmbeddedPostgres? @private) =>
+    private Database(string connectionString, PrivatePostgres? @private) =>
         (ConnectionString, Private) = (connectionString, @private);
 
     public string ConnectionString { get; }
 
     /// <summary>The private one; null when one was named, or another program runs it.</summary>
-    public EmbeddedPostgres? Private { get; }
+    public PrivatePostgres? Private { get; }
 
     /// <summary>Completes, with what was the matter, when the private one ended and can't be started again.</summary>
-    public Task<EmbeddedPostgresException> Lost => Private?.GivenUp ?? _never.Task;
+    public Task<PrivatePostgresException> Lost => Private?.GivenUp ?? _never.Task;
 
     /// <summary>Takes the named database, or starts a private one.</summary>
     /// <param name="configuration">Whether one is named, and how a private one is kept.</param>
@@ -36,12 +36,12 @@ internal sealed class Database : IAsyncDisposable
             return new Database(named, null);
         }
 
-        if (orRunning && EmbeddedPostgres.ConnectionStringOfRunning(dataFolder) is { } running)
+        if (orRunning && PrivatePostgres.ConnectionStringOfRunning(OwnPostgres.In(dataFolder)) is { } running)
         {
             return new Database(running, null);
         }
 
-        var options = new EmbeddedPostgresOptions { DataFolder = dataFolder, OwnFiles = KeeperKey.FileNames };
+        var options = OwnPostgres.In(dataFolder);
         if (configuration[StartsVariable] is { Length: > 0 } starts)
         {
             options = options with
@@ -53,7 +53,7 @@ internal sealed class Database : IAsyncDisposable
             };
         }
 
-        var embedded = await EmbeddedPostgres.StartAsync(options, logger).ConfigureAwait(false);
+        var embedded = await PrivatePostgres.StartAsync(options, logger).ConfigureAwait(false);
         return new Database(embedded.ConnectionString, embedded);
     }
 

@@ -30,7 +30,7 @@ internal static class Health
     public static void MapHealth(this IEndpointRouteBuilder app)
     {
         app.MapGet("/health/live",
-            ([FromServices] EmbeddedPostgres? postgres) =>
+            ([FromServices] PrivatePostgres? postgres) =>
                 TypedResults.Ok(new HealthAnswer("live", PostgresAnswer.Of(postgres?.Condition))))
             .Produces<HealthAnswer>()
             .WithTags("Health")
@@ -45,7 +45,7 @@ internal static class Health
             .WithExample(null, """{"status": "ready"}""");
     }
 
-    private static async Task<IResult> ReadyAsync(NpgsqlDataSource database, [FromServices] EmbeddedPostgres? postgres,
+    private static async Task<IResult> ReadyAsync(NpgsqlDataSource database, [FromServices] PrivatePostgres? postgres,
         HttpContext context)
     {
         if (postgres?.Condition is { State: not ServerState.Running } condition)

@@ -66,7 +66,7 @@ internal sealed record KeeperKey(string Plain, string? File)
         }
 
         // Written beside and then renamed, so that a kill leaves a whole key or none.
-        DataFolder.Create(dataFolder);
+        OwnPostgres.MakeFolder(dataFolder);
         var unfinished = Path.Combine(dataFolder, Unfinished);
         System.IO.File.Delete(unfinished);
         var options = new FileStreamOptions { Mode = FileMode.CreateNew, Access = FileAccess.Write };

@@ -1,9 +1,13 @@
+using System.Reflection;
+using System.Reflection.Metadata;
+using System.Reflection.Metadata.Ecma335;
+using System.Reflection.PortableExecutable;
 using NetArchTest.Rules;
 using Xunit;
 
 namespace CashEvents.Api.Tests.Architecture;
 
-/// <summary>Arrows point down only: Api, Store, Domain.</summary>
+/// <summary>Arrows point down only: Api, Store, Domain; and the private PostgreSQL knows none of them.</summary>
 public sealed class ArrowsTests
 {
     [Theory]
@@ -44,16 +48,32 @@ public sealed class ArrowsTests
     }
 
     [Fact]
-    public void The_private_PostgreSQL_knows_nothing_of_books()
+    public void Each_project_refers_to_those_below_it_alone()
     {
-        var others = typeof(CashBook).Assembly.GetTypes().Select(t => t.Namespace ?? "").Append("CashEvents.Domain")
-            .Distinct()
-            .Where(name => name.StartsWith("CashEvents.", StringComparison.Ordinal)
-                && name is not ("CashEvents.Store" or "CashEvents.Store.PostgreSql"));
-        var result = Types.InAssembly(typeof(CashBook).Assembly).That().ResideInNamespace("CashEvents.Store.PostgreSql")
-            .ShouldNot().HaveDependencyOnAny([.. others, typeof(CashBook).FullName!, "Marten", "JasperFx"]).GetResult();
+        (string Project, string[] Below)[] arrows =
+        [
+            ("CashEvents.Api", ["CashEvents.Domain", "CashEvents.EmbeddedPostgres", "CashEvents.Store"]),
+            ("CashEvents.Store", ["CashEvents.Domain"]),
+            ("CashEvents.Domain", []),
+            ("CashEvents.EmbeddedPostgres", []),
+        ];
 
-        Assert.True(result.IsSuccessful, string.Join(", ", (result.FailingTypes ?? []).Select(t => t.FullName)));
+        Assert.All(arrows, arrow => Assert.Equal(arrow.Below,
+            Assembly.Load(arrow.Project).GetReferencedAssemblies().Select(reference => reference.Name)
+                .Where(name => name!.StartsWith("CashEvents.", StringComparison.Ordinal)).Order()));
+    }
+
+    [Fact]
+    public void The_private_PostgreSQL_can_be_lifted_out()
+    {
+        var part = typeof(PrivatePostgres).Assembly;
+
+        Assert.All(part.GetReferencedAssemblies().Select(reference => reference.Name!),
+            name => Assert.True(name is "Npgsql" or "Microsoft.Extensions.Logging.Abstractions"
+                || name.StartsWith("System.", StringComparison.Ordinal) || name is "Microsoft.Win32.Primitives", name));
+        Assert.DoesNotContain(WordsOf(part), word => word.Contains("cashevents", StringComparison.OrdinalIgnoreCase));
+        Assert.Contains(WordsOf(typeof(OwnPostgres).Assembly),
+            word => word.Contains("CASHEVENTS_DATA", StringComparison.Ordinal));
     }
 
     [Fact]
@@ -63,4 +83,15 @@ public sealed class ArrowsTests
             .SelectMany(type => type.GetProperties()),
         property => property.PropertyType == typeof(double) || property.PropertyType == typeof(float)
             || property.PropertyType == typeof(double?) || property.PropertyType == typeof(float?));
+
+    /// <summary>Every text that stands in an assembly's code.</summary>
+    private static List<string> WordsOf(Assembly assembly)
+    {
+        using var file = new PEReader(File.OpenRead(assembly.Location));
+        var metadata = file.GetMetadataReader();
+        var words = new List<string>();
+        for (var at = MetadataTokens.UserStringHandle(1); !at.IsNil; at = metadata.GetNextHandle(at))
+            words.Add(metadata.GetUserString(at));
+        return words;
+    }
 }

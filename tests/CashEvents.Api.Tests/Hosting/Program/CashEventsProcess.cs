@@ -52,7 +52,8 @@ internal sealed class CashEventsProcess : IAsyncDisposable
     public bool HasEnded => _process.HasExited;
 
     /// <summary>Process id of its PostgreSQL.</summary>
-    public int PostgresId => Postmaster.Read(Path.Combine(_folder, "postgresql", "cluster"))!.ProcessId;
+    public int PostgresId => int.Parse(File.ReadLines(Path.Combine(_folder, "postgresql", "cluster", "postmaster.pid"))
+        .First());
 
     /// <summary>Starts it and waits until it has printed its greeting.</summary>
     public static async Task<CashEventsProcess> ServeAsync(string folder, string? keeperKey = null,
@@ -112,8 +113,7 @@ internal sealed class CashEventsProcess : IAsyncDisposable
 
     /// <summary>Asks it to stop, as a service runner would.</summary>
     public async Task TerminateAsync() =>
-        Assert.True((await new Command("kill", "-TERM", _process.Id.ToString())
-            .RunAsync(CancellationToken.None)).Succeeded);
+        Assert.True((await Tool.RunAsync("kill", "-TERM", _process.Id.ToString())).Succeeded);
 
     /// <summary>Waits until it has ended by itself.</summary>
     public async Task<int> EndAsync()

@@ -206,9 +206,8 @@ public sealed partial class CommandLineTests : IDisposable
             .Where(line => line.StartsWith("  KEY=", StringComparison.Ordinal)
                 || line.StartsWith("  curl ", StringComparison.Ordinal)).ToList();
 
-        var tried = await new Command("bash", "-c",
-            string.Join('\n', commands.Prepend("set -e")).Replace("curl -s", "curl -sSf", StringComparison.Ordinal))
-            .RunAsync(TestContext.Current.CancellationToken);
+        var tried = await Tool.RunAsync("bash", "-c",
+            string.Join('\n', commands.Prepend("set -e")).Replace("curl -s", "curl -sSf", StringComparison.Ordinal));
 
         Assert.Equal(4, commands.Count);
         Assert.True(tried.Succeeded, tried.Output);
@@ -345,7 +344,7 @@ public sealed partial class CommandLineTests : IDisposable
                 + "[0-9a-f]{64}\n*$", fit.Output);
 
             await Database.AskAsync(
-                EmbeddedPostgres.ConnectionStringOfRunning(_folder.Path)!,
+                PrivatePostgres.ConnectionStringOfRunning(OwnPostgres.In(_folder.Path))!,
                 "update cashevents.mt_events set data = data || '{\"amount\": 1}' where tenant_id = 'household' and "
                     + "version = 60");
             var changed = await CashEventsProcess.RunAsync(_folder.Path, "verify");
@@ -364,7 +363,7 @@ public sealed partial class CommandLineTests : IDisposable
     {
         await using var program = await CashEventsProcess.ServeAsync(_folder.Path, null, "--demo");
         await CashEventsProcess.RunAsync(_folder.Path, "add-household", "Pier Lane");
-        await Database.AskAsync(EmbeddedPostgres.ConnectionStringOfRunning(_folder.Path)!,
+        await Database.AskAsync(PrivatePostgres.ConnectionStringOfRunning(OwnPostgres.In(_folder.Path))!,
             "update cashevents.tracker_row set amount = 1 where tenant_id = 'household' and line = 60 returning 1");
 
         var rebuilt = await CashEventsProcess.RunAsync(_folder.Path, "rebuild");

@@ -123,7 +123,7 @@ public sealed class KilledPostgresTests : IDisposable
 
     private static async Task UseUpLogAsync(string folder)
     {
-        var connection = EmbeddedPostgres.ConnectionStringOfRunning(folder)!;
+        var connection = PrivatePostgres.ConnectionStringOfRunning(OwnPostgres.In(folder))!;
         try
         {
             for (var segment = 0; segment < 100; segment++)

@@ -38,7 +38,7 @@ public sealed class BrokenOffTests
     {
         using var folder = new TemporaryDataFolder();
         await using var postgres =
-            await EmbeddedPostgres.StartAsync(new EmbeddedPostgresOptions { DataFolder = folder.Path },
+            await PrivatePostgres.StartAsync(new PrivatePostgresOptions { DataFolder = folder.Path },
                 cancellationToken: TestContext.Current.CancellationToken);
         await using var server = await RunningServer.StartAsync(postgres.ConnectionString);
         var household = await Household.OpenAsync(server);
@@ -66,8 +66,8 @@ public sealed class BrokenOffTests
     {
         Assert.SkipWhen(OperatingSystem.IsWindows(), "There it would answer at another port.");
         using var folder = new TemporaryDataFolder();
-        var options = new EmbeddedPostgresOptions { DataFolder = folder.Path };
-        var postgres = await EmbeddedPostgres.StartAsync(options,
+        var options = new PrivatePostgresOptions { DataFolder = folder.Path };
+        var postgres = await PrivatePostgres.StartAsync(options,
             cancellationToken: TestContext.Current.CancellationToken);
         await using var server = await RunningServer.StartAsync(postgres.ConnectionString);
         var household = await Household.OpenAsync(server);
@@ -97,7 +97,7 @@ public sealed class BrokenOffTests
             .MustBeProblem(503, "storage-failed");
         (await household.Keeper.PostAsync("/api/rehearsals", """{"suppose": [{"reverse": 11}]}"""))
             .MustBeProblem(503, "storage-failed");
-        postgres = await EmbeddedPostgres.StartAsync(options, cancellationToken: TestContext.Current.CancellationToken);
+        postgres = await PrivatePostgres.StartAsync(options, cancellationToken: TestContext.Current.CancellationToken);
         await using (postgres)
         {
             await IsWrittenOnceAsync(household);
@@ -206,7 +206,7 @@ public sealed class BrokenOffTests
     private static async Task CutAsync(string database, int process) =>
         Assert.Equal("True", await Database.AskAsync(database, $"select pg_terminate_backend({process})"));
 
-    private static async Task SetAsync(EmbeddedPostgres postgres, string setting)
+    private static async Task SetAsync(PrivatePostgres postgres, string setting)
     {
         await postgres.AskAsync(setting);
         await postgres.AskAsync("select pg_reload_conf()");
