@@ -62,14 +62,13 @@ internal sealed class ClockCorrectionEndpoint : IEndpoints
         .Produces<ClockCorrectionAnswer>(StatusCodes.Status201Created)
         .RefusesWrites()
         .WithTags("Checks")
-        .WithSummary("Say that the lines stamped later than now were stamped by a clock that was ahead, so that "
+        .WithSummary("Say that lines stamped later than now were stamped by a clock that was ahead, so that "
             + "writing goes on")
-        .WithDescription("While the book's last line is later than the clock, nothing else is written. Set the clock "
-            + "right, then send this, with today's date as a second witness. The lines keep their `recordedAt` and "
-            + "their hashes; "
-            + "each is marked with the line that says so (`clockAhead`), and at an instant (`at`) they count as "
-            + "written just before it. Runs of paydays to come that the program left, or that were undone, are filled "
-            + "when their day comes.")
+        .WithDescription("While the book's last line is later than the clock, nothing else is written. Set the "
+            + "clock right, then send this, with today's date as a second witness. The lines keep their "
+            + "`recordedAt` and their hashes. Each is marked with the line that says so (`clockAhead`). At an "
+            + "instant (`at`) they count as written just before that line. A payday to come whose run the "
+            + "program left, or that was undone, is filled when its day comes.")
         .NotToTry("it puts right what a wrong clock has stamped.")
         .WithExample(
             """{"today": "2026-11-16", "reason": "The battery of the clock was replaced, and the year was set wrong"}""",

@@ -4,16 +4,16 @@ namespace CashEvents.Api.Books;
 /// Whether each line of the book still says what it said when it was written, and balances, sheets and keys are what
 /// the lines give.
 /// </summary>
-/// <param name="Fits">Whether all lines fit together by their hashes, and what is kept beside them is what they
+/// <param name="Fits">Whether all lines agree with their hashes, and what is kept beside them is what they
 /// give.</param>
 public sealed record VerificationAnswer(bool Fits)
 {
-    /// <summary>How many lines the book has, when they fit.</summary>
+    /// <summary>How many lines the book has, when they agree.</summary>
     public long? Lines { get; init; }
 
     /// <summary>
-    /// Hash of the last line, when they fit. Kept elsewhere, on paper for instance, it shows later whether these lines
-    /// have changed since.
+    /// Hash of the last line, when they agree. Kept elsewhere, on paper for instance, it shows later whether these
+    /// lines have changed since.
     /// </summary>
     public string? Hash { get; init; }
 
@@ -23,15 +23,15 @@ public sealed record VerificationAnswer(bool Fits)
     /// </summary>
     public long? WithoutHash { get; init; }
 
-    /// <summary>The first line that does not fit; of a missing line, its number.</summary>
+    /// <summary>The first line that does not agree; of a missing line, its number.</summary>
     public long? Line { get; init; }
 
-    /// <summary>Why it does not fit.</summary>
+    /// <summary>Why it does not agree.</summary>
     public string? Reason { get; init; }
 
     /// <summary>
     /// How many fields that are kept beside the lines do not say what the lines give; absent when there are none.
-    /// Compared only when the lines fit.
+    /// Compared only when the lines agree.
     /// </summary>
     public int? Drifts { get; init; }
 
@@ -46,7 +46,7 @@ public sealed record VerificationAnswer(bool Fits)
             Drifted = finding.Fits ? null : finding.Drifted,
             Reason = finding.Fits
                 ? null
-                : "The lines fit, but what is kept beside them is not what they give: POST /api/rebuilds tells each "
+                : "The lines agree, but what is kept beside them is not what they give: POST /api/rebuilds tells each "
                     + "field and puts it right.",
             Lines = finding.Lines,
             Hash = finding.Hash,
@@ -68,13 +68,13 @@ internal sealed class VerificationEndpoint : IEndpoints
         .Produces<VerificationAnswer>()
         .RefusesReads()
         .WithTags("Reading")
-        .WithSummary("Whether the lines of the book fit together, or which is the first that does not; and whether "
-            + "balances and sheets are what they give")
-        .WithDescription("Walks the book from line 1, so the work grows with it. What is kept beside the lines is made "
-            + "anew from them and compared, as a rebuild does, and nothing is changed. Each line's hash covers the "
-            + "line and all before it: a line that was changed, removed, inserted or moved in the database "
-            + "no longer fits. Whoever can write the database could compute every hash anew; only a hash that was kept "
-            + "elsewhere, on a printed sheet for instance, shows that.")
+        .WithSummary("Whether the lines of the book agree with their hashes, and balances and sheets with the lines")
+        .WithDescription("Walks the book from line 1, so the work grows with it. The first line that does not "
+            + "agree is named. What is kept beside the lines is made anew from them and compared, as a rebuild "
+            + "does, and nothing is changed. Each line's hash covers the line and all before it. So a line that "
+            + "was changed, removed, inserted or moved in the database no longer agrees. Who can write the "
+            + "database could compute every hash anew. Only a hash that was kept elsewhere, such as on a printed "
+            + "sheet, shows that.")
         .WithExample(null, """
             {"fits": true, "lines": 812, "hash": "a0aad21c90638f2fb7a4072c067f3d9603afcc11752d53c3844895b783e36b43"}
             """);

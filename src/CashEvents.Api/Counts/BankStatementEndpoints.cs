@@ -49,12 +49,12 @@ internal sealed class BankStatementEndpoints : IEndpoints
     public static void Map(IEndpointRouteBuilder api)
     {
         api.MapMovement<BankStatementRequest>("/bank-statements")
-            .WithSummary("Record the bank's statement: one figure against all bank parts together, with the "
+            .WithSummary("Record the bank's statement: one figure against the total of all bank parts, with the "
                 + "compartments that make it up")
-            .WithDescription("Moves no money; a key that may count may record it. A statement of an earlier day is "
-                + "held against the balances at the end of that day, today's against those of now. "
-                + "What becomes known later and belongs before it is allowed for. GET /api/reconciliation tells the "
-                + "last one, by its day.")
+            .WithDescription("Moves no money. A key that may count may record it. A statement of an earlier day "
+                + "is held against the balances at the end of that day, today's against those of now. What "
+                + "becomes known later and belongs before it is taken into account. GET /api/reconciliation "
+                + "tells the last one, by its day.")
             .WithExample(
                 """{"total": 612.40, "occurredOn": "2026-11-14"}""",
                 """
@@ -80,9 +80,9 @@ internal sealed class BankStatementEndpoints : IEndpoints
             .RefusesWrites(StatusCodes.Status404NotFound)
             .WithTags("Movements")
             .WithSummary("Settle a bank statement: post its over or short in one compartment's bank part")
-            .WithDescription("Interest that the bank has paid, a fee that it has taken: the compartment named gets it "
-                + "or bears it. Only the last statement can be settled, once. A movement that was forgotten is written "
-                + "as what it was instead, dated before the statement.")
+            .WithDescription("The compartment named gets the interest that the bank has paid, or bears the fee "
+                + "that it has taken. Only the last statement can be settled, once. A movement that was "
+                + "forgotten is written as what it was instead, dated before the statement.")
             .WithParameter("id", "The statement's id, the number of its line.", "63")
             .NotToTry(Documented.OfOnesOwn)
             .WithExample(

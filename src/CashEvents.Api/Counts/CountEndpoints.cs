@@ -129,10 +129,10 @@ internal sealed class CountEndpoints : IEndpoints
             .WithTags("Movements")
             .WithSummary("Settle a count: post its over or short, or put right what explains it, so that the balance "
                 + "agrees with the notes")
-            .WithDescription("Only the last count of a place can be settled, once: that of the latest day, whenever it "
-                + "was typed in. Lines recorded since the count and dated before it are allowed for. "
-                + "With `explanation`, the requests of that explanation are written in one entry; the count agrees "
-                + "then, and no over or short is posted.")
+            .WithDescription("Only the last count of a place can be settled, once. It is that of the latest day, "
+                + "whenever it was typed in. Lines recorded since the count and dated before it are taken into "
+                + "account. With `explanation`, the requests of that explanation are written in one entry. The "
+                + "count agrees then, and no over or short is posted.")
             .WithParameter("id", "The count's id, the number of its line.", "116")
             .WithExample(
                 """{"reason": "Looked everywhere; probably a coin dropped on the pier"}""",

@@ -31,7 +31,7 @@ public sealed record ReconciledPlaceAnswer(string Compartment, string Label, str
 /// <summary>Sums over some places.</summary>
 /// <param name="Counted">What the last counts and statements found.</param>
 /// <param name="MovedSince">What came and went since them.</param>
-/// <param name="There">Both together: what should be there of what was ever counted.</param>
+/// <param name="There">The total of both: what should be there of what was ever counted.</param>
 /// <param name="NotCounted">Balances that were never counted.</param>
 /// <param name="Balance">What the book says of all of it.</param>
 /// <param name="Difference">Over or short that is not settled: there + not counted − balance.</param>
@@ -45,7 +45,7 @@ public sealed record ReconciliationSumAnswer(decimal Counted, decimal MovedSince
 /// <summary>A wallet's, or the household's, sums.</summary>
 /// <param name="Cash">Notes and coins, as counted.</param>
 /// <param name="Bank">In the bank, as stated.</param>
-/// <param name="Total">Both together.</param>
+/// <param name="Total">The total of both.</param>
 public sealed record ReconciliationSumsAnswer(ReconciliationSumAnswer Cash, ReconciliationSumAnswer Bank,
     ReconciliationSumAnswer Total);
 
@@ -67,7 +67,7 @@ public sealed record NeverCountedAnswer(string Compartment, Holding Holding, dec
 /// <param name="Balance">What the book says.</param>
 public sealed record BankPartBalanceAnswer(string Compartment, string Label, decimal Balance);
 
-/// <summary>All bank parts together against the bank's last statement.</summary>
+/// <summary>The total of all bank parts against the bank's last statement.</summary>
 /// <param name="StatementId">Id of the statement.</param>
 /// <param name="StatedOn">The day whose balance it states.</param>
 /// <param name="Stated">What the bank states.</param>
@@ -92,8 +92,8 @@ public sealed record ReconciliationAnswer(
     IReadOnlyList<NeverCountedAnswer> NeverCounted, IReadOnlyList<ReconciledPlaceAnswer> Places, long BookLine)
 {
     /// <summary>
-    /// The bank parts together against the bank's last statement; absent when none was read, or a bank part was counted
-    /// by itself on a later day.
+    /// The total of the bank parts against the bank's last statement; absent when none was read, or a bank part was
+    /// counted by itself on a later day.
     /// </summary>
     public ReconciledBankAnswer? Bank { get; init; }
 
@@ -130,7 +130,7 @@ public sealed record ReconciliationAnswer(
             new(Sum(of.FindAll(p => p.Holding == Holding.Cash)), Sum(of.FindAll(p => p.Holding == Holding.Bank)),
                 Sum(of));
 
-        // The statement vouches for all bank parts together, and for none alone.
+        // The statement vouches for the total of all bank parts, and for none alone.
         ReconciliationSumsAnswer WithStatement(ReconciledBank stated)
         {
             var cash = Sum(places.FindAll(p => p.Holding == Holding.Cash));
@@ -195,12 +195,13 @@ internal sealed class ReconciliationEndpoint : IEndpoints
         .WithTags("Reading")
         .WithSummary("The book's balances against what was counted and what the bank states, wallet by wallet, and the "
             + "grand total")
-        .WithDescription("Cash by its last count (of the latest day, whenever it was typed in), the bank parts "
-            + "together by the bank's last statement (POST /api/bank-statements), and what moved since; `bank` tells "
-            + "the compartments that make it up. A bank part that has an account of its own may be counted by itself, "
-            + "with the holding bank; while one was counted so on a later day than the statement, bank parts stand by "
-            + "their own counts. The grand total has the date of the oldest count in it and what was never counted. "
-            + "With `Accept: text/csv` each place comes as CSV, without cautions.")
+        .WithDescription("Cash stands by its last count, and what moved since. That is the count of the latest "
+            + "day, whenever it was typed in. The bank parts stand as one total by the bank's last statement "
+            + "(POST /api/bank-statements); `bank` tells the compartments that make it up. A bank part with an "
+            + "account of its own may be counted by itself (`holding` is `bank`). While one was counted so on a "
+            + "later day than the statement, bank parts stand by their own counts. The grand total has the date "
+            + "of the oldest count in it and what was never counted. With `Accept: text/csv` each place comes as "
+            + "CSV, without cautions.")
         .WithExample(null, """
             {"currency": "EUR",
              "wallets": [{"wallet": "oilskin-wallet", "label": "Oilskin wallet", "sums": {

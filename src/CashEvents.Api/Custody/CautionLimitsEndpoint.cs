@@ -50,12 +50,12 @@ internal sealed class CautionLimitsEndpoint : IEndpoints
         .Produces<CautionLimitsSetAnswer>()
         .RefusesWrites()
         .WithTags("Custody")
-        .WithSummary("State above which amounts of cash the household would be cautioned, whole")
-        .WithDescription("Read what your own insurance policy covers, at home and away, and write that. Where nothing "
-            + "is stated for cash at home, a household in the United States that keeps its book in dollars has the 200 "
-            + "dollars "
-            + "of the standard homeowners form (ISO HO 00 03); elsewhere there is no limit that this program could "
-            + "name. GET /api/custody tells the limits in force.")
+        .WithSummary("State above which amounts of cash the household would be cautioned; replaces all that was "
+            + "stated")
+        .WithDescription("Read what your own insurance policy covers, at home and away, and write that. A "
+            + "household in the United States with a book in dollars has 200 dollars for cash at home where it "
+            + "states nothing. That is the limit of the standard homeowners form (ISO HO 00 03). Elsewhere there "
+            + "is no limit that this program could name. GET /api/custody tells the limits in force.")
         .WithExample("""{"cashAtHome": 500.00, "carried": 100.00}""", """{"lines": [31], "entryId": 31}""");
 }
 

@@ -95,11 +95,11 @@ internal sealed class HandoverEndpoints : IEndpoints
             .RefusesWrites()
             .WithTags("Custody")
             .WithSummary("Hand cash over: it is taken out of its place and carried by somebody")
-            .WithDescription("Moves no money. One person at a time carries from a compartment. What the carrier's key "
-                + "spends comes from what they carry first; whoever else spends more than lies in its place is refused "
-                + "and asked, "
-                + "since two people can't spend the same notes. The carrier holds a key of this household; only a "
-                + "keeper may name somebody who holds none. A script's key needs `handover` among its movements.")
+            .WithDescription("Moves no money. One person at a time carries from a compartment. What the "
+                + "carrier's key spends comes from what they carry first. Anybody else who spends more than lies "
+                + "in its place is refused and asked, since two people can't spend the same notes. The carrier "
+                + "holds a key of this household. Only a keeper may name somebody who holds none. A script's key "
+                + "needs `handover` among its movements.")
             .WithExample(
                 """{"compartment": "saved-in-september", "amount": 40.00, "carrier": "partner", "description": "To the mainland"}""",
                 """{"lines": [41], "entryId": 41, "id": 41, "compartment": "saved-in-september", "carrier": "partner", "amount": 40.00, "since": "2026-11-14", "liesInPlace": 24.00}""");
@@ -123,9 +123,9 @@ internal sealed class HandoverEndpoints : IEndpoints
             .RefusesWrites(StatusCodes.Status404NotFound)
             .WithTags("Custody")
             .WithSummary("Bring back what was carried, with a count of the whole compartment")
-            .WithDescription("Put it back first, then count all that is in the compartment: an ordinary count follows "
-                + "in the same entry, and its over or short is settled as any other. A script's key needs `handover` "
-                + "and `count` among its movements.")
+            .WithDescription("Put it back first, then count all that is in the compartment. An ordinary count "
+                + "follows in the same entry. What is over or short is settled as always. A script's key needs "
+                + "`handover` and `count` among its movements.")
             .WithParameter("id", "The handover's id.", "41")
             .NotToTry(Documented.OfOnesOwn)
             .WithExample(

@@ -53,9 +53,9 @@ internal sealed class PlaceEndpoint : IEndpoints
             .Produces<PlaceSetAnswer>()
             .RefusesWrites()
             .WithTags("Custody")
-            .WithSummary("Name a place and say which wallets lie in it, whole")
-            .WithDescription("A wallet lies in one place at a time: named here, it lies in no other any more. GET "
-                + "/api/custody tells what lies where.")
+            .WithSummary("Name a place and list all wallets that lie in it")
+            .WithDescription("A wallet lies in one place at a time. Named here, it no longer lies in another. "
+                + "GET /api/custody tells what lies where.")
             .WithParameter("id", "The place's id: small letters and digits with hyphens between.", "kitchen-safe")
             .WithExample("""{"label": "Kitchen safe", "wallets": ["oilskin-wallet"]}""",
                 """{"lines": [30], "entryId": 30, "place": "kitchen-safe"}""");
@@ -71,9 +71,9 @@ internal sealed class PlaceEndpoint : IEndpoints
             .Produces(StatusCodes.Status204NoContent)
             .RefusesWrites(StatusCodes.Status404NotFound)
             .WithTags("Custody")
-            .WithSummary("Give a place up in which nothing lies any more")
-            .WithDescription("Refused while a wallet lies in it: name another place for the wallet first, or set this "
-                + "one with an empty list.")
+            .WithSummary("Give up a place in which nothing lies")
+            .WithDescription("Refused while a wallet lies in it. Name another place for the wallet first, or set "
+                + "this one with an empty list.")
             .WithParameter("id", "The place's id: small letters and digits with hyphens between.", "kitchen-safe")
             .WithExample(null, null);
     }

@@ -23,13 +23,12 @@ internal sealed class ExplanationEndpoint : IEndpoints
         .RefusesReads(StatusCodes.Status404NotFound, StatusCodes.Status409Conflict)
         .WithTags("Reading")
         .WithSummary("Explain a count that disagrees: what probably happened, and the request that puts it right")
-        .WithDescription($"Looks through the lines since the last count of the place that agreed, and the "
-            + $"{ExplainedCount.DaysBefore} days before it, among the latest {ExplainedCount.MostLines} of the book, "
-            + $"for single mistakes that would make the count agree; for two where no single one has anything to speak "
-            + $"for it. "
-            + "Counts of one day are explained together: `together` is the fewest mistakes that make all of them "
-            + "agree. Each explanation was rehearsed; nothing is written until its requests are sent, or the count is "
-            + "settled with its code. "
+        .WithDescription("Looks for single mistakes that would make the count agree, and for two where nothing "
+            + "speaks for a single one. It reads the lines since the last count of the place that agreed, and "
+            + $"those of the {ExplainedCount.DaysBefore} days before it. At most the latest "
+            + $"{ExplainedCount.MostLines} lines of the book are read. Counts of one day are also explained as "
+            + "one: `together` is the fewest mistakes that make all of them agree. Each explanation was "
+            + "rehearsed. Nothing is written until its requests are sent, or the count is settled with its code. "
             + "The likelihood ranks and claims no more: only who was there knows what happened.")
         .WithParameter("id", "The count's id, the number of its line.", "98")
         .WithParameter("limit", $"At most so many explanations, 1 to {MostLimit}; {UsualLimit} if left out.", "3")

@@ -34,7 +34,7 @@ internal static class Health
                 TypedResults.Ok(new HealthAnswer("live", PostgresAnswer.Of(postgres?.Condition))))
             .Produces<HealthAnswer>()
             .WithTags("Health")
-            .WithSummary("Whether the program lives")
+            .WithSummary("Whether the program runs")
             .WithExample(null, """{"status": "live"}""");
 
         app.MapGet("/health/ready", ReadyAsync)

@@ -55,7 +55,7 @@ internal sealed record KeeperKey(string Plain, string? File)
     }
 
     /// <summary>
-    /// Keeps it in the stead of the one before; a given one is kept nowhere, and the one before no longer.
+    /// Keeps it instead of the one before; a given one is kept nowhere, and the one before no longer.
     /// </summary>
     public void Keep(string dataFolder)
     {

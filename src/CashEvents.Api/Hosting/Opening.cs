@@ -48,7 +48,7 @@ internal sealed class Opening(BookWriter writer, BookReader books, LineReader li
 
     /// <summary>
     /// Opens another household's book. Asked again for the same name while nothing but its opening stands in it, it
-    /// gives another key in the stead of the first, which may never have been seen.
+    /// gives another key instead of the first, which may never have been seen.
     /// </summary>
     /// <returns>Its keeper's key, and whether that takes the place of an earlier one.</returns>
     /// <exception cref="StartException">The name is taken, or has no letter or digit.</exception>

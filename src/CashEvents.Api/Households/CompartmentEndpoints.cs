@@ -22,7 +22,7 @@ public sealed record CompartmentChangeRequest(string? Label, string? Wallet, boo
 /// <param name="Closed">Out of use.</param>
 /// <param name="Cash">Balance of its notes and coins.</param>
 /// <param name="Bank">Balance of its part in the bank.</param>
-/// <param name="Total">Both together.</param>
+/// <param name="Total">The total of both.</param>
 public sealed record CompartmentAnswer(string Id, string Label, string Wallet, Purpose Purpose, bool Closed,
     decimal Cash, decimal Bank, decimal Total)
 {
@@ -160,7 +160,7 @@ internal sealed class CompartmentEndpoints : IEndpoints
         .Produces<CompartmentAnswer>()
         .RefusesWrites(StatusCodes.Status404NotFound)
         .WithTags("Wallets and compartments")
-        .WithSummary("Relabel a compartment, move it to another wallet, close it when empty, reopen it")
+        .WithSummary("Relabel a compartment, move it to another wallet, close it when empty, or reopen it")
         .WithParameter("id", "The compartment's id.", "ferry-fares")
         .WithExample(
             """{"label": "Ferry and bus fares"}""",

@@ -106,12 +106,11 @@ internal sealed class HouseholdEndpoints : IEndpoints
             .Produces<HouseholdAnswer>()
             .RefusesWrites()
             .WithTags("Household")
-            .WithSummary("Describe the household, whole")
-            .WithDescription("The currency can't change once the book has amounts. The country is the one whose bank "
-                + "holidays move paydays. "
-                + "Those of Great Britain (England and Wales), Ireland and the United States were checked against what "
-                + "is published; for others `countryNote` warns. "
-                + "Local bank practice may differ: ask the bank. The smallest and the largest note to draw hold for "
+            .WithSummary("Describe the household; replaces the whole description")
+            .WithDescription("The currency can't change once the book has amounts. The country is the one whose "
+                + "bank holidays move paydays. Those of Great Britain (England and Wales), Ireland and the "
+                + "United States were checked against what is published. For others `countryNote` warns. Local "
+                + "bank practice may differ: ask the bank. The smallest and the largest note to draw hold for "
                 + "draw slips and fill runs that name no others.")
             .WithExample(
                 """{"name": "Harbour Row", "currency": "EUR", "timeZone": "Europe/Dublin", "firstDayOfWeek": "monday", "country": "IE", "smallestNote": 5.00, "largestNote": 50.00}""", Answer);

@@ -8,8 +8,8 @@ namespace CashEvents.Api.Households;
 /// once, and no two differ in capitals, spaces and signs alone.</param>
 /// <param name="Role">What its holder may do.</param>
 /// <param name="Movements">For a script: the kinds of movement it may write.</param>
-/// <param name="Expires">The household's date that is the last on which it is accepted, such as <c>2026-12-31</c>, or
-/// the instant from which it is not; it does not expire if left out.</param>
+/// <param name="Expires">The household's date that is the last on which it is accepted, such as <c>2026-12-31</c>. Or
+/// the instant from which it is not accepted. It does not expire if left out.</param>
 public sealed record KeyRequest(string? Name, Role? Role, ImmutableArray<MovementKind>? Movements,
     string? Expires = null);
 
@@ -159,8 +159,8 @@ internal sealed class KeyEndpoints : IEndpoints
         .RefusesWrites(StatusCodes.Status404NotFound)
         .WithTags("Keys")
         .WithSummary("Revoke a key; the lines it wrote keep its name")
-        .WithDescription("The last keeper's key that does not expire can't be revoked. A key that is revoked "
-            + "already stays so.")
+        .WithDescription("The last keeper's key that does not expire can't be revoked. A key that was "
+                + "revoked before stays so.")
         .WithParameter("name", "Name of the key.", "payday script")
         .WithExample(null, null);
 
@@ -177,8 +177,8 @@ internal sealed class KeyEndpoints : IEndpoints
         .RefusesWrites(StatusCodes.Status404NotFound)
         .WithTags("Keys")
         .WithSummary("Revoke a key of any name, such as one from before names were held to letters and digits")
-        .WithDescription("The same as DELETE /api/keys/{name}. Clients and proxies take steps such as `..` out of "
-            + "an address, so a key of that name can be named here alone.")
+        .WithDescription("The same as DELETE /api/keys/{name}. Clients and proxies take steps such as `..` "
+                + "out of an address, so a key of that name can be named only here.")
         .WithParameter("name", "Name of the key.", "payday script")
         .WithExample(null, null);
 

@@ -122,7 +122,7 @@ internal sealed class WalletEndpoints : IEndpoints
         .Produces<WalletAnswer>()
         .RefusesWrites(StatusCodes.Status404NotFound)
         .WithTags("Wallets and compartments")
-        .WithSummary("Relabel a wallet, close it when no compartment in it is in use, reopen it")
+        .WithSummary("Relabel a wallet, close it when no compartment in it is in use, or reopen it")
         .WithDescription("A closed wallet lies in no place and takes no compartment. Its lines stay.")
         .WithParameter("id", "The wallet's id.", "oilskin-wallet")
         .WithExample(

@@ -26,13 +26,13 @@ public sealed record Problem(
     /// <summary>Names near the one sent, nearest first.</summary>
     public IReadOnlyList<string>? Suggestions { get; init; }
 
-    /// <summary>When money is missing: what is there, and who could cover it.</summary>
+    /// <summary>When money is missing: what is there, and where the rest could come from.</summary>
     public ShortageAnswer? Shortage { get; init; }
 
     /// <summary>When a month should not be closed yet: what is to be done first.</summary>
     public IReadOnlyList<OpenItemAnswer>? Open { get; init; }
 
-    /// <summary>For a sheet that was not imported: what does not fit, row by row.</summary>
+    /// <summary>For a sheet that was not imported: what does not agree, row by row.</summary>
     public IReadOnlyList<FindingAnswer>? Findings { get; init; }
 
     /// <summary>For a batch that was refused whole: what is the matter with each movement.</summary>
@@ -45,11 +45,11 @@ public sealed record Problem(
 /// <param name="Available">What can be taken there on that day without any later day going below zero.</param>
 /// <param name="Missing">What is wanting.</param>
 /// <param name="On">The day whose closing balance is the bound.</param>
-/// <param name="CouldCover">Compartments that could cover what is missing, fullest first.</param>
+/// <param name="CouldCover">Compartments from which the rest could come, fullest first.</param>
 public sealed record ShortageAnswer(string Compartment, Holding Holding, decimal Available, decimal Missing,
     DateOnly On, IReadOnlyList<CoverAnswer> CouldCover);
 
-/// <summary>A compartment that could cover a shortage.</summary>
+/// <summary>A compartment from which the rest could come.</summary>
 /// <param name="Compartment">Its id.</param>
 /// <param name="Available">What could be taken from it.</param>
 public sealed record CoverAnswer(string Compartment, decimal Available);

@@ -7,23 +7,23 @@ namespace CashEvents.Api.Months;
 /// <param name="Purpose">What its money is for.</param>
 /// <param name="Cash">Balance of its notes and coins.</param>
 /// <param name="Bank">Balance of its part in the bank.</param>
-/// <param name="Total">Both together.</param>
+/// <param name="Total">The total of both.</param>
 public sealed record CompartmentBalance(string Compartment, string Label, string Wallet, Purpose Purpose, decimal Cash,
     decimal Bank, decimal Total);
 
-/// <summary>What a wallet's compartments hold together.</summary>
+/// <summary>What a wallet's compartments hold in total.</summary>
 /// <param name="Wallet">Its id.</param>
 /// <param name="Label">What is written on it.</param>
 /// <param name="Cash">Notes and coins.</param>
 /// <param name="Bank">In the bank.</param>
-/// <param name="Total">Both together.</param>
+/// <param name="Total">The total of both.</param>
 public sealed record WalletBalance(string Wallet, string Label, decimal Cash, decimal Bank, decimal Total);
 
 /// <summary>What the household holds.</summary>
 /// <param name="Name">As people call it.</param>
 /// <param name="Cash">Notes and coins.</param>
 /// <param name="Bank">In the bank.</param>
-/// <param name="Total">Both together.</param>
+/// <param name="Total">The total of both.</param>
 public sealed record HouseholdBalance(string Name, decimal Cash, decimal Bank, decimal Total);
 
 /// <summary>What there is and where it lies.</summary>
@@ -87,8 +87,9 @@ internal sealed class BalancesEndpoint : IEndpoints
         .RefusesReads(StatusCodes.Status404NotFound)
         .WithTags("Reading")
         .WithSummary("What there is and where it lies: compartments, wallets, household")
-        .WithDescription("`on` asks what was there at the end of a day, by what is known now; `atLine` or `at` what "
-            + "the book said then, before later lines. Together they ask what the book said then of that day.")
+        .WithDescription("`on` asks what was there at the end of a day, by what is known now. `atLine` or `at` "
+            + "asks what the book said then, before later lines. Sent with `on`, it asks what the book said then "
+            + "of that day.")
         .WithAsOf()
         .WithExample(null, """
             {"line": 61, "currency": "EUR",

@@ -81,10 +81,10 @@ internal sealed class MonthEndpoints : IEndpoints
         .WithTags("Months")
         .WithSummary("Months side by side: the household's figures of each, where its closing lies, and who closed "
             + "it")
-        .WithDescription($"`from` and `to` are months; the last {UsualMonths} up to the present one, but none "
-            + $"before the book's first, if left out; at most {MostMonths}. "
-            + "Corrections of a closed month's lines stand in `corrected` of the month they are posted in. With "
-            + "`Accept: text/csv` it comes as CSV, with `Accept: text/html` as a page to print.")
+        .WithDescription($"`from` and `to` are months, at most {MostMonths}. If left out, they are the last "
+                + $"{UsualMonths} up to the present one, but none before the book's first. Corrections of a "
+                + "closed month's lines stand in `corrected` of the month they are posted in. With `Accept: "
+                + "text/csv` it comes as CSV, with `Accept: text/html` as a page to print.")
         .WithParameter("from",
             "The first month; eleven months before the last, but no earlier than the book's first, if left out.",
             "2026-01")
@@ -123,11 +123,11 @@ internal sealed class MonthEndpoints : IEndpoints
         .WithTags("Months")
         .WithSummary("A month's audit trail: openings to closings, who did what, what moved where, its lines, a "
             + "trial balance")
-        .WithDescription("Late lines, corrections and unsettled counts are marked. A line and its reversal count "
-            + "in no total and both stand among the lines; corrections of a closed month's lines stand in "
-            + "`corrected` of the month they are posted in. "
-            + "With `Accept: text/csv` the figures of each place come as CSV, with `Accept: text/html` all of it "
-            + "as a page to print, a leaf for each wallet.")
+        .WithDescription("Late lines, corrections and unsettled counts are marked. A line and its reversal "
+                + "count in no total, and both stand among the lines. Corrections of a closed month's lines "
+                + "stand in `corrected` of the month they are posted in. With `Accept: text/csv` the figures of "
+                + "each place come as CSV, with `Accept: text/html` all of it as a page to print, a leaf for "
+                + "each wallet.")
         .WithParameter("month", "The month.", "2026-11")
         .WithExample(null, """
             {"month": "2026-11", "currency": "EUR",
@@ -170,11 +170,11 @@ internal sealed class MonthEndpoints : IEndpoints
         .RefusesWrites()
         .WithTags("Months")
         .WithSummary("Close a month: its closing figures are recorded, and nothing dated in it changes any more")
-        .WithDescription("Refused with a list in `open` while a cash compartment that moved in the month has not "
-            + "been counted since, or a count is not settled, unless a reason is given. "
-            + "With `sweep` the leftovers are moved on the month's last day in the same entry; where a payday came "
-            + "before that, `take` \"broughtForward\" leaves its fresh notes. Months are closed one after another; "
-            + "days before the first one closed are closed with it.")
+        .WithDescription("Refused with a list in `open` while cash that moved in the month was not counted "
+                + "since, or a count is not settled. With a reason it is closed all the same. With `sweep` the "
+                + "leftovers are moved on the month's last day in the same entry. Where a payday came before "
+                + "that, `take` \"broughtForward\" leaves its fresh notes. Months are closed one after another. "
+                + "Days before the first one closed are closed with it.")
         .WithParameter("month", "The month to close, with all before it.", "2026-09")
         .WithExample(
             """{"sweep": {"from": ["ferry-fares", "market-days"], "to": "rainy-day", "leave": 5.00, "description": "September leftovers"}, "reason": "Two wallets were not at home to be counted"}""",

@@ -3,7 +3,7 @@ namespace CashEvents.Api.Months;
 /// <summary>A month of the whole household in one row.</summary>
 /// <param name="Month">The month, as <c>2026-11</c>.</param>
 /// <param name="Closed">How it was closed; absent while it is open.</param>
-/// <param name="Figures">Opening to closing, cash and bank together.</param>
+/// <param name="Figures">Opening to closing, the total of cash and bank.</param>
 /// <param name="ClosingCash">The cash at the end of its last day.</param>
 /// <param name="ClosingBank">The bank parts at the end of its last day.</param>
 public sealed record MonthRowAnswer(string Month, ClosedAnswer? Closed, FiguresAnswer Figures, decimal ClosingCash,
@@ -12,7 +12,7 @@ public sealed record MonthRowAnswer(string Month, ClosedAnswer? Closed, FiguresA
 /// <summary>Months side by side.</summary>
 /// <param name="Currency">ISO 4217 code; absent until the keeper names it.</param>
 /// <param name="Months">The months, in order; each opens with what the one before it closed with.</param>
-/// <param name="Totals">All of them together: the first one's opening, the last one's closing.</param>
+/// <param name="Totals">All of them in total: the first one's opening, the last one's closing.</param>
 /// <param name="BookLine">The line at which the book stood.</param>
 public sealed record MonthsAnswer(string? Currency, IReadOnlyList<MonthRowAnswer> Months, FiguresAnswer Totals,
     long BookLine)

@@ -36,7 +36,7 @@ public sealed record FiguresAnswer(
             column => row.In(column) + (Within.TryGetValue(column, out var within) ? row.In(within) : Money.Zero));
 
     /// <summary>
-    /// The figures of several places together, whole compartments: what moved between the two holdings of one is no
+    /// The total figures of several places, whole compartments: what moved between the two holdings of one is no
     /// movement of it.
     /// </summary>
     internal static FiguresAnswer OfAll(IReadOnlyList<TrailRow> rows, Currency? currency)
@@ -85,7 +85,7 @@ public sealed record FiguresAnswer(
 public sealed record PlaceTrail(string Compartment, string Label, string Wallet, Holding Holding,
     FiguresAnswer Figures);
 
-/// <summary>A compartment's month, both holdings together.</summary>
+/// <summary>A compartment's month, the total of cash and bank.</summary>
 /// <param name="Compartment">Its id.</param>
 /// <param name="Label">What is written on it.</param>
 /// <param name="Wallet">The wallet it is in; of a closed month, was in when it was closed.</param>
@@ -102,7 +102,7 @@ public sealed record WalletTrail(string Wallet, string Label, FiguresAnswer Figu
 /// <param name="By">The key's name.</param>
 /// <param name="Kind">The kind of line.</param>
 /// <param name="Lines">How many.</param>
-/// <param name="Amount">What they moved together; of counts and settlements the over less the short.</param>
+/// <param name="Amount">What they moved in total; of counts and settlements the over less the short.</param>
 public sealed record WriterAnswer(string By, string Kind, int Lines, decimal Amount);
 
 /// <summary>What moved from one place to another by transfers and sweeps, less what was undone.</summary>
@@ -129,7 +129,7 @@ public sealed record AccountAnswer(string Account, decimal Debit, decimal Credit
 /// <param name="Accounts">Each account.</param>
 /// <param name="Debit">Their debits.</param>
 /// <param name="Credit">Their credits.</param>
-/// <param name="Difference">Debits less credits: zero, or the book's tables do not fit its lines.</param>
+/// <param name="Difference">Debits less credits: zero, or the book's tables do not agree with its lines.</param>
 public sealed record TrialBalanceAnswer(IReadOnlyList<AccountAnswer> Accounts, decimal Debit, decimal Credit,
     decimal Difference);
 
@@ -172,7 +172,7 @@ public sealed record ClosedAnswer(long Line, string By, DateTimeOffset RecordedA
 /// <param name="Closed">How it was closed; absent while it is open.</param>
 /// <param name="Currency">ISO 4217 code; absent until the keeper names it.</param>
 /// <param name="Places">Each compartment and holding.</param>
-/// <param name="Compartments">Each compartment, both holdings together.</param>
+/// <param name="Compartments">Each compartment, the total of cash and bank.</param>
 /// <param name="Wallets">Each wallet.</param>
 /// <param name="Household">All of it.</param>
 /// <param name="Writers">Who did what.</param>

@@ -2,7 +2,7 @@ using FluentValidation;
 
 namespace CashEvents.Api.Movements;
 
-/// <summary>How the movements of a batch hang together.</summary>
+/// <summary>Whether the movements of a batch are written all or nothing.</summary>
 public enum BatchMode
 {
     /// <summary>One refusal and none is written.</summary>
@@ -12,8 +12,8 @@ public enum BatchMode
     EachOnItsOwn,
 }
 
-/// <summary>Movements sent together: from a phone that was offline, or a script that imports.</summary>
-/// <param name="Mode">How they hang together; all or nothing if left out.</param>
+/// <summary>Movements sent in one request: from a phone that was offline, or a script that imports.</summary>
+/// <param name="Mode">All or nothing, or each on its own; all or nothing if left out.</param>
 /// <param name="Movements">1 to 1,000, each with its <c>kind</c> and, if wanted, its own <c>idempotencyKey</c>.</param>
 public sealed record BatchRequest(BatchMode? Mode, IReadOnlyList<MovementRequest>? Movements);
 
@@ -81,12 +81,12 @@ internal sealed class BatchEndpoint : IEndpoints
         .Produces<BatchAnswer>()
         .RefusesWrites()
         .WithTags("Movements")
-        .WithSummary("Record several movements, all or nothing or each on its own")
-        .WithDescription("`allOrNothing` (the default) writes every movement in one transaction, or none: then the "
-            + "answer is a 409 problem with an answer for each and the fields at fault by their place in the list. "
-            + "`eachOnItsOwn` writes what it can and answers 200. A movement with an idempotency key that was written "
-            + "before is not written again. Where one asks for more than the key may write, the whole batch is "
-            + "refused, in either mode.")
+        .WithSummary("Record several movements: all or nothing, or each on its own")
+        .WithDescription("`allOrNothing` (the default) writes every movement in one transaction, or none. If "
+            + "none, it is a 409 problem with an answer for each. The fields at fault are named by their place "
+            + "in the list. `eachOnItsOwn` writes what it can and answers 200. A movement with an idempotency "
+            + "key that was written before is not written again. Where one asks for more than the key may write, "
+            + "the whole batch is refused, in either mode.")
         .KeyedByMovement()
         .WithExample(
             """

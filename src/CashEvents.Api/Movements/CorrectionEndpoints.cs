@@ -47,10 +47,10 @@ internal sealed class CorrectionEndpoints : IEndpoints
             .RefusesWrites(StatusCodes.Status404NotFound)
             .WithTags("Movements")
             .WithSummary("Reverse a line: undo a fill, spend, refund, transfer, sweep or settlement")
-            .WithDescription("Both lines stay in the book and name each other. The reversal stands on the line's own "
-                + "day, or today when the month of that day is closed. "
-                + "A line is reversed once, a reversal never: it is amended. Refused where it would leave a balance "
-                + "below zero on any day; the answer names the day.")
+            .WithDescription("Both lines stay in the book and name each other. The reversal stands on the line's "
+                + "own day, or today when the month of that day is closed. A line is reversed once. A reversal "
+                + "is never reversed, but amended. Refused where it would leave a balance below zero on any day. "
+                + "The answer names the day.")
             .WithParameter("n", "Number of the line to undo.", "53")
             .WithExample(
                 """{"reason": "The ticket was written down twice"}""",
@@ -73,13 +73,13 @@ internal sealed class CorrectionEndpoints : IEndpoints
             .Produces<MovementAnswer>(StatusCodes.Status201Created)
             .RefusesWrites(StatusCodes.Status404NotFound)
             .WithTags("Movements")
-            .WithSummary("Amend a line: undo it and write the right movement in its stead, in one entry")
-            .WithDescription("`replacement` is a fill, spend, refund, transfer or sweep with its `kind`; without "
-                + "`occurredOn` it stands on the earlier line's day. What belongs to a closed month is posted today "
-                + "and names that day. "
-                + "A script's key needs `amendment`, and the kinds of the line that is undone and of all that is "
-                + "written in its stead. No balance may be below zero at the end of the entry; between its lines one "
-                + "may. An amended reversal stays, and the replacement stands in the stead of what it undid.")
+            .WithSummary("Amend a line: undo it and write the right movement in its place, in one entry")
+            .WithDescription("`replacement` is a fill, spend, refund, transfer or sweep with its `kind`. Without "
+                + "`occurredOn` it stands on the earlier line's day. What belongs to a closed month is posted "
+                + "today and names that day. A script's key needs `amendment`, and the kinds of the line that is "
+                + "undone and of all that replaces it. No balance may be below zero at the end of the entry. "
+                + "Between its lines one may. An amended reversal stays, and the replacement counts instead of "
+                + "what it undid.")
             .WithParameter("n", "Number of the line that is wrong.", "58")
             .WithExample(
                 """{"reason": "Read the ticket again", "replacement": {"kind": "spend", "compartment": "ferry-fares", "amount": 8.90, "description": "Return to the mainland"}}""",

@@ -51,12 +51,13 @@ internal sealed class SpendEndpoint : IEndpoints
 {
     public static void Map(IEndpointRouteBuilder api) => api.MapMovement<SpendRequest>("/spends")
         .WithSummary("Record a spend: money leaves to a seller")
-        .WithDescription("With `coverFrom`, what the compartment lacks is first transferred from another, in the same "
-            + "entry. Without it, a spend of more than is there is refused with what is there and who could cover it. "
-            + "With `goal`, a bill of a sinking fund is paid and its next occurrence takes over; where two spends pay "
-            + "one bill, name the goal in one of them. "
-            + "Where somebody else carries cash of the compartment, a spend of more than lies in its place is refused "
-            + "with who carries it and since when; `carried` says that it was paid from that.")
+        .WithDescription("With `coverFrom` the rest comes from another compartment: what is missing is first "
+            + "transferred, in the same entry. Without it, a spend of more than is there is refused. The refusal "
+            + "says what is there and where the rest could come from. With `goal`, a bill of a sinking fund is "
+            + "paid and its next occurrence takes over. Where two spends pay one bill, name the goal in one of "
+            + "them. Where somebody else carries cash of the compartment, a spend of more than lies in its place "
+            + "is refused. The refusal says who carries it and since when. `carried` says that it was paid from "
+            + "that.")
         .WithExample(
             """{"compartment": "ferry-fares", "amount": 8.40, "occurredOn": "2026-11-03", "description": "Return to the mainland"}""",
             """{"lines": [52], "entryId": 52, "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": 64.00}]}""");

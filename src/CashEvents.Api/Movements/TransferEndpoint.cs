@@ -46,7 +46,8 @@ internal sealed class TransferEndpoint : IEndpoints
 {
     public static void Map(IEndpointRouteBuilder api) => api.MapMovement<TransferRequest>("/transfers")
         .WithSummary("Record a transfer: money moves between two places of the book")
-        .WithDescription("The same compartment with two holdings is how cash is taken to the bank and back.")
+        .WithDescription("To take cash to the bank or back, name the same compartment twice: once with cash, "
+            + "once with bank.")
         .WithExample(
             """{"from": {"compartment": "boat-insurance", "holding": "cash"}, "to": {"compartment": "boat-insurance", "holding": "bank"}, "amount": 80.00, "description": "Paid in at the counter"}""",
             """{"lines": [60], "entryId": 60, "balances": [{"compartment": "boat-insurance", "holding": "cash", "balance": 40.00}, {"compartment": "boat-insurance", "holding": "bank", "balance": 200.00}]}""");

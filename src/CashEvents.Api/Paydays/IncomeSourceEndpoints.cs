@@ -101,13 +101,12 @@ internal sealed class IncomeSourceEndpoints : IEndpoints
             .Produces<IncomeSourceSetAnswer>()
             .RefusesWrites()
             .WithTags("Paydays")
-            .WithSummary("Set an income source, whole: when it pays, how much, and what it does when that is no bank "
-                + "day")
-            .WithDescription("`rule` is a recurrence rule of RFC 5545 (section 3.3.10) that tells days: FREQ of DAILY, "
-                + "WEEKLY, MONTHLY or YEARLY with INTERVAL, COUNT or UNTIL (a day), BYMONTH, BYWEEKNO, BYYEARDAY, "
-                + "BYMONTHDAY, BYDAY, BYSETPOS and WKST. "
-                + "`first` is the first of its days. Without `amount` the source pays as it comes. The same id again "
-                + "stands in the stead of what was set before, for past paydays too.")
+            .WithSummary("Set an income source: when it pays, how much, and what it does when that is no bank day")
+            .WithDescription("`rule` is a recurrence rule of RFC 5545 (section 3.3.10) that tells days. FREQ is "
+                + "DAILY, WEEKLY, MONTHLY or YEARLY. With it may stand INTERVAL, COUNT or UNTIL (a day), "
+                + "BYMONTH, BYWEEKNO, BYYEARDAY, BYMONTHDAY, BYDAY, BYSETPOS and WKST. `first` is the first of "
+                + "its days. Without `amount` the source pays as it comes. The same id again replaces what was "
+                + "set before, for past paydays too.")
             .WithParameter("id", "The source's id: small letters and digits with hyphens between.", "boat-hire")
             .WithExample(
                 """{"label": "Boat hire", "rule": "FREQ=MONTHLY;BYMONTHDAY=-1", "first": "2026-09-30", "notBankDay": "previous", "amount": 240.00}""",
@@ -124,9 +123,9 @@ internal sealed class IncomeSourceEndpoints : IEndpoints
             .Produces(StatusCodes.Status204NoContent)
             .RefusesWrites(StatusCodes.Status404NotFound)
             .WithTags("Paydays")
-            .WithSummary("End an income source: its paydays are told no more")
-            .WithDescription("Where its last payday is known, set it again with UNTIL in its rule instead: paydays "
-                + "before it stay told.")
+            .WithSummary("End an income source: its paydays are no longer told")
+            .WithDescription("If its last payday is known, set it again with UNTIL in its rule instead. Earlier "
+                + "paydays are told then.")
             .WithParameter("id", "The source's id: small letters and digits with hyphens between.", "boat-hire")
             .WithExample(null, null);
     }

@@ -63,9 +63,9 @@ public sealed record PlannedFillAnswer(string Compartment, string Label, decimal
 
 /// <summary>A statement's sums: pay less the three others is what stays in the bank.</summary>
 /// <param name="Pay">What is paid.</param>
-/// <param name="FixedBills">Fixed bills together.</param>
-/// <param name="AutomaticSavings">Automatic savings together.</param>
-/// <param name="Fills">Planned fills together.</param>
+/// <param name="FixedBills">The total of fixed bills.</param>
+/// <param name="AutomaticSavings">The total of automatic savings.</param>
+/// <param name="Fills">The total of planned fills.</param>
 /// <param name="StaysInBank">What stays in the bank; below zero when the pay does not reach.</param>
 public sealed record StatementSumsAnswer(decimal Pay, decimal FixedBills, decimal AutomaticSavings, decimal Fills,
     decimal StaysInBank);
@@ -131,7 +131,7 @@ public sealed record PaydayStatementAnswer(
             if (statement.Short > Money.Zero)
             {
                 yield return $"Bills, savings and fills until {until:O} come to {currency.Say(statement.Short)} more "
-                    + $"than the pay: plan less, or cover it from what the bank holds already.";
+                    + $"than the pay: plan less, or take the rest from what the bank holds already.";
             }
 
             if (notCounted.Count > 0)

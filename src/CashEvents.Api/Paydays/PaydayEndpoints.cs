@@ -36,10 +36,9 @@ internal sealed class PaydayEndpoints : IEndpoints
         .WithTags("Paydays")
         .WithSummary("Paydays: the nominal day, the bank day, who pays, how much, and why it moved")
         .WithDescription("`from` and `to` are bank days and at most ten years apart. Days are those of the "
-            + "household's calendar; a bank day is none of Saturday, Sunday and the bank holidays of the "
-            + "household's country. "
-            + "Local bank practice may differ: ask the bank where it matters. With `Accept: text/csv` they come as "
-            + "a sheet.")
+                + "household's calendar. A bank day is no Saturday, no Sunday and no bank holiday of the "
+                + "household's country. Local bank practice may differ: ask the bank where it matters. With "
+                + "`Accept: text/csv` they come as a sheet.")
         .WithParameter("from",
             "The first bank day; the first day of the household's present quarter if left out.", "2026-10-01")
         .WithParameter("to",
@@ -72,11 +71,10 @@ internal sealed class PaydayEndpoints : IEndpoints
         .WithTags("Paydays")
         .WithSummary("Where a payday's pay goes until the next: fixed bills, automatic savings, planned fills, and "
             + "what stays in the bank")
-        .WithDescription("`day` is the bank day of a payday. Bills and savings are those whose bank day is that "
-            + "day or later and before the next payday of any source; fills are the weekly plan's amounts for "
-            + "those days, shared by days where a week is cut. "
-            + "When the pay does not reach, `short` says by how much. Money that the bank held before is not "
-            + "looked at. Nothing is written.")
+        .WithDescription("`day` is the bank day of a payday. Bills and savings are those from that bank day "
+                + "until before the next payday of any source. Fills are the weekly plan's amounts for those "
+                + "days, shared by days where a week is cut. When the pay does not reach, `short` says by how "
+                + "much. Money that the bank held before is not looked at. Nothing is written.")
         .WithParameter("day", "A bank day on which pay comes.", "2026-12-01")
         .WithParameter("pay",
             "What was paid on that day in all; what its sources are known to pay if left out.", "2400.00")

@@ -105,12 +105,12 @@ internal sealed class StandingPaymentEndpoints : IEndpoints
             .Produces<StandingPaymentSetAnswer>()
             .RefusesWrites()
             .WithTags("Paydays")
-            .WithSummary("Set a standing payment, whole: a fixed bill or an automatic saving, how much and when it "
+            .WithSummary("Set a standing payment: a fixed bill or an automatic saving, how much and when it "
                 + "leaves the bank")
-            .WithDescription("`rule` is a recurrence rule of RFC 5545 that tells days, as for income sources, and "
-                + "`first` the first of its days. It only says what is known to leave the bank: nothing is paid by it, "
-                + "and no line of money is written. "
-                + "The same id again stands in the stead of what was set before, for past days too.")
+            .WithDescription("`rule` is a recurrence rule of RFC 5545 that tells days, as for income sources, "
+                + "and `first` the first of its days. It only says what is known to leave the bank. Nothing is "
+                + "paid by it, and no line of money is written. The same id again replaces what was set before, "
+                + "for past days too.")
             .WithParameter("id", "The payment's id: small letters and digits with hyphens between.", "quay-rent")
             .WithExample(
                 """{"kind": "fixedBill", "label": "Quay rent", "rule": "FREQ=MONTHLY;BYMONTHDAY=3", "first": "2026-09-03", "notBankDay": "next", "amount": 640.00}""",
@@ -127,9 +127,9 @@ internal sealed class StandingPaymentEndpoints : IEndpoints
             .Produces(StatusCodes.Status204NoContent)
             .RefusesWrites(StatusCodes.Status404NotFound)
             .WithTags("Paydays")
-            .WithSummary("End a standing payment: it is told no more")
-            .WithDescription("Where the last day on which it is due is known, set it again with UNTIL in its rule "
-                + "instead: days before it stay told.")
+            .WithSummary("End a standing payment: it is no longer told")
+            .WithDescription("If the last day on which it is due is known, set it again with UNTIL in its rule "
+                + "instead. Earlier days are told then.")
             .WithParameter("id", "The payment's id: small letters and digits with hyphens between.", "quay-rent")
             .WithExample(null, null);
     }

@@ -19,7 +19,7 @@ public sealed record PlannedCompartmentAnswer(string Compartment, string Label, 
 /// <param name="FirstDay">Its first day.</param>
 /// <param name="LastDay">Its last day.</param>
 /// <param name="Compartments">Each spending compartment in use.</param>
-/// <param name="Total">Their amounts together.</param>
+/// <param name="Total">Their total.</param>
 /// <param name="BookLine">The line at which the book stood.</param>
 public sealed record PlanAnswer(string Week, DateOnly FirstDay, DateOnly LastDay,
     IReadOnlyList<PlannedCompartmentAnswer> Compartments, decimal Total, long BookLine)

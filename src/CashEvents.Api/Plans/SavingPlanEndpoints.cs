@@ -140,9 +140,9 @@ internal sealed class SavingPlanEndpoints : IEndpoints
         .RefusesWrites()
         .WithTags(Tag)
         .WithSummary("Give a saving compartment steps: fixed, growing, listed, or shuffled by a seed")
-        .WithDescription("With `first`, `growth` and `count` each step is `growth` more than the one before it; n "
-            + "steps that begin at 1.00 and grow by 1.00 come to n(n+1)/2. A later plan stands in the stead of an "
-            + "earlier one, and its steps are counted anew.")
+        .WithDescription("With `first`, `growth` and `count` each step is `growth` more than the one before "
+                + "it. So n steps that begin at 1.00 and grow by 1.00 come to n(n+1)/2. A later plan replaces an "
+                + "earlier one, and its steps are counted anew.")
         .WithParameter("id", "The compartment's id.", "rainy-day")
         .WithExample(
             """{"first": 1.00, "growth": 1.00, "count": 52, "from": "2026-11-15"}""",
@@ -199,9 +199,9 @@ internal sealed class SavingPlanEndpoints : IEndpoints
         .WithTags(Tag)
         .WithSummary("Do a step of a saving plan, the next or any that is open: a fill of its amount, or a "
             + "transfer from a compartment")
-        .WithDescription("With `from` it is a transfer, which a script's key needs `transfer` for; else it is a "
-            + "fill from outside the book. Reversing the line leaves the step to be done again. A line that is "
-            + "amended is an ordinary one, and its step is to be done again too.")
+        .WithDescription("With `from` it is a transfer, for which a script's key needs `transfer`. Without "
+                + "it, it is a fill from outside the book. Reversing the line leaves the step to be done again. "
+                + "A line that is amended is an ordinary one, and its step is to be done again too.")
         .WithParameter("id", "The compartment's id.", "rainy-day")
         .WithExample(
             """{"number": 3, "from": "market-days", "occurredOn": "2026-11-29"}""",

@@ -44,8 +44,8 @@ internal sealed class SetAsideEndpoint : IEndpoints
         .RefusesWrites(StatusCodes.Status404NotFound)
         .WithTags("Saving")
         .WithSummary("Set aside every note or coin of one value found in a count: a transfer to a saving compartment")
-        .WithDescription("The count is the last of its place and was taken by denomination. Asked again, it moves "
-            + "nothing: what a count found can be set aside once.")
+        .WithDescription("The count is the last of its place and was taken by denomination. Asked again, it "
+            + "moves nothing, since what a count found can be set aside once.")
         .WithParameter("id", "The count's id, the number of its line.", "116")
         .WithExample(
             """{"denomination": 5.00, "to": "rainy-day"}""",

@@ -64,13 +64,13 @@ internal sealed class SuggestionEndpoint : IEndpoints
         .Produces<SuggestionsAnswer>()
         .RefusesReads()
         .WithTags("Weeks")
-        .WithSummary("The weekly amounts that would have covered a share of past weeks")
-        .WithDescription($"`coverage` is the share of weeks to cover, 0 to 1, "
-            + $"{UsualCoverage.ToString(CultureInfo.InvariantCulture)} if left out. It rests on the whole weeks of the "
-            + $"last {PastWeeks} since the compartment first had money, the first of them only if it had some from "
-            + $"that week's first day on; with fewer than {Suggestion.FewestWeeks} nothing is suggested. "
-            + "The amount is a quantile by type 7 of Hyndman and Fan (1996), rounded up to the minor unit. What was "
-            + "needed in the past need not be enough in the future.")
+        .WithSummary("The weekly amounts that would have been enough in a share of past weeks")
+        .WithDescription("`coverage` is the share of weeks in which the amount is enough, 0 to 1; "
+            + $"{UsualCoverage.ToString(CultureInfo.InvariantCulture)} if left out. It rests on the whole weeks "
+            + $"of the last {PastWeeks} since the compartment first had money. The first of them counts only if "
+            + $"there was money from that week's first day on. With fewer than {Suggestion.FewestWeeks} weeks "
+            + "nothing is suggested. The amount is a quantile by type 7 of Hyndman and Fan (1996), rounded up to "
+            + "the minor unit. What was needed in the past need not be enough in the future.")
         .WithParameter("coverage", "The share of past weeks to cover, 0 to 1; 0.8 if left out.", "0.8")
         .WithExample(null, """
             {"coverage": 0.8, "compartments": [

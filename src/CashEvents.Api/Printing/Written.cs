@@ -60,11 +60,11 @@ internal static class Written
 
     /// <summary>How a line is bound to others by corrections: whichever of the four there are.</summary>
     /// <param name="reverses">The line that it undoes.</param>
-    /// <param name="amends">The line in whose stead it stands.</param>
+    /// <param name="amends">The line that it replaces.</param>
     /// <param name="reversedBy">The line that undoes it.</param>
-    /// <param name="amendedBy">The line that stands in its stead.</param>
+    /// <param name="amendedBy">The line that replaces it.</param>
     public static IEnumerable<string> Corrections(long? reverses, long? amends, long? reversedBy, long? amendedBy) =>
-        from mark in new[] { ("undoes", reverses), ("in the stead of", amends), ("undone by", reversedBy),
+        from mark in new[] { ("undoes", reverses), ("instead of", amends), ("undone by", reversedBy),
             ("replaced by", amendedBy) }
         where mark.Item2 is not null
         select string.Create(CultureInfo.InvariantCulture, $"{mark.Item1} {mark.Item2}");

@@ -68,7 +68,7 @@ public sealed class CountSheetTests(SharedServer shared)
         Assert.Equal(["partner", "", ""], rows["confirmed by"]);
         Assert.Equal([["20.00", "4", "80.00"], ["2.00", "1", "2.00"], ["without denominations", "", "7.30"]],
             PrintedSheet.Rows(page.Document, "table.wallet"));
-        Assert.Equal(["together", "", "89.30"], PrintedSheet.Cells(page.Document, "table.wallet tfoot tr").Single());
+        Assert.Equal(["total", "", "89.30"], PrintedSheet.Cells(page.Document, "table.wallet tfoot tr").Single());
     }
 
     private static async Task<long> OpenAsync(Household household, string json) =>

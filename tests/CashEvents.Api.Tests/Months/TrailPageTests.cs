@@ -41,7 +41,7 @@ public sealed class TrailPageTests(SharedServer shared)
                 .Select(a => (a.GetProperty("debit").GetDecimal(), a.GetProperty("credit").GetDecimal())),
             PrintedSheet.Rows(first, "table.trial")
                 .Select(r => (PrintedSheet.Figure(r[1]), PrintedSheet.Figure(r[2]))));
-        Assert.Equal(["Together; difference 0.00", "141.00", "141.00"],
+        Assert.Equal(["Total; difference 0.00", "141.00", "141.00"],
             PrintedSheet.Cells(first, "table.trial tfoot tr").Single());
         Assert.Equal(
             ["Ferry fares, cash", "Market days, cash", "Bakery van, cash", "Boat insurance, cash",
@@ -61,10 +61,10 @@ public sealed class TrailPageTests(SharedServer shared)
         var page = await PrintedSheet.GetAsync(household.Keeper, "/api/months/2026-11/trail");
 
         var table = page.Document.QuerySelector("table.moves")!;
-        Assert.Equal(["from \\ to", "Rainy day", "Boat insurance, bank", "together"],
+        Assert.Equal(["from \\ to", "Rainy day", "Boat insurance, bank", "total"],
             PrintedSheet.Cells(table, "thead tr").Single());
         Assert.Equal([["Ferry fares", "10.00", "", "10.00"], ["Market days", "", "4.00", "4.00"],
-            ["together", "10.00", "4.00", "14.00"]], PrintedSheet.Cells(table, "tbody tr, tfoot tr"));
+            ["total", "10.00", "4.00", "14.00"]], PrintedSheet.Cells(table, "tbody tr, tfoot tr"));
     }
 
     [Fact]
@@ -170,14 +170,14 @@ public sealed class TrailPageTests(SharedServer shared)
         string Marked(string line) => $"{rows[line][5]} {rows[line][7]}";
         Assert.Equal(
             ("−8.40 late 12 days; undone by 21; replaced by 22", "8.40 late 12 days; undoes 14", "−8.90 late 12 days; "
-                + "in the stead of 14"),
+                + "instead of 14"),
             (Marked("14"), Marked("21"), Marked("22")));
         Assert.Equal(["Boat insurance, bank → Market days", "Never moved", "4.00"], rows["23"][3..6]);
         Assert.Equal(["14", "19"],
             page.Document.QuerySelector("section.wallet")!.QuerySelectorAll("tr.undone")
                 .Select(r => r.Children[1].TextContent));
         Assert.Contains("line-through", page.Style("tr.undone td"));
-        Assert.Equal(["from \\ to", "Rainy day", "together"],
+        Assert.Equal(["from \\ to", "Rainy day", "total"],
             PrintedSheet.Cells(page.Document, "table.moves thead tr").Single());
     }
 

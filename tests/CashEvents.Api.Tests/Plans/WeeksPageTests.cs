@@ -86,7 +86,7 @@ public sealed class WeeksPageTests(SharedServer shared)
         Assert.Equal(
             [.. week.GetProperty("compartments").EnumerateArray()
                 .Select(c => Printed(c.GetProperty("label").GetString()!, c)),
-                Printed("together", week.GetProperty("totals"))],
+                Printed("total", week.GetProperty("totals"))],
             rows.Select(row => string.Join(" | ",
                 row.Take(1).Concat(row.Skip(1).Take(Columns.Length)
                     .Select(cell => cell.Length == 0 ? "" : PrintedSheet.Figure(cell).ToString("0.00"))))));

@@ -154,8 +154,8 @@ public abstract record MovementLineAnswer : LineAnswer
     public long? Amends { get; init; }
 
     /// <summary>
-    /// Why it stands in the stead of what a reversal has undone; beside other corrections the reversal says why. Why
-    /// the program leaves a payday.
+    /// Why it replaces what a reversal has undone. Beside other corrections the reversal says why. Or why the program
+    /// leaves a payday.
     /// </summary>
     [JsonPropertyOrder(2)]
     public string? Reason { get; init; }

@@ -62,8 +62,8 @@ internal sealed class RebuildEndpoints : IEndpoints
                 StatusCodes.Status503ServiceUnavailable)
             .WithTags("Checks")
             .WithSummary("Rebuild everything that is kept beside the lines, compare, and put right what differs")
-            .WithDescription("Reading and writing go on meanwhile; only if something differs do writers wait while it "
-                + "is put right. While one is running, its address is answered again. Writes no line.")
+            .WithDescription("Reading and writing go on meanwhile. Writers wait only while something that "
+                + "differs is put right. While a rebuild runs, a second request gets its address. Writes no line.")
             .WithExample(null,
                 """{"id": "0d3f3c5e8a7b4c1f9e2d6a5b4c3d2e1f", "status": "running", "lines": 0, "bookLine": 0, "startedAt": "2026-11-25T09:30:00.000000+00:00"}""");
 

@@ -48,19 +48,19 @@ public sealed record RoundCompartmentAnswer(string Compartment, string Label, st
     /// <summary>What was found by denomination; absent where only a total was given.</summary>
     public IReadOnlyList<PiecesAnswer>? Denominations { get; init; }
 
-    /// <summary>Counts of the round that this figure stands in the stead of.</summary>
+    /// <summary>Counts of the round that this figure replaces.</summary>
     public IReadOnlyList<long>? EarlierCounts { get; init; }
 }
 
 /// <summary>So many notes or coins of one value over several compartments.</summary>
 /// <param name="Value">Face value.</param>
 /// <param name="Count">How many.</param>
-/// <param name="Amount">What they are worth together.</param>
+/// <param name="Amount">What they are worth in total.</param>
 public sealed record DenominationTotalAnswer(decimal Value, int Count, decimal Amount);
 
 /// <summary>What was found over several compartments of a round; those without a figure are left out.</summary>
-/// <param name="Counted">Found together.</param>
-/// <param name="Expected">Expected there together.</param>
+/// <param name="Counted">Found in total.</param>
+/// <param name="Expected">Expected there in total.</param>
 /// <param name="Difference">Counted minus expected.</param>
 /// <param name="Denominations">The notes and coins found, largest first.</param>
 /// <param name="WithoutDenominations">The part of what was found that was given as totals only.</param>

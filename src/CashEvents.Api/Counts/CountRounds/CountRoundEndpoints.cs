@@ -95,9 +95,9 @@ internal sealed class CountRoundEndpoints : IEndpoints
         .RefusesWrites()
         .WithTags(Tag)
         .WithSummary("Open a round of counts: of a wallet, of a purpose, or of all compartments")
-        .WithDescription("In a blind round no answer of the round tells what is expected until the figure is in "
-            + "(common practice where cash is counted). A compartment is in one open round at most. The round "
-            + "stays open until it is closed, whatever interrupts it.")
+        .WithDescription("In a blind round no answer of the round tells what is expected until the figure is "
+                + "in. That is common practice where cash is counted. A compartment is in one open round at "
+                + "most. The round stays open until it is closed, whatever interrupts it.")
         .WithExample(
             """{"wallet": "oilskin-wallet", "blind": true}""",
             """{"lines": [70], "entryId": 70, "id": 70, "counted": [], "notCounted": ["ferry-fares", "market-days"], "confirmed": []}""");
@@ -129,12 +129,11 @@ internal sealed class CountRoundEndpoints : IEndpoints
         .RefusesWrites(StatusCodes.Status404NotFound)
         .WithTags(Tag)
         .WithSummary("Record what was found in a compartment of a round, by total or by denomination")
-        .WithDescription("An ordinary count, compared with the balance at its own moment: with `countedAt` a "
-            + "movement that was recorded after it and happened on that day counts as later, one that is dated "
-            + "before that day as found by the count. "
-            + "Where the book's order differs from what happened, `atLine` names the last line that had happened. "
-            + "Counted again, the new figure stands in the stead of the earlier one, which is still told, and a "
-            + "confirmation is void.")
+        .WithDescription("An ordinary count, compared with the balance at its own moment. `countedAt` is "
+                + "that moment. A movement of the same day that was recorded after it counts as later. One that "
+                + "is dated before that day counts as found. Where the book's order differs from what happened, "
+                + "`atLine` names the last line that had happened. Counted again, the new figure replaces the "
+                + "earlier one, which is still told. A confirmation is void then.")
         .WithParameter("id", "The round's id.", "70")
         .NotToTry(Documented.OfOnesOwn)
         .WithExample(
@@ -160,8 +159,8 @@ internal sealed class CountRoundEndpoints : IEndpoints
         .RefusesWrites(StatusCodes.Status404NotFound)
         .WithTags(Tag)
         .WithSummary("Confirm figures of a round as a second person, with a key of one's own")
-        .WithDescription("The key that wrote a figure can't confirm it: two people at a count is common practice "
-            + "of cash handling.")
+        .WithDescription("The key that wrote a figure can't confirm it. Two people at a count are common "
+                + "practice where cash is handled.")
         .WithParameter("id", "The round's id.", "70")
         .NotToTry(Documented.OfOnesOwn)
         .WithExample(
@@ -269,8 +268,8 @@ internal sealed class CountRoundEndpoints : IEndpoints
         .RefusesReads(StatusCodes.Status404NotFound)
         .WithTags(Tag)
         .WithSummary("The sheet of a round: a row a denomination, a column a compartment")
-        .WithDescription("With `Accept: text/html` it comes as a page to print and to fill in by hand; figures "
-            + "that are in are printed. The sheet of a blind round tells no expected balance.")
+        .WithDescription("With `Accept: text/html` it comes as a page to print and to fill in by hand. "
+                + "Figures that are in are printed. The sheet of a blind round tells no expected balance.")
         .WithParameter("id", "The round's id.", "70")
         .NotToTry(Documented.OfOnesOwn)
         .WithExample(null, RoundExample);

@@ -5,7 +5,7 @@ namespace CashEvents.Api.Counts;
 /// <param name="Over">What was over.</param>
 /// <param name="Short">What was short, without its sign.</param>
 /// <param name="Net">Over less short.</param>
-/// <param name="Absolute">Over and short together.</param>
+/// <param name="Absolute">The total of over and short.</param>
 public sealed record OverAndShortSumsAnswer(int Settlements, decimal Over, decimal Short, decimal Net,
     decimal Absolute);
 

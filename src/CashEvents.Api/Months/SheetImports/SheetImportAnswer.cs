@@ -18,9 +18,9 @@ public sealed record ImportedRowAnswer(int Row, DateOnly Date, MovementKind Kind
     public long? Line { get; init; }
 }
 
-/// <summary>Something in a row that does not fit.</summary>
+/// <summary>Something in a row that does not agree.</summary>
 /// <param name="Row">The row's number on the sheet.</param>
-/// <param name="Kind">What does not fit.</param>
+/// <param name="Kind">What does not agree.</param>
 /// <param name="Says">What stands there, what would follow, and the likely slip.</param>
 /// <param name="Mend">How to put it right.</param>
 /// <param name="Settled">Whether nothing has to be said of it any more.</param>
@@ -81,7 +81,7 @@ public sealed record FindingAnswer(int Row, FindingKind Kind, string Says, strin
 /// <param name="New">How many rows are written, or would be.</param>
 /// <param name="There">How many rows the book has already.</param>
 /// <param name="Rows">Each row and what becomes of it.</param>
-/// <param name="Findings">What does not fit; in a dry run also what has still to be said.</param>
+/// <param name="Findings">What does not agree; in a dry run also what has still to be said.</param>
 /// <param name="Read">How the sheet was read: what was understood, bridged and left out.</param>
 /// <param name="BookCloses">What the book has at the end of the sheet's last day then.</param>
 /// <param name="NotOnSheet">Lines of the book on the sheet's days that are not on the sheet.</param>
@@ -143,7 +143,7 @@ public sealed record SheetImportAnswer(
         row.Amount < Money.Zero ? MovementKind.Spend : row.Row.IsRefund ? MovementKind.Refund : MovementKind.Fill;
 
     private static string? NoteOf(SheetImport import, Currency currency) =>
-        import.Open.Any() ? "Something does not fit: nothing is written until each finding that is not settled is "
+        import.Open.Any() ? "Something does not agree: nothing is written until each finding that is not settled is "
             + "mended or accepted."
         : import.SheetCloses is { } sheet && sheet != import.BookCloses
             ? $"The sheet closes at {currency.Say(sheet)} and the book at "

@@ -34,8 +34,8 @@ internal sealed record SheetImportParameters(
 /// <param name="DecimalMark">Its decimal mark, where its amounts do not show it.</param>
 /// <param name="Opening">What becomes of a balance that the sheet begins with; it has to agree with the book if left
 /// out.</param>
-/// <param name="Accept">What is right in rows in which something does not fit, with commas between: <c>12:balance</c>,
-/// or <c>balance</c> for all rows.</param>
+/// <param name="Accept">What is right in rows in which something does not agree, with commas between:
+/// <c>12:balance</c>, or <c>balance</c> for all rows.</param>
 /// <param name="Carried">Whether its spends were paid from notes that somebody carries, and not from those in the
 /// compartment's place; if left out, yes when the sender's key is the carrier's own.</param>
 /// <param name="DryRun">Whether to write nothing and show what would be written.</param>
@@ -79,7 +79,7 @@ public sealed record SheetImportRequest(
         return request;
     }
 
-    /// <summary>What is said of rows in which something does not fit.</summary>
+    /// <summary>What is said of rows in which something does not agree.</summary>
     /// <exception cref="MalformedException">A word that is not known.</exception>
     internal Accepted Accepted()
     {

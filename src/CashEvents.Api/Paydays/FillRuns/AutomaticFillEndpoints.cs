@@ -171,14 +171,14 @@ internal sealed class AutomaticFillEndpoints : IEndpoints
         .RefusesWrites()
         .WithTags(Tag)
         .WithSummary("Let the program fill each payday by itself, at a local time")
-        .WithDescription("While the program runs, within a minute of that time; what was missed while it did not "
-            + "run is done when it starts, each payday once, in order, dated on the payday, or so many days after "
-            + "it as `daysAfter` says. A time that the clocks jump over is the first instant after the jump, one "
-            + "that they show twice the first of the two. "
-            + $"The lines carry the name \"{AutomaticFills.Writer}\". A run that is undone is not done again by "
-            + $"itself, unless it was undone before its payday came. "
-            + $"What is more than a day ahead of what a second witness says (steady time since the last look, the "
-            + $"database's clock on another machine, the lines of the book) is held, and GET says why. {Cautions}")
+        .WithDescription("While the program runs, each payday is filled within a minute of that time. What "
+                + "was missed meanwhile is done when the program starts, each payday once, in order. A run is "
+                + "dated on the payday, or `daysAfter` days after it. A time that the clocks jump over is the "
+                + "first instant after the jump. One that they show twice is the first of the two. The lines "
+                + $"carry the name \"{AutomaticFills.Writer}\". A run that is undone is not done again by itself, "
+                + "unless it was undone before its payday came. A second witness tells the time too: steady time "
+                + "since the last look, the database's clock on another machine, or the lines of the book. What "
+                + $"is more than a day ahead of it is held, and GET says why. {Cautions}")
         .WithExample(
             """{"at": "06:30", "from": "2026-12-01"}""",
             """{"lines": [74], "entryId": 74, "at": "06:30", "from": "2026-12-01"}""");

@@ -7,8 +7,8 @@ namespace CashEvents.Api.Paydays;
 /// <param name="Amount">Of the kind <c>fixed</c>: how much.</param>
 /// <param name="Share">Of the kind <c>share</c>: how much of what the earlier ranks leave, in percent with at most two
 /// decimals.</param>
-/// <param name="Ceiling">The balance, cash and bank together, above which it is never filled; the kind <c>ceiling</c>
-/// fills up to it.</param>
+/// <param name="Ceiling">The balance, the total of cash and bank, above which it is never filled; the kind
+/// <c>ceiling</c> fills up to it.</param>
 /// <param name="Holding">Where it is filled; cash if left out. A contribution goes where its sinking fund is
 /// kept.</param>
 /// <param name="Rank">1 to 99; 1 is filled first, and meant if left out.</param>
@@ -125,14 +125,14 @@ internal sealed class FillRuleEndpoints : IEndpoints
         .Produces<FillRuleSetAnswer>()
         .RefusesWrites()
         .WithTags(Tag)
-        .WithSummary("Set how a compartment is filled on paydays, whole")
-        .WithDescription("`weekly` is the plan's weekly amounts by days until the next payday, `contribution` a "
-            + "sinking fund's level contribution (cash and bank as the fund is kept), `fixed` an amount, `share` a "
-            + "share of what the earlier ranks leave, `ceiling` what is missing up to a balance. "
-            + "`roundTo` rounds what is wanted up to its step as long as the money lasts, shares and what a "
-            + "ceiling leaves room for down. Where a contribution is divided between cash and bank, its cash part "
-            + "is the nearest whole step and the bank takes the rest. A compartment has one rule; the same address "
-            + "again stands in its stead.")
+        .WithSummary("Set how a compartment is filled on paydays; replaces its rule")
+        .WithDescription("`weekly` is the plan's weekly amounts by days until the next payday. "
+                + "`contribution` is a sinking fund's level contribution, in cash and bank as the fund is kept. "
+                + "`fixed` is an amount, `share` a share of what the earlier ranks leave, and `ceiling` what is "
+                + "missing up to a balance. `roundTo` rounds what is wanted up to its step, as long as the money "
+                + "lasts. Shares, and what a ceiling leaves room for, are rounded down. Where a contribution is "
+                + "divided between cash and bank, its cash part is the nearest whole step and the bank takes the "
+                + "rest. A compartment has one rule. The same address again replaces it.")
         .WithParameter("id", "The compartment's id.", "ferry-fares")
         .WithExample(
             """{"kind": "weekly", "rank": 2, "roundTo": 5.00}""",
@@ -150,7 +150,7 @@ internal sealed class FillRuleEndpoints : IEndpoints
         .Produces(StatusCodes.Status204NoContent)
         .RefusesWrites(StatusCodes.Status404NotFound)
         .WithTags(Tag)
-        .WithSummary("Fill a compartment on paydays no more")
+        .WithSummary("Remove a compartment's fill rule")
         .WithParameter("id", "The compartment's id.", "ferry-fares")
         .WithExample(null, null);
 }

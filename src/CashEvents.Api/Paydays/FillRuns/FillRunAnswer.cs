@@ -34,7 +34,7 @@ public sealed record CompartmentFillAnswer(string Compartment, string Label, Fil
 /// <param name="ToShare">What there is to fill from; below zero when bills and savings take more than the pay.</param>
 /// <param name="Cash">Fills in cash: what is to be drawn.</param>
 /// <param name="Bank">Fills in the bank parts of compartments.</param>
-/// <param name="Fills">Both together.</param>
+/// <param name="Fills">The total of both.</param>
 /// <param name="Cut">What compartments lack since there was not enough.</param>
 /// <param name="StaysInBank">What stays in the bank for no compartment; below zero when bills and savings take more
 /// than the pay.</param>

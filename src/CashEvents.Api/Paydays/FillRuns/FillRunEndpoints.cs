@@ -75,20 +75,20 @@ internal sealed class FillRunEndpoints : IEndpoints
         .Produces<FillRunAnswer>(StatusCodes.Status200OK, "application/json", "text/csv")
         .RefusesWrites()
         .WithTags(Tag)
-        .WithSummary("Share a payday out and fill every compartment by its rule, in one line; or see what it would "
-            + "come to")
-        .WithDescription("Pay less fixed bills and automatic savings until the next payday is what there is. Ranks "
-            + "are filled one after another; a rank that can't have what it wants gets all that is left, in "
-            + "proportion, exact to the minor unit by largest remainder, and later ranks nothing. "
-            + "Steps are kept as far as can be, and cash comes in whole notes of the household's smallest to draw: "
-            + "where a fill is divided between cash and bank, the bank takes the rest. With `dryRun` nothing is "
-            + "written; the figures are those that writing on the same book gives, and If-Match is honoured alike. "
-            + "A payday is filled once: again it is 409, whoever asks, until POST /api/lines/{n}/reversal has "
-            + "undone the run. "
-            + "The line stands on `occurredOn`, the day on which the cash was drawn; if that is left out on the "
-            + "payday, or today when the payday's month is closed. Money that the bank held before is not looked "
-            + "at. With `Accept: text/csv` a dry run comes as a sheet. A script's key needs `fill` among its "
-            + "movements.")
+        .WithSummary("Share out a payday and fill every compartment by its rule, in one line, or see what it "
+                + "would come to")
+        .WithDescription("What is shared out is the pay less fixed bills and automatic savings until the "
+                + "next payday. Ranks are filled one after another. A rank that can't have what it wants gets "
+                + "all that is left, and later ranks get nothing. It is shared in proportion, exact to the minor "
+                + "unit by largest remainder. Steps are kept as far as possible. Cash comes in whole notes of "
+                + "the household's smallest to draw. Where a fill is divided between cash and bank, the bank "
+                + "takes the rest. With `dryRun` nothing is written. The figures are those that writing on the "
+                + "same book gives, and If-Match is honoured too. A payday is filled once. Again it is 409, "
+                + "whoever asks, until POST /api/lines/{n}/reversal has undone the run. The line stands on "
+                + "`occurredOn`, the day on which the cash was drawn. If left out, that is the payday, or today "
+                + "when the payday's month is closed. Money that the bank held before is not looked at. With "
+                + "`Accept: text/csv` a dry run comes as a sheet. A script's key needs `fill` among its "
+                + "movements.")
         .WithExample(
             """{"payday": "2026-11-02", "pay": 1000.00}""",
             $$"""{ {{Figures}}, "occurredOn": "2026-11-02", "lines": [75], "entryId": 75, "bookLine": 75}""");
@@ -149,13 +149,13 @@ internal sealed class FillRunEndpoints : IEndpoints
         .WithTags(Tag)
         .WithSummary(
             "The draw slip of a payday: the notes to ask the bank for, and the packing list by compartment")
-        .WithDescription("Of the run that stands; while the payday is not filled, of what a run would give now, "
-            + "with `pay` and `occurredOn` where they are sent, so that the slip can be taken to the bank first. "
-            + "`denominations` names the notes that the bank gives; the household's smallest to largest note to "
-            + "draw if left out. Notes in hand are used first; the compartments' wishes are kept where they can "
-            + "be, and those that can't be met are named. "
-            + "With `Accept: text/csv` it comes as CSV, which has its rows of notes and no cautions, with `Accept: "
-            + "text/html` as a page to print.")
+        .WithDescription("It is that of the run that stands. While the payday is not filled, it is that of "
+                + "what a run would give now, so that the slip can be taken to the bank first. `pay` and "
+                + "`occurredOn` are taken into account. `denominations` names the notes that the bank gives. If "
+                + "left out, they are the household's smallest to largest note to draw. Notes in hand are used "
+                + "first. The compartments' wishes are kept where they can be, and those that can't be met are "
+                + "named. With `Accept: text/csv` it comes as CSV, with its rows of notes and no cautions. With "
+                + "`Accept: text/html` it comes as a page to print.")
         .WithParameter("payday", "The bank day of a payday.", "2026-12-01")
         .WithParameter("pay",
             "What was paid on that day in all, while it is not filled; what its sources are known to pay if left "

@@ -44,9 +44,9 @@ internal sealed class ExchangeEndpoint : IEndpoints
 {
     public static void Map(IEndpointRouteBuilder api) => api.MapMovement<ExchangeRequest>("/exchanges")
         .WithSummary("Record an exchange: two compartments swap notes or coins of equal worth")
-        .WithDescription("No balance changes. Where the notes of a compartment are known from a count by denomination "
-            + "(GET /api/compartments/{id}/notes), the notes given must be among them, and they are known after the "
-            + "exchange too.")
+        .WithDescription("No balance changes. The notes of a compartment may be known from a count by "
+            + "denomination (GET /api/compartments/{id}/notes). Then the notes given must be among them, and "
+            + "they stay known after the exchange.")
         .WithExample(
             """{"compartment": "ferry-fares", "with": "market-days", "gives": {"20": 1}, "takes": {"10": 1, "5": 2}, "description": "Small notes for the ferry"}""",
             """{"lines": [64], "entryId": 64, "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": 63.00}, {"compartment": "market-days", "holding": "cash", "balance": 45.00}]}""");

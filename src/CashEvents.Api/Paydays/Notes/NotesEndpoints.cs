@@ -11,7 +11,7 @@ public sealed record NoteWishesRequest(IReadOnlyList<decimal>? Prefer, IReadOnly
 /// <param name="CountId">The count from which they are known.</param>
 /// <param name="CountedOn">Its day.</param>
 /// <param name="Pieces">What it found, with the exchanges since; largest first.</param>
-/// <param name="Total">What they are worth together.</param>
+/// <param name="Total">What they are worth in total.</param>
 public sealed record KnownNotesAnswer(long CountId, DateOnly CountedOn, IReadOnlyList<PiecesAnswer> Pieces,
     decimal Total);
 
@@ -63,10 +63,10 @@ internal sealed class NotesEndpoints : IEndpoints
             .Produces<CompartmentNotesAnswer>()
             .RefusesReads(StatusCodes.Status404NotFound)
             .WithTags("Notes")
-            .WithSummary("The notes of a compartment: those it would have, and those it is known to have")
-            .WithDescription("Notes are known from a count by denomination on, through exchanges, until other cash "
-                + "comes or goes: no other line says in which notes it did. `known` is absent then, until the next "
-                + "count.")
+            .WithSummary("The notes of a compartment: those it wishes for, and those it is known to have")
+            .WithDescription("A count by denomination makes the notes known. They stay known through exchanges, "
+                + "until other cash comes or goes: no other line says in which notes it did. `known` is absent "
+                + "then, until the next count.")
             .WithParameter("id", "The compartment's id.", "ferry-fares")
             .WithExample(null, """
                 {"compartment": "ferry-fares", "label": "Ferry fares", "prefer": [10.00, 5.00], "avoid": [50.00], "atLeast": [{"value": 5.00, "count": 4}],
@@ -94,9 +94,9 @@ internal sealed class NotesEndpoints : IEndpoints
             .Produces<CompartmentNotesAnswer>()
             .RefusesWrites(StatusCodes.Status404NotFound)
             .WithTags("Notes")
-            .WithSummary("Say in which notes a compartment would have its money: prefer, avoid, at least so many")
-            .WithDescription("The whole is set anew: what is left out is wished no more. Packings and draw slips keep "
-                + "to it where they can, and name what they can't.")
+            .WithSummary("Say which notes a compartment wishes for: prefer, avoid, at least so many")
+            .WithDescription("It replaces all wishes set before. Packings and draw slips keep to it where they "
+                + "can, and name what they can't.")
             .WithParameter("id", "The compartment's id.", "ferry-fares")
             .WithExample(
                 """{"prefer": [10, 5], "avoid": [50], "atLeast": {"5": 4}}""",

@@ -93,7 +93,7 @@ public sealed record PackingAnswer(
 }
 
 /// <summary>The notes to ask the bank for, and what goes where.</summary>
-/// <param name="Total">What the compartments get together.</param>
+/// <param name="Total">What the compartments get in total.</param>
 /// <param name="FromHand">What of it comes from the notes in hand.</param>
 /// <param name="Draw">What to draw at the bank.</param>
 /// <param name="Pieces">In how many pieces.</param>

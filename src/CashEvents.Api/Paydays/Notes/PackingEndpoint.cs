@@ -51,10 +51,9 @@ internal sealed class PackingEndpoint : IEndpoints
         .RefusesReads(StatusCodes.Status409Conflict, StatusCodes.Status422UnprocessableEntity)
         .WithTags("Notes")
         .WithSummary("Which notes and coins of a stack go into which compartment, exactly")
-        .WithDescription("Writes nothing. Where it can't be exact, the answer is the nearest that is possible and the "
-            + "fewest pieces to change at a shop so that it is. "
-            + "Then the compartments' wishes are kept as far as they can be, and as few pieces packed as will do. The "
-            + "same question gets the same answer.")
+        .WithDescription("Writes nothing. Where it can't be exact, the answer is the nearest that is possible. "
+            + "It also names the fewest pieces to change at a shop so that it is exact. The compartments' wishes "
+            + "come next, and then as few pieces as possible. The same question gets the same answer.")
         .WithExample(
             """{"inHand": {"50": 1, "20": 1}, "amounts": {"ferry-fares": 25.00, "market-days": 40.00}}""",
             """

@@ -24,7 +24,7 @@ public sealed record OutlookShortageAnswer(DateOnly On, ShortOf What, decimal Mi
 /// <param name="AutomaticSavings">Automatic savings until then.</param>
 /// <param name="Cash">Fills in cash.</param>
 /// <param name="Bank">Fills in the bank parts of compartments.</param>
-/// <param name="Fills">Both together.</param>
+/// <param name="Fills">The total of both.</param>
 /// <param name="Cut">What compartments lack since there is not enough.</param>
 /// <param name="StaysInBank">What stays in the bank for no compartment; below zero when bills and savings take more
 /// than the pay.</param>
@@ -39,7 +39,7 @@ public sealed record OutlookPaydayAnswer(
 /// <param name="FixedBills">Fixed bills that it pays by itself before the next payday.</param>
 /// <param name="AutomaticSavings">Automatic savings until then.</param>
 /// <param name="Steps">Steps of saving plans that are drawn until then.</param>
-/// <param name="Total">All together: what its statement has to show on the payday, or today.</param>
+/// <param name="Total">All in total: what its statement has to show on the payday, or today.</param>
 public sealed record OutlookBankAnswer(decimal Compartments, decimal FixedBills, decimal AutomaticSavings,
     decimal Steps, decimal Total);
 
@@ -48,7 +48,7 @@ public sealed record OutlookBankAnswer(decimal Compartments, decimal FixedBills,
 /// </summary>
 /// <param name="Compartment">Its id.</param>
 /// <param name="Label">What is written on it.</param>
-/// <param name="Opening">What it holds before, cash and bank together.</param>
+/// <param name="Opening">What it holds before, the total of cash and bank.</param>
 /// <param name="Interest">What its bank part earned since the payday before.</param>
 /// <param name="Filled">What the fill run puts in.</param>
 /// <param name="Balance">What it holds then.</param>

@@ -22,7 +22,7 @@ public sealed record GoalRequest(string? Compartment, string? Label, decimal? Am
 /// <param name="Amount">Another amount of each bill.</param>
 /// <param name="Due">Another due date of the next bill, from which the later ones are counted.</param>
 /// <param name="Every">Another period, counted from the next due date.</param>
-/// <param name="Amounts">Other amounts by due date, in the stead of those written before.</param>
+/// <param name="Amounts">Other amounts by due date; replaces those written before.</param>
 public sealed record GoalChangeRequest(string? Label, decimal? Amount, DateOnly? Due, string? Every,
     IReadOnlyDictionary<DateOnly, decimal>? Amounts);
 
@@ -174,9 +174,9 @@ internal sealed class GoalEndpoints : IEndpoints
         .RefusesWrites(StatusCodes.Status404NotFound)
         .WithTags(Tag)
         .WithSummary("Change a goal: its label, amount, due date, period, or the amounts that differ")
-        .WithDescription("What is left out stays. With another `due` or `every` the bills are counted anew from "
-            + "the next due date; bills that were paid stay paid. To turn one that comes again and again into one "
-            + "that comes once, remove it and set it anew.")
+        .WithDescription("What is left out stays. With another `due` or `every` the bills are counted anew "
+                + "from the next due date. Bills that were paid stay paid. To turn one that comes again and "
+                + "again into one that comes once, remove it and set it anew.")
         .WithParameter("id", "The goal's id.", "hull-insurance")
         .WithExample("""{"amount": 495.00}""",
             $$"""{ {{Hull.Replace("\"amount\": 480.00", "\"amount\": 495.00", StringComparison.Ordinal).Replace("\"nextAmount\": 480.00", "\"nextAmount\": 495.00", StringComparison.Ordinal)}}, "lines": [64], "entryId": 64}""");
@@ -193,7 +193,7 @@ internal sealed class GoalEndpoints : IEndpoints
         .Produces(StatusCodes.Status204NoContent)
         .RefusesWrites(StatusCodes.Status404NotFound)
         .WithTags(Tag)
-        .WithSummary("Give a goal up; what was saved for it stays in the fund")
+        .WithSummary("Give up a goal; what was saved for it stays in the fund")
         .WithParameter("id", "The goal's id.", "hull-insurance")
         .WithExample(null, null);
 

@@ -30,7 +30,7 @@ public sealed record ScheduledBillAnswer(string Goal, decimal Amount);
 /// <param name="Bills">Bills paid that day, from the cash part as long as there is any, then from the bank.</param>
 /// <param name="Cash">What the cash part holds then.</param>
 /// <param name="Bank">What the bank part holds then.</param>
-/// <param name="Balance">Both together.</param>
+/// <param name="Balance">The total of both.</param>
 public sealed record ScheduleRowAnswer(
     DateOnly On, decimal Contribution, decimal ToCash, decimal ToBank, decimal Interest,
     IReadOnlyList<ScheduledBillAnswer> Bills, decimal Cash, decimal Bank, decimal Balance);
@@ -40,7 +40,7 @@ public sealed record ScheduleRowAnswer(
 /// <param name="Label">What is written on it.</param>
 /// <param name="Cash">What is there in cash.</param>
 /// <param name="Bank">What is there in the bank.</param>
-/// <param name="There">Both together.</param>
+/// <param name="There">The total of both.</param>
 /// <param name="BankPercent">How much of each contribution goes to the bank.</param>
 /// <param name="InterestPercent">What the bank part earns in a year, a nominal rate counted by days (actual/365
 /// fixed).</param>

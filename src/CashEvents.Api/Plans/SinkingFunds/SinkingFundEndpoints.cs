@@ -33,10 +33,10 @@ internal sealed class SinkingFundEndpoints : IEndpoints
 
     private const string Figures =
         "Bills of the next five years are met, and at least one more of each goal. Contributions are counted by the "
-            + "household's paydays to come, today's among them while it is not filled, and are what a fill run puts in "
-            + "by the rule `contribution`. While no payday is known they are counted by the first of each month. "
-        + "Interest is the yearly nominal rate by days (actual/365 fixed, 2006 ISDA Definitions, section 4.16(d)), "
-        + "credited on each payday after the next, in whole minor units; a bank may count otherwise.";
+        + "household's paydays to come, today's among them while it is not filled. They are what a fill run puts in by "
+        + "the rule `contribution`. While no payday is known they are counted by the first of each month. Interest is "
+        + "the yearly nominal rate by days (actual/365 fixed, 2006 ISDA Definitions, section 4.16(d)). It is credited "
+        + "on each payday after the next, in whole minor units. A bank may count otherwise.";
 
     private const string Fund = """
         "compartment": "boat-insurance", "label": "Boat insurance", "cash": 200.00, "bank": 0.00, "there": 200.00, "bankPercent": 0, "interestPercent": 0,
@@ -106,10 +106,9 @@ internal sealed class SinkingFundEndpoints : IEndpoints
         .WithTags(Tag)
         .WithSummary("A sinking fund with its schedule by paydays and due dates")
         .WithDescription($"The schedule goes up to `to`, a year ahead if left out and "
-            + $"{SinkingFund.YearsAhead} years at most. The level contribution is paid in until the bill that asks "
-            + $"for it is met, then what the later ones ask for; the last payment before each step carries the "
-            + $"rounding. "
-            + "With `Accept: text/csv` the schedule comes as CSV. " + Figures)
+                + $"{SinkingFund.YearsAhead} years at most. The level contribution is paid in until the bill that asks "
+                + "for it is met, then what the later ones ask for. The last payment before each step carries the "
+                + "rounding. With `Accept: text/csv` the schedule comes as CSV. " + Figures)
         .WithParameter("id", "The compartment's id.", "boat-insurance")
         .WithParameter("to",
             "The last day of the schedule, five years ahead at most; a year ahead if left out.", "2027-12-31")
@@ -136,8 +135,8 @@ internal sealed class SinkingFundEndpoints : IEndpoints
         .RefusesWrites()
         .WithTags(Tag)
         .WithSummary("Say how a sinking fund is kept: how much of it in the bank, and what that earns")
-        .WithDescription("Without it all of a fund is kept in cash. The rate is what the bank says it pays; it may "
-            + "change, and a schedule is no promise.")
+        .WithDescription("Without it all of a fund is kept in cash. The rate is what the bank says it pays. "
+                + "It may change, and a schedule is no promise.")
         .WithParameter("id", "The compartment's id.", "boat-insurance")
         .WithExample(
             """{"bankPercent": 60, "interestPercent": 2.75}""",

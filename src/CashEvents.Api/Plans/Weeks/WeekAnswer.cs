@@ -3,7 +3,7 @@ using System.Text.Json.Serialization;
 namespace CashEvents.Api.Plans;
 
 /// <summary>
-/// A week's figures, cash and bank together: carried in + filled − spent + moved in − moved out + over or short +
+/// A week's figures, the total of cash and bank: carried in + filled − spent + moved in − moved out + over or short +
 /// corrected = left.
 /// </summary>
 public record WeekFiguresAnswer
@@ -96,7 +96,7 @@ public sealed record PaceAnswer(int DaysGone, int Days, decimal ShareGone);
 /// <param name="FirstDay">Its first day.</param>
 /// <param name="LastDay">Its last day.</param>
 /// <param name="Compartments">Spending compartments in use, and closed ones that had money or movement.</param>
-/// <param name="Totals">All of them together. The plan and its variances are those of the compartments that have a
+/// <param name="Totals">All of them in total. The plan and its variances are those of the compartments that have a
 /// plan.</param>
 /// <param name="Pace">How much of it is gone, while it is running.</param>
 public sealed record WeekAnswer(string Week, DateOnly FirstDay, DateOnly LastDay,
@@ -133,7 +133,7 @@ public sealed record WeeksAnswer(IReadOnlyList<WeekAnswer> Weeks, long BookLine)
 /// <param name="Weeks">Its weeks, in order; a week that is cut has the plan of its days in the month.</param>
 /// <param name="Compartments">Each compartment over the whole month; its cumulative variance is that of the month's
 /// last day.</param>
-/// <param name="Totals">All of them together.</param>
+/// <param name="Totals">All of them in total.</param>
 /// <param name="BookLine">The line at which the book stood.</param>
 public sealed record MonthByWeeksAnswer(string Month, IReadOnlyList<WeekAnswer> Weeks,
     IReadOnlyList<WeekRowAnswer> Compartments, WeekFiguresAnswer Totals, long BookLine)

@@ -6,13 +6,12 @@ internal sealed class WeekEndpoints : IEndpoints
     private const int UsualWeeks = 8;
 
     private const string Figures =
-        "The figures are of cash and bank together. `variance` is planned minus spent, so that negative is "
-            + "unfavourable; `cumulativeVariance` is that of the year to date, from the first week with a plan. "
-        + "`on` counts only what occurred up to a day; `atLine` or `at` shows the weeks as the book stood then, before "
-        + "later lines. "
-        + "While a week is running, `pace` says how much of it is gone, `planSpent` how much of the plan is spent, and "
-        + "`moneyEnds` on which day the money ends at this pace. With `Accept: text/csv` it comes as CSV, with "
-        + "`Accept: text/html` as a page to print.";
+        "The figures are the total of cash and bank. `variance` is planned minus spent, so that negative is "
+        + "unfavourable. `cumulativeVariance` is that of the year to date, from the first week with a plan. "
+        + "`on` counts only what occurred up to a day. `atLine` or `at` shows the weeks as the book stood then, before "
+        + "later lines. While a week is running, `pace` says how much of it is gone, and `planSpent` how much of the "
+        + "plan is spent. `moneyEnds` is the day on which the money ends at this pace. With `Accept: text/csv` it "
+        + "comes as CSV, with `Accept: text/html` as a page to print.";
 
     private const string Ferry = """
         {"compartment": "ferry-fares", "label": "Ferry fares", "planned": 25.00, "carriedIn": 70.10, "filled": 0.00, "spent": 22.45, "movedIn": 0.00, "movedOut": 0.00,
@@ -115,8 +114,8 @@ internal sealed class WeekEndpoints : IEndpoints
         .RefusesReads(StatusCodes.Status422UnprocessableEntity)
         .WithTags("Weeks")
         .WithSummary("A month by weeks, the first and the last cut at its borders")
-        .WithDescription("The plan of a week that is cut is shared by days, to the minor unit by the largest "
-            + "remainder, so that its two parts add up to the week. " + Figures)
+        .WithDescription("The plan of a week that is cut is shared by days, to the minor unit. Its two parts add "
+                + "up to the week. " + Figures)
         .WithParameter("month", "The month.", "2026-11")
         .WithAsOf()
         .WithExample(null, $$"""

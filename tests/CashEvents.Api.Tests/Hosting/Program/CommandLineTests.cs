@@ -434,7 +434,7 @@ public sealed partial class CommandLineTests : IDisposable
     {
         var (exitCode, output) = await CashEventsProcess.RunAsync(_folder.Path, "--version");
 
-        Assert.Equal((0, $"CashEvents {NamedVersion.Read()}"), (exitCode, output.Trim()));
+        Assert.Equal((0, $"CashEvents {Repository.Version()}"), (exitCode, output.Trim()));
         Assert.False(Directory.Exists(_folder.Path));
     }
 
@@ -443,6 +443,6 @@ public sealed partial class CommandLineTests : IDisposable
     {
         await using var program = await CashEventsProcess.ServeAsync(_folder.Path);
 
-        Assert.Contains($"This is version {NamedVersion.Read()}.", program.Output.Split('\n'));
+        Assert.Contains($"This is version {Repository.Version()}.", program.Output.Split('\n'));
     }
 }

@@ -1,4 +1,5 @@
 using System.Text.Json;
+using System.Text.RegularExpressions;
 using Microsoft.AspNetCore.Http.Metadata;
 using Microsoft.AspNetCore.Routing;
 using Microsoft.Extensions.DependencyInjection;
@@ -7,8 +8,10 @@ using Xunit;
 namespace CashEvents.Api.Tests.Http;
 
 /// <summary>The OpenAPI document says all that the running program does.</summary>
-public sealed class OpenApiTests(SharedServer shared)
+public sealed partial class OpenApiTests(SharedServer shared)
 {
+    private static readonly string[] _texts = ["summary", "description"];
+
     [Fact]
     public async Task Every_endpoint_is_in_the_document_with_a_summary_examples_and_problems()
     {
@@ -67,13 +70,27 @@ public sealed class OpenApiTests(SharedServer shared)
     }
 
     [Fact]
+    public async Task No_sentence_about_an_address_is_so_long_that_it_is_read_twice()
+    {
+        var told = (await DocumentAsync(await shared.ServerAsync())).GetProperty("paths").EnumerateObject()
+            .SelectMany(path => path.Value.EnumerateObject())
+            .SelectMany(operation => _texts
+                .Where(text => operation.Value.TryGetProperty(text, out _))
+                .SelectMany(text => Sentence().Split(operation.Value.GetProperty(text).GetString()!)))
+            .ToList();
+
+        Assert.NotEmpty(told);
+        Assert.All(told, sentence => Assert.True(sentence.Split(' ').Length <= 29, sentence));
+    }
+
+    [Fact]
     public async Task The_document_tells_the_programs_version_and_the_change_log_has_a_heading_for_it()
     {
-        var version = NamedVersion.Read();
+        var version = Repository.Version();
 
         Assert.Equal(version, (await DocumentAsync(await shared.ServerAsync())).GetProperty("info")
             .GetProperty("version").GetString());
-        Assert.Single(File.ReadLines(Path.Combine(NamedVersion.Root(), "CHANGELOG.md")),
+        Assert.Single(File.ReadLines(Path.Combine(Repository.Root(), "CHANGELOG.md")),
             line => line.StartsWith($"## {version} ", StringComparison.Ordinal));
     }
 
@@ -108,6 +125,9 @@ public sealed class OpenApiTests(SharedServer shared)
 
         Assert.Equal("text/html", page.Content.Headers.ContentType?.MediaType);
     }
+
+    [GeneratedRegex("(?<=[.!?])\\s+(?=[A-Z`\"(])")]
+    private static partial Regex Sentence();
 
     private static string Method(string method) => method.ToLowerInvariant();
 

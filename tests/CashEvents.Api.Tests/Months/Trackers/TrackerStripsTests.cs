@@ -59,7 +59,7 @@ public sealed class TrackerStripsTests
 
         Assert.Equal(
             ["Single (line 2, undone by 3, replaced by 4)", "Read again (line 3, undoes 2)",
-                "Single (line 4, in the stead of 2)"],
+                "Single (line 4, instead of 2)"],
             TrackerStrips.Of(corrected).Strips[0].Rows.Select(r => r.Words));
     }
 

@@ -110,10 +110,10 @@ public sealed class DrawSlipTests(SharedServer shared)
 
         Assert.Equal("Harbour Row: draw slip", page.Document.Title);
         Assert.Equal([["20.00", "4", "80.00"], ["5.00", "1", "5.00"]], PrintedSheet.Rows(page.Document, "table.ask"));
-        Assert.Equal(["together", "5", "85.00"], PrintedSheet.Cells(page.Document, "table.ask tfoot tr").Single());
+        Assert.Equal(["total", "5", "85.00"], PrintedSheet.Cells(page.Document, "table.ask tfoot tr").Single());
         Assert.Equal([["Ferry fares", "2", "1", "45.00"], ["Market days", "3", "–", "60.00"]],
             PrintedSheet.Rows(page.Document, "table.packing"));
-        Assert.Equal(["together", "5", "1", "105.00"],
+        Assert.Equal(["total", "5", "1", "105.00"],
             PrintedSheet.Cells(page.Document, "table.packing tfoot tr").Single());
         Assert.Equal("2 of 2.00", page.Document.QuerySelector("p.left")!.TextContent);
         Assert.Equal("'ferry-fares' is to have 1 of 100.00 EUR more.",
