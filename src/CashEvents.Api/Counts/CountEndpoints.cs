@@ -25,7 +25,7 @@ public sealed record CountRequest : MovementRequest
     public string? Description { get; init; }
 
     /// <summary>
-    /// Whether what somebody carries of it was counted too; needed only while they do, and if left out, yes when the
+    /// Whether what somebody carries of it was counted too. Needed only while they do, and if left out, yes when the
     /// sender's key is the carrier's own.
     /// </summary>
     public bool? Carried { get; init; }

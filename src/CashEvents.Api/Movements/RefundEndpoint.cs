@@ -19,7 +19,7 @@ public sealed record RefundRequest : MovementRequest
     public string? Description { get; init; }
 
     /// <summary>
-    /// Whether it went to the notes that somebody carries, and not into the compartment's place; if left out, yes when
+    /// Whether it went to the notes that somebody carries, and not into the compartment's place. If left out, yes when
     /// the sender's key is the carrier's own.
     /// </summary>
     public bool? Carried { get; init; }

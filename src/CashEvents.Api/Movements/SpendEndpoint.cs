@@ -25,7 +25,7 @@ public sealed record SpendRequest : MovementRequest
     public string? Goal { get; init; }
 
     /// <summary>
-    /// Whether it was paid from notes that somebody carries, and not from those in the compartment's place; if left
+    /// Whether it was paid from notes that somebody carries, and not from those in the compartment's place. If left
     /// out, yes when the sender's key is the carrier's own.
     /// </summary>
     public bool? Carried { get; init; }

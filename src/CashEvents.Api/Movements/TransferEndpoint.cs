@@ -19,7 +19,7 @@ public sealed record TransferRequest : MovementRequest
     public string? Description { get; init; }
 
     /// <summary>
-    /// Whether it came from notes that somebody carries, and not from those in the place of `from`; if left out, yes
+    /// Whether it came from notes that somebody carries, and not from those in the place of `from`. If left out, yes
     /// when the sender's key is the carrier's own.
     /// </summary>
     public bool? Carried { get; init; }

@@ -27,7 +27,7 @@ public sealed record SavingPlanRequest(decimal? First, decimal? Growth, int? Cou
 /// <param name="Description">What to write beside it, at most 200 characters.</param>
 /// <param name="Number">Which step, 1 for the first; the next that is open if left out.</param>
 /// <param name="From">The compartment that it is taken from; from outside the book if left out.</param>
-/// <param name="Carried">Whether it came from notes that somebody carries of `from`; if left out, yes when the sender's
+/// <param name="Carried">Whether it came from notes that somebody carries of `from`. If left out, yes when the sender's
 /// key is the carrier's own.</param>
 public sealed record SavingStepRequest(Holding? Holding, DateOnly? OccurredOn, string? Description, int? Number = null,
     PlaceRef? From = null, bool? Carried = null)

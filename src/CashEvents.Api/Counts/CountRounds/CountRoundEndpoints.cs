@@ -21,7 +21,7 @@ public sealed record CountRoundRequest(string? Wallet, Purpose? Purpose, bool? B
 /// today.</param>
 /// <param name="Witness">Who else was there.</param>
 /// <param name="Description">What to write beside it, at most 200 characters.</param>
-/// <param name="Carried">Whether what somebody carries of it was counted too; needed only while they do, and if left
+/// <param name="Carried">Whether what somebody carries of it was counted too. Needed only while they do, and if left
 /// out, yes when the sender's key is the carrier's own.</param>
 public sealed record RoundCountRequest(
     string? Compartment, decimal? Total, IReadOnlyDictionary<string, long>? Denominations, string? CountedAt,

@@ -37,7 +37,7 @@ internal sealed record SheetImportParameters(
 /// <param name="Accept">What is right in rows in which something does not agree, with commas between:
 /// <c>12:balance</c>, or <c>balance</c> for all rows.</param>
 /// <param name="Carried">Whether its spends were paid from notes that somebody carries, and not from those in the
-/// compartment's place; if left out, yes when the sender's key is the carrier's own.</param>
+/// compartment's place. If left out, yes when the sender's key is the carrier's own.</param>
 /// <param name="DryRun">Whether to write nothing and show what would be written.</param>
 public sealed record SheetImportRequest(
     string? Compartment, string? Csv, Holding? Holding = null, DateOrder? DateOrder = null,
