@@ -1,4 +1,5 @@
 using System.Reflection;
+using System.Runtime.CompilerServices;
 using CsCheck;
 using Xunit.v3;
 
@@ -23,6 +24,10 @@ public sealed class SameSeedsAttribute : BeforeAfterTestAttribute
         typeof(PCG).GetField("threadPCG", BindingFlags.NonPublic | BindingFlags.Static)
             ?? throw new InvalidOperationException("CsCheck keeps its generator elsewhere now.");
 
+    /// <summary>A seed for a history that a test makes by itself.</summary>
+    public static int Next([CallerMemberName] string test = "") =>
+        _fresh ? Random.Shared.Next() : (int)(Of(test) % int.MaxValue);
+
     /// <inheritdoc />
     public override void Before(MethodInfo methodUnderTest, IXunitTest test)
     {
@@ -31,8 +36,9 @@ public sealed class SameSeedsAttribute : BeforeAfterTestAttribute
         {
             // What other threads draw depends on which of them comes first.
             Check.Threads = 1;
-            _ofThread.SetValue(null, new PCG(1,
-                methodUnderTest.Name.Aggregate(17UL, (seed, letter) => unchecked((seed * 31) + letter))));
+            _ofThread.SetValue(null, new PCG(1, Of(methodUnderTest.Name)));
         }
     }
+
+    private static ulong Of(string name) => name.Aggregate(17UL, (seed, letter) => unchecked((seed * 31) + letter));
 }

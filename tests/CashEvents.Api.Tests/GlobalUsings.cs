@@ -54,3 +54,4 @@ global using CashEvents.Store.Writing;
 global using Database = CashEvents.EmbeddedPostgres.Tests.Database;
 // In these tests a household is one that a client asks over HTTP.
 global using Household = CashEvents.Api.Tests.Hosting.Household;
+global using CashEvents.Tests;

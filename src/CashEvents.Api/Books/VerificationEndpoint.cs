@@ -4,9 +4,9 @@ namespace CashEvents.Api.Books;
 /// Whether each line of the book still says what it said when it was written, and balances, sheets and keys are what
 /// the lines give.
 /// </summary>
-/// <param name="Fits">Whether all lines agree with their hashes, and what is kept beside them is what they
+/// <param name="Agrees">Whether all lines agree with their hashes, and what is kept beside them is what they
 /// give.</param>
-public sealed record VerificationAnswer(bool Fits)
+public sealed record VerificationAnswer(bool Agrees)
 {
     /// <summary>How many lines the book has, when they agree.</summary>
     public long? Lines { get; init; }
@@ -40,11 +40,11 @@ public sealed record VerificationAnswer(bool Fits)
 
     internal static VerificationAnswer Of(ChainFinding finding) => finding.Misfit is { } misfit
         ? new VerificationAnswer(false) { Line = misfit.Line, Reason = misfit.Reason }
-        : new VerificationAnswer(finding.Fits)
+        : new VerificationAnswer(finding.Agrees)
         {
-            Drifts = finding.Fits ? null : finding.Drifts.Count,
-            Drifted = finding.Fits ? null : finding.Drifted,
-            Reason = finding.Fits
+            Drifts = finding.Agrees ? null : finding.Drifts.Count,
+            Drifted = finding.Agrees ? null : finding.Drifted,
+            Reason = finding.Agrees
                 ? null
                 : "The lines agree, but what is kept beside them is not what they give: POST /api/rebuilds tells each "
                     + "field and puts it right.",
@@ -76,6 +76,6 @@ internal sealed class VerificationEndpoint : IEndpoints
             + "database could compute every hash anew. Only a hash that was kept elsewhere, such as on a printed "
             + "sheet, shows that.")
         .WithExample(null, """
-            {"fits": true, "lines": 812, "hash": "a0aad21c90638f2fb7a4072c067f3d9603afcc11752d53c3844895b783e36b43"}
+            {"agrees": true, "lines": 812, "hash": "a0aad21c90638f2fb7a4072c067f3d9603afcc11752d53c3844895b783e36b43"}
             """);
 }

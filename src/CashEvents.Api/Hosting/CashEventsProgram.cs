@@ -216,7 +216,7 @@ internal static class CashEventsProgram
         foreach (var household in households)
         {
             var finding = await verification.ReadAsync(household).ConfigureAwait(false);
-            fit &= finding.Fits;
+            fit &= finding.Agrees;
             Console.WriteLine(Say(household, finding));
         }
 
@@ -237,7 +237,7 @@ internal static class CashEventsProgram
         { Misfit: { } misfit } =>
             string.Create(CultureInfo.InvariantCulture,
                 $"{household}: line {misfit.Line} does not agree. {misfit.Reason}"),
-        { Fits: false } => string.Create(CultureInfo.InvariantCulture,
+        { Agrees: false } => string.Create(CultureInfo.InvariantCulture,
             $"{household}: {finding.Lines} lines agree, but {finding.Drifts.Count} of the fields kept beside them "
                 + $"are not what they give ({string.Join(", ", finding.Drifted)}). Run rebuild: it tells each and puts "
                 + $"it right."),

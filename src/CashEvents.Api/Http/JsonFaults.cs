@@ -107,7 +107,8 @@ internal ref struct JsonFaults
 
             if (!seen.Add(name))
             {
-                return new MalformedException(name, $"`{name}` is written twice: leave one of them out.");
+                var twice = At(Step(path, name));
+                return new MalformedException(twice, $"`{twice}` is written twice: leave one of them out.");
             }
 
             (_path, _type) = (Step(path, name), type);

@@ -45,11 +45,11 @@ public sealed record Problem(
 /// <param name="Available">What can be taken there on that day without any later day going below zero.</param>
 /// <param name="Missing">What is wanting.</param>
 /// <param name="On">The day whose closing balance is the bound.</param>
-/// <param name="CouldCover">Compartments from which the rest could come, fullest first.</param>
+/// <param name="CouldGive">Compartments from which the rest could come, fullest first.</param>
 public sealed record ShortageAnswer(string Compartment, Holding Holding, decimal Available, decimal Missing,
-    DateOnly On, IReadOnlyList<CoverAnswer> CouldCover);
+    DateOnly On, IReadOnlyList<CouldGiveAnswer> CouldGive);
 
 /// <summary>A compartment from which the rest could come.</summary>
 /// <param name="Compartment">Its id.</param>
 /// <param name="Available">What could be taken from it.</param>
-public sealed record CoverAnswer(string Compartment, decimal Available);
+public sealed record CouldGiveAnswer(string Compartment, decimal Available);

@@ -68,7 +68,7 @@ internal static class Problems
             ? new ShortageAnswer(
                 s.Place.Compartment, s.Place.Holding, currency.ToDecimal(s.Available), currency.ToDecimal(s.Missing),
                 s.On,
-                [.. s.CouldCover.Select(c => new CoverAnswer(c.Compartment, currency.ToDecimal(c.Available)))])
+                [.. s.CouldGive.Select(c => new CouldGiveAnswer(c.Compartment, currency.ToDecimal(c.Available)))])
             : null,
     };
 

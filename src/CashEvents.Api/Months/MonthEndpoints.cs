@@ -142,7 +142,7 @@ internal sealed class MonthEndpoints : IEndpoints
              "moves": [],
              "lines": [{"line": {"line": 52, "entryId": 52, "kind": "spend", "recordedAt": "2026-11-05T17:20:41.103212+00:00", "by": "partner",
                "occurredOn": "2026-11-03", "compartment": "ferry-fares", "holding": "cash", "amount": 8.40, "description": "Return to the mainland"}, "daysLate": 2, "correction": false, "unsettled": false}],
-             "trialBalance": {"accounts": [{"account": "ferry-fares/cash", "debit": 64.00, "credit": 12.40}, {"account": "filled", "debit": 0.00, "credit": 60.00}, {"account": "spent", "debit": 8.40, "credit": 0.00}],
+             "trialBalance": {"accounts": [{"account": "ferry-fares/cash", "debit": 64.00, "credit": 0.00}, {"account": "broughtForward", "debit": 0.00, "credit": 12.40}, {"account": "filled", "debit": 0.00, "credit": 60.00}, {"account": "spent", "debit": 8.40, "credit": 0.00}],
                "debit": 72.40, "credit": 72.40, "difference": 0.00},
              "open": [{"kind": "notCounted", "compartment": "ferry-fares", "holding": "cash", "on": "2026-11-03"}],
              "bookLine": 61, "hash": "9f86d081884c7d659a2feaa0c55ad015a3bf4f1b2b0b822cd15d6c15b0f00a08"}

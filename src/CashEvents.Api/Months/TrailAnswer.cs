@@ -118,12 +118,15 @@ public sealed record MoveAnswer(PlaceAnswer From, PlaceAnswer To, decimal Amount
 /// <param name="Unsettled">A count that disagrees and is not settled.</param>
 public sealed record TrailLineAnswer(LineAnswer Line, int DaysLate, bool Correction, bool Unsettled);
 
-/// <summary>An account of the trial balance.</summary>
-/// <param name="Account">A place, such as <c>ferry-fares/cash</c>, or what stands for the world outside: filled, spent,
-/// refunded, over, short, corrected.</param>
-/// <param name="Debit">What a place closed with; what left the book.</param>
-/// <param name="Credit">What a place opened with; what entered the book.</param>
-public sealed record AccountAnswer(string Account, decimal Debit, decimal Credit);
+/// <summary>An account of the trial balance: its balance, a debit or a credit.</summary>
+/// <param name="Account">A place, such as <c>ferry-fares/cash</c>; <c>broughtForward</c>; or where money came from or
+/// went to: filled, spent, refunded, over, short, corrected.</param>
+/// <param name="Debit">What a place holds at the end of the month; what left the book.</param>
+/// <param name="Credit">What was brought forward from the months before; what came into the book.</param>
+public sealed record AccountAnswer(string Account, decimal Debit, decimal Credit)
+{
+    internal const string BroughtForward = "broughtForward";
+}
 
 /// <summary>Debits and credits of a month.</summary>
 /// <param name="Accounts">Each account.</param>
@@ -212,7 +215,8 @@ public sealed record TrailAnswer(
         var accounts = trail.TrialBalance.Select(row => new AccountAnswer(
             row.Account is { } place
                 ? $"{place.Compartment}/{Spelling.Of(place.Holding)}"
-                : Spelling.Of(row.Column!.Value), Say(row.Debit), Say(row.Credit))).ToList();
+                : row.Column is { } column ? Spelling.Of(column) : AccountAnswer.BroughtForward,
+            Say(row.Debit), Say(row.Credit))).ToList();
         return new TrailAnswer(
             trail.Month.ToString(),
             closed is null ? null : ClosedAnswer.Of(trail.Month, closed),

@@ -19,7 +19,7 @@ public sealed record SpendRequest : MovementRequest
     public string? Description { get; init; }
 
     /// <summary>A compartment that gives what is missing: it is transferred first, in the same entry.</summary>
-    public string? CoverFrom { get; init; }
+    public string? RestFrom { get; init; }
 
     /// <summary>A goal of the compartment, whose next open bill this spend pays, whatever its amount.</summary>
     public string? Goal { get; init; }
@@ -34,7 +34,7 @@ public sealed record SpendRequest : MovementRequest
 
     internal override ICommand ToCommand() =>
         new RecordSpend(Compartment!, Holding ?? Domain.Books.Holding.Cash, Amount!.Value, OccurredOn, Description,
-            CoverFrom, Goal)
+            RestFrom, Goal)
         { Hands = new Hands(Carried: Carried) };
 }
 
@@ -51,7 +51,7 @@ internal sealed class SpendEndpoint : IEndpoints
 {
     public static void Map(IEndpointRouteBuilder api) => api.MapMovement<SpendRequest>("/spends")
         .WithSummary("Record a spend: money leaves to a seller")
-        .WithDescription("With `coverFrom` the rest comes from another compartment: what is missing is first "
+        .WithDescription("With `restFrom` the rest comes from another compartment: what is missing is first "
             + "transferred, in the same entry. Without it, a spend of more than is there is refused. The refusal "
             + "says what is there and where the rest could come from. With `goal`, a bill of a sinking fund is "
             + "paid and its next occurrence takes over. Where two spends pay one bill, name the goal in one of "

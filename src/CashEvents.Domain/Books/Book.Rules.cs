@@ -179,12 +179,12 @@ public sealed partial record Book
     /// <param name="amount">How much.</param>
     /// <param name="day">The day.</param>
     /// <param name="field">The field at fault.</param>
-    /// <param name="covered">The compartment that the amount is to cover, if it is: it can't cover itself, and one
-    /// other has to cover the whole.</param>
+    /// <param name="rest">The compartment that gets the amount as its rest, if one does: it can't give to itself, and one
+    /// other has to give the whole.</param>
     /// <param name="to">The compartment that the amount goes to, if it stays in the book: what it would give for that
     /// would only come back.</param>
-    /// <exception cref="RefusalException">Too little; says what is there and who could cover it.</exception>
-    internal void MustHave(Place place, Money amount, DateOnly day, string field, string? covered = null,
+    /// <exception cref="RefusalException">Too little; says what is there and who could give it.</exception>
+    internal void MustHave(Place place, Money amount, DateOnly day, string field, string? rest = null,
         string? to = null)
     {
         var lowest = Available(place, day);
@@ -194,7 +194,7 @@ public sealed partial record Book
         }
 
         var missing = amount - lowest.Closing;
-        var others = Covers(place, covered is null ? missing : amount, day, covered ?? to);
+        var others = Givers(place, rest is null ? missing : amount, day, rest ?? to);
         // Below zero can only be what is left when a line is undone and the right one not yet written.
         var there = lowest.Closing < Money.Zero
             ? $"Without the line that is corrected the {place} would close {lowest.Day:O} at {Say(lowest.Closing)}"
@@ -210,7 +210,7 @@ public sealed partial record Book
     /// <param name="entry">Its movements, from this book on.</param>
     /// <param name="what">What is done, to begin the sentence with: <c>Without line 12</c>.</param>
     /// <param name="field">The field at fault, if one is.</param>
-    /// <exception cref="RefusalException">Too little; says when, what would be there and who could cover
+    /// <exception cref="RefusalException">Too little; says when, what would be there and who could give
     /// it.</exception>
     internal void MustHaveAfter(IReadOnlyList<IMovement> entry, string what, string? field = null)
     {
@@ -222,9 +222,9 @@ public sealed partial record Book
             var lowest = after.Available(changed.Key, since);
             if (lowest.Closing < Money.Zero)
             {
-                // Who covers does so before the entry, and must not be short after it.
-                var others = Covers(changed.Key, -lowest.Closing, since)
-                    .Intersect(after.Covers(changed.Key, -lowest.Closing, since)).ToList();
+                // Who gives does so before the entry, and must not be short after it.
+                var others = Givers(changed.Key, -lowest.Closing, since)
+                    .Intersect(after.Givers(changed.Key, -lowest.Closing, since)).ToList();
                 throw NotEnough(
                     $"{what} the {changed.Key} would close {lowest.Day:O} at {Say(lowest.Closing)}",
                     new Shortage(changed.Key, lowest.Closing, -lowest.Closing, lowest.Day, others), field);
@@ -232,11 +232,11 @@ public sealed partial record Book
         }
     }
 
-    private List<Cover> Covers(Place place, Money enough, DateOnly day, string? except = null) =>
+    private List<Giver> Givers(Place place, Money enough, DateOnly day, string? except = null) =>
     [
         .. Compartments.Values
             .Where(c => !c.Closed && c.Id != place.Compartment && c.Id != except)
-            .Select(c => new Cover(c.Id, Available(place with { Compartment = c.Id }, day).Closing))
+            .Select(c => new Giver(c.Id, Available(place with { Compartment = c.Id }, day).Closing))
             .Where(c => c.Available >= enough)
             .OrderByDescending(c => c.Available).ThenBy(c => c.Compartment, StringComparer.Ordinal)
             .Take(5),
@@ -245,7 +245,7 @@ public sealed partial record Book
     private RefusalException NotEnough(string there, Shortage shortage, string? field = null) => new(new Refusal(
         RefusalSort.Conflict, "not-enough",
         $"{there}: {Say(shortage.Missing)} is missing. "
-            + $"{(shortage.CouldCover.Count > 0 ? $"'{shortage.CouldCover[0].Compartment}' could cover it." : "No other compartment could cover it.")}", field)
+            + $"{(shortage.CouldGive.Count > 0 ? $"'{shortage.CouldGive[0].Compartment}' could give it." : "No other compartment could give it.")}", field)
     { Facts = shortage });
 
     /// <summary>Refuses to close a compartment that a part of the book still needs.</summary>

@@ -6,15 +6,15 @@ namespace CashEvents.Domain.Books;
 /// itself where a correction would leave it so.</param>
 /// <param name="Missing">What is wanting, above zero.</param>
 /// <param name="On">The day whose closing balance is the bound.</param>
-/// <param name="CouldCover">Compartments whose same holding has enough, fullest first: for what is missing, or in place
-/// of a cover that is too small for all that it was to cover.</param>
+/// <param name="CouldGive">Compartments whose same holding has enough, fullest first: for what is missing, or in place
+/// of a compartment that can't give all the rest.</param>
 public sealed record Shortage(Place Place, Money Available, Money Missing, DateOnly On,
-    IReadOnlyList<Cover> CouldCover);
+    IReadOnlyList<Giver> CouldGive);
 
-/// <summary>A compartment that could cover a shortage.</summary>
+/// <summary>A compartment that could give what is missing.</summary>
 /// <param name="Compartment">Its id.</param>
 /// <param name="Available">What could be taken from it.</param>
-public sealed record Cover(string Compartment, Money Available);
+public sealed record Giver(string Compartment, Money Available);
 
 /// <summary>A refusal for want of money.</summary>
 public static class RefusedForWant

@@ -21,10 +21,10 @@ public readonly record struct OverAndShortSums(int Settlements, Money Over, Mone
     public Money Net => Over - Short;
 
     /// <summary>
-    /// Over and short together: how much did not agree. Small net and large absolute sums are mistakes that go both
+    /// Over and short together: how much did not agree. Small net and large gross sums are mistakes that go both
     /// ways.
     /// </summary>
-    public Money Absolute => Over + Short;
+    public Money Gross => Over + Short;
 
     internal OverAndShortSums With(SettledDifference settled) => new(
         Settlements + 1,

@@ -40,13 +40,19 @@ public sealed record TrailLine(BookLine Line, int DaysLate, bool Unsettled)
         Line.ReversedBy is not null || Line.AmendedBy is not null || Line.Event is IMovement { Corrects: not null };
 }
 
-/// <summary>An account of the trial balance.</summary>
-/// <param name="Account">The place; null for the accounts outside the book.</param>
-/// <param name="Column">The column that stands for the world outside: who filled, sold, or what was over; null for a
-/// place.</param>
-/// <param name="Debit">Closing balances, and what left the book.</param>
-/// <param name="Credit">Opening balances, and what entered the book.</param>
-public sealed record TrialBalanceRow(Place? Account, Column? Column, Money Debit, Money Credit);
+/// <summary>An account of the trial balance: its balance, a debit or a credit.</summary>
+/// <param name="Account">The place; null for the accounts that are none.</param>
+/// <param name="Column">Where money came from or went to outside the book, such as <c>spent</c>; null for a place, and
+/// for what was brought forward from the months before.</param>
+/// <param name="Debit">What a place holds at the end; what left the book.</param>
+/// <param name="Credit">What was brought forward; what came into the book.</param>
+public sealed record TrialBalanceRow(Place? Account, Column? Column, Money Debit, Money Credit)
+{
+    /// <summary>A balance: above zero is a debit.</summary>
+    internal static TrialBalanceRow Of(Place? account, Column? column, Money balance) => balance > Money.Zero
+        ? new TrialBalanceRow(account, column, balance, Money.Zero)
+        : new TrialBalanceRow(account, column, Money.Zero, -balance);
+}
 
 /// <summary>
 /// A month as an auditor would want it: what there was, what changed it, who wrote it, and that it adds up.
@@ -188,17 +194,22 @@ public sealed record Trail(
         return new TrailLine(line, Math.Max(0, late), unsettled);
     }
 
-    // What lies in the book at the end was there at the start or came in; what left it went somewhere. Transfers and
-    // sweeps cancel.
+    // Balances, each a debit or a credit: what lies in the book was brought forward or came in, and what left it went
+    // somewhere. Transfers and sweeps cancel.
     private static List<TrialBalanceRow> TrialBalanceOf(List<TrailRow> rows)
     {
-        var outside = new[] { Column.Filled, Column.Spent, Column.Refunded, Column.Over, Column.Short,
-            Column.Corrected }
-            .Select(column => (Column: column, Sum: rows.Aggregate(Money.Zero, (sum, row) => sum + row.In(column))))
-            .Where(x => x.Sum != Money.Zero)
-            .Select(x => x.Sum > Money.Zero
-                ? new TrialBalanceRow(null, x.Column, Money.Zero, x.Sum)
-                : new TrialBalanceRow(null, x.Column, -x.Sum, Money.Zero));
-        return [.. rows.Select(row => new TrialBalanceRow(row.Place, null, row.Closing, row.Opening)), .. outside];
+        var opening = rows.Aggregate(Money.Zero, (sum, row) => sum + row.Opening);
+        return
+        [
+            .. rows.Select(row => TrialBalanceRow.Of(row.Place, null, row.Closing)),
+            .. opening == Money.Zero ? Array.Empty<TrialBalanceRow>() : [TrialBalanceRow.Of(null, null, -opening)],
+            .. from column in _outside
+               let sum = rows.Aggregate(Money.Zero, (sum, row) => sum + row.In(column))
+               where sum != Money.Zero
+               select TrialBalanceRow.Of(null, column, -sum),
+        ];
     }
+
+    private static readonly Column[] _outside =
+        [Column.Filled, Column.Spent, Column.Refunded, Column.Over, Column.Short, Column.Corrected];
 }

@@ -38,11 +38,11 @@ public sealed record Spent(string Compartment, Holding Holding, Money Amount, Da
 /// <param name="Amount">In major units, as written.</param>
 /// <param name="OccurredOn">The day; today if left out.</param>
 /// <param name="Description">What to write beside it.</param>
-/// <param name="CoverFrom">A compartment whose same holding gives what is missing, if anything is.</param>
+/// <param name="RestFrom">A compartment whose same holding gives what is missing, if anything is.</param>
 /// <param name="Goal">A goal of the compartment, whose next bill it pays.</param>
 public sealed record RecordSpend(
     string Compartment, Holding Holding, decimal Amount, DateOnly? OccurredOn, string? Description,
-    string? CoverFrom = null, string? Goal = null) : IReplacementCommand, ISignedCommand
+    string? RestFrom = null, string? Goal = null) : IReplacementCommand, ISignedCommand
 {
     /// <summary>Whose hands the money comes from.</summary>
     public Hands Hands { get; init; } = Hands.Unsaid;
@@ -65,17 +65,17 @@ public sealed record RecordSpend(
             Pays = Goal is null ? null : GoalRules.NextBill(book, Goal, place.Compartment, today),
         };
 
-        if (CoverFrom is null)
+        if (RestFrom is null)
         {
             book.MustHave(place, amount, day, "amount");
             return [spent with { Carried = Hands.Take(book, place, amount) }];
         }
 
-        var cover = place with { Compartment = book.OpenCompartment(CoverFrom, "coverFrom").Id };
-        if (cover == place)
+        var source = place with { Compartment = book.OpenCompartment(RestFrom, "restFrom").Id };
+        if (source == place)
         {
-            throw Refusal.Unfit("coverFrom", "cover-from-itself",
-                $"'{CoverFrom}' can't cover itself: name another compartment.");
+            throw Refusal.Unfit("restFrom", "rest-from-itself",
+                $"The rest can't come from '{RestFrom}' itself: name another compartment.");
         }
 
         var missing = amount - Hands.Within(book, place, book.Available(place, day).Closing);
@@ -84,9 +84,9 @@ public sealed record RecordSpend(
             return [spent with { Carried = Hands.Take(book, place, amount) }];
         }
 
-        book.MustHave(cover, missing, day, "coverFrom", covered: place.Compartment);
-        book.MustLieInPlace(cover, missing, "coverFrom");
-        var covering = new Transferred(cover, place, missing, day, description);
-        return [covering, spent with { Carried = Hands.Take(book.Apply(covering), place, amount) }];
+        book.MustHave(source, missing, day, "restFrom", rest: place.Compartment);
+        book.MustLieInPlace(source, missing, "restFrom");
+        var moved = new Transferred(source, place, missing, day, description);
+        return [moved, spent with { Carried = Hands.Take(book.Apply(moved), place, amount) }];
     }
 }

@@ -18,7 +18,7 @@ public sealed record ChainFinding(long Lines, string Hash, long WithoutHash, Mis
     public IReadOnlyList<Drift> Drifts { get; init; } = [];
 
     /// <summary>Whether the lines fit, and what is kept beside them is what they give.</summary>
-    public bool Fits => Misfit is null && Drifts.Count == 0;
+    public bool Agrees => Misfit is null && Drifts.Count == 0;
 
     /// <summary>Where that stands which does not say what the lines give: tables, and the page of the book.</summary>
     public IReadOnlyList<string> Drifted =>

@@ -205,7 +205,7 @@ public sealed class LineTests(SharedServer shared)
         (await partner.PostAsync("/api/fills",
             """{"compartment": "market-days", "amount": 1.00, "occurredOn": "2026-11-06"}""")).MustBe(201);
         (await household.Keeper.PostAsync("/api/spends",
-            """{"compartment": "ferry-fares", "amount": 56.60, "occurredOn": "2026-11-10", "coverFrom": "market-days", "description": "Covers, \"the boat\""}""")).MustBe(201);
+            """{"compartment": "ferry-fares", "amount": 56.60, "occurredOn": "2026-11-10", "restFrom": "market-days", "description": "Covers, \"the boat\""}""")).MustBe(201);
         (await household.Keeper.PostAsync("/api/counts", """{"compartment": "ferry-fares", "total": 1.00}"""))
             .MustBe(201);
         (await household.Keeper.PostAsync("/api/counts/19/settlement", """{"reason": "A coin under the seat"}"""))

@@ -182,7 +182,7 @@ public sealed class ChangedBehindTests : IAsyncLifetime
                 ("Idempotency-Key", "pay-1"))).MustBeProblem(503, "book-misfit");
         }
 
-        Assert.False((await household.Keeper.GetAsync("/api/verification")).MustBe(200).Json.GetProperty("fits")
+        Assert.False((await household.Keeper.GetAsync("/api/verification")).MustBe(200).Json.GetProperty("agrees")
             .GetBoolean());
         await _one.Services.GetRequiredService<Rebuilder>()
             .RebuildAsync(household.Id, cancellation: TestContext.Current.CancellationToken);
@@ -221,7 +221,7 @@ public sealed class ChangedBehindTests : IAsyncLifetime
     private static async Task MustBeWholeAsync(Household household)
     {
         var verified = (await household.Keeper.GetAsync("/api/verification")).MustBe(200);
-        Assert.True(verified.Json.GetProperty("fits").GetBoolean(), verified.Text);
+        Assert.True(verified.Json.GetProperty("agrees").GetBoolean(), verified.Text);
         Assert.Equal(await household.LineAsync(), verified.Json.GetProperty("lines").GetInt64());
     }
 }

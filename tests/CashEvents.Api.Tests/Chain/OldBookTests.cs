@@ -27,7 +27,7 @@ public sealed class OldBookTests : IAsyncLifetime
 
         var found = (await household.Keeper.GetAsync("/api/verification")).MustBe(200).Json;
 
-        Assert.True(found.GetProperty("fits").GetBoolean());
+        Assert.True(found.GetProperty("agrees").GetBoolean());
         Assert.Equal(12, found.GetProperty("lines").GetInt64());
         Assert.Equal(12, found.GetProperty("withoutHash").GetInt64());
         Assert.DoesNotContain("hash", (await household.Keeper.GetAsync("/api/lines/12")).MustBe(200).Text);
@@ -42,7 +42,7 @@ public sealed class OldBookTests : IAsyncLifetime
         await household.FillAsync("ferry-fares", "1.00");
 
         (await household.Keeper.GetAsync("/api/verification")).MustBe(200).MustSay($$"""
-            {"fits": true, "lines": 14, "hash": "{{await household.HashAsync(14)}}", "withoutHash": 12}
+            {"agrees": true, "lines": 14, "hash": "{{await household.HashAsync(14)}}", "withoutHash": 12}
             """);
         Assert.Empty(await household.HashAsync(12));
         Assert.NotEmpty(await household.HashAsync(13));
@@ -61,7 +61,7 @@ public sealed class OldBookTests : IAsyncLifetime
             + $"version = {line}");
 
         var found = (await household.Keeper.GetAsync("/api/verification")).MustBe(200).Json;
-        Assert.False(found.GetProperty("fits").GetBoolean());
+        Assert.False(found.GetProperty("agrees").GetBoolean());
         Assert.Equal(13, found.GetProperty("line").GetInt64());
         Assert.Contains("any of lines 1 to 12", found.GetProperty("reason").GetString());
     }
@@ -89,7 +89,7 @@ public sealed class OldBookTests : IAsyncLifetime
         await newer.FillAsync("ferry-fares", "1.00");
 
         (await newer.Keeper.GetAsync("/api/verification")).MustBe(200).MustSay($$"""
-            {"fits": true, "lines": 13, "hash": "{{await newer.HashAsync(13)}}", "withoutHash": 12}
+            {"agrees": true, "lines": 13, "hash": "{{await newer.HashAsync(13)}}", "withoutHash": 12}
             """);
     }
 

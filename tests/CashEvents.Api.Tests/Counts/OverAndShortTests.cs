@@ -18,18 +18,18 @@ public sealed class OverAndShortTests(SharedServer shared)
         (await household.Keeper.GetAsync("/api/over-and-short")).MustBe(200).MustSay($$$"""
             {"from": "2025-11-16", "to": "2026-11-15", "currency": "EUR",
              "differences": [
-               {"line": {{{ferry}}}, "countId": {{{ferry - 1}}}, "occurredOn": "2026-10-20", "compartment": "ferry-fares", "holding": "cash", "by": "keeper", "reason": "Looked everywhere", "difference": -1.00, "net": -1.00, "absolute": 1.00, "compartmentNet": -1.00, "compartmentAbsolute": 1.00},
-               {"line": {{{market}}}, "countId": {{{market - 1}}}, "occurredOn": "2026-11-02", "compartment": "market-days", "holding": "cash", "by": "partner", "reason": "Looked everywhere", "difference": 0.50, "net": -0.50, "absolute": 1.50, "compartmentNet": 0.50, "compartmentAbsolute": 0.50},
-               {"line": {{{again}}}, "countId": {{{again - 1}}}, "occurredOn": "2026-11-09", "compartment": "ferry-fares", "holding": "cash", "by": "keeper", "reason": "Looked everywhere", "difference": -0.25, "net": -0.75, "absolute": 1.75, "compartmentNet": -1.25, "compartmentAbsolute": 1.25}],
+               {"line": {{{ferry}}}, "countId": {{{ferry - 1}}}, "occurredOn": "2026-10-20", "compartment": "ferry-fares", "holding": "cash", "by": "keeper", "reason": "Looked everywhere", "difference": -1.00, "net": -1.00, "gross": 1.00, "compartmentNet": -1.00, "compartmentGross": 1.00},
+               {"line": {{{market}}}, "countId": {{{market - 1}}}, "occurredOn": "2026-11-02", "compartment": "market-days", "holding": "cash", "by": "partner", "reason": "Looked everywhere", "difference": 0.50, "net": -0.50, "gross": 1.50, "compartmentNet": 0.50, "compartmentGross": 0.50},
+               {"line": {{{again}}}, "countId": {{{again - 1}}}, "occurredOn": "2026-11-09", "compartment": "ferry-fares", "holding": "cash", "by": "keeper", "reason": "Looked everywhere", "difference": -0.25, "net": -0.75, "gross": 1.75, "compartmentNet": -1.25, "compartmentGross": 1.25}],
              "compartments": [
-               {"compartment": "ferry-fares", "label": "Ferry fares", "sums": {"settlements": 2, "over": 0.00, "short": 1.25, "net": -1.25, "absolute": 1.25},
+               {"compartment": "ferry-fares", "label": "Ferry fares", "sums": {"settlements": 2, "over": 0.00, "short": 1.25, "net": -1.25, "gross": 1.25},
                 "chart": {"mean": -0.63, "meanMovingRange": 0.75, "lower": -2.62, "upper": 1.37, "outside": [], "note": "Limits of fewer than 20 differences move a good deal with each further one."}},
-               {"compartment": "market-days", "label": "Market days", "sums": {"settlements": 1, "over": 0.50, "short": 0.00, "net": 0.50, "absolute": 0.50}}],
-             "keys": [{"by": "keeper", "sums": {"settlements": 2, "over": 0.00, "short": 1.25, "net": -1.25, "absolute": 1.25}}, {"by": "partner", "sums": {"settlements": 1, "over": 0.50, "short": 0.00, "net": 0.50, "absolute": 0.50}}],
+               {"compartment": "market-days", "label": "Market days", "sums": {"settlements": 1, "over": 0.50, "short": 0.00, "net": 0.50, "gross": 0.50}}],
+             "keys": [{"by": "keeper", "sums": {"settlements": 2, "over": 0.00, "short": 1.25, "net": -1.25, "gross": 1.25}}, {"by": "partner", "sums": {"settlements": 1, "over": 0.50, "short": 0.00, "net": 0.50, "gross": 0.50}}],
              "months": [
-               {"month": "2026-10", "sums": {"settlements": 1, "over": 0.00, "short": 1.00, "net": -1.00, "absolute": 1.00}, "net": -1.00, "absolute": 1.00},
-               {"month": "2026-11", "sums": {"settlements": 2, "over": 0.50, "short": 0.25, "net": 0.25, "absolute": 0.75}, "net": -0.75, "absolute": 1.75}],
-             "sums": {"settlements": 3, "over": 0.50, "short": 1.25, "net": -0.75, "absolute": 1.75}, "bookLine": {{{again}}},
+               {"month": "2026-10", "sums": {"settlements": 1, "over": 0.00, "short": 1.00, "net": -1.00, "gross": 1.00}, "net": -1.00, "gross": 1.00},
+               {"month": "2026-11", "sums": {"settlements": 2, "over": 0.50, "short": 0.25, "net": 0.25, "gross": 0.75}, "net": -0.75, "gross": 1.75}],
+             "sums": {"settlements": 3, "over": 0.50, "short": 1.25, "net": -0.75, "gross": 1.75}, "bookLine": {{{again}}},
              "chart": {"mean": -0.25, "meanMovingRange": 1.13, "lower": -3.24, "upper": 2.74, "outside": [], "note": "Limits of fewer than 20 differences move a good deal with each further one."}}
             """);
     }
@@ -114,7 +114,7 @@ public sealed class OverAndShortTests(SharedServer shared)
         var line = await SettleAsync(household.Keeper, "ferry-fares", "63.00", "2026-11-09");
 
         Assert.Equal(
-            $"occurredOn,line,count,compartment,holding,by,reason,difference,net,absolute,compartmentNet,compartmentAbsolute\r\n2026-11-09,{line},{line - 1},ferry-fares,cash,keeper,Looked everywhere,-1.00,-1.00,1.00,-1.00,1.00\r\n",
+            $"occurredOn,line,count,compartment,holding,by,reason,difference,net,gross,compartmentNet,compartmentGross\r\n2026-11-09,{line},{line - 1},ferry-fares,cash,keeper,Looked everywhere,-1.00,-1.00,1.00,-1.00,1.00\r\n",
             (await household.Keeper.GetAsync("/api/over-and-short", ("Accept", "text/csv"))).MustBe(200).Text);
     }
 
@@ -126,7 +126,7 @@ public sealed class OverAndShortTests(SharedServer shared)
         var answer = (await household.Keeper.GetAsync("/api/over-and-short")).MustBe(200).Json;
 
         Assert.Equal(("0.00", "[]"),
-            (answer.GetProperty("sums").GetProperty("absolute").GetRawText(),
+            (answer.GetProperty("sums").GetProperty("gross").GetRawText(),
                 answer.GetProperty("months").GetRawText()));
         Assert.Contains("Nothing was settled",
             PrintedSheet.Of(await household.Keeper.GetAsync("/api/over-and-short",

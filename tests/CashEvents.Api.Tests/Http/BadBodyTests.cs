@@ -99,7 +99,7 @@ public sealed class BadBodyTests(SharedServer shared)
     [InlineData("/api/batches", """{"movements": [{"amount": 1.00, "compartment": 7, "kind": "fill"}]}""",
         "movements[0].compartment", "`movements[0].compartment` must be text in quotes.")]
     [InlineData("/api/batches", """{"movements": [{"kind": "\ud800"}]}""",
-        "movements[0].kind", "`kind` says which movement it is: one of fill, ")]
+        "movements[0].kind", "`kind` says which movement it is: one of bankStatement, ")]
     public async Task A_fault_within_a_list_or_a_movement_is_answered_with_what_belongs_there(
         string address, string body, string field, string told)
     {

@@ -99,7 +99,7 @@ public sealed partial class EdgeTests(SharedServer shared)
         }
 
         Assert.Empty(_faults);
-        Assert.True((await household.Keeper.GetAsync("/api/verification")).MustBe(200).Json.GetProperty("fits")
+        Assert.True((await household.Keeper.GetAsync("/api/verification")).MustBe(200).Json.GetProperty("agrees")
             .GetBoolean());
     }
 

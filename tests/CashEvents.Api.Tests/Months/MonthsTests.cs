@@ -56,7 +56,7 @@ public sealed class MonthsTests(SharedServer shared)
     [Fact]
     public async Task The_figures_are_those_of_the_trails_whatever_is_written()
     {
-        var seed = Random.Shared.Next();
+        var seed = SameSeedsAttribute.Next();
         TestContext.Current.TestOutputHelper?.WriteLine($"Seed {seed}");
         var household = await shared.HarbourRowAsync();
         await new GeneratedHistory(household, seed).SendAsync(150);

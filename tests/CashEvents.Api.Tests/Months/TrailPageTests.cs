@@ -45,7 +45,7 @@ public sealed class TrailPageTests(SharedServer shared)
             PrintedSheet.Cells(first, "table.trial tfoot tr").Single());
         Assert.Equal(
             ["Ferry fares, cash", "Market days, cash", "Bakery van, cash", "Boat insurance, cash",
-                "Boat insurance, bank", "Rainy day, cash", "(filled)", "(spent)", "(refunded)"],
+                "Boat insurance, bank", "Rainy day, cash", "Brought forward", "(filled)", "(spent)", "(refunded)"],
             PrintedSheet.Rows(first, "table.trial").Select(r => r[0]));
         Assert.Equal(
             [["Ferry fares", "count 17 not settled", "2026-11-08", "−0.50"],

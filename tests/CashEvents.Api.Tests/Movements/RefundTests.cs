@@ -22,8 +22,8 @@ public sealed class RefundTests(SharedServer shared)
     [InlineData(422, "after-today", "occurredOn",
         """{"compartment": "market-days", "amount": 1.00, "occurredOn": "2026-12-01"}""")]
     [InlineData(400, "malformed", "amount", """{"compartment": "market-days", "amount": -4.80}""")]
-    [InlineData(400, "malformed", "coverFrom",
-        """{"compartment": "market-days", "amount": 4.80, "coverFrom": "ferry-fares"}""")]
+    [InlineData(400, "malformed", "restFrom",
+        """{"compartment": "market-days", "amount": 4.80, "restFrom": "ferry-fares"}""")]
     public async Task One_that_does_not_fit_is_refused(int status, string code, string field, string body)
     {
         var household = await shared.HarbourRowAsync();

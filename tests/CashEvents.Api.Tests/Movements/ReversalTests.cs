@@ -65,7 +65,7 @@ public sealed class ReversalTests(SharedServer shared)
         Assert.StartsWith("Without line 11 the cash of 'ferry-fares' would close 2026-11-05 at -48.00 EUR",
             problem.GetProperty("detail").GetString());
         Assert.Equal(
-            """{"compartment":"ferry-fares","holding":"cash","available":-48.00,"missing":48.00,"on":"2026-11-05","couldCover":[{"compartment":"rainy-day","available":100.00}]}""", problem.GetProperty("shortage").GetRawText());
+            """{"compartment":"ferry-fares","holding":"cash","available":-48.00,"missing":48.00,"on":"2026-11-05","couldGive":[{"compartment":"rainy-day","available":100.00}]}""", problem.GetProperty("shortage").GetRawText());
     }
 
     [Fact]

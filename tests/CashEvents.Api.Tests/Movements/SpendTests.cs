@@ -43,10 +43,10 @@ public sealed class SpendTests(SharedServer shared)
 
         refused.MustBlame(409, "not-enough", "amount");
         refused.MustSay("""
-            {"type": "about:blank", "title": "Conflict", "status": 409, "detail": "The cash of 'ferry-fares' holds 6.40 EUR: 2.00 EUR is missing. 'market-days' could cover it.",
-             "code": "not-enough", "errors": {"amount": ["The cash of 'ferry-fares' holds 6.40 EUR: 2.00 EUR is missing. 'market-days' could cover it."]},
+            {"type": "about:blank", "title": "Conflict", "status": 409, "detail": "The cash of 'ferry-fares' holds 6.40 EUR: 2.00 EUR is missing. 'market-days' could give it.",
+             "code": "not-enough", "errors": {"amount": ["The cash of 'ferry-fares' holds 6.40 EUR: 2.00 EUR is missing. 'market-days' could give it."]},
              "shortage": {"compartment": "ferry-fares", "holding": "cash", "available": 6.40, "missing": 2.00, "on": "2026-11-15",
-               "couldCover": [{"compartment": "market-days", "available": 20.00}, {"compartment": "bakery-van", "available": 2.00}]}}
+               "couldGive": [{"compartment": "market-days", "available": 20.00}, {"compartment": "bakery-van", "available": 2.00}]}}
             """);
     }
 
@@ -58,7 +58,7 @@ public sealed class SpendTests(SharedServer shared)
         await household.FillAsync("market-days", "20.00");
 
         var spent = (await household.Keeper.PostAsync("/api/spends",
-            """{"compartment": "ferry-fares", "amount": 8.40, "coverFrom": "market-days", "description": "Return"}"""))
+            """{"compartment": "ferry-fares", "amount": 8.40, "restFrom": "market-days", "description": "Return"}"""))
             .MustBe(201);
 
         spent.MustSay("""
@@ -78,14 +78,14 @@ public sealed class SpendTests(SharedServer shared)
         await household.FillAsync("ferry-fares", "8.40");
 
         var spent = await household.Keeper.PostAsync("/api/spends",
-            """{"compartment": "ferry-fares", "amount": 8.40, "coverFrom": "market-days"}""");
+            """{"compartment": "ferry-fares", "amount": 8.40, "restFrom": "market-days"}""");
 
         Assert.Equal([12], spent.MustBe(201).Lines);
     }
 
     [Theory]
     [InlineData(409, "not-enough", "rainy-day")]
-    [InlineData(422, "cover-from-itself", "ferry-fares")]
+    [InlineData(422, "rest-from-itself", "ferry-fares")]
     [InlineData(422, "compartment-unknown", "lighthouse")]
     public async Task A_cover_that_can_not_cover_is_refused_and_nothing_of_the_entry_is_written(int status, string code,
         string cover)
@@ -96,9 +96,9 @@ public sealed class SpendTests(SharedServer shared)
 
         var refused = await household.WithoutWritingAsync(
             keeper => keeper.PostAsync("/api/spends",
-                $$"""{"compartment": "ferry-fares", "amount": 8.40, "coverFrom": "{{cover}}"}"""));
+                $$"""{"compartment": "ferry-fares", "amount": 8.40, "restFrom": "{{cover}}"}"""));
 
-        refused.MustBlame(status, code, "coverFrom");
+        refused.MustBlame(status, code, "restFrom");
     }
 
     [Fact]

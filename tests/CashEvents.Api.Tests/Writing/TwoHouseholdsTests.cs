@@ -43,7 +43,7 @@ public sealed class TwoHouseholdsTests(SharedServer shared)
     [InlineData("POST", "/api/spends", """{"compartment": "lighthous", "amount": 1.00}""")]
     [InlineData("POST", "/api/spends", """{"compartment": "ferry-fares", "amount": 5000.00}""")]
     [InlineData("POST", "/api/spends",
-        """{"compartment": "ferry-fares", "amount": 50.00, "coverFrom": "lighthouse"}""")]
+        """{"compartment": "ferry-fares", "amount": 50.00, "restFrom": "lighthouse"}""")]
     [InlineData("POST", "/api/sweeps", """{"from": {"wallet": "keepers-lamp"}, "to": "ferry-fares"}""")]
     public async Task A_refusal_neither_finds_nor_suggests_what_is_the_other_households(string method, string address,
         string? body)
@@ -60,7 +60,7 @@ public sealed class TwoHouseholdsTests(SharedServer shared)
         Assert.DoesNotContain("suggestions", refused.Text);
         if (refused.Json.TryGetProperty("shortage", out var shortage))
         {
-            Assert.Empty(shortage.GetProperty("couldCover").EnumerateArray());
+            Assert.Empty(shortage.GetProperty("couldGive").EnumerateArray());
         }
 
         Assert.Equal(theirLine, await theirs.LineAsync());

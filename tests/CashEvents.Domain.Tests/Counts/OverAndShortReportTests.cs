@@ -22,9 +22,9 @@ public class OverAndShortReportTests
 
         Assert.Equal([50, 30, 40], report.Differences.Select(d => d.Settled.Line));
         Assert.Equal([Eur(-1m), Eur(-3m), Eur(-2.50m)], report.Differences.Select(d => d.Running.Net));
-        Assert.Equal([Eur(1m), Eur(3m), Eur(3.50m)], report.Differences.Select(d => d.Running.Absolute));
+        Assert.Equal([Eur(1m), Eur(3m), Eur(3.50m)], report.Differences.Select(d => d.Running.Gross));
         Assert.Equal([Eur(-1m), Eur(-2m), Eur(-0.50m)], report.Differences.Select(d => d.InCompartment.Net));
-        Assert.Equal([Eur(1m), Eur(2m), Eur(1.50m)], report.Differences.Select(d => d.InCompartment.Absolute));
+        Assert.Equal([Eur(1m), Eur(2m), Eur(1.50m)], report.Differences.Select(d => d.InCompartment.Gross));
     }
 
     [Fact]
@@ -40,10 +40,10 @@ public class OverAndShortReportTests
             (Market, new OverAndShortSums(1, Money.Zero, Eur(2m)))],
             report.Compartments.Select(c => (c.Compartment, c.Sums)));
         Assert.Equal([("keeper", Eur(-3m), Eur(3m)), ("partner", Eur(0.25m), Eur(0.25m))],
-            report.Keys.Select(k => (k.By, k.Sums.Net, k.Sums.Absolute)));
+            report.Keys.Select(k => (k.By, k.Sums.Net, k.Sums.Gross)));
         Assert.Equal(
             [("2026-08", Eur(-1m), Eur(-1m), Eur(1m)), ("2026-09", Eur(-1.75m), Eur(-2.75m), Eur(3.25m))],
-            report.Months.Select(m => (m.Month.ToString(), m.Sums.Net, m.Running.Net, m.Running.Absolute)));
+            report.Months.Select(m => (m.Month.ToString(), m.Sums.Net, m.Running.Net, m.Running.Gross)));
         Assert.NotNull(report.Compartments[0].Chart);
         Assert.Null(report.Compartments[1].Chart);
     }
@@ -60,7 +60,7 @@ public class OverAndShortReportTests
             var report = OverAndShortReport.Of(settled);
 
             Assert.Equal((settled.Sum(s => s.Difference.Minor), settled.Sum(s => Math.Abs(s.Difference.Minor))),
-                (report.Sums.Net.Minor, report.Sums.Absolute.Minor));
+                (report.Sums.Net.Minor, report.Sums.Gross.Minor));
             foreach (var parts in new[] { report.Compartments.Select(c => c.Sums), report.Keys.Select(k => k.Sums),
                 report.Months.Select(m => m.Sums) })
             {

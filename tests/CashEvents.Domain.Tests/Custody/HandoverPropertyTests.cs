@@ -109,7 +109,7 @@ public class HandoverPropertyTests
     // It is there, but not where whoever asks can take it.
     private static void IsRefusedWhereTheRestIsCarried(Refusal refusal, ICommand command, Book book)
     {
-        if (refusal.Code == "carried-by-another" && command is RecordSpend { CoverFrom: null } spend)
+        if (refusal.Code == "carried-by-another" && command is RecordSpend { RestFrom: null } spend)
         {
             var amount = Eur(spend.Amount);
             Assert.True(amount <= book.Compartments[spend.Compartment].Cash

@@ -141,7 +141,7 @@ public class HandoverTests
         // The cover is carried itself.
         Given(Fill(Ferry, 40m), Handed(40m), Fill(Market, 5m))
             .When(new RecordSpend(Market, Holding.Cash, 8m, null, null, Ferry).SignedBy("keeper"))
-            .ThenRefused("carried-by-another", "coverFrom");
+            .ThenRefused("carried-by-another", "restFrom");
     }
 
     [Fact]

@@ -11,8 +11,8 @@ public class AmendmentTests
     private static AmendLine Amend(long line, IBookEvent written, ICommand replacement, string reason = "wrong") =>
         new(line, written, replacement, reason);
 
-    private static RecordSpend SpendFerry(decimal amount, DateOnly? on = null, string? coverFrom = null) =>
-        new(Ferry, Holding.Cash, amount, on, null, coverFrom);
+    private static RecordSpend SpendFerry(decimal amount, DateOnly? on = null, string? restFrom = null) =>
+        new(Ferry, Holding.Cash, amount, on, null, restFrom);
 
     private static RecordFill FillFerry(decimal amount, DateOnly? on = null) =>
         new(Ferry, Holding.Cash, amount, on, null);
@@ -126,7 +126,7 @@ public class AmendmentTests
         var refusal = book.When(Amend(FirstLine, fill, FillFerry(47.99m))).ThenRefused("not-enough");
 
         Assert.StartsWith($"With line {FirstLine} amended the cash of 'ferry-fares' would close 2026-09-02 at -0.01 "
-            + $"EUR: 0.01 EUR is missing. 'bakery-van' could cover it.", refusal.Detail);
+            + $"EUR: 0.01 EUR is missing. 'bakery-van' could give it.", refusal.Detail);
     }
 
     [Fact]
@@ -158,7 +158,7 @@ public class AmendmentTests
         // The fill was a spend of 5: without it the 48 spent since are missing too.
         var fill = Fill(Ferry, 50m, Sept(1));
         var asked = Given(fill, Spend(Ferry, 48m, Sept(2)), Fill(Van, 60m, Sept(1)))
-            .When(Amend(FirstLine, fill, SpendFerry(5m, coverFrom: Van)));
+            .When(Amend(FirstLine, fill, SpendFerry(5m, restFrom: Van)));
 
         asked.Then(
             Reversed(FirstLine, fill),
@@ -173,7 +173,7 @@ public class AmendmentTests
         var spend = Spend(Ferry, 40m, Sept(2));
 
         Given(Fill(Ferry, 40m, Sept(1)), spend, Fill(Van, 60m, Sept(1)))
-            .When(Amend(FirstLine + 1, spend, SpendFerry(39m, coverFrom: Van)))
+            .When(Amend(FirstLine + 1, spend, SpendFerry(39m, restFrom: Van)))
             .Then(Reversed(FirstLine + 1, spend),
                 Spend(Ferry, 39m, Sept(2)) with { Corrects = new Correction(FirstLine + 1) });
     }

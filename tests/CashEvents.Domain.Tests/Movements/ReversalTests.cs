@@ -120,7 +120,7 @@ public class ReversalTests
         Assert.Equal((Cash(Ferry), Eur(-48m), Eur(48m), Sept(5)),
             (refusal.Shortage!.Place, refusal.Shortage!.Available, refusal.Shortage!.Missing, refusal.Shortage!.On));
         // The market's money was not there yet on the day of the fill.
-        Assert.Equal([new Cover(Van, Eur(48m))], refusal.Shortage!.CouldCover);
+        Assert.Equal([new Giver(Van, Eur(48m))], refusal.Shortage!.CouldGive);
     }
 
     [Fact]

@@ -31,8 +31,8 @@ public class SpendTests
         Assert.Equal(RefusalSort.Conflict, refusal.Sort);
         Assert.Equal((Cash(Ferry), Eur(40m), Eur(0.01m), Today),
             (refusal.Shortage!.Place, refusal.Shortage!.Available, refusal.Shortage!.Missing, refusal.Shortage!.On));
-        Assert.Equal([new Cover(Van, Eur(5m)), new Cover(Boat, Eur(5m)), new Cover(Market, Eur(0.01m))],
-            refusal.Shortage!.CouldCover);
+        Assert.Equal([new Giver(Van, Eur(5m)), new Giver(Boat, Eur(5m)), new Giver(Market, Eur(0.01m))],
+            refusal.Shortage!.CouldGive);
         Assert.Contains("The cash of 'ferry-fares' holds 40.00 EUR", refusal.Detail);
         Assert.Contains("0.01 EUR is missing", refusal.Detail);
     }
@@ -43,8 +43,8 @@ public class SpendTests
         var refusal = Given(Fill(Ferry, 10m), Fill(Market, 29.99m), Fill(Van, 30m), Fill(Boat, 30m))
             .When(SpendFerry(40m)).ThenRefused("not-enough", "amount");
 
-        Assert.Equal([new Cover(Van, Eur(30m)), new Cover(Boat, Eur(30m))], refusal.Shortage!.CouldCover);
-        Assert.Contains("'bakery-van' could cover it", refusal.Detail);
+        Assert.Equal([new Giver(Van, Eur(30m)), new Giver(Boat, Eur(30m))], refusal.Shortage!.CouldGive);
+        Assert.Contains("'bakery-van' could give it", refusal.Detail);
     }
 
     [Fact]
@@ -57,7 +57,7 @@ public class SpendTests
             .ThenRefused("not-enough", "amount");
 
         Assert.Equal(["jar-1", "jar-2", "jar-3", "jar-4", "jar-5"],
-            refusal.Shortage!.CouldCover.Select(c => c.Compartment));
+            refusal.Shortage!.CouldGive.Select(c => c.Compartment));
     }
 
     [Fact]
@@ -66,8 +66,8 @@ public class SpendTests
         var refusal = Given(Fill(Van, 50m, holding: Holding.Bank), new CompartmentClosed(Market)).When(SpendFerry(20m))
             .ThenRefused("not-enough", "amount");
 
-        Assert.Empty(refusal.Shortage!.CouldCover);
-        Assert.Contains("No other compartment could cover it", refusal.Detail);
+        Assert.Empty(refusal.Shortage!.CouldGive);
+        Assert.Contains("No other compartment could give it", refusal.Detail);
     }
 
     [Fact]
@@ -119,7 +119,7 @@ public class SpendTests
         var refusal = Given(Fill(Van, 50m, Sept(1)), Spend(Van, 45m, Sept(20)), Fill(Boat, 10m, Sept(1)))
             .When(SpendFerry(10m, Sept(5))).ThenRefused("not-enough", "amount");
 
-        Assert.Equal([new Cover(Boat, Eur(10m))], refusal.Shortage!.CouldCover);
+        Assert.Equal([new Giver(Boat, Eur(10m))], refusal.Shortage!.CouldGive);
     }
 
     [Fact]

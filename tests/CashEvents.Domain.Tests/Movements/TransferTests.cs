@@ -46,10 +46,10 @@ public class TransferTests
         var refusal = book.When(Move(Cash(Boat), Cash(Van), 10m)).ThenRefused("not-enough", "amount");
         var alone = book.When(Move(Cash(Boat), Cash(Van), 40m)).ThenRefused("not-enough", "amount");
 
-        Assert.Equal([new Cover(Market, Eur(20m))], refusal.Shortage!.CouldCover);
-        Assert.Contains($"'{Market}' could cover it", refusal.Detail);
-        Assert.Empty(alone.Shortage!.CouldCover);
-        Assert.Contains("No other compartment could cover it", alone.Detail);
+        Assert.Equal([new Giver(Market, Eur(20m))], refusal.Shortage!.CouldGive);
+        Assert.Contains($"'{Market}' could give it", refusal.Detail);
+        Assert.Empty(alone.Shortage!.CouldGive);
+        Assert.Contains("No other compartment could give it", alone.Detail);
     }
 
     [Fact]

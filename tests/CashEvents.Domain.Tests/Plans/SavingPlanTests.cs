@@ -86,7 +86,7 @@ public class SavingPlanTests
 
         var wanting = Given(Plan(first: 6m), Fill(Market, 5m), Fill(Ferry, 7m)).When(step)
             .ThenRefused("not-enough", "from");
-        Assert.Equal([Ferry], wanting.Shortage!.CouldCover.Select(c => c.Compartment));
+        Assert.Equal([Ferry], wanting.Shortage!.CouldGive.Select(c => c.Compartment));
         Given(Plan(), Fill(Van, 5m)).When(step with { From = Cash(Van) }).ThenRefused("step-from-itself", "from");
         Given(Plan(), Fill(Van, 5m, holding: Holding.Bank)).When(step with { From = Bank(Van) })
             .ThenRefused("step-from-itself", "from");
@@ -197,7 +197,7 @@ public class SavingPlanTests
         Given(Fill(Ferry, 48m), count, count).When(Fives()).ThenRefused("count-replaced");
         var wanting = Given(Fill(Ferry, 48m), Fill(Van, 20m), count, Spend(Ferry, 40m)).When(Fives(of: line + 1))
             .ThenRefused("not-enough", "denomination");
-        Assert.Empty(wanting.Shortage!.CouldCover);
+        Assert.Empty(wanting.Shortage!.CouldGive);
         var total = Count(Ferry, 48m, 48m);
         Given(Fill(Ferry, 48m), total).When(Fives(written: total))
             .ThenRefused("denomination-not-counted", "denomination");

@@ -5,9 +5,9 @@ namespace CashEvents.Api.Counts;
 /// <param name="Over">What was over.</param>
 /// <param name="Short">What was short, without its sign.</param>
 /// <param name="Net">Over less short.</param>
-/// <param name="Absolute">The total of over and short.</param>
+/// <param name="Gross">The total of over and short.</param>
 public sealed record OverAndShortSumsAnswer(int Settlements, decimal Over, decimal Short, decimal Net,
-    decimal Absolute);
+    decimal Gross);
 
 /// <summary>A settled difference with the sums up to it.</summary>
 /// <param name="Line">The line of the settlement.</param>
@@ -19,13 +19,13 @@ public sealed record OverAndShortSumsAnswer(int Settlements, decimal Over, decim
 /// <param name="Reason">Why it was accepted.</param>
 /// <param name="Difference">Over when positive, short when negative.</param>
 /// <param name="Net">Sum of the differences up to this one.</param>
-/// <param name="Absolute">The same without their signs.</param>
+/// <param name="Gross">The same without their signs.</param>
 /// <param name="CompartmentNet">Sum of its compartment's differences up to this one.</param>
-/// <param name="CompartmentAbsolute">The same without their signs.</param>
+/// <param name="CompartmentGross">The same without their signs.</param>
 public sealed record SettledDifferenceAnswer(
     long Line, long CountId, DateOnly OccurredOn, string Compartment, Holding Holding, string By, string Reason,
     decimal Difference,
-    decimal Net, decimal Absolute, decimal CompartmentNet, decimal CompartmentAbsolute);
+    decimal Net, decimal Gross, decimal CompartmentNet, decimal CompartmentGross);
 
 /// <summary>
 /// An individuals control chart: limits are the mean ± 2.66 × the mean moving range, computed exactly and rounded once
@@ -63,8 +63,8 @@ public sealed record KeyDifferencesAnswer(string By, OverAndShortSumsAnswer Sums
 /// <param name="Month">The month.</param>
 /// <param name="Sums">Their sums.</param>
 /// <param name="Net">Sum of the differences up to the month's end.</param>
-/// <param name="Absolute">The same without their signs.</param>
-public sealed record MonthDifferencesAnswer(string Month, OverAndShortSumsAnswer Sums, decimal Net, decimal Absolute);
+/// <param name="Gross">The same without their signs.</param>
+public sealed record MonthDifferencesAnswer(string Month, OverAndShortSumsAnswer Sums, decimal Net, decimal Gross);
 
 /// <summary>What was settled over and short.</summary>
 /// <param name="From">The first day.</param>
@@ -90,7 +90,7 @@ public sealed record OverAndShortAnswer(
         var currency = book.Household?.Currency;
         decimal Say(Money money) => currency?.ToDecimal(money) ?? 0m;
         OverAndShortSumsAnswer Sums(OverAndShortSums s) =>
-            new(s.Settlements, Say(s.Over), Say(s.Short), Say(s.Net), Say(s.Absolute));
+            new(s.Settlements, Say(s.Over), Say(s.Short), Say(s.Net), Say(s.Gross));
         ControlChartAnswer? Chart(ControlChart? chart, IReadOnlyList<SettledDifference> values) => chart is null ? null
             : new ControlChartAnswer(Say(chart.Mean), Say(chart.MeanMovingRange), Say(chart.Lower), Say(chart.Upper),
                 [.. chart.Outside.Select(i => values[i].Line)])
@@ -107,8 +107,8 @@ public sealed record OverAndShortAnswer(
                 .. report.Differences.Select(d => new SettledDifferenceAnswer(
                     d.Settled.Line, d.Settled.Count, d.Settled.OccurredOn, d.Settled.Place.Compartment,
                     d.Settled.Place.Holding, d.Settled.By, d.Settled.Reason, Say(d.Settled.Difference),
-                    Say(d.Running.Net), Say(d.Running.Absolute), Say(d.InCompartment.Net),
-                    Say(d.InCompartment.Absolute))),
+                    Say(d.Running.Net), Say(d.Running.Gross), Say(d.InCompartment.Net),
+                    Say(d.InCompartment.Gross))),
             ],
             [.. report.Compartments.Select(
                 c => new CompartmentDifferencesAnswer(c.Compartment, book.Compartments[c.Compartment].Label,
@@ -116,7 +116,7 @@ public sealed record OverAndShortAnswer(
             [.. report.Keys.Select(k => new KeyDifferencesAnswer(k.By, Sums(k.Sums)))],
             [.. report.Months.Select(
                 m => new MonthDifferencesAnswer(m.Month.ToString(), Sums(m.Sums), Say(m.Running.Net),
-                    Say(m.Running.Absolute)))],
+                    Say(m.Running.Gross)))],
             Sums(report.Sums),
             book.Line)
         { Chart = Chart(report.Chart, [.. report.Differences.Select(d => d.Settled)]) };

@@ -3,8 +3,8 @@ namespace CashEvents.Api.Counts;
 internal sealed class OverAndShortEndpoint : IEndpoints
 {
     private static readonly string[] _heading =
-        ["occurredOn", "line", "count", "compartment", "holding", "by", "reason", "difference", "net", "absolute",
-            "compartmentNet", "compartmentAbsolute"];
+        ["occurredOn", "line", "count", "compartment", "holding", "by", "reason", "difference", "net", "gross",
+            "compartmentNet", "compartmentGross"];
 
     public static void Map(IEndpointRouteBuilder api) => api
         .MapGet("/over-and-short",
@@ -65,17 +65,17 @@ internal sealed class OverAndShortEndpoint : IEndpoints
         .WithExample(null, """
             {"from": "2025-11-16", "to": "2026-11-15", "currency": "EUR",
              "differences": [
-               {"line": 62, "countId": 61, "occurredOn": "2026-11-03", "compartment": "ferry-fares", "holding": "cash", "by": "keeper", "reason": "Looked everywhere", "difference": -1.00, "net": -1.00, "absolute": 1.00, "compartmentNet": -1.00, "compartmentAbsolute": 1.00},
-               {"line": 68, "countId": 67, "occurredOn": "2026-11-10", "compartment": "ferry-fares", "holding": "cash", "by": "keeper", "reason": "A coin in the lining", "difference": 0.50, "net": -0.50, "absolute": 1.50, "compartmentNet": -0.50, "compartmentAbsolute": 1.50}],
-             "compartments": [{"compartment": "ferry-fares", "label": "Ferry fares", "sums": {"settlements": 2, "over": 0.50, "short": 1.00, "net": -0.50, "absolute": 1.50},
+               {"line": 62, "countId": 61, "occurredOn": "2026-11-03", "compartment": "ferry-fares", "holding": "cash", "by": "keeper", "reason": "Looked everywhere", "difference": -1.00, "net": -1.00, "gross": 1.00, "compartmentNet": -1.00, "compartmentGross": 1.00},
+               {"line": 68, "countId": 67, "occurredOn": "2026-11-10", "compartment": "ferry-fares", "holding": "cash", "by": "keeper", "reason": "A coin in the lining", "difference": 0.50, "net": -0.50, "gross": 1.50, "compartmentNet": -0.50, "compartmentGross": 1.50}],
+             "compartments": [{"compartment": "ferry-fares", "label": "Ferry fares", "sums": {"settlements": 2, "over": 0.50, "short": 1.00, "net": -0.50, "gross": 1.50},
                "chart": {"mean": -0.25, "meanMovingRange": 1.50, "lower": -4.24, "upper": 3.74, "outside": [], "note": "Limits of fewer than 20 differences move a good deal with each further one."}}],
-             "keys": [{"by": "keeper", "sums": {"settlements": 2, "over": 0.50, "short": 1.00, "net": -0.50, "absolute": 1.50}}],
-             "months": [{"month": "2026-11", "sums": {"settlements": 2, "over": 0.50, "short": 1.00, "net": -0.50, "absolute": 1.50}, "net": -0.50, "absolute": 1.50}],
-             "sums": {"settlements": 2, "over": 0.50, "short": 1.00, "net": -0.50, "absolute": 1.50}, "bookLine": 73,
+             "keys": [{"by": "keeper", "sums": {"settlements": 2, "over": 0.50, "short": 1.00, "net": -0.50, "gross": 1.50}}],
+             "months": [{"month": "2026-11", "sums": {"settlements": 2, "over": 0.50, "short": 1.00, "net": -0.50, "gross": 1.50}, "net": -0.50, "gross": 1.50}],
+             "sums": {"settlements": 2, "over": 0.50, "short": 1.00, "net": -0.50, "gross": 1.50}, "bookLine": 73,
              "chart": {"mean": -0.25, "meanMovingRange": 1.50, "lower": -4.24, "upper": 3.74, "outside": [], "note": "Limits of fewer than 20 differences move a good deal with each further one."}}
             """);
 
     private static IReadOnlyList<object?> Cells(SettledDifferenceAnswer d) =>
-        [d.OccurredOn, d.Line, d.CountId, d.Compartment, d.Holding, d.By, d.Reason, d.Difference, d.Net, d.Absolute,
-            d.CompartmentNet, d.CompartmentAbsolute];
+        [d.OccurredOn, d.Line, d.CountId, d.Compartment, d.Holding, d.By, d.Reason, d.Difference, d.Net, d.Gross,
+            d.CompartmentNet, d.CompartmentGross];
 }

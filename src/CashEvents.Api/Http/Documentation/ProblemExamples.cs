@@ -32,7 +32,7 @@ internal sealed record ProblemExample(string When, string Code, string Detail, s
             "compartment-unknown", "There is no compartment 'ferry-fare'."),
         [409] = new("The book as it stands forbids it.",
             "not-enough",
-            "The cash of 'ferry-fares' holds 6.40 EUR: 2.00 EUR is missing. 'market-days' could cover it.", "amount"),
+            "The cash of 'ferry-fares' holds 6.40 EUR: 2.00 EUR is missing. 'market-days' could give it.", "amount"),
         [412] = new("The book has moved on from the line named in If-Match.",
             "book-moved-on", "The book stands at line 61, not 58: read it again, then decide."),
         [422] = new("The words do not fit this book, or the idempotency key was used for another request.",

@@ -143,7 +143,7 @@ internal static class GoalRules
         if (goal.Compartment != compartment)
         {
             throw Refusal.Unfit("goal", "goal-of-another-fund",
-                $"'{goal.Id}' is saved for in '{goal.Compartment}': spend from there, and send `coverFrom` if another "
+                $"'{goal.Id}' is saved for in '{goal.Compartment}': spend from there, and send `restFrom` if another "
                     + $"compartment is to give what is missing.");
         }
 

@@ -139,7 +139,7 @@ internal sealed class GeneratedHistory(Household household, int seed)
     private (string Address, string Body) Spend()
     {
         var (compartment, cover) = (Compartment(), Compartment());
-        var covered = cover != compartment && _random.Next(3) == 0 ? $", \"coverFrom\": \"{cover}\"" : "";
+        var covered = cover != compartment && _random.Next(3) == 0 ? $", \"restFrom\": \"{cover}\"" : "";
         return ("/api/spends",
             $$"""{"compartment": "{{compartment}}", "amount": {{Amount(9000)}}, {{Day()}}{{covered}}}""");
     }

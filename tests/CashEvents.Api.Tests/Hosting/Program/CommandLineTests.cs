@@ -124,7 +124,7 @@ public sealed partial class CommandLineTests : IDisposable
             var lines = await keeper.LinesAsync("after=2");
             Assert.Equal(["keyIssued keeper-2 machine", "keyRevoked keeper machine"],
                 lines.Select(l => $"{l.GetProperty("kind")} {l.GetProperty("name")} {l.GetProperty("by")}"));
-            Assert.True((await keeper.GetAsync("/api/verification")).MustBe(200).Json.GetProperty("fits").GetBoolean());
+            Assert.True((await keeper.GetAsync("/api/verification")).MustBe(200).Json.GetProperty("agrees").GetBoolean());
             (await keeper.PostAsync("/api/wallets", """{"label": "Sea chest"}""")).MustBe(201);
         }
 

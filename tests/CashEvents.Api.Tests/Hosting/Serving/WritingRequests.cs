@@ -79,7 +79,7 @@ internal static partial class WritingRequests
             After = [new("put /api/compartments/{id}/fill-rule", "market-days", Rule)] },
         new(FerryPaid),
         new(new("post /api/spends", "",
-            """{"compartment": "ferry-fares", "amount": 64.20, "coverFrom": "market-days"}""")) { Before =
+            """{"compartment": "ferry-fares", "amount": 64.20, "restFrom": "market-days"}""")) { Before =
                 [FerryPaid] },
         new(new("post /api/refunds", "", """{"compartment": "market-days", "amount": 4.80}""")),
         new(new("post /api/transfers", "", """{"from": "market-days", "to": "ferry-fares", "amount": 5.00}""")),

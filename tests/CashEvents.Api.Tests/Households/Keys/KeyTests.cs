@@ -122,7 +122,7 @@ public sealed class KeyTests(SharedServer shared)
 
         await MustBeRevokedAsync(household, name);
         (await key.GetAsync("/api/balances")).MustBeProblem(401, "key-unknown");
-        Assert.True((await household.Keeper.GetAsync("/api/verification")).MustBe(200).Json.GetProperty("fits")
+        Assert.True((await household.Keeper.GetAsync("/api/verification")).MustBe(200).Json.GetProperty("agrees")
             .GetBoolean());
     }
 

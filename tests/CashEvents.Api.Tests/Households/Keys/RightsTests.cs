@@ -16,14 +16,14 @@ public sealed class RightsTests(SharedServer shared)
     }
 
     private const string Covered =
-        """{"kind": "spend", "compartment": "ferry-fares", "amount": 60.50, "coverFrom": "market-days"}""";
+        """{"kind": "spend", "compartment": "ferry-fares", "amount": 60.50, "restFrom": "market-days"}""";
 
     private static readonly Dictionary<string, Way> _ways = new()
     {
         ["fill"] = new("fill", "/api/fills", """{"compartment": "ferry-fares", "amount": 1.00}"""),
         ["spend"] = new("spend", "/api/spends", """{"compartment": "ferry-fares", "amount": 1.00}"""),
         ["spend of which another compartment pays the rest"] = new("spend transfer", "/api/spends",
-            """{"compartment": "ferry-fares", "amount": 60.50, "coverFrom": "market-days"}"""),
+            """{"compartment": "ferry-fares", "amount": 60.50, "restFrom": "market-days"}"""),
         ["the same in a batch, together"] = new("spend transfer", "/api/batches", $$"""{"movements": [{{Covered}}]}"""),
         ["the same in a batch, each on its own"] = new("spend transfer", "/api/batches",
             $$"""{"mode": "eachOnItsOwn", "movements": [{"kind": "spend", "compartment": "ferry-fares", "amount": 0.50}, {{Covered}}]}"""),

@@ -308,7 +308,7 @@ public sealed class ClockAheadTests
                 .ReadAsync(household.Id, TestContext.Current.CancellationToken)).ToList());
         Assert.False((await services.GetRequiredService<Rebuilder>()
             .RebuildAsync(household.Id, cancellation: TestContext.Current.CancellationToken)).Switched);
-        Assert.True((await household.Keeper.GetAsync("/api/verification")).MustBe(200).Json.GetProperty("fits")
+        Assert.True((await household.Keeper.GetAsync("/api/verification")).MustBe(200).Json.GetProperty("agrees")
             .GetBoolean());
     }
 }

@@ -15,7 +15,7 @@ public sealed class IdempotencyKeyTests(SharedServer shared)
             """{"label": "Vet visits", "wallet": "desk-drawer", "purpose": "sinkingFund"}""" },
         { "PATCH", "/api/compartments/ferry-fares", """{"label": "Ferry and bus fares"}""" },
         { "POST", "/api/fills", """{"compartment": "ferry-fares", "amount": 60.00}""" },
-        { "POST", "/api/spends", """{"compartment": "bakery-van", "amount": 4.20, "coverFrom": "market-days"}""" },
+        { "POST", "/api/spends", """{"compartment": "bakery-van", "amount": 4.20, "restFrom": "market-days"}""" },
         { "POST", "/api/refunds", """{"compartment": "market-days", "amount": 4.80}""" },
         { "POST", "/api/transfers", """{"from": "market-days", "to": "ferry-fares", "amount": 5.00}""" },
         { "POST", "/api/sweeps", """{"from": {"wallet": "oilskin-wallet"}, "to": "rainy-day"}""" },

@@ -24,7 +24,7 @@ public class BookPropertyTests
                 "after-today", "amended", "amount-not-positive", "before-count", "close", "close month",
                 "compartment-closed", "compartment-not-empty", "compartment-twice", "compartment-unknown",
                 "count", "count-not-open", "count-settled", "counted before a correction was posted",
-                "counted before a settlement was posted", "counted but typed in late", "cover-from-itself", "covered",
+                "counted before a settlement was posted", "counted but typed in late", "rest-from-itself", "covered",
                 "fill", "leave-negative", "line-corrected", "line-is-reversal", "line-moves-nothing", "month-closed",
                 "not-enough", "nothing-to-settle", "posted today", "refund", "reopen", "reopen month",
                 "replacement-empty", "replacement-unfit", "restored", "reverse", "settle", "settle undone", "spend",

@@ -158,21 +158,21 @@ internal sealed class NaiveBook
         var cents = Cents(c.Amount);
         var day = Day(c.OccurredOn, today);
         var spend = new NaiveLine("spend", day, (place, -cents));
-        if (c.CoverFrom is null)
+        if (c.RestFrom is null)
         {
             Take(place, cents, day);
             return [spend];
         }
 
-        Use(c.CoverFrom);
-        Refuse(c.CoverFrom == c.Compartment, "cover-from-itself");
+        Use(c.RestFrom);
+        Refuse(c.RestFrom == c.Compartment, "rest-from-itself");
         var missing = cents - Available(place, day);
         if (missing <= 0)
         {
             return [spend];
         }
 
-        var cover = new Place(c.CoverFrom, c.Holding);
+        var cover = new Place(c.RestFrom, c.Holding);
         Take(cover, missing, day);
         return [new NaiveLine("transfer", day, (cover, -missing), (place, missing)), spend];
     }

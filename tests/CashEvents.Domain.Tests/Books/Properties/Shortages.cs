@@ -21,10 +21,10 @@ internal static class Shortages
 
         Assert.Equal(naive.On(place, shortage.On), shortage.Available.Minor);
         Assert.Equal(naive.Available(place, shortage.On), shortage.Available.Minor);
-        Assert.DoesNotContain(shortage.CouldCover, c => c.Compartment == place.Compartment);
+        Assert.DoesNotContain(shortage.CouldGive, c => c.Compartment == place.Compartment);
         if (command is RecordTransfer transfer)
         {
-            Assert.DoesNotContain(shortage.CouldCover, c => c.Compartment == transfer.To.Compartment);
+            Assert.DoesNotContain(shortage.CouldGive, c => c.Compartment == transfer.To.Compartment);
         }
 
         if (command is not RecordSpend spend)
@@ -35,19 +35,19 @@ internal static class Shortages
         // With the cover it names, the same spend is written; with any other open one, it is refused.
         var day = spend.OccurredOn ?? today;
         Assert.Equal(naive.Available(place, day), shortage.Available.Minor);
-        Assert.All(shortage.CouldCover,
+        Assert.All(shortage.CouldGive,
             c => Assert.Equal(naive.Available(place with { Compartment = c.Compartment }, day), c.Available.Minor));
         Assert.All(
             NaiveBook.Compartments.Where(c => c != spend.Compartment && !book.Compartments[c].Closed),
-            c => Assert.Equal(shortage.CouldCover.Any(cover => cover.Compartment == c),
-                Written(spend with { CoverFrom = c }, book, today)));
+            c => Assert.Equal(shortage.CouldGive.Any(cover => cover.Compartment == c),
+                Written(spend with { RestFrom = c }, book, today)));
     }
 
     // What is named is moved there first, on the day of the correction, and then the correction is written.
     private static void CoversOfACorrectionAreTrue(Refusal refusal, Shortage shortage, Book book, ICommand command,
         DateOnly today)
     {
-        Assert.DoesNotContain(shortage.CouldCover, c => c.Compartment == shortage.Place.Compartment);
+        Assert.DoesNotContain(shortage.CouldGive, c => c.Compartment == shortage.Place.Compartment);
         if (command is not ReverseLine reversal)
         {
             return;
@@ -59,7 +59,7 @@ internal static class Shortages
         Assert.Equal(-shortage.Available, shortage.Missing);
         Assert.True(shortage.On >= day);
         Assert.Contains($"{shortage.On:O} at {book.Say(shortage.Available)}", refusal.Detail);
-        Assert.All(shortage.CouldCover, cover =>
+        Assert.All(shortage.CouldGive, cover =>
         {
             var covered = new Transferred(place with { Compartment = cover.Compartment }, place, shortage.Missing, day,
                 "");

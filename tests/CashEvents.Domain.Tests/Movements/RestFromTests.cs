@@ -4,11 +4,11 @@ using static CashEvents.Domain.Tests.Books.Scenario;
 namespace CashEvents.Domain.Tests.Movements;
 
 /// <summary>A spend that another compartment covers.</summary>
-public class CoverTests
+public class RestFromTests
 {
-    private static RecordSpend SpendFerry(decimal amount, string coverFrom, DateOnly? on = null,
+    private static RecordSpend SpendFerry(decimal amount, string restFrom, DateOnly? on = null,
         Holding holding = Holding.Cash) =>
-        new(Ferry, holding, amount, on, "car deck", coverFrom);
+        new(Ferry, holding, amount, on, "car deck", restFrom);
 
     [Fact]
     public void Exactly_what_is_missing_is_transferred_first()
@@ -45,7 +45,7 @@ public class CoverTests
 
     [Fact]
     public void A_compartment_does_not_cover_itself_even_when_it_has_enough() =>
-        Given(Fill(Ferry, 100m)).When(SpendFerry(10m, Ferry)).ThenRefused("cover-from-itself", "coverFrom");
+        Given(Fill(Ferry, 100m)).When(SpendFerry(10m, Ferry)).ThenRefused("rest-from-itself", "restFrom");
 
     [Fact]
     public void An_unknown_or_closed_cover_is_refused_even_when_nothing_is_missing()
@@ -53,15 +53,15 @@ public class CoverTests
         var book = Given(Fill(Ferry, 100m), new CompartmentClosed(Boat));
 
         Assert.Equal([Van], book.When(SpendFerry(10m, "baker-van"))
-            .ThenRefused("compartment-unknown", "coverFrom").Suggestions);
-        book.When(SpendFerry(10m, Boat)).ThenRefused("compartment-closed", "coverFrom");
+            .ThenRefused("compartment-unknown", "restFrom").Suggestions);
+        book.When(SpendFerry(10m, Boat)).ThenRefused("compartment-closed", "restFrom");
     }
 
     [Fact]
     public void A_cover_with_too_little_is_refused_with_what_it_has()
     {
         var refusal = Given(Fill(Ferry, 30m), Fill(Van, 5m)).When(SpendFerry(50m, Van))
-            .ThenRefused("not-enough", "coverFrom");
+            .ThenRefused("not-enough", "restFrom");
 
         Assert.Equal((Cash(Van), Eur(5m), Eur(15m)),
             (refusal.Shortage!.Place, refusal.Shortage!.Available, refusal.Shortage!.Missing));
@@ -69,7 +69,7 @@ public class CoverTests
 
     [Fact]
     public void A_cover_with_too_little_that_day_is_refused_though_it_has_enough_today() =>
-        Given(Fill(Van, 50m, Sept(10))).When(SpendFerry(20m, Van, Sept(9))).ThenRefused("not-enough", "coverFrom");
+        Given(Fill(Van, 50m, Sept(10))).When(SpendFerry(20m, Van, Sept(9))).ThenRefused("not-enough", "restFrom");
 
     [Fact]
     public void In_place_of_a_cover_that_is_too_small_only_one_that_can_cover_all_of_it_is_named()
@@ -77,8 +77,8 @@ public class CoverTests
         // 20 is to be covered: the bakery van lacks 15 of it, but 17 would not do in its place, and the ferry's own 30
         // are spent already.
         var refusal = Given(Fill(Ferry, 30m), Fill(Van, 5m), Fill(Market, 17m), Fill(Boat, 20m))
-            .When(SpendFerry(50m, Van)).ThenRefused("not-enough", "coverFrom");
+            .When(SpendFerry(50m, Van)).ThenRefused("not-enough", "restFrom");
 
-        Assert.Equal([new Cover(Boat, Eur(20m))], refusal.Shortage!.CouldCover);
+        Assert.Equal([new Giver(Boat, Eur(20m))], refusal.Shortage!.CouldGive);
     }
 }
