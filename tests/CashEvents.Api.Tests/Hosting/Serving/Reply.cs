@@ -31,7 +31,9 @@ internal sealed record Reply(int Status, string Text, string? ContentType, strin
         return this;
     }
 
-    /// <summary>Asserts the whole body, number by number as written; only white space may differ.</summary>
+    /// <summary>
+    /// Asserts the whole body, number by number as written; only white space and the order of fields may differ.
+    /// </summary>
     public Reply MustSay(string json)
     {
         Assert.Equal(Compact(json), Compact(Text));
@@ -63,5 +65,13 @@ internal sealed record Reply(int Status, string Text, string? ContentType, strin
     /// <summary>Numbers of the lines it wrote.</summary>
     public long[] Lines => [.. Json.GetProperty("lines").EnumerateArray().Select(l => l.GetInt64())];
 
-    private static string Compact(string json) => JsonNode.Parse(json)!.ToJsonString();
+    private static string Compact(string json) => Sorted(JsonNode.Parse(json))!.ToJsonString();
+
+    private static JsonNode? Sorted(JsonNode? node) => node switch
+    {
+        JsonObject o => new JsonObject(o.OrderBy(field => field.Key, StringComparer.Ordinal)
+            .Select(field => KeyValuePair.Create(field.Key, Sorted(field.Value)))),
+        JsonArray a => new JsonArray([.. a.Select(Sorted)]),
+        _ => node?.DeepClone(),
+    };
 }
