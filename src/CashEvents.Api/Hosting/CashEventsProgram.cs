@@ -1,4 +1,5 @@
 using System.Globalization;
+using Microsoft.AspNetCore.Connections;
 using Microsoft.AspNetCore.Hosting.Server;
 using Microsoft.AspNetCore.Hosting.Server.Features;
 using Npgsql;
@@ -74,7 +75,7 @@ internal static class CashEventsProgram
         {
             await Console.Error.WriteLineAsync(failure.Message).ConfigureAwait(false);
         }
-        catch (IOException failure) when (failure.InnerException is Microsoft.AspNetCore.Connections.AddressInUseException)
+        catch (IOException failure) when (failure.InnerException is AddressInUseException)
         {
             await Console.Error.WriteLineAsync($"{failure.Message} Another program listens there: stop it, or choose "
                 + $"another address with --urls http://127.0.0.1:5081.").ConfigureAwait(false);

@@ -1,3 +1,4 @@
+using System.Buffers;
 using System.Text.Json;
 using System.Text.Json.Serialization.Metadata;
 
@@ -12,7 +13,8 @@ internal ref struct JsonFaults
     /// <summary>What to do where no JSON was sent.</summary>
     public const string SendJson = "Send the body as JSON, with the header `Content-Type: application/json`.";
 
-    private const string InBrackets = ". '/\"[]()\t\n\r\f\b\\\u0085\u2028\u2029";
+    private static readonly SearchValues<char> _inBrackets =
+        SearchValues.Create(". '/\"[]()\t\n\r\f\b\\\u0085\u2028\u2029");
 
     private readonly ReadOnlySpan<byte> _json;
     private Utf8JsonReader _reader;
@@ -237,7 +239,7 @@ internal ref struct JsonFaults
 
     // A name with a point or a space in it, such as 0.50, stands in brackets.
     private static string Step(string path, string name) =>
-        name.AsSpan().ContainsAny(InBrackets) ? $"{path}['{name}']"
+        name.AsSpan().ContainsAny(_inBrackets) ? $"{path}['{name}']"
         : path.Length == 0 ? name
         : $"{path}.{name}";
 

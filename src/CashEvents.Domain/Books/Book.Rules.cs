@@ -245,7 +245,8 @@ public sealed partial record Book
     private RefusalException NotEnough(string there, Shortage shortage, string? field = null) => new(new Refusal(
         RefusalSort.Conflict, "not-enough",
         $"{there}: {Say(shortage.Missing)} is missing. "
-            + $"{(shortage.CouldGive.Count > 0 ? $"'{shortage.CouldGive[0].Compartment}' could give it." : "No other compartment could give it.")}", field)
+            + (shortage.CouldGive is [var richest, ..] ? $"'{richest.Compartment}' could give it."
+                : "No other compartment could give it."), field)
     { Facts = shortage });
 
     /// <summary>Refuses to close a compartment that a part of the book still needs.</summary>

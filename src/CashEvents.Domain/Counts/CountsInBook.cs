@@ -56,10 +56,22 @@ public static class CountsInBook
 
         /// <summary>A round of counts that is open.</summary>
         /// <exception cref="RefusalException">No such round is.</exception>
-        internal CountRound OpenCountRound(long id) => book.CountRounds.TryGetValue(id, out var round) ? round
-            : throw Refusal.NotFound("count-round-not-open",
-                $"There is no count round {id} that is "
-                    + $"open{(book.CountRounds.IsEmpty ? $": open one with {Act.OpenCountRound.Way()}." : $": {string.Join(", ", book.CountRounds.Keys.Order())} {(book.CountRounds.Count == 1 ? "is" : "are")}.")}");
+        internal CountRound OpenCountRound(long id)
+        {
+            if (book.CountRounds.TryGetValue(id, out var round))
+            {
+                return round;
+            }
+
+            var open = string.Join(", ", book.CountRounds.Keys.Order());
+            throw Refusal.NotFound("count-round-not-open", $"There is no count round {id} that is open: "
+                + book.CountRounds.Count switch
+                {
+                    0 => $"open one with {Act.OpenCountRound.Way()}.",
+                    1 => $"{open} is.",
+                    _ => $"{open} are.",
+                });
+        }
 
         /// <summary>The book with the last count of a place changed, if it is the one of this line.</summary>
         internal Book WithCount(Place place, long line, Func<LastCount, LastCount> change) =>

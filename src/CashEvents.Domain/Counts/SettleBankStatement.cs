@@ -60,7 +60,9 @@ public sealed record SettleBankStatement(long Statement, string Compartment, str
         {
             throw Refusal.NotFound("statement-not-open",
                 $"There is no bank statement {Statement} that could be settled: "
-                    + $"{(book.BankStatement is { } last ? $"the last, by its day, is {last.Line} of {last.OccurredOn:O}." : "none was read yet.")}");
+                    + (book.BankStatement is { } last
+                        ? $"the last, by its day, is {last.Line} of {last.OccurredOn:O}."
+                        : "none was read yet."));
         }
 
         if (statement.Settled)

@@ -63,6 +63,10 @@ public abstract record Mistake(MistakeKind Kind, ImmutableArray<long> Lines)
 
     /// <summary>A number in a code or a sentence.</summary>
     protected static string Text(long number) => number.ToString(CultureInfo.InvariantCulture);
+
+    /// <summary>Places, for a code.</summary>
+    protected static string Text(IEnumerable<Place> places) =>
+        string.Join('-', places.Select(p => $"{p.Compartment}-{p.Holding.ToString().ToLowerInvariant()}"));
 }
 
 /// <summary>A movement that is not in the book.</summary>
@@ -78,7 +82,8 @@ public sealed record NotRecorded(IReplacement Movement, int SeenBefore, CountTak
 
     /// <inheritdoc />
     public override string Code =>
-        $"{Word}-{Retold.Kind(Movement)}-{string.Join('-', Movement.Postings.Select(p => $"{p.Place.Compartment}-{p.Place.Holding.ToString().ToLowerInvariant()}"))}-{Text(Retold.Amount(Movement).Minor)}";
+        $"{Word}-{Retold.Kind(Movement)}-{Text(Movement.Postings.Select(p => p.Place))}-"
+            + Text(Retold.Amount(Movement).Minor);
 
     /// <inheritdoc />
     public override string Say(Book book)
@@ -132,7 +137,7 @@ public sealed record Miswritten(MistakeKind Kind, long Line, IReplacement Writte
     {
         MistakeKind.WrongDirection => $"{Word}-{Text(Line)}-{Retold.Kind(Right)}",
         MistakeKind.WrongCompartment =>
-            $"{Word}-{Text(Line)}-{string.Join('-', Effects.Select(e => $"{e.Place.Compartment}-{e.Place.Holding.ToString().ToLowerInvariant()}"))}",
+            $"{Word}-{Text(Line)}-{Text(Effects.Select(e => e.Place))}",
         _ => $"{Word}-{Text(Line)}-{Text(Retold.Amount(Right).Minor)}",
     };
 
@@ -149,8 +154,8 @@ public sealed record Miswritten(MistakeKind Kind, long Line, IReplacement Writte
                 $"The money of {line} moved in another place: it was a {Retold.Kind(Right)}{Ends()}.",
             MistakeKind.Transposed => $"In {line} two figures changed places: it was {right}.",
             MistakeKind.Slid => $"In {line} the point slid: it was {right}.",
-            _ => $"Of "
-                + $"{line} {(Retold.Amount(Right) > Retold.Amount(Written) ? "too little change came back" : "too much change came back")}: {right} left in all. Any other spend since the last count that agreed may be the one.",
+            _ => $"Of {line} {(Retold.Amount(Right) > Retold.Amount(Written) ? "too little" : "too much")} change came "
+                + $"back: {right} left in all. Any other spend since the last count that agreed may be the one.",
         };
     }
 

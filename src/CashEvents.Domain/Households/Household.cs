@@ -110,8 +110,10 @@ public sealed record DescribeHousehold(string Name, string? Currency, string Tim
         return issued.Where(value => currency.ToDecimal(value) == face).Select(value => (Money?)value).FirstOrDefault()
             ?? throw Refusal.Unfit(field, "denomination-unknown",
                 $"No bank gives a note or coin of {Text(face)} {currency.Code}. Choose one of "
-                    + $"{string.Join(", ", issued.Select(value => currency.ToDecimal(value).ToString("0.##", CultureInfo.InvariantCulture)))}.");
+                    + $"{string.Join(", ", issued.Select(value => Short(currency.ToDecimal(value))))}.");
     }
+
+    private static string Short(decimal value) => value.ToString("0.##", CultureInfo.InvariantCulture);
 
     private static string Text(decimal value) => value.ToString(CultureInfo.InvariantCulture);
 }

@@ -76,8 +76,13 @@ public sealed record ReopenMonth(Month Month, string? Reason) : ICommand
         if (book.ClosedMonths is not { } closed || Month > closed.Latest || Month < closed.First)
         {
             throw Refusal.Conflict("month-not-closed",
-                $"{Month} is not "
-                    + $"closed{(book.ClosedMonths is { } c ? $": {(c.First == c.Latest ? $"only {c.First} is" : $"{c.First} to {c.Latest} are")}" : "")}.");
+                $"{Month} is not closed"
+                    + book.ClosedMonths switch
+                    {
+                        null => ".",
+                        { } only when only.First == only.Latest => $": only {only.First} is.",
+                        { } several => $": {several.First} to {several.Latest} are.",
+                    });
         }
 
         return Month == closed.Latest

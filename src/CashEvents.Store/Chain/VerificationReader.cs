@@ -155,7 +155,8 @@ public sealed class VerificationReader(NpgsqlDataSource database, Rebuilder rebu
         : end.PageHash is null ? WithoutPageHash(walked)
         : end.PageHash != walked.Hash
             ? new Misfit(walked.Lines,
-                $"Line {walked.Lines} is not the last that was written: its hash is not the one kept with the balances.")
+                $"Line {walked.Lines} is not the last that was written: its hash is not the one kept with the "
+                    + "balances.")
         : null;
 
     // A book that no version with hashes has written in has none anywhere.

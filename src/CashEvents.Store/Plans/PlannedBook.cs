@@ -10,9 +10,15 @@ internal static class PlannedBook
 {
     public static NpgsqlBatchCommand[] Commands(string household) =>
     [
-        new($"select data from {BookTables.Schema}.mt_doc_bookpage where tenant_id = $1 and id = '{BookPage.TheOne}'") { Parameters = { new() { Value = household } } },
-        new($"select compartment, from_day, amount, line from {BookTables.Schema}.planned_amount where tenant_id = $1 "
-            + $"order by compartment, from_day") { Parameters = { new() { Value = household } } },
+        new($"""
+            select data from {BookTables.Schema}.mt_doc_bookpage where tenant_id = $1 and id = '{BookPage.TheOne}'
+            """)
+        { Parameters = { new() { Value = household } } },
+        new($"""
+            select compartment, from_day, amount, line from {BookTables.Schema}.planned_amount
+            where tenant_id = $1 order by compartment, from_day
+            """)
+        { Parameters = { new() { Value = household } } },
     ];
 
     /// <summary>Reads both results; the reader then stands on the second.</summary>

@@ -44,9 +44,10 @@ internal static class RebuildingProgram
             return;
         }
 
+        var isOne = finding.Drifts.Count == 1;
         Line(string.Create(CultureInfo.InvariantCulture,
-            $"{household}: {(finding.Drifts.Count == 1 ? "1 field" : $"{finding.Drifts.Count} fields")} did not say "
-                + $"what its {finding.Lines} lines give, and {(finding.Drifts.Count == 1 ? "was" : "were")} put right:"));
+            $"{household}: {finding.Drifts.Count} {(isOne ? "field" : "fields")} did not say what its {finding.Lines} "
+                + $"lines give, and {(isOne ? "was" : "were")} put right:"));
         foreach (var drift in finding.Drifts.Take(100))
         {
             Line($"  {drift.Document} {drift.Key} {drift.Field}: {drift.Kept ?? "nothing"} instead of "

@@ -301,9 +301,10 @@ internal sealed class CountRoundEndpoints : IEndpoints
             .ConfigureAwait(false) is { Event: CountRoundOpened } opened && countedAt < opened.RecordedAt
                 && book.SaidAhead(round) is null)
         {
+            var openedAt =
+                opened.RecordedAt.UtcDateTime.ToString("yyyy-MM-dd'T'HH:mm:ss'Z'", CultureInfo.InvariantCulture);
             throw Refusal.Unfit("countedAt", "before-round",
-                $"The round was opened at "
-                    + $"{opened.RecordedAt.UtcDateTime.ToString("yyyy-MM-dd'T'HH:mm:ss'Z'", CultureInfo.InvariantCulture)}, and what was counted before is not part of it: count again.");
+                $"The round was opened at {openedAt}, and what was counted before is not part of it: count again.");
         }
 
         return (book.Household!.DateAt(countedAt),

@@ -96,8 +96,9 @@ internal sealed record SheetFile(IReadOnlyList<WrittenRow> Rows, bool HasHolding
 
         if (blank.Where(b => rows.Count > 0 && b < rows[^1].Number).ToList() is { Count: > 0 } within)
         {
-            notes.Add($"Left out: blank "
-                + $"{(within.Count == 1 ? "row" : "rows")} {string.Join(", ", within.Take(20))}{(within.Count > 20 ? $" and {within.Count - 20} more" : "")}.");
+            var rest = within.Count > 20 ? $" and {within.Count - 20} more" : "";
+            notes.Add($"Left out: blank {(within.Count == 1 ? "row" : "rows")} "
+                + $"{string.Join(", ", within.Take(20))}{rest}.");
         }
 
         return new SheetFile(rows, heading.Contains("holding"), notes);

@@ -58,9 +58,12 @@ public sealed record FindingAnswer(int Row, FindingKind Kind, string Says, strin
         };
     }
 
-    private static string MendOf(Finding finding, Currency currency) =>
-        $"Mend the sheet and send it again, or send "
-            + $"accept={string.Join(", or ", finding.Readings.Select(r => $"{finding.Row}:{Spelling.Of(r)} {MeaningOf(r, finding, currency)}"))}.";
+    private static string MendOf(Finding finding, Currency currency)
+    {
+        var readings = finding.Readings.Select(
+            r => $"{finding.Row}:{Spelling.Of(r)} {MeaningOf(r, finding, currency)}");
+        return $"Mend the sheet and send it again, or send accept={string.Join(", or ", readings)}.";
+    }
 
     private static string MeaningOf(Reading reading, Finding finding, Currency currency) => reading switch
     {
@@ -146,8 +149,8 @@ public sealed record SheetImportAnswer(
         import.Open.Any() ? "Something does not agree: nothing is written until each finding that is not settled is "
             + "mended or accepted."
         : import.SheetCloses is { } sheet && sheet != import.BookCloses
-            ? $"The sheet closes at {currency.Say(sheet)} and the book at "
-                + $"{currency.Say(import.BookCloses)}{(import.NotOnSheet.Count > 0 ? ": the lines in notOnSheet are not on the sheet" : "")}."
+            ? $"The sheet closes at {currency.Say(sheet)} and the book at {currency.Say(import.BookCloses)}"
+                + (import.NotOnSheet.Count > 0 ? ": the lines in notOnSheet are not on the sheet." : ".")
         : !import.New.Any() && import.BroughtForward == Money.Zero
             ? "All of it is in the book already: there is nothing to write."
             : null;

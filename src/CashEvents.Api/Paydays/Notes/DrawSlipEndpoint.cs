@@ -90,7 +90,8 @@ internal sealed class DrawSlipEndpoint : IEndpoints
             {
                 throw new RefusedException(Refusal.Unfit(field(target.Compartment), "amount-not-in-notes",
                     $"'{target.Compartment}' is to get {book.Say(target.Amount)}, and the nearest that can be made up "
-                        + $"is {book.Say(made)}: change the amount, or name smaller pieces in `denominations`.").Refusal, book.Currency);
+                        + $"is {book.Say(made)}: change the amount, or name smaller pieces in `denominations`.")
+                    .Refusal, book.Currency);
             }
         }
     }

@@ -138,11 +138,11 @@ internal static class PackingSolver
             foreach (var figure in figures)
             {
                 _model.Minimize(figure);
+                var left = (_longest - watch.Elapsed).TotalSeconds;
                 var solver = new CpSolver
                 {
-                    StringParameters =
-                    FormattableString.Invariant(
-                        $"num_workers:1,random_seed:1,max_deterministic_time:{effort},max_time_in_seconds:{(_longest - watch.Elapsed).TotalSeconds}")
+                    StringParameters = FormattableString.Invariant(
+                        $"num_workers:1,random_seed:1,max_deterministic_time:{effort},max_time_in_seconds:{left}"),
                 };
                 var status = solver.Solve(_model);
                 if (status is CpSolverStatus.Infeasible)

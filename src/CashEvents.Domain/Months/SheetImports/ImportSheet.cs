@@ -40,7 +40,15 @@ public sealed record ImportSheet(string Compartment, Holding Holding, TrackerShe
         {
             var more = import.Open.Count() - 1;
             throw Refusal.Unfit("accept", DoesNotFit,
-                $"{first.Says} {(more == 0 ? "" : $"{more} more {(more == 1 ? "place does" : "places do")} not fit. ")}Nothing is written: mend the sheet, or say in `accept` what is right in each such row, and send it again.");
+                $"{first.Says} "
+                    + more switch
+                    {
+                        0 => "",
+                        1 => "1 more place does not fit. ",
+                        _ => $"{more} more places do not fit. ",
+                    }
+                    + "Nothing is written: mend the sheet, or say in `accept` what is right in each such row, and "
+                    + "send it again.");
         }
 
         var rows = import.New.ToList();

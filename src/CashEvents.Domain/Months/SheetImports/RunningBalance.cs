@@ -86,7 +86,9 @@ internal sealed record RunningBalance(IReadOnlyList<SheetRow> Rows, Money? Openi
             if (_skipped.Count > 0)
             {
                 Notes.Add($"{SheetWords.Rows(_skipped)} {(_skipped.Count == 1 ? "has" : "have")} no balance: "
-                    + $"{(_skipped.Count == rows.Count ? "nothing can be compared on this sheet" : "the balances are followed from the one before to the one after")}.");
+                    + (_skipped.Count == rows.Count
+                        ? "nothing can be compared on this sheet."
+                        : "the balances are followed from the one before to the one after."));
             }
         }
 
@@ -183,8 +185,8 @@ internal sealed record RunningBalance(IReadOnlyList<SheetRow> Rows, Money? Openi
         {
             var slip = Slip.Between(expected, row.Balance!.Value);
             return new Finding(row.Number, FindingKind.Balance,
-                $"Row {row.Number} has the balance {Say(row.Balance.Value)}, and "
-                    + $"{Say(expected)} follows{evidence}{(slip is null ? "" : $"; {Words(slip.Value.Kind, "balance")}")}.", [.. readings])
+                $"Row {row.Number} has the balance {Say(row.Balance.Value)}, and {Say(expected)} follows{evidence}"
+                    + $"{(slip is null ? "" : $"; {Words(slip.Value.Kind, "balance")}")}.", [.. readings])
             {
                 Stands = row.Balance,
                 Follows = expected,

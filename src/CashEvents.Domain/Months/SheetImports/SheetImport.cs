@@ -175,7 +175,10 @@ public sealed record SheetImport(
                     row.Number, FindingKind.PerhapsThere,
                     $"Row {row.Number} is {currency.Say(amounts[0])} on {row.Date:O}, '{row.Description}', and line "
                         + $"{line.Line} of the book is the same "
-                        + $"{(isInWords ? "above the place where this sheet begins" : $"in other words, '{line.Description}'")}: it may be in the book already.",
+                        + (isInWords
+                            ? "above the place where this sheet begins"
+                            : $"in other words, '{line.Description}'")
+                        + ": it may be in the book already.",
                     [Reading.There, Reading.New])
                 {
                     Stands = amounts[0],

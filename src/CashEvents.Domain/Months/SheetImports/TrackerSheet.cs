@@ -90,8 +90,10 @@ public sealed record TrackerSheet(IReadOnlyList<SheetRow> Rows, IReadOnlyList<st
         }
 
         return faults.Count == 0 ? amounts : throw Refusal.Unfit(field, $"{field}-unreadable",
-            $"The {field} of row {faults[0].Row}, '{faults[0].Text}', "
-                + $"{faults[0].Fault}.{(faults.Count > 1 ? $" So it is with {SheetWords.Cells(faults.Skip(1).Select(f => (f.Row, f.Text)))}." : "")}");
+            $"The {field} of row {faults[0].Row}, '{faults[0].Text}', {faults[0].Fault}."
+                + (faults.Count > 1
+                    ? $" So it is with {SheetWords.Cells(faults.Skip(1).Select(f => (f.Row, f.Text)))}."
+                    : ""));
     }
 
     private static DecimalMark Mark(List<WrittenAmount?> amounts, List<WrittenAmount?> balances, DecimalMark? said,

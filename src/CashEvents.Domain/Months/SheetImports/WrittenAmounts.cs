@@ -137,6 +137,9 @@ internal static partial class WrittenAmounts
         RegexOptions.ExplicitCapture | RegexOptions.CultureInvariant)]
     private static partial Regex Spaced();
 
-    [GeneratedRegex(@"^(?<open>\()?\s*(?<sign1>[-+])?\s*(?<unit1>\p{Sc}|[A-Z]{3})?\s*(?<sign2>[-+])?\s*(?<figures>[0-9](?:[0-9.,' ]*[0-9])?)\s*(?<unit2>\p{Sc}|[A-Z]{3})?\s*(?<sign3>[-+])?\s*(?<close>\))?$", RegexOptions.ExplicitCapture | RegexOptions.CultureInvariant)]
+    [GeneratedRegex(@"^(?<open>\()?\s*(?<sign1>[-+])?\s*(?<unit1>\p{Sc}|[A-Z]{3})?\s*(?<sign2>[-+])?\s*"
+        + @"(?<figures>[0-9](?:[0-9.,' ]*[0-9])?)\s*"
+        + @"(?<unit2>\p{Sc}|[A-Z]{3})?\s*(?<sign3>[-+])?\s*(?<close>\))?$",
+        RegexOptions.ExplicitCapture | RegexOptions.CultureInvariant)]
     private static partial Regex Parts();
 }

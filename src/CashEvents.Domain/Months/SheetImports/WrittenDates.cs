@@ -62,8 +62,8 @@ public static partial class WrittenDates
             var unclear = Enumerable.Range(0, cells.Count).Where(i => readings[0].Dates[i] != other.Dates[i]).ToList();
             throw Refusal.Unfit("dateOrder", "date-order-unclear",
                 $"Row {cells[unclear[0]].Row} says {cells[unclear[0]].Text}: that is "
-                    + $"{string.Join(", ", readings.Select(r => $"{r.Dates[unclear[0]]:O} when read {Say(r.Order)}"))}. "
-                + $"{SheetWords.Rows(unclear.Select(i => cells[i].Row))} can be read in several ways, and no other "
+                + string.Join(", ", readings.Select(r => $"{r.Dates[unclear[0]]:O} when read {Say(r.Order)}"))
+                + $". {SheetWords.Rows(unclear.Select(i => cells[i].Row))} can be read in several ways, and no other "
                 + $"date of the sheet settles it: send "
                 + $"dateOrder={string.Join(" or ", readings.Select(r => Word(r.Order)))}.");
         }
