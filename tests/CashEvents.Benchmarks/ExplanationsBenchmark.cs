@@ -40,7 +40,8 @@ internal static class ExplanationsBenchmark
         Console.WriteLine($"  {prices}");
         Console.WriteLine($"  {"",-22}{"identifiable ones",-36}   all");
         Console.WriteLine(
-            $"  {"mistake",-22}{"number",7}{"first",9}{"in three",10}{"listed",9}   {"number",7}{"first",9}{"in three",10}{"listed",9}");
+            $"  {"mistake",-22}{"number",7}{"first",9}{"in three",10}{"listed",9}   "
+                + $"{"number",7}{"first",9}{"in three",10}{"listed",9}");
         var (known, every) = (new List<int?>(), new List<int?>());
         foreach (var kind in Enum.GetValues<MistakeKind>())
         {
@@ -294,32 +295,40 @@ internal sealed class MistakenHousehold
                     Rule(!CouldBeCounted(step, place) && !WasSeen(step, place));
                     return;
                 case MistakeKind.WrongDenomination:
-                    var (taken, right) = Neighbours(place).ElementAt(_random.Next(Neighbours(place).Count()));
-                    _found[place] += taken - right;
-                    _pieces[place] = [.. _pieces[place].Append(new Pieces(taken, 1)).Append(new Pieces(right, -1))
-                        .GroupBy(p => p.Value).Select(g => new Pieces(g.Key, g.Sum(p => p.Count)))
-                        .Where(p => p.Count > 0).OrderByDescending(p => p.Value)];
-                    _codes.Add(() => [$"wrongDenomination-{taken.Minor}-{right.Minor}"]);
-                    var off = taken - right;
-                    Rule(CountedPairs(place).Count(p => p == off) == 1 && !WasSeen(off, place)
-                        && !InWindow(place).OfType<Spent>()
-                            .Any(s => ChangeOn(s.Amount) >= new Money(Math.Abs(off.Minor))));
+                    MistakeDenomination(place);
                     return;
                 case MistakeKind.NotMoved:
-                    var another = candidates[_random.Next(candidates.Count)].Said;
-                    var (one, two) = ((IReplacement)Changed(said, _step),
-                        (IReplacement)Dated(Changed(another, 2 * _step), said.OccurredOn));
-                    _written.Insert(index + 1, (one, null));
-                    _written.Insert(index + 2, (two, null));
-                    _codes.Add(() =>
-                    {
-                        long[] numbers = [Number(one), Number(two)];
-                        return [$"notMoved-{string.Join('-', numbers.Order())}"];
-                    });
-                    Rule(SubsetsLike(one.Postings.First().Amount + two.Postings.First().Amount, place) == 1);
+                    ForgetToMove(place, index, said, candidates[_random.Next(candidates.Count)].Said);
                     return;
             }
         }
+    }
+
+    private void MistakeDenomination(string place)
+    {
+        var (taken, right) = Neighbours(place).ElementAt(_random.Next(Neighbours(place).Count()));
+        var off = taken - right;
+        _found[place] += off;
+        _pieces[place] = [.. _pieces[place].Append(new Pieces(taken, 1)).Append(new Pieces(right, -1))
+            .GroupBy(p => p.Value).Select(g => new Pieces(g.Key, g.Sum(p => p.Count)))
+            .Where(p => p.Count > 0).OrderByDescending(p => p.Value)];
+        _codes.Add(() => [$"wrongDenomination-{taken.Minor}-{right.Minor}"]);
+        Rule(CountedPairs(place).Count(p => p == off) == 1 && !WasSeen(off, place)
+            && !InWindow(place).OfType<Spent>().Any(s => ChangeOn(s.Amount) >= new Money(Math.Abs(off.Minor))));
+    }
+
+    private void ForgetToMove(string place, int index, IReplacement said, IReplacement another)
+    {
+        var one = (IReplacement)Changed(said, _step);
+        var two = (IReplacement)Dated(Changed(another, 2 * _step), said.OccurredOn);
+        _written.Insert(index + 1, (one, null));
+        _written.Insert(index + 2, (two, null));
+        _codes.Add(() =>
+        {
+            long[] numbers = [Number(one), Number(two)];
+            return [$"notMoved-{string.Join('-', numbers.Order())}"];
+        });
+        Rule(SubsetsLike(one.Postings.First().Amount + two.Postings.First().Amount, place) == 1);
     }
 
     private void Rule(bool identifiable) => IsIdentifiable &= identifiable;

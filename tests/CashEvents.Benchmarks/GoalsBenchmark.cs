@@ -38,7 +38,8 @@ internal static class GoalsBenchmark
             }
 
             Console.WriteLine(string.Create(CultureInfo.InvariantCulture,
-                $"{funds.Count,6}  {each,10}  {interest,8:0.00%}  {Median(plain),9:0.00}  {Median(ours),13:0.00}  {(alike ? "yes" : "NO"),5}"));
+                $"{funds.Count,6}  {each,10}  {interest,8:0.00%}  {Median(plain),9:0.00}  {Median(ours),13:0.00}  "
+                    + $"{(alike ? "yes" : "NO"),5}"));
             if (!alike)
             {
                 return 1;

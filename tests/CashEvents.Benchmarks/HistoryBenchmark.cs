@@ -113,7 +113,8 @@ internal static class HistoryBenchmark
 
     private static void Tell(string what, IReadOnlyList<(double First, double Second)> rounds) =>
         Console.WriteLine(string.Create(CultureInfo.InvariantCulture,
-            $"{what,-28}  {Median(rounds, r => r.First),16:0.000}  {Median(rounds, r => r.Second),16:0.000}  {Median(rounds, r => r.First / r.Second),6:0.00}"));
+            $"{what,-28}  {Median(rounds, r => r.First),16:0.000}  {Median(rounds, r => r.Second),16:0.000}  "
+                + $"{Median(rounds, r => r.First / r.Second),6:0.00}"));
 
     /// <summary>A book in a database of its own, and the server over it.</summary>
     private sealed class ServedBook : IAsyncDisposable

@@ -183,7 +183,8 @@ internal static class NeighboursBenchmark
                 .Select(g => string.Create(CultureInfo.InvariantCulture,
                     $"{g.Count()} x {g.Key}, {g.Max(a => a.Took):F0}")));
         Console.WriteLine(string.Create(CultureInfo.InvariantCulture,
-            $"  {what,-34}  {waits[waits.Count / 2],8:F1}  {waits[waits.Count * 99 / 100],8:F1}  {waits[^1],8:F1}   {told}"));
+            $"  {what,-34}  {waits[waits.Count / 2],8:F1}  {waits[waits.Count * 99 / 100],8:F1}  {waits[^1],8:F1}   "
+                + $"{told}"));
     }
 
     private static async Task WriteAsync(HttpClient client, string method, string address, string json)

@@ -10,6 +10,17 @@ internal static class EveryKind
     public static async Task<Household> WrittenAsync(SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
+        var count = await MoveAndCountAsync(household);
+        await HandOverAsync(household);
+        await ChangeWhatThereIsAsync(household);
+        await PlanAsync(household, count);
+        await ReadBankStatementAsync(household);
+        await WriteTheRestAsync(household);
+        return household;
+    }
+
+    private static async Task<long> MoveAndCountAsync(Household household)
+    {
         var keeper = household.Keeper;
         await household.FillAsync("ferry-fares", "60.00");
         await household.FillAsync("market-days", "40.00", holding: "bank");
@@ -35,6 +46,12 @@ internal static class EveryKind
             .PostAsync($"/api/count-rounds/{round}/confirmations", "{}")).MustBe(201);
         (await keeper.PostAsync($"/api/count-rounds/{round}/close", """{"reason": "The yard has the rest"}"""))
             .MustBe(201);
+        return count;
+    }
+
+    private static async Task HandOverAsync(Household household)
+    {
+        var keeper = household.Keeper;
         (await keeper.PutAsync("/api/places/kitchen-safe",
             """{"label": "Kitchen safe", "wallets": ["oilskin-wallet"]}""")).MustBe(200);
         (await keeper.PutAsync("/api/places/boat-locker", """{"label": "Boat locker", "wallets": []}""")).MustBe(200);
@@ -46,6 +63,11 @@ internal static class EveryKind
         (await keeper.PostAsync("/api/transfers",
             """{"from": "rainy-day", "to": "ferry-fares", "amount": 0.50, "carried": true}""")).MustBe(201);
         (await keeper.PostAsync($"/api/handovers/{handover}/return", """{"denominations": {"2": 2}}""")).MustBe(201);
+    }
+
+    private static async Task ChangeWhatThereIsAsync(Household household)
+    {
+        var keeper = household.Keeper;
         (await keeper.PostAsync("/api/keys",
             """{"name": "payday script", "role": "script", "movements": ["fill", "transfer"], "expires": "2027-07-01"}""")).MustBe(201);
         (await keeper.DeleteAsync("/api/keys/payday%20script")).MustBe(204);
@@ -57,7 +79,11 @@ internal static class EveryKind
         (await keeper.PatchAsync("/api/wallets/sea-chest", """{"label": "Ditty bag"}""")).MustBe(200);
         (await keeper.PatchAsync("/api/wallets/sea-chest", """{"closed": true}""")).MustBe(200);
         (await keeper.PatchAsync("/api/wallets/sea-chest", """{"closed": false}""")).MustBe(200);
+    }
 
+    private static async Task PlanAsync(Household household, long count)
+    {
+        var keeper = household.Keeper;
         (await keeper.PutAsync("/api/income-sources/harbour-office",
             """{"label": "Harbour office", "rule": "FREQ=MONTHLY;BYMONTHDAY=-1", "first": "2026-09-30", "notBankDay": "previous", "amount": 2400.00}""")).MustBe(200);
         (await keeper.PutAsync("/api/income-sources/net-mending",
@@ -91,12 +117,20 @@ internal static class EveryKind
         (await keeper.PutAsync("/api/automatic-fills", """{"at": "06:30", "from": "2026-12-01", "daysAfter": 2}"""))
             .MustBe(200);
         (await keeper.DeleteAsync("/api/automatic-fills")).MustBe(204);
+    }
 
+    private static async Task ReadBankStatementAsync(Household household)
+    {
+        var keeper = household.Keeper;
         var statement = (await keeper.PostAsync("/api/bank-statements", """{"total": 41.20}""")).MustBe(201).Json
             .GetProperty("statementId");
         (await keeper.PostAsync($"/api/bank-statements/{statement}/settlement",
             """{"compartment": "market-days", "reason": "Interest"}""")).MustBe(201);
+    }
 
+    // Kinds that the household comes to by no request of its own on one day: they are written as they are.
+    private static async Task WriteTheRestAsync(Household household)
+    {
         var day = new DateOnly(2026, 11, 15);
         var fares = new Place("ferry-fares", Holding.Cash);
         var october = Month.Of(new DateOnly(2026, 10, 1));
@@ -113,7 +147,6 @@ internal static class EveryKind
             new ClockWasAhead(11, 12, day, "The year was set wrong"),
             new MonthReopened(october, "Too early")))]));
         Assert.Null(written.Outcomes.Single().Refusal);
-        return household;
     }
 
     /// <summary>Writes lines as they are given.</summary>
