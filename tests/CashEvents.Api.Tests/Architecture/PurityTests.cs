@@ -77,7 +77,8 @@ public sealed class PurityTests
                 .Select(member =>
                 {
                     var type = metadata.GetTypeReference((TypeReferenceHandle)member.Parent);
-                    return $"{metadata.GetString(type.Namespace)}.{metadata.GetString(type.Name)}.{metadata.GetString(member.Name)}";
+                    return string.Join('.',
+                        new[] { type.Namespace, type.Name, member.Name }.Select(metadata.GetString));
                 }),
         ];
     }

@@ -32,7 +32,7 @@ public sealed partial class EveryKindEverywhereTests(SharedServer shared)
     }
 
     [Fact]
-    public async Task Every_line_that_has_a_day_stands_in_its_month_as_JSON_and_on_the_leaf_of_each_wallet_that_it_is_about()
+    public async Task Every_line_that_has_a_day_stands_in_its_month_and_on_the_leaf_of_each_wallet_that_it_is_about()
     {
         var household = await EveryKind.WrittenAsync(shared);
         var lines = await household.LinesAsync();
@@ -93,7 +93,7 @@ public sealed partial class EveryKindEverywhereTests(SharedServer shared)
     }
 
     [Fact]
-    public async Task In_a_spreadsheet_a_run_that_fills_two_compartments_is_no_transfer_between_them_and_its_reversal_takes_from_both()
+    public async Task A_run_that_fills_two_compartments_is_no_transfer_in_a_spreadsheet_nor_is_its_reversal()
     {
         var household = await shared.HarbourRowAsync();
         (await household.Keeper.PutAsync("/api/income-sources/harbour-office",

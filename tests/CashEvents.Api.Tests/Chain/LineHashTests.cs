@@ -29,10 +29,8 @@ public sealed class LineHashTests
             "setup", Encoding.UTF8.GetBytes(Described)));
         Assert.Equal(Second, Of(First));
         var page = File.ReadAllText(Page());
-        Assert.Contains(
-            $"\n{Encoding.UTF8.GetString(LineHash.Canonical("harbour-row", 1, 1, "householdDescribed", _opened, "setup", Encoding.UTF8.GetBytes(Described)))}\n", page);
-        Assert.Contains(
-            $"\n{Encoding.UTF8.GetString(LineHash.Canonical("harbour-row", 2, 2, "spend", _spent, "partner", Encoding.UTF8.GetBytes(Spent)))}\n", page);
+        Assert.Contains(CanonicalLine(1, "householdDescribed", _opened, "setup", Described), page);
+        Assert.Contains(CanonicalLine(2, "spend", _spent, "partner", Spent), page);
         Assert.Contains($"and its hash `{First}`", page);
         Assert.Contains($"and its hash `{Second}`", page);
     }
@@ -57,6 +55,11 @@ public sealed class LineHashTests
         DateTimeOffset? recordedAt = null, string by = "partner", string content = Spent) =>
         LineHash.Of(previous, household, line, entryId, kind, recordedAt ?? _spent, by,
             Encoding.UTF8.GetBytes(content));
+
+    private static string CanonicalLine(long number, string kind, DateTimeOffset at, string by, string said) => "\n"
+        + Encoding.UTF8.GetString(LineHash.Canonical("harbour-row", number, number, kind, at, by,
+            Encoding.UTF8.GetBytes(said)))
+        + "\n";
 
     private static string Page([CallerFilePath] string here = "") =>
         Path.Combine(Path.GetDirectoryName(here)!, "..", "..", "..", "docs", "events.md");

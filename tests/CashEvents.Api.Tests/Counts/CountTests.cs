@@ -60,7 +60,7 @@ public sealed class CountTests(SharedServer shared)
     }
 
     [Fact]
-    public async Task A_count_expects_what_corrects_a_closed_month_although_it_is_posted_later_and_a_server_that_starts_knows_it()
+    public async Task A_count_expects_what_corrects_a_closed_month_although_posted_later_and_does_so_after_a_start()
     {
         var household = await shared.HarbourRowAsync();
         await household.FillAsync("ferry-fares", "40.00", on: "2026-09-01");

@@ -99,12 +99,14 @@ public sealed class ExplanationTests(SharedServer shared)
         var explanation = listed.SingleOrDefault(e => e.GetProperty("explanation").GetString() == Told(code));
         Assert.True(explanation.ValueKind == JsonValueKind.Object,
             $"{Told(code)} is not listed: "
-                + $"{string.Join(" ", listed.Select(e => $"{e.GetProperty("explanation")} {e.GetProperty("likelihood")},"))}");
+                + string.Join(' ',
+                    listed.Select(e => $"{e.GetProperty("explanation")} {e.GetProperty("likelihood")},")));
         var ready = explanation.GetProperty("requests").EnumerateArray().ToList();
 
         Assert.Equal(requests.Select(Told).Select(Compact),
             ready.Select(r => Compact(
-                $"{r.GetProperty("method").GetString()} {r.GetProperty("path").GetString()} {r.GetProperty("body").GetRawText()}")));
+                $"{r.GetProperty("method").GetString()} {r.GetProperty("path").GetString()} "
+                    + $"{r.GetProperty("body").GetRawText()}")));
         foreach (var request in ready)
         {
             (await household.Keeper.SendAsync(request.GetProperty("method").GetString()!,

@@ -122,7 +122,7 @@ public sealed class MonthTests(SharedServer shared)
     }
 
     [Fact]
-    public async Task A_month_whose_payday_comes_before_its_end_is_counted_on_its_last_day_swept_of_its_leftovers_and_closed()
+    public async Task A_month_whose_payday_comes_before_its_end_is_counted_swept_of_its_leftovers_and_closed()
     {
         var household = await shared.HarbourRowAsync();
         await household.SourceAsync("harbour-office", "FREQ=MONTHLY;BYMONTHDAY=29", "2026-09-29", "150.00");

@@ -245,7 +245,7 @@ public sealed class TrailPageTests(SharedServer shared)
 
     private static string Printed(string name, JsonElement figures) =>
         $"{name} | "
-            + $"{string.Join(' ', Columns.Select(column => figures.GetProperty(column).GetDecimal().ToString("0.00")))}";
+            + string.Join(' ', Columns.Select(column => figures.GetProperty(column).GetDecimal().ToString("0.00")));
 
     private static List<string> Figures(IElement section) =>
     [

@@ -92,7 +92,7 @@ public sealed class PlanTests(SharedServer shared)
     }
 
     [Fact]
-    public async Task Where_weeks_start_on_Sunday_a_plan_is_told_by_first_days_even_one_set_when_they_started_on_Monday()
+    public async Task Where_weeks_start_on_Sunday_a_plan_is_told_by_first_days_even_one_set_when_it_was_Monday()
     {
         var household = await shared.HarbourRowAsync();
         await SetAsync(household, "2026-W40", "20.00");

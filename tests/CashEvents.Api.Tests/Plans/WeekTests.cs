@@ -139,7 +139,8 @@ public sealed class WeekTests(SharedServer shared)
                 "2026-W47 2026-11-16 2026-11-22", "2026-W48 2026-11-23 2026-11-29", "2026-W49 2026-11-30 2026-11-30"],
             november.GetProperty("weeks").EnumerateArray()
                 .Select(w =>
-                    $"{w.GetProperty("week").GetString()} {w.GetProperty("firstDay").GetString()} {w.GetProperty("lastDay").GetString()}"));
+                    $"{w.GetProperty("week").GetString()} {w.GetProperty("firstDay").GetString()} "
+                        + $"{w.GetProperty("lastDay").GetString()}"));
         var first = november.GetProperty("weeks")[0].GetProperty("compartments")[0];
         var lastOfOctober = october.GetProperty("weeks").EnumerateArray().Last().GetProperty("compartments")[0];
         // A seventh of 25.00 is 3.571..., six sevenths are 21.428...

@@ -19,7 +19,8 @@ internal static class Written
 
     public static string Book(Book book) => string.Join('\n',
     [
-        $"{book.Line} {book.HasAmounts} {JsonSerializer.Serialize(book.Household, Options)} {JsonSerializer.Serialize(book.ClosedMonths, Options)}",
+        $"{book.Line} {book.HasAmounts} {JsonSerializer.Serialize(book.Household, Options)} "
+            + $"{JsonSerializer.Serialize(book.ClosedMonths, Options)}",
         .. book.Wallets.OrderBy(w => w.Key, StringComparer.Ordinal)
             .Select(w => $"{w.Key}: {JsonSerializer.Serialize(w.Value, Options)}"),
         .. book.Compartments.OrderBy(c => c.Key, StringComparer.Ordinal)

@@ -158,7 +158,7 @@ public class CountRoundTests
     }
 
     [Fact]
-    public void A_correction_of_what_was_in_the_book_changes_what_the_count_should_have_found_and_a_later_spend_does_not()
+    public void A_correction_of_what_was_in_the_book_changes_what_was_to_be_found_and_a_later_spend_does_not()
     {
         var before = Spend(Ferry, 5m);
         var after = Spend(Ferry, 7m);

@@ -165,14 +165,17 @@ public class CountsTypedInLateTests
            from holding in Enum.GetValues<Holding>()
            let count = book.LastCount(new Place(c.Id, holding))
            where count is not null
-           select $"{c.Id} {holding} {count.OccurredOn:O} {count.Expected} {count.Counted} {count.MovedSince:O} {count.Settled} {count.LearntSince}",
+           select $"{c.Id} {holding} {count.OccurredOn:O} {count.Expected} {count.Counted} {count.MovedSince:O} "
+               + $"{count.Settled} {count.LearntSince}",
         .. book.Compartments.Values.OrderBy(c => c.Line)
             .Select(c =>
-                $"{c.Id} {c.Cash} {c.Bank} {book.NotesOf(c.Id)?.CountedOn:O} {string.Join(' ', book.NotesOf(c.Id)?.Pieces ?? [])}"),
+                $"{c.Id} {c.Cash} {c.Bank} {book.NotesOf(c.Id)?.CountedOn:O} "
+                    + $"{string.Join(' ', book.NotesOf(c.Id)?.Pieces ?? [])}"),
         .. OpenItem.At(_september, book).Select(o => $"{o.Kind} {o.Place} {o.On:O} {o.Difference}"),
         .. Reconciliation.Of(book)
             .Select(p =>
-                $"{p.Compartment.Id} {p.Holding} {p.Count?.OccurredOn:O} {p.MovedSince} {p.There} {p.Difference} {p.NotCounted}"),
+                $"{p.Compartment.Id} {p.Holding} {p.Count?.OccurredOn:O} {p.MovedSince} {p.There} {p.Difference} "
+                    + $"{p.NotCounted}"),
         .. Marked(book, lines),
         .. OverAndShortReport.Of(
             lines.OfType<CountSettled>()
@@ -184,7 +187,8 @@ public class CountsTypedInLateTests
             .Where(c => c is { Settled: false })
             .Select(c => ExplainedCount.Of(book, c!.Line, Lines(lines, c.OccurredOn), Today, 5))
             .Select(e =>
-                $"{e.Place} {e.Since:O} {e.LinesLookedAt} {string.Join(' ', e.Explanations.Select(x => x.Likelihood))} {e.Together?.Likelihood}"),
+                $"{e.Place} {e.Since:O} {e.LinesLookedAt} {string.Join(' ', e.Explanations.Select(x => x.Likelihood))} "
+                    + $"{e.Together?.Likelihood}"),
     ];
 
     private static IEnumerable<string> Marked(Book book, List<IBookEvent> lines)

@@ -15,7 +15,8 @@ public class PlaceTests
     private static string[] Told(Book book) =>
         [.. Whereabouts.Lying(book)
             .Select(p => $"{p.Place?.Label}: "
-                + $"{string.Join(", ", p.Wallets.Select(w => $"{w.Wallet.Id} {w.Amount.Minor} {w.Wallet.LiesIn?.Since:MM-dd}"))}")];
+                + string.Join(", ",
+                    p.Wallets.Select(w => $"{w.Wallet.Id} {w.Amount.Minor} {w.Wallet.LiesIn?.Since:MM-dd}")))];
 
     [Fact]
     public void A_wallet_lies_in_one_place_since_the_day_on_which_it_was_said()

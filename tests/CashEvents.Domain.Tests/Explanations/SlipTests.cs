@@ -68,7 +68,8 @@ public class SlipTests
         }));
 
     [Fact]
-    public void What_was_carried_on_the_wrong_side_is_half_the_difference_and_what_was_left_out_or_doubled_the_difference_itself() => Amount.Sample(item =>
+    public void What_was_carried_on_the_wrong_side_is_half_the_difference_and_what_was_doubled_all_of_it() =>
+    Amount.Sample(item =>
     {
         Assert.Equal(-2 * item.Minor, Slip.Between(item, -item)!.Value.Difference.Minor);
         Assert.Equal(-item, Slip.Between(item, Money.Zero)!.Value.Difference);

@@ -73,7 +73,7 @@ public class ClosingTests
             .When(Close(), today: FirstOfOctober).Then(Closed(September, cash: (Ferry, 40m)));
 
     [Fact]
-    public void A_count_that_expected_a_correction_of_an_earlier_month_has_counted_the_cash_although_it_is_posted_later()
+    public void A_count_that_expected_a_correction_of_an_earlier_month_has_counted_cash_that_is_posted_later()
     {
         var wrong = Spend(Ferry, 5m, new DateOnly(2026, 8, 20));
         var undone = Reversed(FirstLine + 1, wrong, on: FirstOfOctober, closedDay: wrong.OccurredOn);
@@ -206,7 +206,7 @@ public class ClosingTests
                 Closed(September, "", (Ferry, 5m), (Boat, 20m)));
 
     [Fact]
-    public void Where_payday_comes_before_the_month_s_end_its_fresh_notes_are_left_and_the_counts_of_its_last_day_stay_right()
+    public void Where_payday_comes_before_the_month_s_end_its_notes_are_left_and_counts_of_its_last_day_stay_right()
     {
         // Paid on the 29th with 12.40 and 30.00 left; on the last day what lies there is counted, old and fresh
         // together.

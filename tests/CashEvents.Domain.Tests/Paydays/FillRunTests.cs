@@ -249,7 +249,7 @@ public class FillRunTests
         });
 
     [Fact]
-    public void Over_paydays_one_after_another_what_is_said_is_what_is_done_and_undoing_it_brings_every_balance_back() =>
+    public void Over_paydays_in_turn_what_is_said_is_what_is_done_and_undoing_it_brings_every_balance_back() =>
         Gen.Select(_rule.Array[1, 5], Gen.Long[1, 200_000], Gen.Long[1, 60_000], Gen.Long[0, 15_000],
             Gen.Long[1, 90_000], Gen.Int[0, 100]).Sample((rules, pay, bill, weekly, goal, bankPercent) =>
         {

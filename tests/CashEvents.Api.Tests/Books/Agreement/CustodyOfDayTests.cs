@@ -73,7 +73,9 @@ public sealed class CustodyOfDayTests
         async Task<string> OnAsync(string query)
         {
             var custody = (await household.Keeper.GetAsync($"/api/custody?{query}")).MustBe(200).Json;
-            return $"{custody.GetProperty("cashAtHome")} {custody.GetProperty("cashCarried")} {string.Join(' ', custody.GetProperty("carried").EnumerateArray().Select(c => c.GetProperty("days")))}".TrimEnd();
+            var days = custody.GetProperty("carried").EnumerateArray().Select(c => c.GetProperty("days"));
+            return $"{custody.GetProperty("cashAtHome")} {custody.GetProperty("cashCarried")} {string.Join(' ', days)}"
+                .TrimEnd();
         }
 
         Assert.Equal("0.00 0.00", await OnAsync("on=2026-11-01"));
@@ -93,7 +95,7 @@ public sealed class CustodyOfDayTests
     }
 
     [Fact]
-    public async Task A_compartment_that_is_closed_now_and_a_place_that_is_given_up_are_told_of_the_days_on_which_they_held_something()
+    public async Task What_is_closed_or_given_up_now_is_told_of_the_days_on_which_it_held_something()
     {
         await using var server = await RunningServer.StartAsync();
         var household = await Household.OpenAsync(server);

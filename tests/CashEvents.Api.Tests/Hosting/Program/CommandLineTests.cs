@@ -280,7 +280,7 @@ public sealed partial class CommandLineTests : IDisposable
     }
 
     [Fact]
-    public async Task A_household_that_is_added_again_gets_a_new_key_as_long_as_nothing_but_its_opening_stands_in_its_book()
+    public async Task A_household_that_is_added_again_gets_a_new_key_while_nothing_but_its_opening_is_written()
     {
         // A kill after the book was opened leaves a key that nobody has seen; so does a closed terminal.
         await using var program = await CashEventsProcess.ServeAsync(_folder.Path);

@@ -22,7 +22,8 @@ public sealed class DocumentPageTests(ChromiumBrowser browser, DemoServer demo)
         foreach (var block in await page.Locator(".opblock").AllAsync())
         {
             var what =
-                $"{await block.Locator(".opblock-summary-method").InnerTextAsync()} {await block.Locator(".opblock-summary-path").GetAttributeAsync("data-path")}";
+                $"{await block.Locator(".opblock-summary-method").InnerTextAsync()} "
+                    + $"{await block.Locator(".opblock-summary-path").GetAttributeAsync("data-path")}";
             if (what != one && operations.Any(o => o.ToString() == what && !o.IsOffered))
             {
                 continue;

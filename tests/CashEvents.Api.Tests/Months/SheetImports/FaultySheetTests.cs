@@ -140,7 +140,7 @@ public sealed class FaultySheetTests(SharedServer shared)
     }
 
     [Fact]
-    public async Task Blank_rows_a_byte_order_mark_and_the_line_ends_of_Windows_are_no_hindrance_and_rows_keep_their_numbers()
+    public async Task Blank_rows_a_byte_order_mark_and_the_line_ends_of_Windows_hinder_nothing_and_rows_keep_numbers()
     {
         var household = await shared.HarbourRowAsync();
         const string sheet =

@@ -348,8 +348,8 @@ public sealed class SheetImportTests(SharedServer shared)
         for (var row = 0; row < 10_000; row++)
         {
             sheet.Append(CultureInfo.InvariantCulture,
-                $"{new DateOnly(2020, 1, 1).AddDays(row / 5):yyyy-MM-dd},Fare "
-                    + $"{row % 7},{(row % 2 == 0 ? "9.00" : "-8.00")},{(row % 2 == 0 ? (row / 2) + 9 : (row / 2) + 1)}.00\n");
+                $"{new DateOnly(2020, 1, 1).AddDays(row / 5):yyyy-MM-dd},Fare {row % 7},"
+                    + $"{(row % 2 == 0 ? $"9.00,{(row / 2) + 9}" : $"-8.00,{(row / 2) + 1}")}.00\n");
         }
 
         var answer = (await household.ImportAsync(sheet.ToString())).MustBe(201).Json;
@@ -408,7 +408,8 @@ public sealed class SheetImportTests(SharedServer shared)
     private static string[] Shown(JsonElement answer) =>
         [.. answer.GetProperty("rows").EnumerateArray()
             .Select(r =>
-                $"{Number(r, "row")} {Text(r, "date")} {Text(r, "kind")} {Text(r, "description")} {Raw(r, "amount")} {Text(r, "state")}")];
+                $"{Number(r, "row")} {Text(r, "date")} {Text(r, "kind")} {Text(r, "description")} {Raw(r, "amount")} "
+                    + $"{Text(r, "state")}")];
 
     private static string Raw(JsonElement element, string name) => element.GetProperty(name).GetRawText();
 

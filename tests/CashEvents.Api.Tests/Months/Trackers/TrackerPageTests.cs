@@ -6,7 +6,7 @@ namespace CashEvents.Api.Tests.Months;
 public sealed class TrackerPageTests(SharedServer shared)
 {
     [Fact]
-    public async Task A_sheet_prints_as_strips_that_each_name_the_compartment_and_the_month_and_together_have_every_row()
+    public async Task A_sheet_prints_as_strips_that_each_name_compartment_and_month_and_have_every_row_among_them()
     {
         var household = await shared.HarbourRowAsync();
         await household.FillAsync("ferry-fares", "60.00", on: "2026-10-30");

@@ -64,7 +64,7 @@ public sealed class TrackerStripsTests
     }
 
     [Fact]
-    public void Every_row_is_on_one_strip_in_order_each_strip_opens_with_what_the_one_before_brings_and_none_overflows() =>
+    public void Every_row_is_on_one_strip_in_order_each_opens_with_what_the_one_before_brings_and_none_overflows() =>
         Gen.Select(Gen.Int[0, 200].Select(length => new string('n', length)).List[0, 80],
             Gen.Long[0, 99_999_999_999_999]).Sample((words, opening) =>
         {

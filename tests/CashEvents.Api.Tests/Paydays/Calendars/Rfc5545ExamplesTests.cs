@@ -12,7 +12,7 @@ public sealed class Rfc5545ExamplesTests
     /// <summary>
     /// First day, rule, the dates listed as year/month: days; three points where the rule goes on for ever.
     /// </summary>
-    public static TheoryData<string, string, string> Listed => new()
+    public static TheoryData<string, string, string> Listed { get; } = new()
     {
         { "1997-09-02", "FREQ=DAILY;COUNT=10", "1997/9: 2-11" },
         { "1997-09-02", "FREQ=DAILY;UNTIL=19971223", "1997/9: 2-30; 1997/10: 1-31; 1997/11: 1-30; 1997/12: 1-23" },

@@ -22,8 +22,8 @@ public sealed class AutomaticFillTests
     /// <summary>What the program wrote: payday, kind and day of each line.</summary>
     private static async Task<IEnumerable<string>> DoneAsync(Household household) =>
         (await household.LinesAsync("limit=1000&by=automatic%20fill%20runs"))
-        .Select(l =>
-            $"{l.GetProperty("payday").GetString()} {l.GetProperty("kind").GetString()} {(l.TryGetProperty("occurredOn", out var on) ? on.GetString() : "")}".TrimEnd());
+        .Select(l => $"{l.GetProperty("payday").GetString()} {l.GetProperty("kind").GetString()}"
+            + (l.TryGetProperty("occurredOn", out var on) ? $" {on.GetString()}" : ""));
 
     private static async Task<string> NextAsync(Household household) =>
         (await household.Keeper.GetAsync("/api/automatic-fills")).MustBe(200).Json.TryGetProperty("next", out var next)

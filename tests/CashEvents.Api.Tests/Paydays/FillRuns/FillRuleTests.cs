@@ -39,7 +39,8 @@ public sealed class FillRuleTests(SharedServer shared)
             (await household.Keeper.GetAsync("/api/fill-rules")).MustBe(200).Json
             .GetProperty("fillRules").EnumerateArray()
             .Select(r =>
-                $"{r.GetProperty("compartment").GetString()} {r.GetProperty("rank").GetInt32()} {r.TryGetProperty("closed", out _)}"));
+                $"{r.GetProperty("compartment").GetString()} {r.GetProperty("rank").GetInt32()} "
+                    + $"{r.TryGetProperty("closed", out _)}"));
         (await household.Keeper.DeleteAsync("/api/compartments/market-days/fill-rule"))
             .MustBeProblem(404, "fill-rule-unknown");
     }

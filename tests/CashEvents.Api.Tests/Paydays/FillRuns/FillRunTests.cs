@@ -86,7 +86,8 @@ public sealed class FillRunTests(SharedServer shared)
         Assert.Equal(["boat-insurance cash 16.00", "boat-insurance bank 24.00", "ferry-fares cash 115.00",
             "market-days cash 55.00"], written.GetProperty("changes").EnumerateArray()
             .Select(c =>
-                $"{c.GetProperty("compartment").GetString()} {c.GetProperty("holding").GetString()} {c.GetProperty("change").GetRawText()}"));
+                $"{c.GetProperty("compartment").GetString()} {c.GetProperty("holding").GetString()} "
+                    + $"{c.GetProperty("change").GetRawText()}"));
         Assert.Equal(
             $"date,description,amount,balance,holding,kind,line\r\n2026-10-30,Payday "
                 + $"2026-10-30,16.00,16.00,cash,fillRun,{line}\r\n2026-10-30,Payday "

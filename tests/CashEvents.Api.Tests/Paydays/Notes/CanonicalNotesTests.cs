@@ -56,7 +56,8 @@ public sealed class CanonicalNotesTests
     }
 
     [Fact]
-    public void Pearsons_test_finds_the_smallest_amount_where_largest_first_fails_within_the_bounds_of_Kozen_and_Zaks() => _systems.Sample(system =>
+    public void Pearsons_test_finds_the_smallest_amount_where_largest_first_fails_as_Kozen_and_Zaks_bound_it() =>
+    _systems.Sample(system =>
     {
         var smallest = Enumerable.Range(1, (int)(system[0] + system[1]))
             .Where(amount => Fewest(system, amount) < LargestFirst(system, amount)).Select(amount => (long?)amount)

@@ -34,7 +34,7 @@ public sealed class BrokenOffTests
     }
 
     [Fact]
-    public async Task A_connection_that_is_cut_after_the_commit_and_before_its_answer_leaves_a_line_that_the_same_key_finds()
+    public async Task A_connection_cut_after_the_commit_and_before_its_answer_leaves_a_line_that_the_same_key_finds()
     {
         using var folder = new TemporaryDataFolder();
         await using var postgres =

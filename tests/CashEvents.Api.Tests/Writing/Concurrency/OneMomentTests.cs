@@ -163,9 +163,12 @@ public sealed class OneMomentTests
             "/api/over-and-short" => string.Join(' ',
                 answer.GetProperty("differences").EnumerateArray().Select(d => d.GetProperty("line").GetInt64())),
             "/api/months/2026-11/trail" =>
-                $"{answer.GetProperty("household").GetProperty("spent")} {answer.GetProperty("trialBalance").GetProperty("difference")} {answer.GetProperty("lines").GetArrayLength()}",
+                $"{answer.GetProperty("household").GetProperty("spent")} "
+                    + $"{answer.GetProperty("trialBalance").GetProperty("difference")} "
+                    + $"{answer.GetProperty("lines").GetArrayLength()}",
             "/api/months" =>
-                $"{answer.GetProperty("totals").GetProperty("spent")} {answer.GetProperty("months")[0].GetProperty("closingCash")}",
+                $"{answer.GetProperty("totals").GetProperty("spent")} "
+                    + $"{answer.GetProperty("months")[0].GetProperty("closingCash")}",
             "/api/reconciliation" => $"{answer.GetProperty("household").GetProperty("cash").GetProperty("balance")}",
             "/api/custody" => $"{answer.GetProperty("cashAtHome")}",
             "/api/outlook" => string.Join(' ',
