@@ -45,8 +45,7 @@ internal sealed class PlaceEndpoint : IEndpoints
                 var (entry, _) = await desk.WriteAsync(http,
                     new SetPlace(id, sent.Label!, sent.AtHome ?? true, sent.Wallets!), $"place {id}", sent)
                     .ConfigureAwait(false);
-                return TypedResults.Ok(new PlaceSetAnswer(entry.Lines, entry.Id,
-                    id)
+                return TypedResults.Ok(new PlaceSetAnswer(entry.Lines, entry.Id, id)
                 { Note = entry.Lines.IsEmpty ? "It is set like this already. Nothing was written." : null });
             })
             .Accepts<PlaceRequest>("application/json")

@@ -26,8 +26,7 @@ public sealed record HouseholdRequest(
             BankHolidays.MustKnow(Country);
         }
 
-        return new DescribeHousehold(Name!, Currency!, TimeZone!, FirstDayOfWeek ?? DayOfWeek.Monday,
-            Country)
+        return new DescribeHousehold(Name!, Currency!, TimeZone!, FirstDayOfWeek ?? DayOfWeek.Monday, Country)
         { SmallestNote = SmallestNote, LargestNote = LargestNote };
     }
 }

@@ -29,8 +29,7 @@ public sealed record KeyAnswer(string Name, Role Role, IReadOnlyList<MovementKin
     public DateTimeOffset? LastUsed { get; init; }
 
     internal static KeyAnswer Of(Key key) =>
-        new(key.Name, key.Role, key.Movements.IsDefaultOrEmpty ? null : key.Movements,
-            key.Revoked)
+        new(key.Name, key.Role, key.Movements.IsDefaultOrEmpty ? null : key.Movements, key.Revoked)
         { Expires = key.Expires };
 }
 
@@ -104,8 +103,7 @@ internal sealed class KeyEndpoints : IEndpoints
             var key = KeyRing.NewKey();
             var hash = KeyRing.Hash(key);
             var (lastDay, instant) = Expiry(sent.Expires)!.Value;
-            var command = new IssueKey(sent.Name!, sent.Role!.Value, sent.Movements ?? [],
-                hash)
+            var command = new IssueKey(sent.Name!, sent.Role!.Value, sent.Movements ?? [], hash)
             { LastDay = lastDay, Expires = instant, AskedAt = clock.GetUtcNow() };
             var (entry, _) = await desk.WriteAsync(http, command, "key", sent).ConfigureAwait(false);
             var issued = entry.Key!;
@@ -139,8 +137,10 @@ internal sealed class KeyEndpoints : IEndpoints
             var uses = await ring.LastUsesAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
             return TypedResults.Ok(new KeysAnswer(
                 [.. book.Keys.Values.OrderBy(k => k.Line)
-                    .Select(k => KeyAnswer.Of(k) with { LastUsed =
-                        uses.TryGetValue(k.Name, out var used) ? used : null })]));
+                    .Select(k => KeyAnswer.Of(k) with
+                    {
+                        LastUsed = uses.TryGetValue(k.Name, out var used) ? used : null,
+                    })]));
         })
         .Produces<KeysAnswer>()
         .RefusesReads(StatusCodes.Status403Forbidden)

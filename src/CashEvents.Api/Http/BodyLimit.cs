@@ -34,8 +34,8 @@ internal sealed class BodyLimit(RequestDelegate next)
 
         public override long Position
         {
-            get => throw new NotSupportedException(); set =>
-            throw new NotSupportedException();
+            get => throw new NotSupportedException();
+            set => throw new NotSupportedException();
         }
 
         public override async ValueTask<int> ReadAsync(Memory<byte> buffer,

@@ -241,8 +241,7 @@ public sealed record TrailAnswer(
                 new TrailLineAnswer(LineAnswer.Of(l.Line, book), l.DaysLate, l.IsCorrection, l.Unsettled))],
             new TrialBalanceAnswer(accounts, accounts.Sum(a => a.Debit), accounts.Sum(a => a.Credit),
                 Say(trail.Difference)),
-            [.. trail.Open.Select(o => OpenItemAnswer.Of(o, currency))],
-            book.Line)
+            [.. trail.Open.Select(o => OpenItemAnswer.Of(o, currency))], book.Line)
         { Hash = hash };
     }
 }

@@ -27,8 +27,7 @@ public sealed record RefundRequest : MovementRequest
     internal override MovementKind Kind => MovementKind.Refund;
 
     internal override ICommand ToCommand() =>
-        new RecordRefund(Compartment!, Holding ?? Domain.Books.Holding.Cash, Amount!.Value, OccurredOn,
-            Description)
+        new RecordRefund(Compartment!, Holding ?? Domain.Books.Holding.Cash, Amount!.Value, OccurredOn, Description)
         { Hands = new Hands(Carried: Carried) };
 }
 

@@ -27,8 +27,7 @@ public sealed record TransferRequest : MovementRequest
     internal override MovementKind Kind => MovementKind.Transfer;
 
     internal override ICommand ToCommand() =>
-        new RecordTransfer(From!.ToPlace(), To!.ToPlace(), Amount!.Value, OccurredOn,
-            Description)
+        new RecordTransfer(From!.ToPlace(), To!.ToPlace(), Amount!.Value, OccurredOn, Description)
         { Hands = new Hands(Carried: Carried) };
 }
 

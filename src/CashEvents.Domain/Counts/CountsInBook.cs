@@ -33,8 +33,7 @@ public static class CountsInBook
         ImmutableDictionary<string, DateOnly>.Empty);
 
     /// <summary>The last statement of the bank.</summary>
-    public static readonly Section<BankStatement?> Statement = new("bank statement",
-        null)
+    public static readonly Section<BankStatement?> Statement = new("bank statement", null)
     { Follows = (statement, posted) => After(statement, posted) };
 
     extension(Book book)

@@ -73,8 +73,7 @@ internal sealed class PossibleMistakes(Book book, Habits habits, CountedPlace co
                         : (MistakeKind.Slid, Priors.Slid);
                     usual ??= habits.ShareWithWords(_place, line.Said, line.Change, line.Change);
                     var fit = habits.ShareWithWords(_place, line.Said, slip.Item, line.Change) / usual.Value;
-                    yield return new Miswritten(kind, line.Number, line.Said,
-                        right)
+                    yield return new Miswritten(kind, line.Number, line.Said, right)
                     { Weight = trust * prior / slip.Ways * fit };
                 }
             }
@@ -86,8 +85,7 @@ internal sealed class PossibleMistakes(Book book, Habits habits, CountedPlace co
                 foreach (var right in Retold.OtherWay(line.Said))
                 {
                     var fit = habits.Rate(_place, right, -line.Change, itself: false) / rate;
-                    yield return new Miswritten(MistakeKind.WrongDirection, line.Number, line.Said,
-                        right)
+                    yield return new Miswritten(MistakeKind.WrongDirection, line.Number, line.Said, right)
                     { Weight = trust * Priors.WrongDirection * fit };
                 }
             }
@@ -228,8 +226,7 @@ internal sealed class PossibleMistakes(Book book, Habits habits, CountedPlace co
                 var share = all == 0 ? 0.5m / (_faces.Length - 1) : 0.5m * pieces.GetValueOrDefault(taken) / all;
                 if (share > 0m && counted.Count.Counted + right - taken >= Money.Zero)
                 {
-                    yield return new Miscounted(counted.Count.Line, counted.Taken, taken,
-                        right)
+                    yield return new Miscounted(counted.Count.Line, counted.Taken, taken, right)
                     { Weight = Priors.WrongDenomination * share };
                 }
             }
@@ -262,8 +259,7 @@ internal sealed class PossibleMistakes(Book book, Habits habits, CountedPlace co
             {
                 if (left > Money.Zero && Retold.WithAmount(line.Said, left) is { } right)
                 {
-                    yield return new Miswritten(MistakeKind.WrongChange, line.Number, line.Said,
-                        right)
+                    yield return new Miswritten(MistakeKind.WrongChange, line.Number, line.Said, right)
                     { Weight = weight };
                 }
             }

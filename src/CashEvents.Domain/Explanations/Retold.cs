@@ -54,11 +54,9 @@ internal static class Retold
         Spent e => new RecordSpend(e.Compartment, e.Holding, book.Currency.ToDecimal(e.Amount), on, e.Description,
             Goal: e.Pays?.Goal)
         { Hands = From(e, new Place(e.Compartment, e.Holding), book) },
-        Refunded e => new RecordRefund(e.Compartment, e.Holding, book.Currency.ToDecimal(e.Amount), on,
-            e.Description)
+        Refunded e => new RecordRefund(e.Compartment, e.Holding, book.Currency.ToDecimal(e.Amount), on, e.Description)
         { Hands = e.Carried is null ? Hands.Unsaid : new Hands(Carried: true) },
-        Transferred e => new RecordTransfer(e.From, e.To, book.Currency.ToDecimal(e.Amount), on,
-            e.Description)
+        Transferred e => new RecordTransfer(e.From, e.To, book.Currency.ToDecimal(e.Amount), on, e.Description)
         { Hands = From(e, e.From, book) },
         _ => throw new ArgumentException($"A {line.GetType().Name} is not written by hand.", nameof(line)),
     };

@@ -20,8 +20,7 @@ public sealed record HouseholdDescribed(string Name, string? Currency, string Ti
     public Money? LargestNote { get; init; }
 
     internal Household Described =>
-        new(Name, Currency is null ? null : Amounts.Currency.Of(Currency), TimeZone, FirstDayOfWeek,
-            Country)
+        new(Name, Currency is null ? null : Amounts.Currency.Of(Currency), TimeZone, FirstDayOfWeek, Country)
         { SmallestNote = SmallestNote, LargestNote = LargestNote };
 
     /// <inheritdoc />

@@ -47,8 +47,7 @@ public sealed class MonthReader(IDocumentStore store, NpgsqlDataSource database,
     private static async Task<Month?> BegunAsync(NpgsqlConnection connection, string household,
         CancellationToken cancellation)
     {
-        await using var command = new NpgsqlCommand(FirstDay,
-            connection)
+        await using var command = new NpgsqlCommand(FirstDay, connection)
         { Parameters = { new() { Value = household } } };
         await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
         await reader.ReadAsync(cancellation).ConfigureAwait(false);

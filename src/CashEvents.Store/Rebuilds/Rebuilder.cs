@@ -187,8 +187,7 @@ public sealed class Rebuilder(NpgsqlDataSource database)
     private static async Task<string?> KeptPageAsync(NpgsqlConnection connection, string household,
         CancellationToken cancellation)
     {
-        await using var command = new NpgsqlCommand(PageOf,
-            connection)
+        await using var command = new NpgsqlCommand(PageOf, connection)
         { Parameters = { new() { Value = household } } };
         return await command.ExecuteScalarAsync(cancellation).ConfigureAwait(false) as string;
     }
@@ -267,8 +266,7 @@ public sealed class Rebuilder(NpgsqlDataSource database)
         CancellationToken cancellation)
     {
         // Every append takes this row's lock first.
-        await using var command = new NpgsqlCommand(lockIt ? LastLine + " for update" : LastLine,
-            connection)
+        await using var command = new NpgsqlCommand(lockIt ? LastLine + " for update" : LastLine, connection)
         { Parameters = { new() { Value = household } } };
         return await command.ExecuteScalarAsync(cancellation).ConfigureAwait(false) is long last ? last : 0;
     }

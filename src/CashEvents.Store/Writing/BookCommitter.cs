@@ -214,8 +214,7 @@ internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource datab
     {
         var answers = new Dictionary<string, Answer>(StringComparer.Ordinal);
         await using var batch = database.CreateBatch();
-        batch.BatchCommands.Add(new NpgsqlBatchCommand(
-            BookLoader.EndOf)
+        batch.BatchCommands.Add(new NpgsqlBatchCommand(BookLoader.EndOf)
         { Parameters = { new() { Value = household } } });
         if (keys.Length > 0)
         {

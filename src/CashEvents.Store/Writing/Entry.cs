@@ -114,8 +114,7 @@ public sealed record Entry(long? Id, ImmutableArray<long> Lines, long BookLine, 
             WalletReopened w => e with { Wallet = after.Wallets[w.Wallet] },
             CountTaken c => e with
             {
-                Count = new LastCount(after.Line, c.OccurredOn, c.Expected,
-                c.Counted)
+                Count = new LastCount(after.Line, c.OccurredOn, c.Expected, c.Counted)
                 { AtLine = c.InRound?.AtLine ?? before.Line }
             },
             BankStatementRead b => e with { BankStatement = b },

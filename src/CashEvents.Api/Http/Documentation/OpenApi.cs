@@ -36,12 +36,10 @@ internal static class OpenApi
                 Description = "A key of the household. The keeper's is printed at the first start; others are issued "
                     + "at /api/keys.",
             });
-            swagger.AddSecurityRequirement(
-                document => new OpenApiSecurityRequirement
-                {
-                    [new OpenApiSecuritySchemeReference("key", document)] =
-                    []
-                });
+            swagger.AddSecurityRequirement(document => new OpenApiSecurityRequirement
+            {
+                [new OpenApiSecuritySchemeReference("key", document)] = [],
+            });
             swagger.IncludeXmlComments(typeof(OpenApi).Assembly);
             swagger.IncludeXmlComments(typeof(Book).Assembly);
             swagger.SupportNonNullableReferenceTypes();
@@ -52,18 +50,8 @@ internal static class OpenApi
             swagger.CustomOperationIds(OperationId);
 
             // Money is an exact decimal: the usual format for a decimal would say that it is binary.
-            swagger.MapType<decimal>(
-                () => new OpenApiSchema
-                {
-                    Type = JsonSchemaType.Number,
-                    Description = "An exact amount in major units."
-                });
-            swagger.MapType<decimal?>(
-                () => new OpenApiSchema
-                {
-                    Type = JsonSchemaType.Number,
-                    Description = "An exact amount in major units."
-                });
+            swagger.MapType<decimal>(ExactAmount);
+            swagger.MapType<decimal?>(ExactAmount);
             swagger.SchemaFilter<RequiredFields>();
             swagger.SchemaFilter<ShortForms>();
             swagger.DocumentFilter<MovementsOfABatch>();
@@ -80,6 +68,9 @@ internal static class OpenApi
             .ExcludeFromDescription();
         app.UseSwaggerUI(page => page.IndexStream = () => PageFile("index.html"));
     }
+
+    private static OpenApiSchema ExactAmount() =>
+        new() { Type = JsonSchemaType.Number, Description = "An exact amount in major units." };
 
     private static Stream PageFile(string name) => typeof(OpenApi).Assembly.GetManifestResourceStream($"page/{name}")!;
 

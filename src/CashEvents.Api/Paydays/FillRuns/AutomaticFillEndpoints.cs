@@ -199,8 +199,7 @@ internal sealed class AutomaticFillEndpoints : IEndpoints
 
     private static NextFillRunAnswer Next(DateOnly payday, DateTimeOffset at, Book book)
     {
-        var next = new NextFillRunAnswer(payday,
-            at)
+        var next = new NextFillRunAnswer(payday, at)
         { OccurredOn = book.AutomaticFills!.DayOf(payday) is var day && day != payday ? day : null };
         try
         {

@@ -79,11 +79,9 @@ public sealed record ImportSheet(string Compartment, Holding Holding, TrackerShe
     {
         var place = new Place(compartment, row.Row.Holding);
         return row.Amount < Money.Zero
-            ? new Spent(compartment, place.Holding, -row.Amount, day,
-                row.Row.Description)
+            ? new Spent(compartment, place.Holding, -row.Amount, day, row.Row.Description)
             { Carried = Hands.Take(before, place, -row.Amount) }
-            : row.Row.IsRefund ? new Refunded(compartment, place.Holding, row.Amount, day,
-                row.Row.Description)
+            : row.Row.IsRefund ? new Refunded(compartment, place.Holding, row.Amount, day, row.Row.Description)
             { Carried = Hands.Put(before, place, row.Amount) }
             : new Filled(compartment, place.Holding, row.Amount, day, row.Row.Description);
     }
