@@ -4,6 +4,7 @@ using JasperFx.MultiTenancy;
 using Marten;
 using Marten.Services;
 using Microsoft.Extensions.DependencyInjection;
+using Microsoft.Extensions.DependencyInjection.Extensions;
 using Npgsql;
 
 namespace CashEvents.Store;
@@ -67,6 +68,7 @@ public static class CashBook
                     BookTables.Answers()]);
             return options;
         }).ApplyAllDatabaseChangesOnStartup();
+        services.TryAddSingleton(new Upgrading(MustSucceed: true, []));
         services.AddHostedService<Upgrade>();
         services.AddHostedService(provider => provider.GetRequiredService<BookWriter>());
         return services;

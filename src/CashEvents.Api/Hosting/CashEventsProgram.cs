@@ -1,3 +1,4 @@
+using System.Collections.Immutable;
 using System.Globalization;
 using Microsoft.AspNetCore.Connections;
 using Microsoft.AspNetCore.Hosting.Server;
@@ -15,6 +16,11 @@ internal static class CashEventsProgram
     /// "try again later".
     /// </summary>
     public const int LostPostgres = 75;
+
+    /// <summary>
+    /// The status with which it ends when a book of an older program can't be rebuilt: EX_DATAERR of sysexits.h.
+    /// </summary>
+    public const int BookNotRebuilt = 65;
 
     public static async Task<int> RunAsync(string[] args)
     {
@@ -46,7 +52,7 @@ internal static class CashEventsProgram
                 ? new FirstStart(command.Demo, configuration[KeeperKey.Variable], dataFolder)
                 : null;
             await using var server = Server.Build(database.ConnectionString, command.Settings, database.AddTo,
-                fillsByItself: serves, firstStart);
+                fillsByItself: serves, firstStart, new Upgrading(MustSucceed: serves, command.LeaveOut));
             if (command.AddHousehold is { } name)
             {
                 return await AddHouseholdAsync(server, name).ConfigureAwait(false);
@@ -68,12 +74,17 @@ internal static class CashEventsProgram
                 return await RebuildAsync(server).ConfigureAwait(false);
             }
 
-            return await ServeAsync(server, database, configuration[KeeperKey.Variable], dataFolder)
+            return await ServeAsync(server, database, command.LeaveOut, configuration[KeeperKey.Variable], dataFolder)
                 .ConfigureAwait(false);
         }
         catch (Exception failure) when (failure is StartException or PrivatePostgresException)
         {
             await Console.Error.WriteLineAsync(failure.Message).ConfigureAwait(false);
+        }
+        catch (UpgradeFailedException failure)
+        {
+            await Console.Error.WriteLineAsync(Say(failure)).ConfigureAwait(false);
+            return BookNotRebuilt;
         }
         catch (IOException failure) when (failure.InnerException is AddressInUseException)
         {
@@ -94,8 +105,8 @@ internal static class CashEventsProgram
         failure is null or NpgsqlException or TimeoutException ? failure : OfPostgres(failure.InnerException);
 
     /// <summary>Serves until it is asked to stop, or its private PostgreSQL is lost for good.</summary>
-    private static async Task<int> ServeAsync(WebApplication server, Database database, string? givenKey,
-        string dataFolder)
+    private static async Task<int> ServeAsync(WebApplication server, Database database,
+        ImmutableHashSet<string> leftOut, string? givenKey, string dataFolder)
     {
         database.Renew(server.Services.GetRequiredService<NpgsqlDataSource>());
         await StartAsync(server).ConfigureAwait(false);
@@ -117,8 +128,11 @@ internal static class CashEventsProgram
             greeting.TellDemoNotLoaded(lines);
         }
 
-        greeting.Say(await server.Services.GetRequiredService<BookReader>().ReadAsync(Opening.FirstHousehold)
-            .ConfigureAwait(false));
+        greeting.TellLeftOut(leftOut);
+        greeting.Say(leftOut.Contains(Opening.FirstHousehold)
+            ? null
+            : await server.Services.GetRequiredService<BookReader>().ReadAsync(Opening.FirstHousehold)
+                .ConfigureAwait(false));
         var stopped = server.WaitForShutdownAsync();
         if (await Task.WhenAny(stopped, database.Lost).ConfigureAwait(false) == stopped)
         {
@@ -232,6 +246,16 @@ internal static class CashEventsProgram
         await server.StopAsync().ConfigureAwait(false);
         return result;
     }
+
+    // Nothing is served: figures that are wrong would be believed.
+    private static string Say(UpgradeFailedException failure) => $"""
+        A newer program makes what is kept beside the lines anew, and of these books it could not:
+        {string.Join(Environment.NewLine, failure.Books.Select(book => $"  {book.Key}: {book.Value.Message}"))}
+        Nothing was changed in them, and the program ends. The ways on:
+          - verify names the first line of each that does not fit; put that back from a backup, and start again
+          - without such a backup, put back the last backup in which verify finds that all lines fit
+          - to serve the other books meanwhile, start with {string.Join(' ', failure.Books.Keys.Select(h => $"--leave-out {h}"))}
+        """;
 
     private static string Say(string household, ChainFinding finding) => finding switch
     {

@@ -1,3 +1,5 @@
+using System.Collections.Immutable;
+
 namespace CashEvents.Api.Hosting;
 
 /// <summary>What the program was asked to do.</summary>
@@ -13,14 +15,18 @@ internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Verify,
     /// <summary>Only say which version this is.</summary>
     public bool Version { get; init; }
 
+    /// <summary>Households whose books are not served.</summary>
+    public ImmutableHashSet<string> LeaveOut { get; init; } = [];
+
     /// <summary>Of which book a lost keeper's key is replaced; null for none.</summary>
     public LostKey? NewKeeperKey { get; init; }
 
     public const string Usage = """
         CashEvents keeps a household's cash book and serves it over HTTP.
 
-          CashEvents.Api [--demo] [--urls http://127.0.0.1:5080]
+          CashEvents.Api [--demo] [--urls http://127.0.0.1:5080] [--leave-out HOUSEHOLD]
               Serves the books. With --demo it first loads a made-up household into an empty book.
+              --leave-out serves the others while a book can't be rebuilt; it may be written several times.
           CashEvents.Api add-household NAME
               Opens another household's book and prints its keeper's key.
               Asked again while that book is empty, it prints a new key.
@@ -76,6 +82,7 @@ internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Verify,
         }
 
         var settings = new List<string>();
+        var leaveOut = new List<string>();
         for (var i = 0; i < args.Length; i++)
         {
             if (args[i] is "--help" or "-h")
@@ -90,6 +97,14 @@ internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Verify,
 
             if (args[i] == "--demo")
             {
+                continue;
+            }
+
+            if (args[i] == "--leave-out")
+            {
+                leaveOut.Add(++i < args.Length && !args[i].StartsWith('-')
+                    ? args[i]
+                    : throw new StartException("Name the household whose book is left out: --leave-out harbour-row."));
                 continue;
             }
 
@@ -109,7 +124,10 @@ internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Verify,
             }
         }
 
-        return new CommandLine(args.Contains("--demo"), null, false, false, false, [.. settings]);
+        return new CommandLine(args.Contains("--demo"), null, false, false, false, [.. settings])
+        {
+            LeaveOut = [.. leaveOut],
+        };
     }
 }
 

@@ -57,7 +57,17 @@ internal sealed class Greeting(ICollection<string> addresses)
         _notes.Add($"The book has {lines.ToString(CultureInfo.InvariantCulture)} lines already. The demo household was "
             + $"not loaded, and nothing was changed.");
 
-    public void Say(Book book)
+    public void TellLeftOut(IReadOnlyCollection<string> households)
+    {
+        if (households.Count > 0)
+        {
+            _notes.Add($"Caution: left out, and answered to nobody: {string.Join(", ", households.Order())}. Find out "
+                + $"why with verify, put it right, and start without --leave-out.");
+        }
+    }
+
+    /// <param name="book">The first book; null when it is left out.</param>
+    public void Say(Book? book)
     {
         var address = addresses.First();
         Console.WriteLine($"CashEvents listens on {string.Join(", ", addresses)}");
@@ -72,6 +82,16 @@ internal sealed class Greeting(ICollection<string> addresses)
 
         _notes.ForEach(Console.WriteLine);
         Console.WriteLine();
+        if (book is not null)
+        {
+            SayWhatToTry(book, address);
+        }
+
+        Console.WriteLine($"A page to open in a browser, with every address and an example of each: {address}/swagger");
+    }
+
+    private void SayWhatToTry(Book book, string address)
+    {
         if (book.Compartments.Count > 0)
         {
             Table(BalancesAnswer.Of(book));
@@ -98,8 +118,6 @@ internal sealed class Greeting(ICollection<string> addresses)
                 + "/api/household). Then add a wallet (POST /api/wallets) and its compartments "
                 + "(POST /api/compartments).");
         }
-
-        Console.WriteLine($"A page to open in a browser, with every address and an example of each: {address}/swagger");
     }
 
     // Whoever runs them may keep a real book here, so none of them writes.

@@ -18,9 +18,11 @@ internal static class Server
     /// <param name="settings">What ASP.NET Core reads itself, such as <c>--urls</c>.</param>
     /// <param name="configure">Services to use instead of the usual ones, such as another clock.</param>
     /// <param name="fillsByItself">Whether paydays are filled where a household has the program fill by itself.</param>
+    /// <param name="upgrading">How books of an older program are brought up to date; all of them if left out.</param>
     /// <param name="firstStart">How the first book is opened before the server listens; null to leave that.</param>
     public static WebApplication Build(string connectionString, string[] settings,
-        Action<IServiceCollection>? configure = null, bool fillsByItself = true, FirstStart? firstStart = null)
+        Action<IServiceCollection>? configure = null, bool fillsByItself = true, FirstStart? firstStart = null,
+        Upgrading? upgrading = null)
     {
         var builder = WebApplication.CreateBuilder(
             new WebApplicationOptions { Args = settings, ContentRootPath = AppContext.BaseDirectory });
@@ -44,6 +46,7 @@ internal static class Server
         builder.Services.TryAddSingleton(TimeProvider.System);
         builder.Services.TryAddSingleton(
             new ClockTrust(Always: builder.Configuration.GetValue<bool>("CASHEVENTS_TRUST_CLOCK")));
+        builder.Services.AddSingleton(upgrading ?? new Upgrading(MustSucceed: true, []));
         builder.Services.AddCashBook(NpgsqlDataSource.Create(Connections(connectionString)));
         builder.Services.ConfigureHttpJsonOptions(json => ApiJson.Apply(json.SerializerOptions));
         builder.Services.AddExceptionHandler<Problems.Handler>();

@@ -33,7 +33,8 @@ public sealed record Caller(string Household, Key Key)
 }
 
 /// <summary>Lets in who brings a key of some household.</summary>
-internal sealed class KeyMiddleware(RequestDelegate next, KeyRing keys, WrongKeys wrong, TimeProvider clock)
+internal sealed class KeyMiddleware(RequestDelegate next, KeyRing keys, WrongKeys wrong, Upgrading upgrading,
+    TimeProvider clock)
 {
     /// <summary>Tells a sender without a good key how to bring one.</summary>
     public const string Challenge = "Bearer realm=\"cashevents\"";
@@ -87,6 +88,13 @@ internal sealed class KeyMiddleware(RequestDelegate next, KeyRing keys, WrongKey
         }
 
         look.WasRight();
+        if (upgrading.LeftOut.Contains(holder.Household))
+        {
+            return Problems.Of(StatusCodes.Status503ServiceUnavailable, "book-left-out",
+                "This book could not be brought up to this program, and it is left out. Whoever runs the program puts "
+                    + "it right, as its page on upgrading says, and starts it without --leave-out.");
+        }
+
         await keys.NoteUseAsync(holder.Key, context.RequestAborted).ConfigureAwait(false);
         context.Items[typeof(Caller)] = new Caller(holder.Household, holder.Key);
         return null;

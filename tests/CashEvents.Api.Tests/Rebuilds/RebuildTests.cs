@@ -192,6 +192,40 @@ public sealed class RebuildTests
     }
 
     [Fact]
+    public async Task That_PostgreSQL_is_away_for_a_moment_is_no_failed_rebuild()
+    {
+        await using var older = await RunningServer.StartAsync();
+        var household = await HistoryAsync(older, seed: 29);
+        var before = await KeptAsync(household);
+        await DoAsync(household, "update cashevents.mt_doc_bookpage set data = data - 'made' where tenant_id = $1");
+        await using var database = NpgsqlDataSource.Create(older.Database);
+        await using var holder = await database.OpenConnectionAsync(TestContext.Current.CancellationToken);
+        await using var held = await holder.BeginTransactionAsync(TestContext.Current.CancellationToken);
+        await using (var hold = new NpgsqlCommand("select 1 from cashevents.mt_doc_bookpage where tenant_id = $1 for "
+            + "update", holder)
+        { Parameters = { new() { Value = household.Id } } })
+        {
+            await hold.ExecuteScalarAsync(TestContext.Current.CancellationToken);
+        }
+
+        // The rebuild waits to put the page right, and its connection is cut.
+        var starting = RunningServer.StartAsync(older.Database);
+        for (var cut = 0L; cut == 0;)
+        {
+            await using var cutting = database.CreateCommand("select count(pg_terminate_backend(pid)) from "
+                + "pg_stat_activity where wait_event_type = 'Lock' and query like '%mt_doc_bookpage%' and pid <> "
+                + "pg_backend_pid()");
+            cut = (long)(await cutting.ExecuteScalarAsync(TestContext.Current.CancellationToken))!;
+            Assert.False(starting.IsCompleted);
+        }
+
+        await held.RollbackAsync(TestContext.Current.CancellationToken);
+        await using var newer = await starting;
+
+        Assert.Equal(before, await KeptAsync(household));
+    }
+
+    [Fact]
     public async Task Progress_is_told_as_server_sent_events()
     {
         await using var server = await RunningServer.StartAsync();

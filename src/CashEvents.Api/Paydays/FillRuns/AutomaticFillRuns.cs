@@ -10,7 +10,7 @@ namespace CashEvents.Api.Paydays;
 /// </summary>
 internal sealed class AutomaticFillRuns(
     BookReader books, FillRunReader marks, BookWriter writer, KeyRing keys, SecondWitness witness, ClockTrust trust,
-    TimeProvider clock, OutageLog outages, ILogger<AutomaticFillRuns> logger) : BackgroundService
+    Upgrading upgrading, TimeProvider clock, OutageLog outages, ILogger<AutomaticFillRuns> logger) : BackgroundService
 {
     private static readonly TimeSpan _every = TimeSpan.FromMinutes(1);
 
@@ -27,7 +27,8 @@ internal sealed class AutomaticFillRuns(
     public Task RunDueAsync(CancellationToken cancellation) => TryAsync(async () =>
     {
         var look = await witness.LookAsync(cancellation).ConfigureAwait(false);
-        foreach (var household in await keys.HouseholdsAsync(cancellation).ConfigureAwait(false))
+        var households = await keys.HouseholdsAsync(cancellation).ConfigureAwait(false);
+        foreach (var household in households.Where(h => !upgrading.LeftOut.Contains(h)))
         {
             await TryAsync(() => RunDueAsync(household, look, cancellation), cancellation).ConfigureAwait(false);
         }
