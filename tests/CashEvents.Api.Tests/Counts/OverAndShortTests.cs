@@ -114,8 +114,8 @@ public sealed class OverAndShortTests(SharedServer shared)
         var line = await SettleAsync(household.Keeper, "ferry-fares", "63.00", "2026-11-09");
 
         Assert.Equal(
-            "occurredOn,line,count,compartment,holding,by,reason,difference,net,absolute,compartmentNet,"
-                + "compartmentAbsolute\r\n"
+            "occurredOn,line,count,compartment,holding,by,reason,difference,net,gross,compartmentNet,"
+                + "compartmentGross\r\n"
                 + $"2026-11-09,{line},{line - 1},ferry-fares,cash,keeper,Looked everywhere,"
                 + "-1.00,-1.00,1.00,-1.00,1.00\r\n",
             (await household.Keeper.GetAsync("/api/over-and-short", ("Accept", "text/csv"))).MustBe(200).Text);

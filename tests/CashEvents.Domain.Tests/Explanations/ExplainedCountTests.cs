@@ -54,6 +54,21 @@ public class ExplainedCountTests
     }
 
     [Fact]
+    public void What_came_before_a_count_that_was_settled_is_not_looked_at_unless_the_settlement_is_undone()
+    {
+        var settlement = Settle(FirstLine + 2, Ferry, 0.90m, Sept(10));
+        IBookEvent[] lines = [Fill(Ferry, 100m, Sept(1)), Spend(Ferry, 9.80m, Sept(2)),
+            Count(Ferry, 90.20m, 91.10m, Sept(10)), settlement];
+
+        var settled = Explained(Of([.. lines, Spend(Ferry, 3.10m, Sept(20)), Count(Ferry, 88m, 88.90m)]));
+        var undone = Explained(Of([.. lines, Reversed(FirstLine + 3, settlement), Spend(Ferry, 3.10m, Sept(20)),
+            Count(Ferry, 87.10m, 88m)]));
+
+        Assert.Equal((Sept(10), 1), (settled.Since, settled.LinesLookedAt));
+        Assert.Equal((null, 3), ((DateOnly?)undone.Since, undone.LinesLookedAt));
+    }
+
+    [Fact]
     public void What_somebody_carries_is_explained_as_what_lies_in_its_place_is()
     {
         // Lines: fill, handover, spend, count.

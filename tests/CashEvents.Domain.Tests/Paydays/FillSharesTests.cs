@@ -87,6 +87,15 @@ public class FillSharesTests
     }
 
     [Fact]
+    public void A_step_that_is_just_what_is_needed_is_given_before_the_rest_goes_on()
+    {
+        // In proportion 3.47, 3.47 and 43.06; down to fives nothing, with 6.94 to spare: a five for the first, which is
+        // all that it needs, and what makes no five for the one without a step.
+        Assert.Equal([5m, 0m, 45m],
+            Amounts(50m, Fixed(Ferry, 5m, roundTo: 5m), Fixed(Market, 5m, roundTo: 5m), Fixed(Van, 62m)));
+    }
+
+    [Fact]
     public void Nothing_is_filled_above_its_ceiling_even_for_a_whole_step()
     {
         var fills = FillShares.Of(Eur(100m),

@@ -116,7 +116,7 @@ public sealed record OverAndShortAnswer(
             [.. report.Keys.Select(k => new KeyDifferencesAnswer(k.By, Sums(k.Sums)))],
             [.. report.Months.Select(
                 m => new MonthDifferencesAnswer(m.Month.ToString(), Sums(m.Sums), Say(m.Running.Net),
-                    Say(m.Running.Absolute)))],
+                    Say(m.Running.Gross)))],
             Sums(report.Sums), book.Line)
         { Chart = Chart(report.Chart, [.. report.Differences.Select(d => d.Settled)]) };
     }
