@@ -24,10 +24,11 @@ public class BookPropertyTests
                 "after-today", "amended", "amount-not-positive", "before-count", "close", "close month",
                 "compartment-closed", "compartment-not-empty", "compartment-twice", "compartment-unknown",
                 "count", "count-not-open", "count-settled", "counted before a correction was posted",
-                "counted before a settlement was posted", "counted but typed in late", "rest-from-itself", "covered",
+                "counted before a settlement was posted", "counted but typed in late",
                 "fill", "leave-negative", "line-corrected", "line-is-reversal", "line-moves-nothing", "month-closed",
                 "not-enough", "nothing-to-settle", "posted today", "refund", "reopen", "reopen month",
-                "replacement-empty", "replacement-unfit", "restored", "reverse", "settle", "settle undone", "spend",
+                "replacement-empty", "replacement-unfit", "rest from elsewhere", "rest-from-itself", "restored",
+                "reverse", "settle", "settle undone", "spend",
                 "sweep", "sweep-into-itself", "too-many-decimals", "transfer", "transfer-to-itself",
             ],
             seen.Keys.Order(StringComparer.Ordinal));
@@ -67,7 +68,7 @@ public class BookPropertyTests
                 decided.SelectMany(line => Remarks(command, line, before: lines)).Distinct().ToList().ForEach(See);
                 if (command is RecordSpend && decided.Count == 2)
                 {
-                    See("covered");
+                    See("rest from elsewhere");
                 }
 
                 lines.AddRange(decided);
