@@ -252,7 +252,7 @@ internal static class CashEventsProgram
         A newer program makes what is kept beside the lines anew, and of these books it could not:
         {string.Join(Environment.NewLine, failure.Books.Select(book => $"  {book.Key}: {book.Value.Message}"))}
         Nothing was changed in them, and the program ends. The ways on:
-          - verify names the first line of each that does not fit; put that back from a backup, and start again
+          - verify names the first line of each that does not agree; put that back from a backup, and start again
           - without such a backup, put back the last backup in which verify finds that all lines fit
           - to serve the other books meanwhile, start with {string.Join(' ', failure.Books.Keys.Select(h => $"--leave-out {h}"))}
         """;
