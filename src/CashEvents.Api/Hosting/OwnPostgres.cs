@@ -1,6 +1,6 @@
 namespace CashEvents.Api.Hosting;
 
-/// <summary>The private PostgreSQL of this program: where it lies, what it is called, what its notes tell people.</summary>
+/// <summary>This program's private PostgreSQL: where it lies, what it is called, what its notes tell people.</summary>
 internal static class OwnPostgres
 {
     /// <summary>The folder that keeps it, and the keeper's key.</summary>
