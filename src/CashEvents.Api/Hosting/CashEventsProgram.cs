@@ -183,7 +183,8 @@ internal static class CashEventsProgram
         await StartForOneCommandAsync(server).ConfigureAwait(false);
         var (key, again) = await server.Services.GetRequiredService<Opening>().AddAsync(name).ConfigureAwait(false);
         Console.WriteLine(again
-            ? $"The household \"{name.Trim()}\" already has a book, with nothing in it. The keeper's key from before no "
+            ? $"The household \"{name.Trim()}\" already has a book, with nothing in it. The keeper's key from before "
+                + $"no "
                 + $"longer opens it. The new one, shown this once:"
             : $"The household \"{name.Trim()}\" has a book now. Its keeper's key, shown this once:");
         Console.WriteLine(key);

@@ -22,7 +22,9 @@ internal static class Kinds
 
     private static readonly ConcurrentDictionary<Type, IReadOnlyList<(string Name, Type Type)>> _of = [];
 
-    /// <summary>The forms that a type may have, by the order of their words; none for a type that has one form.</summary>
+    /// <summary>
+    /// The forms that a type may have, by the order of their words; none for a type that has one form.
+    /// </summary>
     public static IReadOnlyList<(string Name, Type Type)> Of(Type type) => _of.GetOrAdd(type, all =>
         !all.IsAbstract || all.Assembly != typeof(Kinds).Assembly ? [] :
         [

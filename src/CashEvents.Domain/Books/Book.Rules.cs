@@ -179,7 +179,8 @@ public sealed partial record Book
     /// <param name="amount">How much.</param>
     /// <param name="day">The day.</param>
     /// <param name="field">The field at fault.</param>
-    /// <param name="rest">The compartment that gets the amount as its rest, if one does: it can't give to itself, and one
+    /// <param name="rest">The compartment that gets the amount as its rest, if one does: it can't give to itself, and
+    /// one
     /// other has to give the whole.</param>
     /// <param name="to">The compartment that the amount goes to, if it stays in the book: what it would give for that
     /// would only come back.</param>

@@ -12,7 +12,9 @@ public interface IBookEvent
     /// <summary>Whether it carries an amount, so that the household's currency is fixed from then on.</summary>
     bool CarriesAmount => false;
 
-    /// <summary>The kind that a key which is not a keeper's has to list to write it; null where only a keeper may.</summary>
+    /// <summary>
+    /// The kind that a key which is not a keeper's has to list to write it; null where only a keeper may.
+    /// </summary>
     MovementKind? Listed => null;
 
     /// <summary>The book with this line on it. Its number is the book's last line and one.</summary>

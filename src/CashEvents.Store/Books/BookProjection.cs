@@ -129,7 +129,8 @@ internal sealed class BookProjection : IProjection
         }
     }
 
-    // A sweep, or a spend whose rest comes from elsewhere, stands in the stead of a line with several of its own: the first is named.
+    // A sweep, or a spend whose rest comes from elsewhere, stands in the stead of a line with several of its own: the
+    // first is named.
     private static void MarkCorrected(IDocumentOperations operations, string household, List<IEvent> lines)
     {
         foreach (var byKind in lines.Where(l => l.Data is IMovement { Corrects: not null })

@@ -4,7 +4,9 @@ using Xunit;
 
 namespace CashEvents.Api.Tests.Architecture;
 
-/// <summary>The rooms of the code: few, the same in every project, and in the domain none that needs one above it.</summary>
+/// <summary>
+/// The rooms of the code: few, the same in every project, and in the domain none that needs one above it.
+/// </summary>
 public sealed class RoomsTests
 {
     private const int MostRooms = 12;
@@ -12,15 +14,18 @@ public sealed class RoomsTests
     /// <summary>The rooms of the domain from the ground up: each may use those before it.</summary>
     private static readonly string[] _upwards =
     [
-        "Naming", "Amounts", "Calendars", "Books", "Households", "Custody", "Plans", "Counts", "Paydays", "Movements", "Explanations", "Months",
+        "Naming", "Amounts", "Calendars", "Books", "Households", "Custody", "Plans", "Counts", "Paydays", "Movements",
+        "Explanations", "Months",
     ];
 
     /// <summary>Rooms of the other projects that no room of the domain stands behind.</summary>
-    private static readonly string[] _own = ["Http", "Printing", "Hosting", "PostgreSql", "Writing", "Chain", "Rebuilds"];
+    private static readonly string[] _own =
+        ["Http", "Printing", "Hosting", "PostgreSql", "Writing", "Chain", "Rebuilds"];
 
     [Fact]
     public void A_room_of_the_domain_uses_only_rooms_below_it() => Assert.Empty(
-        Uses(typeof(Book)).Where(use => Array.IndexOf(_upwards, use.To) > Array.IndexOf(_upwards, use.From)).Select(use => $"{use.From} -> {use.To}: {use.By} uses {use.Used}"));
+        Uses(typeof(Book)).Where(use => Array.IndexOf(_upwards, use.To) > Array.IndexOf(_upwards, use.From))
+            .Select(use => $"{use.From} -> {use.To}: {use.By} uses {use.Used}"));
 
     [Fact]
     public void The_check_of_arrows_sees_those_that_are_there()
@@ -39,14 +44,17 @@ public sealed class RoomsTests
     [InlineData(typeof(Api.Months.BalancesAnswer))]
     public void A_project_has_few_rooms_and_they_have_the_domains_names(Type part)
     {
-        var rooms = part.Assembly.GetTypes().Select(t => Room(t.Namespace ?? "", part)).OfType<string>().Distinct().ToList();
+        var rooms = part.Assembly.GetTypes().Select(t => Room(t.Namespace ?? "", part)).OfType<string>().Distinct()
+            .ToList();
 
         Assert.True(rooms.Count <= MostRooms, string.Join(", ", rooms));
         Assert.Empty(rooms.Except(_upwards).Except(_own));
     }
 
     private static string? Room(string ofNamespace, Type part) =>
-        ofNamespace.StartsWith(part.Assembly.GetName().Name + ".", StringComparison.Ordinal) ? ofNamespace.Split('.')[2] : null;
+        ofNamespace.StartsWith(part.Assembly.GetName().Name + ".", StringComparison.Ordinal)
+            ? ofNamespace.Split('.')[2]
+            : null;
 
     /// <summary>Which type of one room uses which type of another, by what was compiled.</summary>
     private static IEnumerable<(string From, string To, string By, string Used)> Uses(Type part)
@@ -64,13 +72,17 @@ public sealed class RoomsTests
         ];
     }
 
-    private static TypeReference Outermost(TypeReference type) => type.DeclaringType is { } around ? Outermost(around) : type;
+    private static TypeReference Outermost(TypeReference type) =>
+        type.DeclaringType is { } around ? Outermost(around) : type;
 
     private static IEnumerable<TypeReference> Used(TypeDefinition type) =>
-        new[] { type.BaseType }.Concat(type.Interfaces.Select(i => i.InterfaceType)).Concat(type.Fields.Select(f => f.FieldType))
+        new[] { type.BaseType }.Concat(type.Interfaces.Select(i => i.InterfaceType))
+            .Concat(type.Fields.Select(f => f.FieldType))
             .Concat(type.CustomAttributes.Select(a => a.AttributeType))
             .Concat(type.Methods.SelectMany(m => m.Parameters.Select(p => p.ParameterType).Append(m.ReturnType)))
-            .Concat(type.Methods.Where(m => m.HasBody).SelectMany(m => m.Body.Variables.Select(v => v.VariableType).Concat(m.Body.Instructions.SelectMany(i => Named(i.Operand)))))
+            .Concat(type.Methods.Where(m => m.HasBody)
+                .SelectMany(m => m.Body.Variables.Select(v => v.VariableType)
+                    .Concat(m.Body.Instructions.SelectMany(i => Named(i.Operand)))))
             .Where(t => t is not null).SelectMany(WithArguments);
 
     private static IEnumerable<TypeReference> Named(object? operand) => operand switch

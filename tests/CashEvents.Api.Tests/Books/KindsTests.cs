@@ -38,6 +38,7 @@ public sealed partial class KindsTests
     public void A_line_of_each_kind_is_told_with_its_own_fields(string kind) =>
         Assert.StartsWith(kind, LineAnswer.Types[kind].Name, StringComparison.OrdinalIgnoreCase);
 
-    [GeneratedRegex(@"^\| `(?<kind>\w+)` \| (?<event>\w+) \| (?<fields>.*) \|$", RegexOptions.Multiline | RegexOptions.ExplicitCapture)]
+    [GeneratedRegex(@"^\| `(?<kind>\w+)` \| (?<event>\w+) \| (?<fields>.*) \|$",
+        RegexOptions.Multiline | RegexOptions.ExplicitCapture)]
     private static partial Regex Row();
 }

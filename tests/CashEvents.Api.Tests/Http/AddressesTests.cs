@@ -14,11 +14,13 @@ public sealed partial class AddressesTests(SharedServer shared)
     public static TheoryData<string> Texts =>
     [
         .. new[] { "src", "docs", "http-examples" }
-            .SelectMany(folder => Directory.EnumerateFiles(Path.Combine(Root, folder), "*", SearchOption.AllDirectories))
+            .SelectMany(folder => Directory.EnumerateFiles(Path.Combine(Root, folder), "*",
+                SearchOption.AllDirectories))
             .Concat(Directory.EnumerateFiles(Root, "*.md"))
             .Where(file => Path.GetExtension(file) is ".cs" or ".md" or ".http" or ".js" or ".html")
             .Select(file => Path.GetRelativePath(Root, file))
-            .Where(file => !file.Split(Path.DirectorySeparatorChar).Any(part => part is "bin" or "obj" or "node_modules"))
+            .Where(file => !file.Split(Path.DirectorySeparatorChar)
+                .Any(part => part is "bin" or "obj" or "node_modules"))
             .Where(file => Told(File.ReadAllText(Path.Combine(Root, file))).Any()),
     ];
 
@@ -58,7 +60,8 @@ public sealed partial class AddressesTests(SharedServer shared)
     [Fact]
     public void A_name_in_an_address_is_escaped() => Assert.Equal(
         "Revoke it with DELETE /api/keys?name=wall%20display, or issue another with POST /api/keys.",
-        Addresses.Say($"Revoke it with {Act.RevokeKey.Way("wall display")}, or issue another with {Act.IssueKey.Way()}."));
+        Addresses.Say(
+            $"Revoke it with {Act.RevokeKey.Way("wall display")}, or issue another with {Act.IssueKey.Way()}."));
 
     private static string Here([CallerFilePath] string file = "") =>
         Path.GetFullPath(Path.Combine(Path.GetDirectoryName(file)!, "..", "..", ".."));
@@ -70,12 +73,14 @@ public sealed partial class AddressesTests(SharedServer shared)
     private static bool Leads(string told, string route)
     {
         var (asked, there) = (told.Split('/'), route.Split('/'));
-        return asked.Length == there.Length && asked.Zip(there).All(s => s.First == s.Second || s.Second.StartsWith('{'));
+        return asked.Length == there.Length
+            && asked.Zip(there).All(s => s.First == s.Second || s.Second.StartsWith('{'));
     }
 
     private async Task<IReadOnlyList<(string Method, string Path)>> RoutesAsync() =>
     [
-        .. (await (await shared.ServerAsync()).Client(null).GetAsync("/openapi.json")).Json.GetProperty("paths").EnumerateObject()
+        .. (await (await shared.ServerAsync()).Client(null).GetAsync("/openapi.json")).Json.GetProperty("paths")
+            .EnumerateObject()
             .SelectMany(path => path.Value.EnumerateObject().Select(o => (o.Name.ToUpperInvariant(), path.Name))),
     ];
 

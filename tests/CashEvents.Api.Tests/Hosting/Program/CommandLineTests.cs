@@ -124,7 +124,8 @@ public sealed partial class CommandLineTests : IDisposable
             var lines = await keeper.LinesAsync("after=2");
             Assert.Equal(["keyIssued keeper-2 machine", "keyRevoked keeper machine"],
                 lines.Select(l => $"{l.GetProperty("kind")} {l.GetProperty("name")} {l.GetProperty("by")}"));
-            Assert.True((await keeper.GetAsync("/api/verification")).MustBe(200).Json.GetProperty("agrees").GetBoolean());
+            Assert.True((await keeper.GetAsync("/api/verification")).MustBe(200).Json.GetProperty("agrees")
+                .GetBoolean());
             (await keeper.PostAsync("/api/wallets", """{"label": "Sea chest"}""")).MustBe(201);
         }
 
@@ -349,7 +350,8 @@ public sealed partial class CommandLineTests : IDisposable
                     + "version = 60");
             var changed = await CashEventsProcess.RunAsync(_folder.Path, "verify");
             Assert.Equal(1, changed.ExitCode);
-            Assert.Matches("^household: line 60 does not agree. Line 60 has another hash [^\n]*\npier-lane: 2 lines agree; "
+            Assert.Matches("^household: line 60 does not agree. Line 60 has another hash [^\n]*\npier-lane: 2 lines "
+                + "agree; "
                 + "hash [0-9a-f]{64}\n*$", changed.Output);
         }
 
