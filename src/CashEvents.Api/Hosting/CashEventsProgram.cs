@@ -39,43 +39,7 @@ internal static class CashEventsProgram
                 return 0;
             }
 
-            var configuration = new ConfigurationBuilder().AddEnvironmentVariables().AddCommandLine(command.Settings)
-                .Build();
-            var dataFolder = OwnPostgres.Folder(configuration[OwnPostgres.FolderVariable]);
-            var serves = command.AddHousehold is null && !command.Verify && !command.Rebuild
-                && command.NewKeeperKey is null;
-            using var log = LoggerFactory.Create(logging => logging.AddConsole().SetMinimumLevel(LogLevel.Warning));
-            await using var database =
-                await Database.StartAsync(configuration, dataFolder, orRunning: !serves,
-                    log.CreateLogger<PrivatePostgres>()).ConfigureAwait(false);
-            var firstStart = serves
-                ? new FirstStart(command.Demo, configuration[KeeperKey.Variable], dataFolder)
-                : null;
-            await using var server = Server.Build(database.ConnectionString, command.Settings, database.AddTo,
-                fillsByItself: serves, firstStart, new Upgrading(MustSucceed: serves, command.LeaveOut));
-            if (command.AddHousehold is { } name)
-            {
-                return await AddHouseholdAsync(server, name).ConfigureAwait(false);
-            }
-
-            if (command.NewKeeperKey is { } lost)
-            {
-                return await NewKeeperKeyAsync(server, lost, configuration[KeeperKey.Variable], dataFolder)
-                    .ConfigureAwait(false);
-            }
-
-            if (command.Verify)
-            {
-                return await VerifyAsync(server).ConfigureAwait(false);
-            }
-
-            if (command.Rebuild)
-            {
-                return await RebuildAsync(server).ConfigureAwait(false);
-            }
-
-            return await ServeAsync(server, database, command.LeaveOut, configuration[KeeperKey.Variable], dataFolder)
-                .ConfigureAwait(false);
+            return await DoAsync(command).ConfigureAwait(false);
         }
         catch (Exception failure) when (failure is StartException or PrivatePostgresException)
         {
@@ -98,6 +62,47 @@ internal static class CashEventsProgram
         }
 
         return 1;
+    }
+
+    private static async Task<int> DoAsync(CommandLine command)
+    {
+        var configuration = new ConfigurationBuilder().AddEnvironmentVariables().AddCommandLine(command.Settings)
+            .Build();
+        var dataFolder = OwnPostgres.Folder(configuration[OwnPostgres.FolderVariable]);
+        var serves = command.AddHousehold is null && !command.Verify && !command.Rebuild
+            && command.NewKeeperKey is null;
+        using var log = LoggerFactory.Create(logging => logging.AddConsole().SetMinimumLevel(LogLevel.Warning));
+        await using var database =
+            await Database.StartAsync(configuration, dataFolder, orRunning: !serves,
+                log.CreateLogger<PrivatePostgres>()).ConfigureAwait(false);
+        var firstStart = serves
+            ? new FirstStart(command.Demo, configuration[KeeperKey.Variable], dataFolder)
+            : null;
+        await using var server = Server.Build(database.ConnectionString, command.Settings, database.AddTo,
+            fillsByItself: serves, firstStart, new Upgrading(MustSucceed: serves, command.LeaveOut));
+        if (command.AddHousehold is { } name)
+        {
+            return await AddHouseholdAsync(server, name).ConfigureAwait(false);
+        }
+
+        if (command.NewKeeperKey is { } lost)
+        {
+            return await NewKeeperKeyAsync(server, lost, configuration[KeeperKey.Variable], dataFolder)
+                .ConfigureAwait(false);
+        }
+
+        if (command.Verify)
+        {
+            return await VerifyAsync(server).ConfigureAwait(false);
+        }
+
+        if (command.Rebuild)
+        {
+            return await RebuildAsync(server).ConfigureAwait(false);
+        }
+
+        return await ServeAsync(server, database, command.LeaveOut, configuration[KeeperKey.Variable], dataFolder)
+            .ConfigureAwait(false);
     }
 
     // The writer and Marten wrap what PostgreSQL says in exceptions of their own.

@@ -19,7 +19,8 @@ public sealed record ReturnHandover(long Handover, decimal? Total, IReadOnlyDict
         ArgumentNullException.ThrowIfNull(book);
         var handover = book.Handovers.Values.FirstOrDefault(h => h.Id == Handover)
             ?? throw Refusal.NotFound("handover-not-open",
-                $"There is no handover {Handover} that is not back yet: {Act.TellCustody.Way()} lists what is carried.");
+                $"There is no handover {Handover} that is not back yet: {Act.TellCustody.Way()} lists what is "
+                    + "carried.");
         var day = book.Day(OccurredOn, today);
         if (day < handover.Since)
         {
