@@ -114,7 +114,7 @@ internal sealed class MonthEndpoints : IEndpoints
             return form switch
             {
                 Form.Csv => await Csv.OfAsync(Heading, answer.Places.Select(Cells)).ConfigureAwait(false),
-                Form.Html => await PageAsync(http, read).ConfigureAwait(false),
+                Form.Html => await PageAsync(http, read, answer).ConfigureAwait(false),
                 _ => TypedResults.Ok(answer),
             };
         })
@@ -204,10 +204,11 @@ internal sealed class MonthEndpoints : IEndpoints
             """{"reason": "The boat yard's October bill was dated wrong"}""",
             """{"month": "2026-10", "closed": false, "lines": [95], "entryId": 95}""");
 
-    private static Task<IResult> PageAsync(HttpContext http, MonthTrail read) =>
+    private static Task<IResult> PageAsync(HttpContext http, MonthTrail read, TrailAnswer answer) =>
         PrintedPages.OfAsync<TrailPage>(http, new()
         {
             [nameof(TrailPage.Read)] = read,
+            [nameof(TrailPage.Answer)] = answer,
             [nameof(TrailPage.Weeks)] =
             read.Weeks is { } weeks ? MonthByWeeksAnswer.Of(read.Trail.Month.ToString(), weeks) : null,
         });

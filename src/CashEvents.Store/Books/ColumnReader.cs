@@ -48,22 +48,21 @@ public sealed class ColumnReader(NpgsqlDataSource database)
         await using var connection = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
         await using var snapshot =
             await connection.BeginTransactionAsync(IsolationLevel.RepeatableRead, cancellation).ConfigureAwait(false);
-        return await ReadAsync(connection, snapshot, household, slices, last, cancellation).ConfigureAwait(false);
+        var book = await PlannedBook.ReadAsync(connection, snapshot, household, cancellation).ConfigureAwait(false);
+        return (book, await ReadAsync(connection, snapshot, household, slices, last, cancellation)
+            .ConfigureAwait(false));
     }
 
-    internal static async Task<(Book Book, ColumnTotals Totals)> ReadAsync(
+    /// <summary>The same for a reader that has the book from this snapshot.</summary>
+    internal static async Task<ColumnTotals> ReadAsync(
         NpgsqlConnection connection, NpgsqlTransaction snapshot, string household, IReadOnlyList<DateOnly> slices,
         DateOnly last, CancellationToken cancellation)
     {
         await using var batch = new NpgsqlBatch(connection, snapshot);
-        Array.ForEach(PlannedBook.Commands(household), batch.BatchCommands.Add);
         batch.BatchCommands.Add(Of(Openings, household, slices[0],
             Enum.GetValues<Holding>().Select(Stored.Word).ToArray()));
         batch.BatchCommands.Add(Of(Changes, household, slices.ToArray(), slices[0], last));
         await using var reader = await batch.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
-        var book = await PlannedBook.ReadAsync(reader, cancellation).ConfigureAwait(false);
-
-        await reader.NextResultAsync(cancellation).ConfigureAwait(false);
         var openings = new Dictionary<Place, Money>();
         while (await reader.ReadAsync(cancellation).ConfigureAwait(false))
         {
@@ -82,7 +81,7 @@ public sealed class ColumnReader(NpgsqlDataSource database)
                 new Money(reader.GetInt64(4))));
         }
 
-        return (book, new ColumnTotals(openings, changes));
+        return new ColumnTotals(openings, changes);
     }
 
     private static NpgsqlBatchCommand Of(string sql, params object[] values)

@@ -37,7 +37,7 @@ public sealed class MonthReader(IDocumentStore store, NpgsqlDataSource database,
         var present = Month.Of(page.Book.Household!.DateAt(clock.GetUtcNow()));
         var months = ask(present,
             await BegunAsync(connection, household, cancellation).ConfigureAwait(false) ?? present);
-        var (_, totals) = await ColumnReader.ReadAsync(connection, snapshot, household,
+        var totals = await ColumnReader.ReadAsync(connection, snapshot, household,
             [.. months.Select(month => month.First)], months[^1].Last, cancellation).ConfigureAwait(false);
         var closed = await ClosingLines.ReadAsync(connection, household, page.Book.ClosedMonths, months, cancellation)
             .ConfigureAwait(false);

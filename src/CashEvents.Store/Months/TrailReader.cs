@@ -67,8 +67,10 @@ public sealed class TrailReader(IDocumentStore store, NpgsqlDataSource database,
         return new MonthTrail(trail, book, closed, closed is null ? page.Hash : closed.Hash, today)
         {
             Weeks = byWeeks && Week.IsTold(month.First)
-                ? await WeekReader.ReadAsync(connection, snapshot, household, WeekSlice.Of(month, owner.FirstDayOfWeek),
-                    today, on: null, cancellation).ConfigureAwait(false)
+                ? await WeekReader.ReadAsync(snapshot, household,
+                    page.Book.With(PlansInBook.Plan, await PlannedBook.PlanAsync(connection, household, cancellation)
+                        .ConfigureAwait(false)),
+                    WeekSlice.Of(month, owner.FirstDayOfWeek), today, on: null, cancellation).ConfigureAwait(false)
                 : null,
         };
     }

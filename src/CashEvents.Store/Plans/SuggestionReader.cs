@@ -1,5 +1,4 @@
 using System.Data;
-using Marten;
 using Npgsql;
 
 namespace CashEvents.Store.Plans;
@@ -11,7 +10,7 @@ namespace CashEvents.Store.Plans;
 public sealed record PastWeeks(WeekSheets Weeks, IReadOnlyDictionary<string, DateOnly> FirstDays);
 
 /// <summary>Reads what suggestions for the plan rest on, all of it from one moment.</summary>
-public sealed class SuggestionReader(IDocumentStore store, NpgsqlDataSource database, TimeProvider clock)
+public sealed class SuggestionReader(NpgsqlDataSource database, TimeProvider clock)
 {
     private const string FirstMoved = $"""
         select c.compartment, min(d.day)
@@ -34,10 +33,9 @@ public sealed class SuggestionReader(IDocumentStore store, NpgsqlDataSource data
         await using var connection = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
         await using var snapshot =
             await connection.BeginTransactionAsync(IsolationLevel.RepeatableRead, cancellation).ConfigureAwait(false);
-        var owner = (await BookLoader.PageAsync(store, snapshot, household, cancellation)
-            .ConfigureAwait(false))!.Book.Household!;
-        var today = owner.DateAt(clock.GetUtcNow());
-        var weeks = await WeekReader.ReadAsync(connection, snapshot, household, ask(owner, today), today, on: null,
+        var book = await PlannedBook.ReadAsync(connection, snapshot, household, cancellation).ConfigureAwait(false);
+        var today = book.Household!.DateAt(clock.GetUtcNow());
+        var weeks = await WeekReader.ReadAsync(snapshot, household, book, ask(book.Household!, today), today, on: null,
             cancellation).ConfigureAwait(false);
         return new PastWeeks(weeks,
             await FirstDaysAsync(connection, snapshot, household, Suggestion.BegunIn(weeks.Sheets), cancellation)

@@ -1,5 +1,4 @@
 using System.Data;
-using Marten;
 using Npgsql;
 
 namespace CashEvents.Store.Plans;
@@ -13,8 +12,7 @@ public sealed record WeekSheets(Book Book, DateOnly Today, IReadOnlyList<WeekShe
 /// <summary>
 /// Reads weeks against their plan. The work follows the weeks asked for, not the length of the book or of the year.
 /// </summary>
-public sealed class WeekReader(BookReader books, LineReader lines, IDocumentStore store, NpgsqlDataSource database,
-    TimeProvider clock)
+public sealed class WeekReader(BookReader books, LineReader lines, NpgsqlDataSource database, TimeProvider clock)
 {
     // The year to date is the difference of two rows of each holding: what was spent in all before the slices and
     // before its first day.
@@ -57,22 +55,22 @@ public sealed class WeekReader(BookReader books, LineReader lines, IDocumentStor
         await using var connection = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
         await using var snapshot =
             await connection.BeginTransactionAsync(IsolationLevel.RepeatableRead, cancellation).ConfigureAwait(false);
-        var owner = (await BookLoader.PageAsync(store, snapshot, household, cancellation)
-            .ConfigureAwait(false))!.Book.Household!;
-        var today = asOf.On ?? owner.DateAt(clock.GetUtcNow());
-        return await ReadAsync(connection, snapshot, household, ask(owner, today), today, asOf.On, cancellation)
+        var book = await PlannedBook.ReadAsync(connection, snapshot, household, cancellation).ConfigureAwait(false);
+        var today = asOf.On ?? book.Household!.DateAt(clock.GetUtcNow());
+        return await ReadAsync(snapshot, household, book, ask(book.Household!, today), today, asOf.On, cancellation)
             .ConfigureAwait(false);
     }
 
     /// <summary>
-    /// The sheets of some slices as a snapshot has them, for a reader that has more to read from the same moment.
+    /// The sheets of some slices as a snapshot has them, for a reader that has the book with its plan from it.
     /// </summary>
     internal static async Task<WeekSheets> ReadAsync(
-        NpgsqlConnection connection, NpgsqlTransaction snapshot, string household, IReadOnlyList<WeekSlice> slices,
-        DateOnly today, DateOnly? on, CancellationToken cancellation)
+        NpgsqlTransaction snapshot, string household, Book book, IReadOnlyList<WeekSlice> slices, DateOnly today,
+        DateOnly? on, CancellationToken cancellation)
     {
+        var connection = snapshot.Connection!;
         var last = on < slices[^1].Last ? on.Value : slices[^1].Last;
-        var (book, totals) = await ColumnReader.ReadAsync(connection, snapshot, household,
+        var totals = await ColumnReader.ReadAsync(connection, snapshot, household,
             [.. slices.Select(slice => slice.First)], last, cancellation).ConfigureAwait(false);
         var spentEarlier = await SpentAsync(connection, snapshot, household, YearToDate.Begins(book, slices),
             slices[0].First, cancellation).ConfigureAwait(false);

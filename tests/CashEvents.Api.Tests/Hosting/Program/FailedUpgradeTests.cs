@@ -32,7 +32,7 @@ public sealed class FailedUpgradeTests : IDisposable
         var verified = await CashEventsProcess.RunAsync(_folder.Path, "verify");
         Assert.Equal(1, verified.ExitCode);
         Assert.Contains("pier-lane: line 1 does not agree.", verified.Output);
-        Assert.Matches("household: [0-9]+ lines fit; hash", verified.Output);
+        Assert.Matches("household: [0-9]+ lines agree; hash", verified.Output);
 
         var rebuilt = await CashEventsProcess.RunAsync(_folder.Path, "rebuild");
         Assert.Equal(1, rebuilt.ExitCode);
