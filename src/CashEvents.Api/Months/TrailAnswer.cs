@@ -138,18 +138,24 @@ public sealed record TrialBalanceAnswer(IReadOnlyList<AccountAnswer> Accounts, d
 
 /// <summary>Something to do before the month is closed.</summary>
 /// <param name="Kind">What is open.</param>
-/// <param name="Compartment">The compartment's id.</param>
+/// <param name="Compartment">The compartment's id; absent for the bank's statement, which is about all bank parts.</param>
 /// <param name="Holding">Cash or bank.</param>
-/// <param name="On">The day of the month's last movement there, or of the count.</param>
+/// <param name="On">The day of the month's last movement there, or of the count or statement.</param>
 /// <param name="CountId">The count, if it is about one.</param>
-/// <param name="Difference">That count's over or short.</param>
-public sealed record OpenItemAnswer(OpenItemKind Kind, string Compartment, Holding Holding, DateOnly On, long? CountId,
+/// <param name="Difference">What that count or statement is over or short.</param>
+public sealed record OpenItemAnswer(OpenItemKind Kind, string? Compartment, Holding Holding, DateOnly On, long? CountId,
     decimal? Difference)
 {
+    /// <summary>The bank's statement, if it is about one.</summary>
+    public long? StatementId { get; init; }
+
     /// <summary>An open item in this API's words.</summary>
     internal static OpenItemAnswer Of(OpenItem item, Currency? currency) => new(
-        item.Kind, item.Place.Compartment, item.Place.Holding, item.On, item.Count,
-        item.Difference is { } difference ? currency?.ToDecimal(difference) : null);
+        item.Kind, item.Place?.Compartment, item.Place?.Holding ?? Domain.Books.Holding.Bank, item.On, item.Count,
+        item.Difference is { } difference ? currency?.ToDecimal(difference) : null)
+    {
+        StatementId = item.Statement,
+    };
 }
 
 /// <summary>How a month was closed.</summary>

@@ -30,7 +30,7 @@ public sealed record CloseMonth(Month Month, RecordSweep? Sweep, string? Reason)
         {
             throw new RefusalException(new Refusal(RefusalSort.Conflict, "month-has-open-items",
                 $"{Month} has {(open.Count == 1 ? "something" : $"{open.Count} things")} open: count the cash and "
-                    + $"settle the counts listed, or send a `reason` to close it all the same.", "reason")
+                    + $"settle what is listed, or send a `reason` to close it all the same.", "reason")
             { Facts = open });
         }
 

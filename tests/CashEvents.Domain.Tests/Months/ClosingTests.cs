@@ -278,4 +278,27 @@ public class ClosingTests
     [Fact]
     public void Without_a_closed_month_none_can_be_reopened() =>
     Given().When(new ReopenMonth(September, "a bill")).ThenRefused("month-not-closed");
+
+    [Fact]
+    public void A_statement_of_the_bank_that_disagrees_keeps_the_month_open_until_it_is_settled()
+    {
+        IBookEvent[] lines =
+        [
+            Fill(Boat, 400m, Sept(1), Holding.Bank),
+            new BankStatementRead(Eur(400m), Eur(401m), [new BankPart(Boat, Eur(400m))], Sept(30), false, ""),
+        ];
+        var settled = new BankStatementSettled(FirstLine + 1, Boat, Eur(1m), Sept(30), "Interest");
+        var close = new CloseMonth(Month.Of(Sept(1)), null, "");
+
+        var refused = Given(lines).When(close, Sept(30)).ThenRefused("month-has-open-items", "reason");
+        Assert.Equal([new OpenItem(OpenItemKind.StatementUnsettled, null, Sept(30), Difference: Eur(1m))
+            { Statement = FirstLine + 1 }], refused.OpenItems);
+        Given([.. lines, settled]).When(close, Sept(30)).ThenWritten();
+
+        // What becomes known later of a day before it has to be agreed on too.
+        var again = Given([.. lines, settled, Fill(Boat, 2m, Sept(2), Holding.Bank)]).When(close, Sept(30))
+            .ThenRefused("month-has-open-items", "reason");
+        Assert.Equal((OpenItemKind.StatementDisagreesAgain, Eur(-2m)),
+            (again.OpenItems.Single().Kind, again.OpenItems.Single().Difference!.Value));
+    }
 }
