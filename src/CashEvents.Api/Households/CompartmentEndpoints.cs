@@ -126,7 +126,7 @@ internal sealed class CompartmentEndpoints : IEndpoints
         {
             Reads.OnlyTakes(http);
             var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
-            var compartment = Reads.Compartment(book, id);
+            var compartment = book.CompartmentNamed(id);
             Answers.StampLine(http, book.Line);
             return TypedResults.Ok(CompartmentAnswer.Of(compartment, book.Household?.Currency));
         })
@@ -148,8 +148,8 @@ internal sealed class CompartmentEndpoints : IEndpoints
                     new ChangeCompartment(id, sent.Label, sent.Wallet, sent.Closed), $"compartment {id}", sent)
                     .ConfigureAwait(false);
                 var compartment = entry.Compartment
-                    ?? Reads.Compartment(await books.ReadAsync(caller.Household, http.RequestAborted)
-                        .ConfigureAwait(false), id);
+                    ?? (await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false))
+                        .CompartmentNamed(id);
                 return TypedResults.Ok(CompartmentAnswer.Of(compartment, currency) with
                 {
                     Lines = entry.Lines,

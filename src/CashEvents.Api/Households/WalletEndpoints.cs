@@ -92,9 +92,7 @@ internal sealed class WalletEndpoints : IEndpoints
         {
             Reads.OnlyTakes(http);
             var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
-            var wallet = book.Wallets.TryGetValue(id, out var found) ? found
-                : throw Refusal.NotFound("wallet-unknown", $"There is no wallet '{id}'.",
-                    NearNames.Of(id, book.Wallets.Keys));
+            var wallet = book.WalletNamed(id);
             Answers.StampLine(http, book.Line);
             return TypedResults.Ok(WalletAnswer.Of(wallet));
         })

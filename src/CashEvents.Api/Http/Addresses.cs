@@ -22,6 +22,7 @@ public static partial class Addresses
         [Act.SetCautionLimits] = "PUT /api/caution-limits",
         [Act.SetSavingPlan] = "PUT /api/saving-plans/{id}",
         [Act.SetFundTerms] = "PUT /api/sinking-funds/{id}",
+        [Act.ListSinkingFunds] = "GET /api/sinking-funds",
         [Act.ListGoals] = "GET /api/goals",
         [Act.SetGoal] = "POST /api/goals",
         [Act.ChangeGoal] = "PATCH /api/goals/{id}",
@@ -38,6 +39,7 @@ public static partial class Addresses
         [Act.StartAutomaticFills] = "PUT /api/automatic-fills",
         [Act.StopAutomaticFills] = "DELETE /api/automatic-fills",
         [Act.FillPayday] = "POST /api/fill-runs",
+        [Act.Draw] = "POST /api/draw-slips",
         [Act.Fill] = "POST /api/fills",
         [Act.Amend] = "POST /api/lines/{id}/amendment",
     };

@@ -119,11 +119,4 @@ internal static class Reads
             }
         }
     }
-
-    /// <summary>Refuses an address that names no compartment of the household.</summary>
-    public static Domain.Books.Compartment Compartment(Book book, string id) =>
-        book.Compartments.TryGetValue(id, out var compartment)
-        ? compartment
-        : throw Refusal.NotFound("compartment-unknown", $"There is no compartment '{id}'.",
-            NearNames.Of(id, book.Compartments.Keys));
 }

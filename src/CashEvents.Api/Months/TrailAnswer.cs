@@ -138,7 +138,8 @@ public sealed record TrialBalanceAnswer(IReadOnlyList<AccountAnswer> Accounts, d
 
 /// <summary>Something to do before the month is closed.</summary>
 /// <param name="Kind">What is open.</param>
-/// <param name="Compartment">The compartment's id; absent for the bank's statement, which is about all bank parts.</param>
+/// <param name="Compartment">The compartment's id; absent for the bank's statement, which is about all bank
+/// parts.</param>
 /// <param name="Holding">Cash or bank.</param>
 /// <param name="On">The day of the month's last movement there, or of the count or statement.</param>
 /// <param name="CountId">The count, if it is about one.</param>

@@ -23,7 +23,7 @@ internal sealed class PaydayEndpoints : IEndpoints
             var first = askedFrom ?? Quarter(household.DateAt(clock.GetUtcNow()));
             BankDate.MustBeTold(first, "from");
             var last = askedTo ?? Quarter(first).AddMonths(2 * MonthsInQuarter).AddDays(-1);
-            MustBeStretch(first, last);
+            Payday.MustBeStretch(first, last);
             Answers.StampLine(http, book.Line);
             var paydays = Payday.Between(first, last, book, new HouseholdCalendar(household.Country))
                 .Select(p => PaydayAnswer.Of(p, household.Currency)).ToList();
@@ -94,21 +94,4 @@ internal sealed class PaydayEndpoints : IEndpoints
 
     private static DateOnly Quarter(DateOnly day) =>
         new(day.Year, ((day.Month - 1) / MonthsInQuarter * MonthsInQuarter) + 1, 1);
-
-    private static void MustBeStretch(DateOnly first, DateOnly last)
-    {
-        BankDate.MustBeTold(last, "to");
-        if (last < first)
-        {
-            throw Refusal.Unfit("to", "to-before-from",
-                $"`to` is {last:O}, before `from`, {first:O}: write a later day, or leave it out.");
-        }
-
-        if (last >= first.AddYears(Payday.MostYears))
-        {
-            throw Refusal.Unfit("to", "stretch-too-long",
-                $"Paydays are told for at most {Payday.MostYears} years at once: ask up to "
-                    + $"{first.AddYears(Payday.MostYears).AddDays(-1):O}, then for the rest.");
-        }
-    }
 }

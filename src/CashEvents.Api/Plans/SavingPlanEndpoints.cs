@@ -169,9 +169,7 @@ internal sealed class SavingPlanEndpoints : IEndpoints
         {
             Reads.OnlyTakes(http);
             var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
-            var plan = book.SavingPlans.GetValueOrDefault(id)
-                ?? throw Refusal.NotFound("saving-plan-unknown", $"There is no saving plan for '{id}'.",
-                    NearNames.Of(id, book.SavingPlans.Keys));
+            var plan = book.SavingPlanOf(id);
             Answers.StampLine(http, book.Line);
             return TypedResults.Ok(SavingPlanAnswer.Of(plan, book.Currency, withSteps: true));
         })

@@ -250,6 +250,25 @@ public sealed partial record Book
                 : "No other compartment could give it."), field)
     { Facts = shortage });
 
+    /// <summary>The compartment that is asked for.</summary>
+    /// <exception cref="RefusalException">There is none of this id.</exception>
+    public Compartment CompartmentNamed(string id) => Compartments.GetValueOrDefault(id)
+        ?? throw Refusal.NotFound("compartment-unknown", $"There is no compartment '{id}'.",
+            NearNames.Of(id, Compartments.Keys));
+
+    /// <summary>The compartment that is asked for as of a line.</summary>
+    /// <exception cref="RefusalException">There is none of this id, or there was none at that line.</exception>
+    public Compartment CompartmentNamed(string id, long? atLine) => CompartmentNamed(id) is var compartment
+        && atLine < compartment.Line
+            ? throw Refusal.NotFound("compartment-unknown",
+                $"There was no compartment '{id}' at line {atLine}: line {compartment.Line} opened it.")
+            : compartment;
+
+    /// <summary>The wallet that is asked for.</summary>
+    /// <exception cref="RefusalException">There is none of this id.</exception>
+    public Wallet WalletNamed(string id) => Wallets.GetValueOrDefault(id)
+        ?? throw Refusal.NotFound("wallet-unknown", $"There is no wallet '{id}'.", NearNames.Of(id, Wallets.Keys));
+
     /// <summary>Refuses to close a compartment that a part of the book still needs.</summary>
     /// <exception cref="RefusalException">It does.</exception>
     internal void MustNotNeed(string compartment)

@@ -30,7 +30,9 @@ public sealed record BankStatement(long Line, DateOnly OccurredOn, Money Expecte
     /// <summary>Over when positive, short when negative.</summary>
     public Money Difference => Stated - Expected;
 
-    /// <summary>What is still to be agreed on: the difference, or of one that is settled what was learnt since.</summary>
+    /// <summary>
+    /// What is still to be agreed on: the difference, or of one that is settled what was learnt since.
+    /// </summary>
     public Money Unsettled => Settled ? -LearntSince : Difference;
 
     /// <summary>The statement after a bank part changed by a line written after it.</summary>

@@ -121,11 +121,7 @@ public sealed record ChangeCompartment(string Compartment, string? Label, string
     /// <inheritdoc />
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
     {
-        if (!book.Compartments.TryGetValue(Compartment, out var compartment))
-        {
-            throw Refusal.NotFound("compartment-unknown", $"There is no compartment '{Compartment}'.",
-                NearNames.Of(Compartment, book.Compartments.Keys));
-        }
+        var compartment = book.CompartmentNamed(Compartment);
 
         var lines = new List<IBookEvent>();
         if (Label is not null && Words.Name(Label, "label") is var label && label != compartment.Label)

@@ -87,11 +87,7 @@ public sealed record ChangeWallet(string Wallet, string? Label, bool? Closed) : 
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
     {
         ArgumentNullException.ThrowIfNull(book);
-        if (!book.Wallets.TryGetValue(Wallet, out var wallet))
-        {
-            throw Refusal.NotFound("wallet-unknown", $"There is no wallet '{Wallet}'.",
-                NearNames.Of(Wallet, book.Wallets.Keys));
-        }
+        var wallet = book.WalletNamed(Wallet);
 
         var lines = new List<IBookEvent>();
         if (Label is not null && Words.Name(Label, "label") is var label && label != wallet.Label)

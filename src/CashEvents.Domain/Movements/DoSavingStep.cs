@@ -29,12 +29,7 @@ public sealed record DoSavingStep(string Compartment, Holding Holding, DateOnly?
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
     {
         ArgumentNullException.ThrowIfNull(book);
-        if (!book.SavingPlans.TryGetValue(Compartment, out var plan))
-        {
-            throw Refusal.NotFound("saving-plan-unknown", $"There is no saving plan for '{Compartment}'.",
-                NearNames.Of(Compartment, book.SavingPlans.Keys));
-        }
-
+        var plan = book.SavingPlanOf(Compartment);
         book.OpenCompartment(Compartment, "compartment");
         var step = Asked(plan);
         var done = new DoneStep(plan.Line, step.Number);

@@ -53,6 +53,9 @@ public enum Act
     /// <summary>Say how a sinking fund is kept.</summary>
     SetFundTerms,
 
+    /// <summary>Read the sinking funds.</summary>
+    ListSinkingFunds,
+
     /// <summary>Read the goals.</summary>
     ListGoals,
 
@@ -100,6 +103,9 @@ public enum Act
 
     /// <summary>Fill a payday by its rules.</summary>
     FillPayday,
+
+    /// <summary>Draw up which notes to ask for.</summary>
+    Draw,
 
     /// <summary>Record a fill.</summary>
     Fill,

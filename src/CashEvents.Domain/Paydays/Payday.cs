@@ -8,6 +8,26 @@ public sealed record Payday(IncomeSource Source, BankDate Date)
     /// <summary>The longest stretch for which paydays are told at once, in years.</summary>
     public const int MostYears = 10;
 
+    /// <summary>Refuses a stretch that is none, or is too long.</summary>
+    /// <exception cref="RefusalException">It ends before it begins, is too long, or ends after what is
+    /// told.</exception>
+    public static void MustBeStretch(DateOnly first, DateOnly last)
+    {
+        BankDate.MustBeTold(last, "to");
+        if (last < first)
+        {
+            throw Refusal.Unfit("to", "to-before-from",
+                $"`to` is {last:O}, before `from`, {first:O}: write a later day, or leave it out.");
+        }
+
+        if (last >= first.AddYears(MostYears))
+        {
+            throw Refusal.Unfit("to", "stretch-too-long",
+                $"Paydays are told for at most {MostYears} years at once: ask up to "
+                    + $"{first.AddYears(MostYears).AddDays(-1):O}, then for the rest.");
+        }
+    }
+
     /// <summary>
     /// A household's paydays whose bank day lies in a stretch of days, both ends counted in; in order of those, then by
     /// source.

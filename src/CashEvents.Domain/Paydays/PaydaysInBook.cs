@@ -30,6 +30,16 @@ public static class PaydaysInBook
 
     extension(Book book)
     {
+        /// <summary>The book in which a source is supposed to pay an amount each time.</summary>
+        /// <exception cref="RefusalException">There is no such source, or the amount has too many decimals.</exception>
+        public Book Supposing(string source, decimal amount, string field) =>
+            book.IncomeSources.GetValueOrDefault(source) is { } known
+                ? book.With(IncomeSources, book.IncomeSources.SetItem(source,
+                    known with { Amount = book.Currency.Exactly(amount, field) }))
+                : throw Refusal.Unfit(field, "income-source-unknown",
+                    $"There is no income source '{source}'. {Act.ListIncomeSources.Way()} lists them.",
+                    NearNames.Of(source, book.IncomeSources.Keys));
+
         /// <summary>Who pays, by id.</summary>
         public ImmutableDictionary<string, IncomeSource> IncomeSources => IncomeSources.In(book);
 

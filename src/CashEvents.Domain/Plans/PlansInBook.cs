@@ -25,6 +25,25 @@ public static class PlansInBook
         /// <summary>What is planned for spending compartments, week by week.</summary>
         public Plan Plan => Plan.In(book);
 
+        /// <summary>The goal that is asked for.</summary>
+        /// <exception cref="RefusalException">There is none of this id.</exception>
+        public Goal GoalNamed(string id) => book.Goals.GetValueOrDefault(id)
+            ?? throw Refusal.NotFound("goal-unknown", $"There is no goal '{id}'.", NearNames.Of(id, book.Goals.Keys));
+
+        /// <summary>The saving plan of a compartment.</summary>
+        /// <exception cref="RefusalException">It has none.</exception>
+        public SavingPlan SavingPlanOf(string compartment) => book.SavingPlans.GetValueOrDefault(compartment)
+            ?? throw Refusal.NotFound("saving-plan-unknown", $"There is no saving plan for '{compartment}'.",
+                NearNames.Of(compartment, book.SavingPlans.Keys));
+
+        /// <summary>The sinking fund that is asked for.</summary>
+        /// <exception cref="RefusalException">There is no compartment of this id, or it is none.</exception>
+        public Compartment SinkingFundNamed(string id) =>
+            book.CompartmentNamed(id) is { Purpose: Purpose.SinkingFund } fund ? fund
+            : throw Refusal.NotFound("compartment-not-a-sinking-fund",
+                $"'{id}' has another purpose: {Act.ListSinkingFunds.Way()} lists the compartments with the purpose "
+                    + $"sinkingFund.");
+
         /// <summary>Goals of sinking funds by id.</summary>
         public ImmutableDictionary<string, Goal> Goals => Goals.In(book);
 

@@ -38,7 +38,7 @@ internal sealed class LineEndpoints : IEndpoints
             var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
             if (asked.Compartment is not null)
             {
-                Reads.Compartment(book, asked.Compartment);
+                book.CompartmentNamed(asked.Compartment);
             }
 
             // One more than asked for tells whether there is a next page.

@@ -290,23 +290,10 @@ internal sealed class CountRoundEndpoints : IEndpoints
         CancellationToken cancellation)
     {
         var countedAt = Reads.Instant(written, "countedAt")!.Value;
-        if (countedAt > clock.GetUtcNow())
-        {
-            throw Refusal.Unfit("countedAt", "after-now",
-                $"{written} is still to come: write the instant at which it was counted.");
-        }
-
         var book = await books.ReadAsync(household, cancellation).ConfigureAwait(false);
-        if (await lines.FindAsync(household, round, cancellation)
-            .ConfigureAwait(false) is { Event: CountRoundOpened } opened && countedAt < opened.RecordedAt
-                && book.SaidAhead(round) is null)
-        {
-            var openedAt =
-                opened.RecordedAt.UtcDateTime.ToString("yyyy-MM-dd'T'HH:mm:ss'Z'", CultureInfo.InvariantCulture);
-            throw Refusal.Unfit("countedAt", "before-round",
-                $"The round was opened at {openedAt}, and what was counted before is not part of it: count again.");
-        }
-
+        var opened = await lines.FindAsync(household, round, cancellation).ConfigureAwait(false);
+        CountInRound.MustBeMoment(countedAt, clock.GetUtcNow(),
+            opened is { Event: CountRoundOpened } && book.SaidAhead(round) is null ? opened.RecordedAt : null);
         return (book.Household!.DateAt(countedAt),
             await books.LineAsync(household, new AsOf(null, null, countedAt), cancellation).ConfigureAwait(false));
     }

@@ -66,7 +66,7 @@ internal sealed class TrackerEndpoint : IEndpoints
             Month of = default;
             var (book, sheet) = await trackers.ReadAsync(caller.Household, id, only, seen =>
             {
-                MustBeOpen(seen, id, upTo);
+                seen.CompartmentNamed(id, upTo);
                 of = Month.Of(asked ?? asOf.On ?? seen.Household!.DateAt(clock.GetUtcNow()));
                 return asOf.On >= of.First || asOf.On is null ? (of.First, asOf.On < of.Last ? asOf.On.Value : of.Last)
                     : throw new MalformedException("on",
@@ -113,14 +113,4 @@ internal sealed class TrackerEndpoint : IEndpoints
                {"line": 52, "date": "2026-11-03", "kind": "spend", "holding": "cash", "description": "Return to the mainland", "amount": -8.40, "balance": 64.00}],
              "closingBalance": 64.00, "bookLine": 61}
             """);
-
-    private static void MustBeOpen(Book book, string id, long? upTo)
-    {
-        var compartment = Reads.Compartment(book, id);
-        if (upTo < compartment.Line)
-        {
-            throw Refusal.NotFound("compartment-unknown",
-                $"There was no compartment '{id}' at line {upTo}: line {compartment.Line} opened it.");
-        }
-    }
 }

@@ -216,29 +216,12 @@ internal sealed class FillRunEndpoints : IEndpoints
         var book = await runs.ReadBookAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
         var (run, on) = await RunOfAsync(http, caller, day, paid, Reads.Day(occurredOn, "occurredOn"), book, lines)
             .ConfigureAwait(false);
-        var amounts = CashOf(run, book);
+        var amounts = run.CashToDraw(book);
         var fromBank = given is null
             ? book.Household!.ToDraw
             : Denominations.ReadValues(book.Currency, given, "denominations");
         return await DrawSlipEndpoint.AnswerAsync(http, PackingTask.Read(book, amounts, hand, fromBank), book,
             _ => "denominations", new DrawnFor(run.Payday, on)).ConfigureAwait(false);
-    }
-
-    // What each compartment gets in cash, of those that are open still.
-    private static Dictionary<string, decimal> CashOf(FillRun run, Book book)
-    {
-        var amounts = run.Fills
-            .Where(fill => fill.Cash > Money.Zero && !book.Compartments[fill.Compartment].Closed)
-            .ToDictionary(fill => fill.Compartment, fill => book.Currency.ToDecimal(fill.Cash));
-        return amounts.Count switch
-        {
-            0 => throw Refusal.Conflict("nothing-to-draw",
-                $"No compartment gets cash on {run.Payday:O}, so there is nothing to draw."),
-            > PackingTask.MostTargets => throw Refusal.Conflict("too-many",
-                $"{amounts.Count} compartments get cash, and a draw slip is packed for at most "
-                    + $"{PackingTask.MostTargets}: send them in two parts to POST /api/draw-slips."),
-            _ => amounts,
-        };
     }
 
     private static async Task<IResult> AnswerAsync(HttpContext http, FillRunAnswer run) =>

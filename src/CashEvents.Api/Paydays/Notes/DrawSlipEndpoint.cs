@@ -75,25 +75,11 @@ internal sealed class DrawSlipEndpoint : IEndpoints
         Func<string, string> field, DrawnFor? drawnFor = null)
     {
         var packing = PackingSolver.Pack(task);
-        MustBeExact(packing, book, field);
+        packing.MustBeExact(book, field);
         Answers.StampLine(http, book.Line);
         return await AnswerAsync(http,
             DrawSlipAnswer.Of(packing, book) with { Payday = drawnFor?.Payday, OccurredOn = drawnFor?.On }, book)
             .ConfigureAwait(false);
-    }
-
-    private static void MustBeExact(Packing packing, Book book, Func<string, string> field)
-    {
-        foreach (var (target, pieces) in packing.Task.Targets.Zip(packing.Contents))
-        {
-            if (Denominations.Total(pieces) is var made && made != target.Amount)
-            {
-                throw new RefusedException(Refusal.Unfit(field(target.Compartment), "amount-not-in-notes",
-                    $"'{target.Compartment}' is to get {book.Say(target.Amount)}, and the nearest that can be made up "
-                        + $"is {book.Say(made)}: change the amount, or name smaller pieces in `denominations`.")
-                    .Refusal, book.Currency);
-            }
-        }
     }
 
     private static async Task<IResult> AnswerAsync(HttpContext http, DrawSlipAnswer slip, Book book) =>

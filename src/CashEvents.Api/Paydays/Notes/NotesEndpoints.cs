@@ -55,7 +55,7 @@ internal sealed class NotesEndpoints : IEndpoints
             {
                 Reads.OnlyTakes(http);
                 var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
-                var compartment = Reads.Compartment(book, id);
+                var compartment = book.CompartmentNamed(id);
                 Answers.StampLine(http, book.Line);
                 return TypedResults.Ok(CompartmentNotesAnswer.Of(compartment, book.NoteWishesOf(id), book.NotesOf(id),
                     book.Household?.Currency));
@@ -86,7 +86,7 @@ internal sealed class NotesEndpoints : IEndpoints
                 var (wishes, known) = entry.Notes is { } then
                     ? (then.Wishes, then.Known)
                     : (book.NoteWishesOf(id), book.NotesOf(id));
-                return TypedResults.Ok(CompartmentNotesAnswer.Of(Reads.Compartment(book, id), wishes, known,
+                return TypedResults.Ok(CompartmentNotesAnswer.Of(book.CompartmentNamed(id), wishes, known,
                     currency) with
                 { Lines = entry.Lines, EntryId = entry.Id });
             })

@@ -88,12 +88,7 @@ internal sealed class OutlookEndpoint : IEndpoints
                         + "net-mending:120.00,harbour-office:1500.00.");
             }
 
-            var source = book.IncomeSources.GetValueOrDefault(id)
-                ?? throw Refusal.Unfit("pay", "income-source-unknown",
-                    $"There is no income source '{id}'. GET /api/income-sources lists them.",
-                    NearNames.Of(id, book.IncomeSources.Keys));
-            book = book.With(PaydaysInBook.IncomeSources,
-                book.IncomeSources.SetItem(id, source with { Amount = book.Currency.Exactly(amount, "pay") }));
+            book = book.Supposing(id, amount, "pay");
         }
 
         return book;

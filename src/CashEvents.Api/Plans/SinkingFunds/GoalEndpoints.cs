@@ -146,7 +146,7 @@ internal sealed class GoalEndpoints : IEndpoints
             Reads.OnlyTakes(http);
             var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
             Answers.StampLine(http, book.Line);
-            return TypedResults.Ok(GoalAnswer.Of(Goal(book, id), book.Currency));
+            return TypedResults.Ok(GoalAnswer.Of(book.GoalNamed(id), book.Currency));
         })
         .Produces<GoalAnswer>()
         .RefusesReads(StatusCodes.Status404NotFound)
@@ -165,8 +165,9 @@ internal sealed class GoalEndpoints : IEndpoints
                 var (entry, currency) = await desk.WriteAsync(http,
                     new ChangeGoal(id, sent.Label, sent.Amount, sent.Due, sent.Every, sent.Amounts), $"goal {id}", sent)
                     .ConfigureAwait(false);
-                var goal = entry.Goal ?? Goal(
-                    await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false), id);
+                var goal = entry.Goal
+                    ?? (await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false))
+                        .GoalNamed(id);
                 return TypedResults.Ok(GoalAnswer.Of(goal, currency!) with { Lines = entry.Lines, EntryId = entry.Id });
             })
         .Accepts<GoalChangeRequest>("application/json")
@@ -196,9 +197,6 @@ internal sealed class GoalEndpoints : IEndpoints
         .WithSummary("Give up a goal; what was saved for it stays in the fund")
         .WithParameter("id", "The goal's id.", "hull-insurance")
         .WithExample(null, null);
-
-    private static Goal Goal(Book book, string id) => book.Goals.TryGetValue(id, out var goal) ? goal
-        : throw Refusal.NotFound("goal-unknown", $"There is no goal '{id}'.", NearNames.Of(id, book.Goals.Keys));
 }
 
 /// <summary>A line of the kind <c>goal</c>.</summary>

@@ -86,13 +86,7 @@ internal sealed class SinkingFundEndpoints : IEndpoints
                 Reads.OnlyTakes(http, "to");
                 var book = await books.ReadBookAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
                 var today = book.Household!.DateAt(clock.GetUtcNow());
-                var fund = Reads.Compartment(book, id);
-                if (fund.Purpose != Purpose.SinkingFund)
-                {
-                    throw Refusal.NotFound("compartment-not-a-sinking-fund",
-                        $"'{id}' has another purpose: GET /api/sinking-funds lists the compartments with the purpose "
-                            + $"sinkingFund.");
-                }
+                var fund = book.SinkingFundNamed(id);
 
                 var answer = SinkingFundAnswer.Of(book, fund, FundPaydays.Of(book, today), today, Horizon(to, today));
                 Answers.StampLine(http, book.Line);

@@ -1,3 +1,5 @@
+using System.Globalization;
+
 namespace CashEvents.Domain.Counts;
 
 /// <summary>
@@ -11,6 +13,28 @@ public sealed record CountInRound(long Round, RecordCount Figure, long? AtLine, 
 {
     // A figure with a day was told by its instant.
     private string Moment => Figure.OccurredOn is null ? "atLine" : "countedAt";
+
+    /// <summary>Refuses an instant at which nothing of a round can have been counted.</summary>
+    /// <param name="countedAt">The instant.</param>
+    /// <param name="now">The instant of now.</param>
+    /// <param name="openedAt">When the round was opened; null where the clock that stamped it was ahead.</param>
+    /// <exception cref="RefusalException">It is still to come, or lies before the round.</exception>
+    public static void MustBeMoment(DateTimeOffset countedAt, DateTimeOffset now, DateTimeOffset? openedAt)
+    {
+        if (countedAt > now)
+        {
+            throw Refusal.Unfit("countedAt", "after-now", string.Create(CultureInfo.InvariantCulture,
+                $"{countedAt.UtcDateTime:yyyy-MM-dd'T'HH:mm:ss'Z'} is still to come: write the instant at which it was "
+                    + $"counted."));
+        }
+
+        if (countedAt < openedAt)
+        {
+            throw Refusal.Unfit("countedAt", "before-round", string.Create(CultureInfo.InvariantCulture,
+                $"The round was opened at {openedAt.Value.UtcDateTime:yyyy-MM-dd'T'HH:mm:ss'Z'}, and what was counted "
+                    + $"before is not part of it: count again."));
+        }
+    }
 
     /// <inheritdoc />
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)

@@ -19,6 +19,25 @@ public sealed record FillRun(DateOnly Payday, DateOnly Next, Money Pay, Money Bi
     /// <summary>What is to be drawn.</summary>
     public Money Cash => Sum(fill => fill.Cash);
 
+    /// <summary>What each compartment gets in cash, of those that are open still, in major units.</summary>
+    /// <exception cref="RefusalException">None does, or more do than are packed at a time.</exception>
+    public IReadOnlyDictionary<string, decimal> CashToDraw(Book book)
+    {
+        ArgumentNullException.ThrowIfNull(book);
+        var amounts = Fills
+            .Where(fill => fill.Cash > Money.Zero && !book.Compartments[fill.Compartment].Closed)
+            .ToDictionary(fill => fill.Compartment, fill => book.Currency.ToDecimal(fill.Cash));
+        return amounts.Count switch
+        {
+            0 => throw Refusal.Conflict("nothing-to-draw",
+                $"No compartment gets cash on {Payday:O}, so there is nothing to draw."),
+            > PackingTask.MostTargets => throw Refusal.Conflict("too-many",
+                $"{amounts.Count} compartments get cash, and a draw slip is packed for at most "
+                    + $"{PackingTask.MostTargets}: send them in two parts to {Act.Draw.Way()}."),
+            _ => amounts,
+        };
+    }
+
     /// <summary>What is left in the bank for compartments.</summary>
     public Money Bank => Sum(fill => fill.Bank);
 

@@ -127,6 +127,25 @@ public sealed record Packing(PackingTask Task, ImmutableArray<ImmutableArray<Pie
     /// <summary>Whether each compartment gets its amount.</summary>
     public bool IsExact => Task.Targets.Zip(Contents).All(t => Denominations.Total(t.Second) == t.First.Amount);
 
+    /// <summary>Refuses a packing in which a compartment does not get its amount to the last coin.</summary>
+    /// <param name="book">The book whose compartments are packed.</param>
+    /// <param name="field">The field at fault, of a compartment.</param>
+    /// <exception cref="RefusalException">One does not.</exception>
+    public void MustBeExact(Book book, Func<string, string> field)
+    {
+        ArgumentNullException.ThrowIfNull(book);
+        ArgumentNullException.ThrowIfNull(field);
+        foreach (var (target, pieces) in Task.Targets.Zip(Contents))
+        {
+            if (Denominations.Total(pieces) is var made && made != target.Amount)
+            {
+                throw Refusal.Unfit(field(target.Compartment), "amount-not-in-notes",
+                    $"'{target.Compartment}' is to get {book.Say(target.Amount)}, and the nearest that can be made up "
+                        + $"is {book.Say(made)}: change the amount, or name smaller pieces in `denominations`.");
+            }
+        }
+    }
+
     /// <summary>The pieces to ask the bank for, largest first.</summary>
     public ImmutableArray<Pieces> Asked => Beside((used, held) => used - held);
 

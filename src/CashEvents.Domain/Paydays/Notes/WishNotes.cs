@@ -34,12 +34,7 @@ public sealed record WishNotes(string Compartment, IReadOnlyList<decimal>? Prefe
     /// <inheritdoc />
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
     {
-        if (!book.Compartments.ContainsKey(Compartment))
-        {
-            throw Refusal.NotFound("compartment-unknown", $"There is no compartment '{Compartment}'.",
-                NearNames.Of(Compartment, book.Compartments.Keys));
-        }
-
+        _ = book.CompartmentNamed(Compartment);
         var compartment = book.OpenCompartment(Compartment, "compartment");
         var wished = new NotesWished(
             compartment.Id,

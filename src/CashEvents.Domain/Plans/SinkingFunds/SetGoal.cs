@@ -45,7 +45,7 @@ public sealed record ChangeGoal(string Goal, string? Label, decimal? Amount, Dat
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
     {
         ArgumentNullException.ThrowIfNull(book);
-        var goal = GoalRules.Named(book, Goal);
+        var goal = book.GoalNamed(Goal);
         SinkingFund.Named(book, goal.Compartment, "compartment");
         var every = Every is null ? goal.Every : Period.Read(Every, "every").ToString();
         var next = goal.OpenBills().FirstOrDefault();
@@ -89,7 +89,7 @@ public sealed record RemoveGoal(string Goal) : ICommand
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
     {
         ArgumentNullException.ThrowIfNull(book);
-        var goal = GoalRules.Named(book, Goal);
+        var goal = book.GoalNamed(Goal);
         return [new GoalRemoved(goal.Id, goal.Compartment)];
     }
 }
@@ -124,9 +124,6 @@ internal static class GoalRules
 
     public static GoalSet Set(Goal goal) =>
         new(goal.Id, goal.Compartment, goal.Label, goal.Amount, goal.Due, goal.Every, goal.Amounts, goal.Since);
-
-    public static Goal Named(Book book, string id) => book.Goals.TryGetValue(id, out var goal) ? goal
-        : throw Refusal.NotFound("goal-unknown", $"There is no goal '{id}'.", NearNames.Of(id, book.Goals.Keys));
 
     /// <summary>The bill that a spend from a fund pays: the next one that is open.</summary>
     public static PaidBill NextBill(Book book, string written, string compartment, DateOnly today)
