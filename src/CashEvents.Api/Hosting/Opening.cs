@@ -29,7 +29,7 @@ internal sealed class Opening(BookWriter writer, BookReader books, LineReader li
                 new EntryRequest(new DescribeHousehold(name, null, LocalTimeZone(), DayOfWeek.Monday)),
                 new EntryRequest(new IssueKey(KeyName.Keeper, Role.Keeper, [], KeyRing.Hash(plainKey))),
             ],
-            IfLine: 0);
+            IfLines: [0]);
         var result = await writer.WriteAsync(request).ConfigureAwait(false);
         var refusal = result.Outcomes.Select(o => o.Refusal).FirstOrDefault(r => r is not null);
         return refusal switch
@@ -90,7 +90,7 @@ internal sealed class Opening(BookWriter writer, BookReader books, LineReader li
                     KeyRing.Hash(plainKey))),
                 .. former.Select(k => new EntryRequest(new RevokeKey(k.Name))),
             ],
-            IfLine: book.Line)).ConfigureAwait(false);
+            IfLines: [book.Line])).ConfigureAwait(false);
         return result.Outcomes.All(outcome => outcome.Refusal is null);
     }
 

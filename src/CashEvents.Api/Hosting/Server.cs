@@ -77,18 +77,31 @@ internal static class Server
             builder.Services.AddHostedService(provider => provider.GetRequiredService<OldAnswers>());
         }
 
+        builder.Services.AddCodings();
         builder.Services.AddValidators();
         builder.Services.AddOpenApiDocument();
 
         var app = builder.Build();
-        app.UseMiddleware<AnswerHeaders>();
-        app.UseMiddleware<KnownHosts>();
-        app.UseExceptionHandler();
-        app.UseStatusCodePages(context => Problems.OfStatus(context.HttpContext));
-        app.UseMiddleware<BodyLimit>();
-        app.UseMiddleware<KeyMiddleware>();
+        app.UseWhatStandsBefore();
         app.MapCashEvents();
         return app;
+    }
+
+    // Each is inside those above it.
+    private static void UseWhatStandsBefore(this WebApplication app)
+    {
+        app.UseMiddleware<AnswerHeaders>();
+        app.UseMiddleware<KnownHosts>();
+        app.UseCompressedReads();
+        app.UseExceptionHandler();
+        app.UseStatusCodePages(context => Problems.OfStatus(context.HttpContext));
+        app.UseMiddleware<Methods>();
+        // Behind Methods, which has HEAD go the way of GET.
+        app.UseRouting();
+        app.UseUnderstoodBodies();
+        app.UseMiddleware<BodyLimit>();
+        app.UseMiddleware<KeyMiddleware>();
+        app.UseMiddleware<Acceptable>();
     }
 
     private static string Connections(string connectionString)

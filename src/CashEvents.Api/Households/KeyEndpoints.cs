@@ -90,6 +90,7 @@ internal sealed class KeyEndpoints : IEndpoints
     {
         MapIssuing(api);
         MapList(api);
+        MapOne(api);
         MapRevoking(api);
         MapRevokingByParameter(api);
     }
@@ -148,6 +149,31 @@ internal sealed class KeyEndpoints : IEndpoints
         .WithSummary("The household's keys, revoked ones too, without the keys themselves")
         .WithExample(null,
             """{"keys": [{"name": "keeper", "role": "keeper", "revoked": false, "lastUsed": "2026-11-15T12:00:00+00:00"}, {"name": "payday script", "role": "script", "movements": ["fill"], "revoked": false}]}""");
+
+    private static void MapOne(IEndpointRouteBuilder api) => api
+        .MapGet("/keys/{name}", async (HttpContext http, Caller caller, string name, BookReader books, KeyRing ring) =>
+        {
+            Reads.OnlyTakes(http);
+            caller.MustKeep();
+            name = Reads.LastStep(http, name);
+            var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
+            var key = book.Keys.TryGetValue(name, out var known) ? known
+                : throw Refusal.NotFound("key-unknown", $"There is no key named '{name}'.",
+                    NearNames.Of(name, book.Keys.Keys));
+            Answers.StampLine(http, book.Line);
+            var uses = await ring.LastUsesAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
+            return TypedResults.Ok(KeyAnswer.Of(key) with
+            {
+                LastUsed = uses.TryGetValue(name, out var used) ? used : null,
+            });
+        })
+        .Produces<KeyAnswer>()
+        .RefusesReads(StatusCodes.Status403Forbidden, StatusCodes.Status404NotFound)
+        .WithTags("Keys")
+        .WithSummary("One key, without the key itself")
+        .WithParameter("name", "Name of the key.", "keeper")
+        .WithExample(null,
+            """{"name": "keeper", "role": "keeper", "revoked": false, "lastUsed": "2026-11-15T12:00:00+00:00"}""");
 
     private static void MapRevoking(IEndpointRouteBuilder api) => api
         .MapDelete("/keys/{name}", (HttpContext http, Caller caller, string name, WriteDesk desk) =>

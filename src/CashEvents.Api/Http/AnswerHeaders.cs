@@ -36,6 +36,11 @@ internal sealed class AnswerHeaders(RequestDelegate next)
                 headers.Remove(HeaderNames.Pragma);
                 headers.Remove(HeaderNames.Expires);
                 headers.Append(HeaderNames.Vary, HeaderNames.Authorization);
+                // What is compressed says so itself.
+                if (!headers.GetCommaSeparatedValues(HeaderNames.Vary).Contains(HeaderNames.AcceptEncoding))
+                {
+                    headers.Append(HeaderNames.Vary, HeaderNames.AcceptEncoding);
+                }
             }
 
             return Task.CompletedTask;

@@ -1,3 +1,4 @@
+using System.Collections.Immutable;
 using System.Globalization;
 using System.Security.Cryptography;
 using System.Text;
@@ -21,6 +22,12 @@ internal static class Answers
     public static void StampLine(HttpContext http, long line) =>
         http.Response.Headers.ETag = $"\"{line.ToString(CultureInfo.InvariantCulture)}\"";
 
+    /// <summary>
+    /// Tells where the next page is (RFC 8288), with the name by which the sender reached this server.
+    /// </summary>
+    public static void LinkNext(HttpContext http, string address) =>
+        http.Response.Headers.Link = $"<{http.Request.Scheme}://{http.Request.Host}{address}>; rel=\"next\"";
+
     /// <summary>The line of the book that a tag of this API names; null when it is none.</summary>
     public static long? LineOf(EntityTagHeaderValue tag)
     {
@@ -32,15 +39,42 @@ internal static class Answers
     }
 
     /// <summary>
-    /// The tag of an answer that was read: the book's line, and a fingerprint of whose answer it is, of its form and of
-    /// all that it says.
+    /// The lines of the book that <c>If-Match</c> names, any of which will do; null where it is left out, or any line
+    /// will do. A tag that is none of this API's, or a weak one, names no line (RFC 9110, section 13.1.1).
+    /// </summary>
+    /// <exception cref="MalformedException">It is no list of tags.</exception>
+    public static ImmutableArray<long>? LinesToMatch(HttpContext http)
+    {
+        var written = http.Request.Headers.IfMatch;
+        return written.Count == 0 || written.ToString().Trim() == "*" ? null
+            : EntityTagHeaderValue.TryParseStrictList(written, out var tags)
+                ? [.. tags.Where(tag => !tag.Equals(EntityTagHeaderValue.Any)).Select(LineOf).OfType<long>()]
+            : throw new MalformedException("If-Match",
+                "If-Match takes ETags as this API gave them, or a line's number alone, such as \"41\" with its quotes, "
+                    + "with commas between; or `*` alone.");
+    }
+
+    /// <summary>Refuses what was asked for at another line than the book's.</summary>
+    /// <exception cref="RefusedException">The book is at none of the lines in If-Match.</exception>
+    public static void MustMatch(HttpContext http, long line)
+    {
+        if (LinesToMatch(http) is { } lines && !lines.Contains(line))
+        {
+            throw new RefusedException(Refusal.MovedOn(line, lines), null);
+        }
+    }
+
+    /// <summary>
+    /// The tag of an answer that was read: the book's line, and a fingerprint of whose answer it is, of its form, of
+    /// the coding in which it goes out and of all that it says.
     /// </summary>
     /// <remarks>An answer may differ by the day, by the program's version or by what is no line; a fingerprint of its
     /// words misses none of that.</remarks>
-    public static EntityTagHeaderValue TagOf(string stamped, string household, string? form, ReadOnlySpan<byte> body)
+    public static EntityTagHeaderValue TagOf(string stamped, string household, string? form, string? coding,
+        ReadOnlySpan<byte> body)
     {
         using var hash = IncrementalHash.CreateHash(HashAlgorithmName.SHA256);
-        hash.AppendData(Encoding.UTF8.GetBytes($"{household}\n{form}\n"));
+        hash.AppendData(Encoding.UTF8.GetBytes($"{household}\n{form}\n{coding}\n"));
         hash.AppendData(body);
         return new EntityTagHeaderValue(
             $"{stamped[..^1]}-{WebEncoders.Base64UrlEncode(hash.GetHashAndReset().AsSpan(0, FingerprintBytes))}\"");
@@ -81,8 +115,9 @@ internal sealed class TaggedReads : IEndpointFilter
 
             var body = written.GetBuffer().AsMemory(0, (int)written.Length);
             var tag = Answers.TagOf(response.Headers.ETag.ToString(), Caller.Of(httpContext).Household,
-                response.ContentType, body.Span);
+                response.ContentType, Codings.Of(httpContext), body.Span);
             response.Headers.ETag = tag.ToString();
+            Answers.MustMatch(httpContext, Answers.LineOf(tag)!.Value);
             if (httpContext.Request.GetTypedHeaders().IfNoneMatch
                 .Any(known => known.Equals(EntityTagHeaderValue.Any) || known.Compare(tag, useStrongComparison: false)))
             {

@@ -21,6 +21,8 @@ public sealed record Body<T>(T Value) where T : class
             throw new MalformedException("Content-Type", JsonFaults.SendJson);
         }
 
+        MustBeUtf8(context.Request);
+
         // Read to its end first: a body that is too large is refused as that, whatever else is the matter with it.
         using var sent = new MemoryStream();
         await context.Request.Body.CopyToAsync(sent, context.RequestAborted).ConfigureAwait(false);
@@ -34,6 +36,19 @@ public sealed record Body<T>(T Value) where T : class
         return new Body<T>(value);
     }
 #pragma warning restore CA1000
+
+    // JSON is UTF-8 (RFC 8259, section 8.1), of which ASCII is a part.
+    private static void MustBeUtf8(HttpRequest request)
+    {
+        if (request.GetTypedHeaders().ContentType?.Charset.ToString().Trim('"') is { Length: > 0 } charset
+            && !charset.Equals("utf-8", StringComparison.OrdinalIgnoreCase)
+            && !charset.Equals("us-ascii", StringComparison.OrdinalIgnoreCase))
+        {
+            throw new MalformedException("Content-Type",
+                $"The body is declared as {charset}, and JSON is always UTF-8: send it as UTF-8, with the header "
+                    + "`Content-Type: application/json`.");
+        }
+    }
 
     private static T? Read(MemoryStream sent)
     {

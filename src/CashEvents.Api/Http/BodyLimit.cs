@@ -57,6 +57,12 @@ internal sealed class BodyLimit(RequestDelegate next)
                 throw new BadHttpRequestException("The size of a chunk is no number of bytes.",
                     StatusCodes.Status400BadRequest, fault);
             }
+            // Of gzip and deflate it is the first, of br the second.
+            catch (Exception fault) when (fault is InvalidDataException or InvalidOperationException)
+            {
+                throw new BadHttpRequestException("The body is not of the coding that `Content-Encoding` names.",
+                    StatusCodes.Status400BadRequest, fault);
+            }
         }
 
         private static BadHttpRequestException TooLarge() => new("Too large.", StatusCodes.Status413PayloadTooLarge);

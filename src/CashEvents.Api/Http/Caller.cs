@@ -43,7 +43,9 @@ internal sealed class KeyMiddleware(RequestDelegate next, KeyRing keys, WrongKey
 
     public async Task InvokeAsync(HttpContext context)
     {
-        if (!context.Request.Path.StartsWithSegments("/api", StringComparison.OrdinalIgnoreCase))
+        // OPTIONS tells what the OpenAPI document tells everybody.
+        if (!context.Request.Path.StartsWithSegments("/api", StringComparison.OrdinalIgnoreCase)
+            || HttpMethods.IsOptions(context.Request.Method))
         {
             await next(context).ConfigureAwait(false);
             return;

@@ -1,4 +1,5 @@
 using System.Buffers;
+using System.Text;
 using System.Text.Json;
 using System.Text.Json.Serialization.Metadata;
 
@@ -35,6 +36,12 @@ internal ref struct JsonFaults
     /// <param name="body">What was sent.</param>
     public static MalformedException Explain(Type form, ReadOnlySpan<byte> body)
     {
+        if (FirstThatIsNotUtf8(body) is { } at)
+        {
+            return new MalformedException("$", $"Byte {at + 1} of the body is not UTF-8, in which JSON is written: "
+                + "save or send the text as UTF-8. It may be in Latin-1 or UTF-16.");
+        }
+
         ReadOnlySpan<byte> byteOrderMark = [0xEF, 0xBB, 0xBF];
         var faults = new JsonFaults(body.StartsWith(byteOrderMark) ? body[byteOrderMark.Length..] : body, form);
         try
@@ -52,6 +59,21 @@ internal ref struct JsonFaults
         {
             return faults.Broken(brokenOff);
         }
+    }
+
+    private static int? FirstThatIsNotUtf8(ReadOnlySpan<byte> body)
+    {
+        for (var at = 0; at < body.Length;)
+        {
+            if (Rune.DecodeFromUtf8(body[at..], out _, out var length) != OperationStatus.Done)
+            {
+                return at;
+            }
+
+            at += length;
+        }
+
+        return null;
     }
 
     private MalformedException? OfValue(string path, Type type)

@@ -1,7 +1,7 @@
+using System.Collections.Immutable;
 using System.Security.Cryptography;
 using System.Text;
 using System.Text.Json;
-using Microsoft.Net.Http.Headers;
 
 namespace CashEvents.Api.Http;
 
@@ -44,7 +44,7 @@ internal sealed class WriteDesk(BookWriter writer, KeyRing keys)
     {
         var caller = Caller.Of(http);
         var result = await writer.WriteAsync(
-            new WriteRequest(caller.Household, caller.Name, [.. entries], together, IfLine(http), caller.Key.Hash))
+            new WriteRequest(caller.Household, caller.Name, [.. entries], together, IfLines(http), caller.Key.Hash))
             .ConfigureAwait(false);
         if (result.Outcomes.Select(o => o.Refusal).FirstOrDefault(r => r?.Sort == RefusalSort.Stranger) is { } stranger)
         {
@@ -93,24 +93,13 @@ internal sealed class WriteDesk(BookWriter writer, KeyRing keys)
     /// <exception cref="RefusedException">The book has moved on from the line in If-Match.</exception>
     public static void MustStandAsMatched(HttpContext http, Book book)
     {
-        if (IfLine(http) is { } line && line != book.Line)
-        {
-            throw new RefusedException(Refusal.MovedOn(book.Line, line), book.Household?.Currency);
-        }
+        Answers.MustMatch(http, book.Line);
     }
 
-    private static long? IfLine(HttpContext http)
-    {
-        var written = http.Request.Headers.IfMatch.ToString();
-        if (written.Length == 0 || written == "*")
-        {
-            return null;
-        }
-
-        return EntityTagHeaderValue.TryParse(written, out var tag) && Answers.LineOf(tag) is { } line
-            ? line
-            : throw new MalformedException("If-Match",
-                "If-Match takes one ETag as this API gave it, or the line's number alone, such as \"41\" with its "
-                    + "quotes.");
-    }
+    private static ImmutableArray<long>? IfLines(HttpContext http) =>
+        http.Request.Headers.IfNoneMatch.Count == 0
+            ? Answers.LinesToMatch(http)
+            : throw new MalformedException("If-None-Match",
+                "If-None-Match is for reading. To write only while nothing else was written, send the ETag that was "
+                    + "read as If-Match.");
 }

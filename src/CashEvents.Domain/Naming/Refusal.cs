@@ -40,10 +40,13 @@ public sealed record Refusal(RefusalSort Sort, string Code, string Detail, strin
 
     /// <summary>The book is not at the line that the sender decided for.</summary>
     /// <param name="line">The book's last line.</param>
-    /// <param name="believed">The line that the sender named.</param>
-    public static Refusal MovedOn(long line, long believed) =>
+    /// <param name="believed">The lines that the sender named, any of which would have done.</param>
+    public static Refusal MovedOn(long line, params IReadOnlyCollection<long> believed) =>
         new(RefusalSort.Stale, "book-moved-on",
-            $"The book stands at line {line}, not {believed}: read it again, then decide.");
+            $"The book stands at line {line}, {(believed.Count > 0
+                ? $"not {string.Join(" or ", believed)}"
+                : "which none of the tags names (a weak tag, with W/ before it, never does)")}: read it again, then "
+                + "decide.");
 
     /// <summary>The book knows no such key, or knows it no more.</summary>
     public static Refusal Stranger { get; } =

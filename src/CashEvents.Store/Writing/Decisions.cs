@@ -40,9 +40,9 @@ internal sealed class Decisions(Book book, DateTimeOffset now, IReadOnlyDictiona
 
         // A repeated request gets its answer even if the book has moved on since: that is what its key is for.
         var repeated = request.Entries.Select(AnsweredBefore).ToImmutableArray();
-        if (request.IfLine is { } line && line != Book.Line && repeated.Any(r => r is null))
+        if (request.IfLines is { } lines && !lines.Contains(Book.Line) && repeated.Any(r => r is null))
         {
-            var stale = Refusal.MovedOn(Book.Line, line);
+            var stale = Refusal.MovedOn(Book.Line, lines);
             return new WriteResult([.. request.Entries.Select(_ => new Outcome(null, stale))], Book);
         }
 

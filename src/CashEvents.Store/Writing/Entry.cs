@@ -192,8 +192,8 @@ public sealed record WriteResult(ImmutableArray<Outcome> Outcomes, Book Book);
 /// <param name="By">Name of the key that asks.</param>
 /// <param name="Entries">The commands, in order.</param>
 /// <param name="Together">All or nothing: one refusal and none is written.</param>
-/// <param name="IfLine">Write only while this is the book's last line.</param>
+/// <param name="IfLines">Write only while one of these is the book's last line; null for whatever line.</param>
 /// <param name="KeyHash">Hash of the key that asks, which the book must know at that moment and whose rights every line
 /// is held against; null for the program itself, which may write any.</param>
 public sealed record WriteRequest(string Household, string By, ImmutableArray<EntryRequest> Entries,
-    bool Together = true, long? IfLine = null, string? KeyHash = null);
+    bool Together = true, ImmutableArray<long>? IfLines = null, string? KeyHash = null);

@@ -120,10 +120,10 @@ public sealed class DecisionsTests
     public void A_book_that_moved_on_refuses_what_is_new_and_answers_what_it_answered_before()
     {
         var decisions = Given();
-        var first = decisions.Decide(Batch(Fill(10m, "first")) with { IfLine = _book.Line });
+        var first = decisions.Decide(Batch(Fill(10m, "first")) with { IfLines = [_book.Line] });
 
-        var again = decisions.Decide(Batch(Fill(10m, "first")) with { IfLine = _book.Line });
-        var stale = decisions.Decide(Batch(Fill(10m, "first"), Fill(5m, "second")) with { IfLine = _book.Line });
+        var again = decisions.Decide(Batch(Fill(10m, "first")) with { IfLines = [_book.Line] });
+        var stale = decisions.Decide(Batch(Fill(10m, "first"), Fill(5m, "second")) with { IfLines = [_book.Line] });
 
         Assert.Same(first.Outcomes.Single().Entry, again.Outcomes.Single().Entry);
         Assert.All(stale.Outcomes, o => Assert.Equal(RefusalSort.Stale, o.Refusal?.Sort));

@@ -48,7 +48,7 @@ internal sealed class LineEndpoints : IEndpoints
             var next = found.Count > asked.Limit ? Next(http, page[^1].Line) : null;
             if (next is not null)
             {
-                http.Response.Headers.Link = $"<{next}>; rel=\"next\"";
+                Answers.LinkNext(http, next);
             }
 
             Answers.StampLine(http, book.Line);

@@ -212,7 +212,7 @@ internal sealed class CountRoundEndpoints : IEndpoints
                     : null;
                 if (next is not null)
                 {
-                    http.Response.Headers.Link = $"<{next}>; rel=\"next\"";
+                    Answers.LinkNext(http, next);
                 }
 
                 Answers.StampLine(http, book.Line);
