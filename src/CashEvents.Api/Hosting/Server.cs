@@ -102,6 +102,7 @@ internal static class Server
         app.UseMiddleware<BodyLimit>();
         app.UseMiddleware<KeyMiddleware>();
         app.UseMiddleware<Acceptable>();
+        app.UseMiddleware<CurrentPeriods>();
     }
 
     private static string Connections(string connectionString)
