@@ -34,6 +34,7 @@ public static class CashBook
         services.AddSingleton<VerificationReader>();
         services.AddSingleton<Rebuilder>();
         services.AddSingleton<KeyRing>();
+        services.AddSingleton<PageOrigins>();
         services.AddSingleton<OutageLog>();
         services.AddSingleton<BookWriter>();
         services.AddSingleton<DatabaseClock>();
@@ -65,7 +66,7 @@ public static class CashBook
             options.Storage.ExtendedSchemaObjects.AddRange(
                 [BookTables.Lines(), BookTables.Trackers(), BookTables.DayClosings(), BookTables.DayTotals(),
                     BookTables.SpentToDates(), BookTables.PlannedAmounts(), BookTables.Keys(), BookTables.KeyUses(),
-                    BookTables.Answers()]);
+                    BookTables.PageOrigins(), BookTables.Answers()]);
             return options;
         }).ApplyAllDatabaseChangesOnStartup();
         services.TryAddSingleton(new Upgrading(MustSucceed: true, []));

@@ -1,5 +1,6 @@
 using System.Text.Json;
 using FluentValidation;
+using Microsoft.AspNetCore.Cors.Infrastructure;
 using Microsoft.Extensions.DependencyInjection.Extensions;
 using Npgsql;
 
@@ -78,6 +79,7 @@ internal static class Server
         }
 
         builder.Services.AddCodings();
+        builder.Services.AddCors().AddSingleton<ICorsPolicyProvider, PagesElsewhere>();
         builder.Services.AddValidators();
         builder.Services.AddOpenApiDocument();
 
@@ -101,6 +103,7 @@ internal static class Server
         app.UseUnderstoodBodies();
         app.UseMiddleware<BodyLimit>();
         app.UseMiddleware<KeyMiddleware>();
+        app.UseCors();
         app.UseMiddleware<Acceptable>();
         app.UseMiddleware<CurrentPeriods>();
     }

@@ -19,8 +19,11 @@ public sealed record Caller(string Household, Key Key)
 
     /// <summary>The sender of a request that <see cref="KeyMiddleware"/> has let in.</summary>
     public static Caller Of(HttpContext context) =>
-        context.Items[typeof(Caller)] as Caller
+        IfKnown(context)
             ?? throw new InvalidOperationException("The endpoint is not behind the key middleware.");
+
+    /// <summary>The sender of a request; null where it came in without a key, as those may that need none.</summary>
+    public static Caller? IfKnown(HttpContext context) => context.Items[typeof(Caller)] as Caller;
 
     /// <summary>Refuses a sender whose key is not a keeper's, before the book is asked.</summary>
     public void MustKeep() => Key.MustKeep();

@@ -131,6 +131,18 @@ internal static class BookTables
         return table;
     }
 
+    /// <summary>
+    /// Origins of web pages that keepers let in. Not made from the lines: no figure depends on them.
+    /// </summary>
+    public static Table PageOrigins()
+    {
+        var table = new Table(Name("page_origin"));
+        table.AddColumn<string>("tenant_id").AsPrimaryKey();
+        table.AddColumn<string>("origin").AsPrimaryKey();
+        table.Indexes.Add(new IndexDefinition("page_origin_by_origin") { Columns = ["origin"] });
+        return table;
+    }
+
     /// <summary>Answers given, by idempotency key: a repeated request gets the same one.</summary>
     public static Table Answers()
     {

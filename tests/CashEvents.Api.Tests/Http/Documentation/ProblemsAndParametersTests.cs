@@ -78,15 +78,15 @@ public sealed class ProblemsAndParametersTests(SharedServer shared)
         });
     }
 
-    // A rebuild writes no line, and decides nothing that the book could refuse.
-    private static bool Decides(string operation) =>
-        !operation.StartsWith("get", StringComparison.Ordinal) && operation != "post /api/rebuilds";
+    // A rebuild and the origins of pages write no line, and decide nothing that the book could refuse.
+    private static bool Decides(string operation) => !operation.StartsWith("get", StringComparison.Ordinal)
+        && operation is not ("post /api/rebuilds" or "put /api/page-origins");
 
     // A rehearsal decides as a write does, packings and draw slips read the wishes of the book, and none of them
-    // writes.
+    // writes. A household that is added has no book before.
     private static bool Writes(string operation) =>
         Decides(operation) && operation is not ("post /api/rehearsals" or "post /api/packings"
-            or "post /api/draw-slips");
+            or "post /api/draw-slips" or "post /api/households");
 
     private async Task<JsonElement> DocumentAsync() =>
         (await (await shared.ServerAsync()).Client(null).GetAsync("/openapi.json")).MustBe(200).Json;
