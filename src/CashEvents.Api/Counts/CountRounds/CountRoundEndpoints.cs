@@ -9,7 +9,33 @@ namespace CashEvents.Api.Counts;
 /// <param name="Wallet">Only compartments of this wallet.</param>
 /// <param name="Purpose">Only compartments with this purpose.</param>
 /// <param name="Blind">Hide what is expected until a figure is in; false if left out.</param>
-public sealed record CountRoundRequest(string? Wallet, Purpose? Purpose, bool? Blind);
+/// <param name="Figures">What was found already, to be written in the same entry; none if left out.</param>
+/// <param name="Witness">Who else was there when these were counted.</param>
+public sealed record CountRoundRequest(string? Wallet, Purpose? Purpose, bool? Blind,
+    IReadOnlyList<FigureRequest>? Figures = null, string? Witness = null)
+{
+    internal ICommand ToCommand(string by)
+    {
+        var round = new OpenCountRound(Wallet, Purpose, Blind ?? false);
+        return Figures is null ? round
+            : new CountAtOnce(round, [.. Figures.Select(figure => figure.ToCommand(Witness))], by);
+    }
+}
+
+/// <summary>A figure that a round is opened with. It was counted just now.</summary>
+/// <param name="Compartment">The compartment's id.</param>
+/// <param name="Total">What was found; or else the denominations.</param>
+/// <param name="Denominations">How many of each note and coin, as <c>{"20": 3, "0.50": 5}</c>.</param>
+/// <param name="Description">What to write beside it, at most 200 characters.</param>
+/// <param name="Carried">Whether what somebody carries of it was counted too. Needed only while they do, and if left
+/// out, yes when the sender's key is the carrier's own.</param>
+public sealed record FigureRequest(string? Compartment, decimal? Total,
+    IReadOnlyDictionary<string, long>? Denominations, string? Description, bool? Carried)
+{
+    internal RecordCount ToCommand(string? witness) =>
+        new(Compartment!, Holding.Cash, Total, Denominations, null, witness, Description)
+        { Hands = new Hands(Carried: Carried) };
+}
 
 /// <summary>A figure of a round: the notes and coins found in one of its compartments.</summary>
 /// <param name="Compartment">The compartment's id.</param>
@@ -34,6 +60,34 @@ public sealed record ConfirmationRequest(IReadOnlyList<string>? Compartments);
 /// <summary>Closes a round of counts.</summary>
 /// <param name="Reason">What to write beside it, at most 200 characters; needed when something is not counted.</param>
 public sealed record CountRoundCloseRequest(string? Reason);
+
+internal sealed class FigureRequestValidator : AbstractValidator<FigureRequest>
+{
+    public FigureRequestValidator()
+    {
+        RuleFor(r => r.Compartment).IsCompartment();
+        RuleFor(r => r.Total).Must((r, total) => total is null != r.Denominations is null)
+            .WithMessage("Send either `total`, or `denominations` such as {\"20\": 3, \"0.50\": 5}.");
+        RuleFor(r => r.Total).GreaterThanOrEqualTo(0m).WithMessage("`total` is what was found: zero or more.");
+    }
+}
+
+internal sealed class CountRoundRequestValidator : AbstractValidator<CountRoundRequest>
+{
+    public CountRoundRequestValidator()
+    {
+        RuleFor(r => r.Figures)
+            .Must(figures => figures!.Count is > 0 and <= OpenCompartment.Most && figures.All(f => f is not null))
+            .WithMessage($"`figures` lists 1 to {OpenCompartment.Most} figures: leave it out to open a round without.")
+            .Must(figures => figures!.DistinctBy(f => f.Compartment).Count() == figures!.Count)
+            .WithMessage("`figures` names a compartment twice: send one figure of each.")
+            .When(r => r.Figures is not null);
+        RuleForEach(r => r.Figures).SetValidator(new FigureRequestValidator())
+            .When(r => r.Figures?.All(f => f is not null) is true);
+        RuleFor(r => r.Witness).Null().When(r => r.Figures is null)
+            .WithMessage("`witness` goes with `figures`.");
+    }
+}
 
 internal sealed class RoundCountRequestValidator : AbstractValidator<RoundCountRequest>
 {
@@ -85,8 +139,7 @@ internal sealed class CountRoundEndpoints : IEndpoints
             {
                 caller.MustBeAllowed(MovementKind.Count);
                 var sent = body.Value;
-                var (entry, _) = await desk.WriteAsync(http,
-                    new OpenCountRound(sent.Wallet, sent.Purpose, sent.Blind ?? false), "count round", sent)
+                var (entry, _) = await desk.WriteAsync(http, sent.ToCommand(caller.Name), "count round", sent)
                     .ConfigureAwait(false);
                 return TypedResults.Created($"/api/count-rounds/{entry.Id}", Written(entry, entry.Id!.Value));
             })
@@ -97,7 +150,8 @@ internal sealed class CountRoundEndpoints : IEndpoints
         .WithSummary("Open a round of counts: of a wallet, of a purpose, or of all compartments")
         .WithDescription("In a blind round no answer of the round tells what is expected until the figure is "
                 + "in. That is common practice where cash is counted. A compartment is in one open round at "
-                + "most. The round stays open until it is closed, whatever interrupts it.")
+                + "most. The round stays open until it is closed, whatever interrupts it. With `figures` it is opened and "
+                + "counted in one entry, all or nothing: each figure was taken just now.")
         .WithExample(
             """{"wallet": "oilskin-wallet", "blind": true}""",
             """{"lines": [70], "entryId": 70, "id": 70, "counted": [], "notCounted": ["ferry-fares", "market-days"], "confirmed": []}""");
