@@ -186,7 +186,7 @@ internal static class CashEventsProgram
     private static async Task<int> AddHouseholdAsync(WebApplication server, string name)
     {
         await StartForOneCommandAsync(server).ConfigureAwait(false);
-        var (key, again) = await server.Services.GetRequiredService<Opening>().AddAsync(name).ConfigureAwait(false);
+        var (key, again) = await Opened().ConfigureAwait(false);
         Console.WriteLine(again
             ? $"The household \"{name.Trim()}\" already has a book, with nothing in it. The keeper's key from before "
                 + $"no "
@@ -195,6 +195,18 @@ internal static class CashEventsProgram
         Console.WriteLine(key);
         await server.StopAsync().ConfigureAwait(false);
         return 0;
+
+        async Task<(string Key, bool Again)> Opened()
+        {
+            try
+            {
+                return await server.Services.GetRequiredService<Opening>().AddAsync(name).ConfigureAwait(false);
+            }
+            catch (RefusalException refused)
+            {
+                throw new StartException(Addresses.Say(refused.Message));
+            }
+        }
     }
 
     private static async Task<int> NewKeeperKeyAsync(WebApplication server, LostKey lost, string? givenKey,

@@ -49,6 +49,8 @@ internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Verify,
           CASHEVENTS_DATA                 the folder of the private PostgreSQL and of the keeper's key
           CASHEVENTS_KEEPER_KEY           the keeper's key to use at the first start instead of a new one;
                                           32 characters or more
+          CASHEVENTS_SERVER_KEY           the key that opens households' books over HTTP, instead of the one
+                                          that is made and kept in server.key of the data folder
           CASHEVENTS_HOSTS                other names of this machine under which the server is reached,
                                           with commas between
           CASHEVENTS_POSTGRES_STARTS      how often in a row a private PostgreSQL that ended may fail to start

@@ -1,5 +1,3 @@
-using System.Text;
-
 namespace CashEvents.Api.Hosting;
 
 /// <summary>The first keeper's key: given by CASHEVENTS_KEEPER_KEY, or made and kept in the data folder.</summary>
@@ -10,26 +8,10 @@ internal sealed record KeeperKey(string Plain, string? File)
     public const string Variable = "CASHEVENTS_KEEPER_KEY";
 
     private const string Kept = "keeper.key";
-    private const string Unfinished = "keeper.key.new";
-
-    // A shorter one can be guessed by trying; the program's own have 256 random bits.
-    private const int ShortestGood = 32;
 
     /// <summary>The key that was given, which a header can carry and nobody can guess; null when none was.</summary>
     /// <exception cref="StartException">It is too short, or has other signs than a header carries.</exception>
-    public static string? Given(string? written)
-    {
-        var key = written?.Trim();
-        return string.IsNullOrEmpty(key) ? null
-            : key.Length < ShortestGood
-                ? throw new StartException($"The key in {Variable} has {key.Length} characters, and a short key can be "
-                    + $"guessed by trying: give one of {ShortestGood} random characters or more, or leave it out and "
-                    + $"one is made.")
-            : !key.All(c => c is > ' ' and <= '~')
-                ? throw new StartException($"The key in {Variable} has a space or a sign that no header carries: give "
-                    + $"one of plain letters, digits and signs, or leave it out and one is made.")
-            : key;
-    }
+    public static string? Given(string? written) => KeyFile.Given(written, Variable);
 
     /// <summary>
     /// Takes the given key, or the one kept by a first start that broke off, or makes one. It is on disk before the
@@ -44,7 +26,7 @@ internal sealed record KeeperKey(string Plain, string? File)
         }
 
         var file = FileIn(dataFolder);
-        if (System.IO.File.Exists(file) && System.IO.File.ReadAllText(file).Trim() is { Length: > 0 } kept)
+        if (KeyFile.Read(dataFolder, Kept) is { } kept)
         {
             return new KeeperKey(kept, file);
         }
@@ -65,27 +47,11 @@ internal sealed record KeeperKey(string Plain, string? File)
             return;
         }
 
-        // Written beside and then renamed, so that a kill leaves a whole key or none.
-        OwnPostgres.MakeFolder(dataFolder);
-        var unfinished = Path.Combine(dataFolder, Unfinished);
-        System.IO.File.Delete(unfinished);
-        var options = new FileStreamOptions { Mode = FileMode.CreateNew, Access = FileAccess.Write };
-        if (!OperatingSystem.IsWindows())
-        {
-            options.UnixCreateMode = UnixFileMode.UserRead | UnixFileMode.UserWrite;
-        }
-
-        using (var stream = new FileStream(unfinished, options))
-        {
-            stream.Write(Encoding.ASCII.GetBytes(Plain + Environment.NewLine));
-            stream.Flush(flushToDisk: true);
-        }
-
-        System.IO.File.Move(unfinished, File, overwrite: true);
+        KeyFile.Keep(dataFolder, Kept, Plain);
     }
 
     /// <summary>The names of the files that it is kept in.</summary>
-    public static IReadOnlyList<string> FileNames => [Kept, Unfinished];
+    public static IReadOnlyList<string> FileNames => [Kept, KeyFile.Unfinished(Kept)];
 
     public static string FileIn(string dataFolder) => Path.Combine(dataFolder, Kept);
 }

@@ -37,7 +37,7 @@ internal sealed class Opening(BookWriter writer, BookReader books, LineReader li
             null => true,
             // Another server on the same database was quicker.
             { Sort: RefusalSort.Stale } => false,
-            _ => throw new StartException(Addresses.Say(refusal.Detail)),
+            _ => throw new RefusalException(refusal),
         };
     }
 
@@ -51,13 +51,14 @@ internal sealed class Opening(BookWriter writer, BookReader books, LineReader li
     /// gives another key instead of the first, which may never have been seen.
     /// </summary>
     /// <returns>Its keeper's key, and whether that takes the place of an earlier one.</returns>
-    /// <exception cref="StartException">The name is taken, or has no letter or digit.</exception>
+    /// <exception cref="RefusalException">The name is taken, or has no letter or digit.</exception>
     public async Task<(string Key, bool Again)> AddAsync(string name)
     {
         var household = Slug.From(name);
         if (household.Length == 0)
         {
-            throw new StartException("A household's name needs at least one letter or digit.");
+            throw Refusal.Unfit("name", "label-without-letters",
+                "A household's name needs at least one letter or digit.");
         }
 
         var key = KeyRing.NewKey();
@@ -68,8 +69,9 @@ internal sealed class Opening(BookWriter writer, BookReader books, LineReader li
 
         return await GiveAnotherKeyAsync(household, name.Trim(), key).ConfigureAwait(false)
             ? (key, true)
-            : throw new StartException($"There is a household '{household}' already: choose a name that differs in its "
-                + $"letters or digits.");
+            : throw Refusal.Conflict("household-taken",
+                $"There is a household '{household}' already: choose a name that differs in its letters or digits.",
+                "name");
     }
 
     /// <summary>Gives an unused book another keeper's key.</summary>

@@ -33,7 +33,7 @@ internal static class OwnPostgres
     {
         DataFolder = dataFolder,
         Name = Name,
-        OwnFiles = KeeperKey.FileNames,
+        OwnFiles = [.. KeeperKey.FileNames, .. ServerKey.FileNames],
         ChooseFolder = ChooseFolder,
         WaysToAServer = WaysToAServer,
     };

@@ -62,10 +62,13 @@ internal static class Server
         builder.Services.AddSingleton<DemoSeed>();
         if (firstStart is not null)
         {
+            builder.Services.AddSingleton(ServerKey.TakeOrMake(builder.Configuration[ServerKey.Variable],
+                firstStart.DataFolder));
             builder.Services.AddSingleton(firstStart).AddSingleton<FirstBook>()
                 .AddHostedService(provider => provider.GetRequiredService<FirstBook>());
         }
 
+        builder.Services.TryAddSingleton(new ServerKey(null));
         builder.Services.AddSingleton<AutomaticFillRuns>();
         builder.Services.TryAddSingleton(provider => SteadyTime.Of(provider.GetRequiredService<TimeProvider>()));
         builder.Services.AddSingleton(provider => new SecondWitness(

@@ -36,8 +36,8 @@ public sealed record Caller(string Household, Key Key)
 }
 
 /// <summary>Lets in who brings a key of some household.</summary>
-internal sealed class KeyMiddleware(RequestDelegate next, KeyRing keys, WrongKeys wrong, Upgrading upgrading,
-    TimeProvider clock)
+internal sealed class KeyMiddleware(RequestDelegate next, KeyRing keys, WrongKeys wrong, ServerKey server,
+    Upgrading upgrading, TimeProvider clock)
 {
     /// <summary>Tells a sender without a good key how to bring one.</summary>
     public const string Challenge = "Bearer realm=\"cashevents\"";
@@ -80,6 +80,15 @@ internal sealed class KeyMiddleware(RequestDelegate next, KeyRing keys, WrongKey
             return WrongKeys.TooMany(context);
         }
 
+        var ofServer = context.Request.Path.StartsWithSegments(OpenedHouseholdEndpoints.Address);
+        if (server.Is(key))
+        {
+            look.WasRight();
+            return ofServer ? null : NotAllowed(
+                "The server's key opens books and lists them; what stands in one is read and written with a key of its "
+                    + "household.");
+        }
+
         var holder = await keys.FindAsync(key, context.RequestAborted).ConfigureAwait(false);
         if (holder is null)
         {
@@ -93,6 +102,11 @@ internal sealed class KeyMiddleware(RequestDelegate next, KeyRing keys, WrongKey
         }
 
         look.WasRight();
+        if (ofServer)
+        {
+            return NotAllowed("This is for whoever runs the server: send its key, which is kept in the data folder.");
+        }
+
         if (upgrading.LeftOut.Contains(holder.Household))
         {
             return Problems.Of(StatusCodes.Status503ServiceUnavailable, "book-left-out",
@@ -104,6 +118,9 @@ internal sealed class KeyMiddleware(RequestDelegate next, KeyRing keys, WrongKey
         context.Items[typeof(Caller)] = new Caller(holder.Household, holder.Key);
         return null;
     }
+
+    private static IResult NotAllowed(string detail) =>
+        Problems.Of(StatusCodes.Status403Forbidden, "not-allowed", detail);
 
     private static IResult Unknown(HttpContext context, string code, string detail)
     {

@@ -21,7 +21,9 @@ internal sealed class PagesElsewhere(PageOrigins origins) : ICorsPolicyProvider
     {
         var origin = context.Request.Headers.Origin.ToString();
         context.Response.Headers.Append(HeaderNames.Vary, HeaderNames.Origin);
-        return context.Request.Path.StartsWithSegments("/api") && await origins.IsNamedAsync(origin,
+        var isOfABook = context.Request.Path.StartsWithSegments("/api")
+            && !context.Request.Path.StartsWithSegments(OpenedHouseholdEndpoints.Address);
+        return isOfABook && await origins.IsNamedAsync(origin,
             Caller.IfKnown(context)?.Household, context.RequestAborted).ConfigureAwait(false)
             ? new CorsPolicyBuilder(origin).AllowAnyMethod().AllowAnyHeader().WithExposedHeaders(_told)
                 .SetPreflightMaxAge(_believedFor).Build()
