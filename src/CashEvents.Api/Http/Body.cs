@@ -15,7 +15,14 @@ public sealed record Body<T>(T Value) where T : class
     public static async ValueTask<Body<T>?> BindAsync(HttpContext context, ParameterInfo parameter)
     {
         _ = parameter;
-        Reads.OnlyTakes(context);
+        return new Body<T>(await ReadAsync(context).ConfigureAwait(false));
+    }
+
+    /// <summary>Reads and checks the body of a request that takes some parameters too.</summary>
+    /// <exception cref="MalformedException">It is no JSON, or not of this form.</exception>
+    internal static async Task<T> ReadAsync(HttpContext context, params string[] parameters)
+    {
+        Reads.OnlyTakes(context, parameters);
         if (!context.Request.HasJsonContentType())
         {
             throw new MalformedException("Content-Type", JsonFaults.SendJson);
@@ -33,7 +40,7 @@ public sealed record Body<T>(T Value) where T : class
         }
 
         Validation.Check(context.RequestServices, value);
-        return new Body<T>(value);
+        return value;
     }
 #pragma warning restore CA1000
 

@@ -26,7 +26,7 @@ public sealed partial class OpenApiTests(SharedServer shared)
                     Path: e.RoutePattern.RawText!.Replace(":long", "", StringComparison.Ordinal))))
             .ToList();
 
-        Assert.Equal(108, endpoints.Count);
+        Assert.Equal(110, endpoints.Count);
         Assert.All(endpoints, endpoint =>
         {
             var operation = paths.GetProperty(endpoint.Path).GetProperty(Method(endpoint.Method));

@@ -1,0 +1,210 @@
+using System.Collections.Immutable;
+
+namespace CashEvents.Domain.Paydays;
+
+/// <summary>A sinking fund's goal as a household is set up with it.</summary>
+/// <param name="Id">Its id.</param>
+/// <param name="Goal">What is saved for; its due date is that of the next bill.</param>
+public sealed record GoalToSetUp(string Id, AddGoal Goal);
+
+/// <summary>A compartment as a household is set up with it.</summary>
+/// <param name="Id">Its id.</param>
+/// <param name="Compartment">What is written on it, where it is and what for.</param>
+public sealed record CompartmentToSetUp(string Id, OpenCompartment Compartment);
+
+/// <summary>
+/// Sets a household up as a whole, in one entry, all or nothing. A part that is null stays as it is. A part that is
+/// there is whole: what it does not name is closed, ended or removed. Of the plan, what is not named stays. Where all
+/// is so already, nothing is written.
+/// </summary>
+public sealed record SetUp : ICommand
+{
+    /// <summary>Name, currency, time zone, week, country and notes.</summary>
+    public DescribeHousehold? Household { get; init; }
+
+    /// <summary>Labels of the wallets in use by id, in the order in which they are taken into use.</summary>
+    public ImmutableArray<(string Id, string Label)>? Wallets { get; init; }
+
+    /// <summary>The compartments in use, in the order in which they are taken into use.</summary>
+    public ImmutableArray<CompartmentToSetUp>? Compartments { get; init; }
+
+    /// <summary>Weekly amounts from some weeks on.</summary>
+    public ImmutableArray<SetPlan>? Plan { get; init; }
+
+    /// <summary>Who pays.</summary>
+    public ImmutableArray<SetIncomeSource>? IncomeSources { get; init; }
+
+    /// <summary>What leaves the bank by itself.</summary>
+    public ImmutableArray<SetStandingPayment>? StandingPayments { get; init; }
+
+    /// <summary>How compartments in use are filled.</summary>
+    public ImmutableArray<SetFillRule>? FillRules { get; init; }
+
+    /// <summary>Goals of which a bill is open.</summary>
+    public ImmutableArray<GoalToSetUp>? Goals { get; init; }
+
+    /// <inheritdoc />
+    /// <exception cref="RefusalException">A part can't be so; the field names which.</exception>
+    public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
+    {
+        ArgumentNullException.ThrowIfNull(book);
+        var entry = new OneEntry(book, today);
+        if (Household is not null)
+        {
+            entry.Write("household", Household);
+        }
+
+        Take(Wallets, wallet => TakeWallet(entry, wallet.Id, wallet.Label));
+        Take(Compartments, compartment => TakeCompartment(entry, compartment));
+        Take(IncomeSources, source => entry.Write($"incomeSources.{source.Id}", source));
+        Take(StandingPayments, payment => entry.Write($"standingPayments.{payment.Id}", payment));
+        Take(Plan, plan => SetPlan(entry, plan));
+        Take(FillRules, rule => entry.Write($"fillRules.{rule.Compartment}", rule));
+        Take(Goals, goal => SetGoal(entry, goal));
+        LeaveOut(entry);
+        return entry.Lines;
+    }
+
+    private static void Take<T>(ImmutableArray<T>? part, Action<T> take)
+    {
+        foreach (var one in part ?? [])
+        {
+            take(one);
+        }
+    }
+
+    // An id is made from the first label: where it is another's, the label that is meant comes second.
+    private static void TakeWallet(OneEntry entry, string id, string label)
+    {
+        var path = $"wallets.{id}";
+        Slug.Named(id, path);
+        if (!entry.Book.Wallets.ContainsKey(id))
+        {
+            entry.Write(path, new OpenWallet(Slug.From(label) == id ? label : id));
+        }
+
+        entry.Write(path, new ChangeWallet(id, label, Closed: false));
+    }
+
+    private static void TakeCompartment(OneEntry entry, CompartmentToSetUp one)
+    {
+        var (path, meant) = ($"compartments.{one.Id}", one.Compartment);
+        Slug.Named(one.Id, path);
+        if (!entry.Book.Compartments.TryGetValue(one.Id, out var known))
+        {
+            entry.Write(path, Slug.From(meant.Label) == one.Id ? meant : meant with { Label = one.Id });
+        }
+        else if (known.Purpose != meant.Purpose)
+        {
+            throw Refusal.Conflict("purpose-fixed",
+                $"The money of '{one.Id}' is for something else already, and a purpose does not change: set up another "
+                    + "compartment.", $"{path}.purpose");
+        }
+
+        entry.Write(path, new ChangeCompartment(one.Id, meant.Label, meant.Wallet, Closed: false));
+    }
+
+    // What is planned so already may be in a month that is closed.
+    private static void SetPlan(OneEntry entry, SetPlan plan)
+    {
+        var path = $"plan.{plan.From}";
+        var (book, currency) = (entry.Book, entry.Book.Currency);
+        var week = Week.Read(plan.From, book.Household!.FirstDayOfWeek, path);
+        var others = plan.Amounts.Where(amount => !book.Plan.Of(amount.Key).Any(planned =>
+            planned.From == week.First && currency.ToDecimal(planned.Amount) == amount.Value)).ToDictionary();
+        if (others.Count > 0)
+        {
+            entry.Write(path, plan with { Amounts = others });
+        }
+    }
+
+    private static void SetGoal(OneEntry entry, GoalToSetUp one)
+    {
+        var (path, meant) = ($"goals.{one.Id}", one.Goal);
+        Slug.Named(one.Id, path);
+        if (entry.Book.Goals.TryGetValue(one.Id, out var known)
+            && (known.Compartment != meant.Compartment || (known.Every is not null && meant.Every is null)
+                || !known.OpenBills().Any()))
+        {
+            entry.Write(path, new RemoveGoal(one.Id));
+            known = null;
+        }
+
+        if (known is null)
+        {
+            var isNamedSo = Slug.From(meant.Label) == one.Id;
+            entry.Write(path, isNamedSo ? meant : meant with { Label = one.Id });
+            if (!isNamedSo)
+            {
+                entry.Write(path, new ChangeGoal(one.Id, meant.Label, null, null, null, null));
+            }
+
+            return;
+        }
+
+        var currency = entry.Book.Currency;
+        var amounts = AmountsAhead(known, currency);
+        var written = meant.Amounts ?? ImmutableDictionary<DateOnly, decimal>.Empty;
+        var same = amounts.Count == written.Count
+            && amounts.All(a => written.TryGetValue(a.Key, out var other) && other == a.Value);
+        entry.Write(path, new ChangeGoal(one.Id, meant.Label, meant.Amount, meant.Due, meant.Every,
+            same ? null : written));
+    }
+
+    /// <summary>Other amounts of a goal's bills from the next open one on, in major units.</summary>
+    public static IReadOnlyDictionary<DateOnly, decimal> AmountsAhead(Goal goal, Currency currency)
+    {
+        ArgumentNullException.ThrowIfNull(goal);
+        ArgumentNullException.ThrowIfNull(currency);
+        return goal.OpenBills().FirstOrDefault() is { } next
+            ? goal.Amounts.Where(a => a.Key >= next.Due).ToDictionary(a => a.Key, a => currency.ToDecimal(a.Value))
+            : new Dictionary<DateOnly, decimal>();
+    }
+
+    // Last, when nothing needs them any more. What is out of use already stays as it is.
+    private void LeaveOut(OneEntry entry)
+    {
+        var book = entry.Book;
+        Drop(FillRules, r => r.Compartment, book.FillRules.Keys.Where(id => !book.Compartments[id].Closed),
+            id => entry.Write("fillRules", new RemoveFillRule(id)));
+        Drop(Goals, g => g.Id, book.Goals.Values.Where(g => g.OpenBills().Any()).Select(g => g.Id),
+            id => entry.Write("goals", new RemoveGoal(id)));
+        Drop(IncomeSources, s => s.Id, book.IncomeSources.Keys,
+            id => entry.Write("incomeSources", new EndIncomeSource(id)));
+        Drop(StandingPayments, p => p.Id, book.StandingPayments.Keys,
+            id => entry.Write("standingPayments", new EndStandingPayment(id)));
+        Drop(Compartments, c => c.Id, book.Compartments.Values.Where(c => !c.Closed).Select(c => c.Id),
+            id => entry.Write("compartments", new ChangeCompartment(id, null, null, Closed: true)));
+        Drop(Wallets, w => w.Id, book.Wallets.Values.Where(w => !w.Closed).Select(w => w.Id),
+            id => entry.Write("wallets", new ChangeWallet(id, null, Closed: true)));
+    }
+
+    private static void Drop<T>(ImmutableArray<T>? part, Func<T, string> id, IEnumerable<string> there,
+        Action<string> drop)
+    {
+        if (part is { } named)
+        {
+            foreach (var gone in there.Except(named.Select(id)).Order(StringComparer.Ordinal).ToList())
+            {
+                drop(gone);
+            }
+        }
+    }
+
+    /// <summary>Commands decided one after another, each on the book that those before it leave.</summary>
+    private sealed class OneEntry(Book book, DateOnly today)
+    {
+        private readonly List<IBookEvent> _lines = [];
+
+        public Book Book { get; private set; } = book;
+
+        public IReadOnlyList<IBookEvent> Lines => _lines;
+
+        public void Write(string path, ICommand command)
+        {
+            var rehearsed = Rehearsal.Of(Book, [new Supposition(path, command)], today);
+            _lines.AddRange(rehearsed.Lines.Select(line => line.Line));
+            Book = rehearsed.Then;
+        }
+    }
+}
