@@ -61,7 +61,6 @@ internal sealed class ClockCorrectionEndpoint : IEndpoints
         .Accepts<ClockCorrectionRequest>("application/json")
         .Produces<ClockCorrectionAnswer>(StatusCodes.Status201Created)
         .RefusesWrites()
-        .WithTags("Checks")
         .WithSummary("Say that lines stamped later than now were stamped by a clock that was ahead, so that "
             + "writing goes on")
         .WithDescription("While the book's last line is later than the clock, nothing else is written. Set the "

@@ -66,8 +66,8 @@ internal sealed class VerificationEndpoint : IEndpoints
         })
         .IsHeavy()
         .Produces<VerificationAnswer>()
+        .HasNoTag()
         .RefusesReads()
-        .WithTags("Reading")
         .WithSummary("Whether the lines of the book agree with their hashes, and balances and sheets with the lines")
         .WithDescription("Walks the book from line 1, so the work grows with it. The first line that does not "
             + "agree is named. What is kept beside the lines is made anew from them and compared, as a rebuild "

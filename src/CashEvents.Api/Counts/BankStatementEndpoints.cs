@@ -78,7 +78,6 @@ internal sealed class BankStatementEndpoints : IEndpoints
             .Accepts<BankStatementSettlementRequest>("application/json")
             .Produces<MovementAnswer>(StatusCodes.Status201Created)
             .RefusesWrites(StatusCodes.Status404NotFound)
-            .WithTags("Movements")
             .WithSummary("Settle a bank statement: post its over or short in one compartment's bank part")
             .WithDescription("The compartment named gets the interest that the bank has paid, or bears the fee "
                 + "that it has taken. Only the last statement can be settled, once. A movement that was "

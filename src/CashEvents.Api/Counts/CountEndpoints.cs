@@ -126,7 +126,6 @@ internal sealed class CountEndpoints : IEndpoints
             .Accepts<SettlementRequest>("application/json")
             .Produces<MovementAnswer>(StatusCodes.Status201Created)
             .RefusesWrites(StatusCodes.Status404NotFound)
-            .WithTags("Movements")
             .WithSummary("Settle a count: post its over or short, or put right what explains it, so that the balance "
                 + "agrees with the notes")
             .WithDescription("Only the last count of a place can be settled, once. It is that of the latest day, "

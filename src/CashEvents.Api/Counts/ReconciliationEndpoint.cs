@@ -192,7 +192,6 @@ internal sealed class ReconciliationEndpoint : IEndpoints
         })
         .Produces<ReconciliationAnswer>(StatusCodes.Status200OK, "application/json", "text/csv")
         .RefusesReads()
-        .WithTags("Reading")
         .WithSummary("The book's balances against what was counted and what the bank states, wallet by wallet, and the "
             + "grand total")
         .WithDescription("Cash stands by its last count, and what moved since. That is the count of the latest "

@@ -49,7 +49,6 @@ internal sealed class CautionLimitsEndpoint : IEndpoints
         .Accepts<CautionLimitsRequest>("application/json")
         .Produces<CautionLimitsSetAnswer>()
         .RefusesWrites()
-        .WithTags("Custody")
         .WithSummary("State above which amounts of cash the household would be cautioned; replaces all that was "
             + "stated")
         .WithDescription("Read what your own insurance policy covers, at home and away, and write that. A "

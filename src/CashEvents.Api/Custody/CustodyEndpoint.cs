@@ -140,7 +140,6 @@ internal sealed class CustodyEndpoint : IEndpoints
         .IsHeavy("on", "atLine", "at")
         .Produces<CustodyAnswer>()
         .RefusesReads(StatusCodes.Status404NotFound)
-        .WithTags("Custody")
         .WithSummary("What is where and with whom, since when and for how long; with cautions")
         .WithDescription("Cash only: bank parts lie in the bank. `on` asks who held what at the end of a day, by "
             + "what is known now. `atLine` asks what the book said on the day on which that line was written, "

@@ -93,7 +93,6 @@ internal sealed class HandoverEndpoints : IEndpoints
             .Accepts<HandoverRequest>("application/json")
             .Produces<HandoverAnswer>(StatusCodes.Status201Created)
             .RefusesWrites()
-            .WithTags("Custody")
             .WithSummary("Hand cash over: it is taken out of its place and carried by somebody")
             .WithDescription("Moves no money. One person at a time carries from a compartment. What the "
                 + "carrier's key spends comes from what they carry first. Anybody else who spends more than lies "
@@ -121,7 +120,6 @@ internal sealed class HandoverEndpoints : IEndpoints
             .Accepts<HandoverReturnRequest>("application/json")
             .Produces<HandoverReturnAnswer>(StatusCodes.Status201Created)
             .RefusesWrites(StatusCodes.Status404NotFound)
-            .WithTags("Custody")
             .WithSummary("Bring back what was carried, with a count of the whole compartment")
             .WithDescription("Put it back first, then count all that is in the compartment. An ordinary count "
                 + "follows in the same entry. What is over or short is settled as always. A script's key needs "

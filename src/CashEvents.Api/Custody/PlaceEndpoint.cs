@@ -51,7 +51,6 @@ internal sealed class PlaceEndpoint : IEndpoints
             .Accepts<PlaceRequest>("application/json")
             .Produces<PlaceSetAnswer>()
             .RefusesWrites()
-            .WithTags("Custody")
             .WithSummary("Name a place and list all wallets that lie in it")
             .WithDescription("A wallet lies in one place at a time. Named here, it no longer lies in another. "
                 + "GET /api/custody tells what lies where.")
@@ -69,7 +68,6 @@ internal sealed class PlaceEndpoint : IEndpoints
             })
             .Produces(StatusCodes.Status204NoContent)
             .RefusesWrites(StatusCodes.Status404NotFound)
-            .WithTags("Custody")
             .WithSummary("Give up a place in which nothing lies")
             .WithDescription("Refused while a wallet lies in it. Name another place for the wallet first, or set "
                 + "this one with an empty list.")

@@ -5,14 +5,14 @@ internal sealed class ExplanationEndpoint : IEndpoints
     /// <summary>The most explanations that are listed.</summary>
     public const int MostLimit = 20;
 
-    private const int UsualLimit = 5;
+    private static readonly Bounds _limits = new(1, MostLimit, 5);
 
     public static void Map(IEndpointRouteBuilder api) => api
         .MapGet("/counts/{id:long}/explanations",
             async (HttpContext http, Caller caller, long id, string? limit, Explaining explaining) =>
         {
             Reads.OnlyTakes(http, "limit");
-            var most = (int)Reads.Number(limit, "limit", UsualLimit, 1, MostLimit);
+            var most = (int)Reads.Number(limit, "limit", _limits);
             var (book, explained) = await explaining.ExplainAsync(caller.Household, id, most, http.RequestAborted)
                 .ConfigureAwait(false);
             Answers.StampLine(http, book.Line);
@@ -21,7 +21,6 @@ internal sealed class ExplanationEndpoint : IEndpoints
         .IsHeavy()
         .Produces<ExplanationsAnswer>()
         .RefusesReads(StatusCodes.Status404NotFound, StatusCodes.Status409Conflict)
-        .WithTags("Reading")
         .WithSummary("Explain a count that disagrees: what probably happened, and the request that puts it right")
         .WithDescription("Looks for single mistakes that would make the count agree, and for two where nothing "
             + "speaks for a single one. It reads the lines since the last count of the place that agreed, and "
@@ -31,7 +30,8 @@ internal sealed class ExplanationEndpoint : IEndpoints
             + "rehearsed. Nothing is written until its requests are sent, or the count is settled with its code. "
             + "The likelihood ranks and claims no more: only who was there knows what happened.")
         .WithParameter("id", "The count's id, the number of its line.", "98")
-        .WithParameter("limit", $"At most so many explanations, 1 to {MostLimit}; {UsualLimit} if left out.", "3")
+        .WithParameter("limit", $"At most so many explanations, {_limits.Least} to {_limits.Most}; {_limits.Otherwise} if left out.", "3",
+            ParameterForm.Number(_limits))
         .WithExample(null, """
             {"countId": 61, "compartment": "ferry-fares", "holding": "cash", "occurredOn": "2026-11-06", "expected": 64.00, "counted": 72.40, "difference": 8.40, "linesLookedAt": 9,
              "explanations": [

@@ -33,14 +33,14 @@ internal static class Health
             ([FromServices] PrivatePostgres? postgres) =>
                 TypedResults.Ok(new HealthAnswer("live", PostgresAnswer.Of(postgres?.Condition))))
             .Produces<HealthAnswer>()
-            .WithTags("Health")
+            .NeedsNoKey()
             .WithSummary("Whether the program runs")
             .WithExample(null, """{"status": "live"}""");
 
         app.MapGet("/health/ready", ReadyAsync)
             .Produces<HealthAnswer>()
+            .NeedsNoKey()
             .RefusesWith(StatusCodes.Status503ServiceUnavailable)
-            .WithTags("Health")
             .WithSummary("Whether it can serve: its PostgreSQL answers")
             .WithExample(null, """{"status": "ready"}""");
     }

@@ -100,6 +100,7 @@ internal static class Server
         app.UseCompressedReads();
         app.UseExceptionHandler();
         app.UseStatusCodePages(context => Problems.OfStatus(context.HttpContext));
+        app.UseMiddleware<FormAddresses>();
         app.UseMiddleware<Methods>();
         // Behind Methods, which has HEAD go the way of GET.
         app.UseRouting();
@@ -133,9 +134,11 @@ internal static class Server
 
     private static void MapCashEvents(this WebApplication app)
     {
-        var api = app.MapGroup("/api").AddEndpointFilter<TaggedReads>();
+        var api = app.MapGroup(FormAddresses.Root).AddEndpointFilter<FormsThatThereAre>()
+            .AddEndpointFilter<TaggedReads>();
         api.MapAll();
         app.MapHealth();
+        app.MapProblems();
         app.MapOpenApiDocument();
     }
 

@@ -99,7 +99,6 @@ internal sealed class CompartmentEndpoints : IEndpoints
         .Accepts<CompartmentRequest>("application/json")
         .Produces<CompartmentAnswer>(StatusCodes.Status201Created)
         .RefusesWrites()
-        .WithTags("Wallets and compartments")
         .WithSummary("Take a compartment into use")
         .WithExample(
             """{"label": "Lamp oil", "wallet": "oilskin-wallet", "purpose": "spending"}""",
@@ -117,7 +116,6 @@ internal sealed class CompartmentEndpoints : IEndpoints
         })
         .Produces<CompartmentsAnswer>()
         .RefusesReads()
-        .WithTags("Wallets and compartments")
         .WithSummary("The compartments, in the order they were taken into use, closed ones too")
         .WithExample(null, $$"""{"compartments": [{{One}}], "line": 61}""");
 
@@ -132,7 +130,6 @@ internal sealed class CompartmentEndpoints : IEndpoints
         })
         .Produces<CompartmentAnswer>()
         .RefusesReads(StatusCodes.Status404NotFound)
-        .WithTags("Wallets and compartments")
         .WithSummary("One compartment")
         .WithParameter("id", "The compartment's id.", "ferry-fares")
         .WithExample(null, One);
@@ -159,7 +156,6 @@ internal sealed class CompartmentEndpoints : IEndpoints
         .Accepts<CompartmentChangeRequest>("application/json")
         .Produces<CompartmentAnswer>()
         .RefusesWrites(StatusCodes.Status404NotFound)
-        .WithTags("Wallets and compartments")
         .WithSummary("Relabel a compartment, move it to another wallet, close it when empty, or reopen it")
         .WithParameter("id", "The compartment's id.", "ferry-fares")
         .WithExample(

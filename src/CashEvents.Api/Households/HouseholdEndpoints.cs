@@ -87,7 +87,6 @@ internal sealed class HouseholdEndpoints : IEndpoints
             })
             .Produces<HouseholdAnswer>()
             .RefusesReads()
-            .WithTags("Household")
             .WithSummary("The household: name, currency, time zone, first day of the week, country, notes to draw")
             .WithExample(null, Answer);
 
@@ -104,7 +103,6 @@ internal sealed class HouseholdEndpoints : IEndpoints
             .Accepts<HouseholdRequest>("application/json")
             .Produces<HouseholdAnswer>()
             .RefusesWrites()
-            .WithTags("Household")
             .WithSummary("Describe the household; replaces the whole description")
             .WithDescription("The currency can't change once the book has amounts. The country is the one whose "
                 + "bank holidays move paydays. Those of Great Britain (England and Wales), Ireland and the "

@@ -117,7 +117,6 @@ internal sealed class KeyEndpoints : IEndpoints
         .Accepts<KeyRequest>("application/json")
         .Produces<KeyIssuedAnswer>(StatusCodes.Status201Created)
         .RefusesWrites()
-        .WithTags("Keys")
         .WithSummary("Issue a key; it is shown this once")
         .WithDescription("Roles: keeper (everything), member (movements and counts), script (the movements its key "
             + "lists), viewer (reading). A script's key lists them: fill, spend, refund, transfer, sweep, count, "
@@ -145,7 +144,6 @@ internal sealed class KeyEndpoints : IEndpoints
         })
         .Produces<KeysAnswer>()
         .RefusesReads(StatusCodes.Status403Forbidden)
-        .WithTags("Keys")
         .WithSummary("The household's keys, revoked ones too, without the keys themselves")
         .WithExample(null,
             """{"keys": [{"name": "keeper", "role": "keeper", "revoked": false, "lastUsed": "2026-11-15T12:00:00+00:00"}, {"name": "payday script", "role": "script", "movements": ["fill"], "revoked": false}]}""");
@@ -183,7 +181,6 @@ internal sealed class KeyEndpoints : IEndpoints
         })
         .Produces(StatusCodes.Status204NoContent)
         .RefusesWrites(StatusCodes.Status404NotFound)
-        .WithTags("Keys")
         .WithSummary("Revoke a key; the lines it wrote keep its name")
         .WithDescription("The last keeper's key that does not expire can't be revoked. A key that was "
                 + "revoked before stays so.")
@@ -201,7 +198,6 @@ internal sealed class KeyEndpoints : IEndpoints
         })
         .Produces(StatusCodes.Status204NoContent)
         .RefusesWrites(StatusCodes.Status404NotFound)
-        .WithTags("Keys")
         .WithSummary("Revoke a key of any name, such as one from before names were held to letters and digits")
         .WithDescription("The same as DELETE /api/keys/{name}. Clients and proxies take steps such as `..` "
                 + "out of an address, so a key of that name can be named only here.")

@@ -66,7 +66,6 @@ internal sealed class WalletEndpoints : IEndpoints
         .Accepts<WalletRequest>("application/json")
         .Produces<WalletOpenedAnswer>(StatusCodes.Status201Created)
         .RefusesWrites()
-        .WithTags("Wallets and compartments")
         .WithSummary("Take a wallet into use")
         .WithExample("""{"label": "Biscuit tin"}""",
             """{"id": "biscuit-tin", "label": "Biscuit tin", "lines": [4], "entryId": 4}""");
@@ -82,7 +81,6 @@ internal sealed class WalletEndpoints : IEndpoints
         })
         .Produces<WalletsAnswer>()
         .RefusesReads()
-        .WithTags("Wallets and compartments")
         .WithSummary("The wallets, in the order they were taken into use, closed ones too")
         .WithExample(null,
             """{"wallets": [{"id": "oilskin-wallet", "label": "Oilskin wallet", "closed": false}, {"id": "desk-drawer", "label": "Desk drawer", "closed": false}]}""");
@@ -98,7 +96,6 @@ internal sealed class WalletEndpoints : IEndpoints
         })
         .Produces<WalletAnswer>()
         .RefusesReads(StatusCodes.Status404NotFound)
-        .WithTags("Wallets and compartments")
         .WithSummary("One wallet")
         .WithParameter("id", "The wallet's id.", "oilskin-wallet")
         .WithExample(null, """{"id": "oilskin-wallet", "label": "Oilskin wallet", "closed": false}""");
@@ -119,7 +116,6 @@ internal sealed class WalletEndpoints : IEndpoints
         .Accepts<WalletChangeRequest>("application/json")
         .Produces<WalletAnswer>()
         .RefusesWrites(StatusCodes.Status404NotFound)
-        .WithTags("Wallets and compartments")
         .WithSummary("Relabel a wallet, close it when no compartment in it is in use, or reopen it")
         .WithDescription("A closed wallet lies in no place and takes no compartment. Its lines stay.")
         .WithParameter("id", "The wallet's id.", "oilskin-wallet")

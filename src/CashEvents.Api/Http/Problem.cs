@@ -1,5 +1,4 @@
 using System.Text.Json.Serialization;
-using Microsoft.AspNetCore.WebUtilities;
 
 namespace CashEvents.Api.Http;
 
@@ -12,13 +11,13 @@ public sealed record Problem(
     [property: JsonPropertyOrder(-1)] string Code,
     [property: JsonPropertyOrder(-2)] string Detail)
 {
-    /// <summary>Always <c>about:blank</c>: the title is then the status phrase, and programs go by the code.</summary>
+    /// <summary>Its kind: an address on this server that says what the code means and how to mend it.</summary>
     [JsonPropertyOrder(-5)]
-    public string Type => "about:blank";
+    public string Type => ProblemKind.TypeOf(Code);
 
-    /// <summary>The status phrase.</summary>
+    /// <summary>Its kind in words; the same for each problem of the kind.</summary>
     [JsonPropertyOrder(-4)]
-    public string Title => ReasonPhrases.GetReasonPhrase(Status);
+    public string Title => ProblemKind.TitleOf(Code);
 
     /// <summary>The fields at fault by their JSON path, each with the mend.</summary>
     public IReadOnlyDictionary<string, string[]>? Errors { get; init; }

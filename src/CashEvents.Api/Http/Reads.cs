@@ -47,7 +47,7 @@ internal static class Reads
 
     /// <summary>The two times that a reading may be asked for.</summary>
     public static AsOf AsOf(string? on, string? atLine, string? at) => atLine is null || at is null
-        ? new AsOf(Day(on, "on"), atLine is null ? null : Number(atLine, "atLine", 0, 1, int.MaxValue),
+        ? new AsOf(Day(on, "on"), atLine is null ? null : Number(atLine, "atLine", AnyLine),
             Instant(at, "at"))
         : throw new MalformedException("at",
             "`atLine` and `at` both say up to where the book is read: send one of them.");
@@ -65,11 +65,27 @@ internal static class Reads
             "yyyy-MM-dd'T'HH:mm:ss.FFFFFFFzzz"];
 
     /// <summary>A whole number within bounds.</summary>
-    public static long Number(string? written, string parameter, long otherwise, long least, long most) =>
-        written is null ? otherwise
-        : long.TryParse(written, NumberStyles.None, CultureInfo.InvariantCulture, out var number) && number >= least
-            && number <= most ? number
-        : throw new MalformedException(parameter, $"`{parameter}` is a whole number from {least} to {most}.");
+    public static long Number(string? written, string parameter, Bounds bounds) =>
+        written is null ? bounds.Otherwise ?? 0
+        : long.TryParse(written, NumberStyles.None, CultureInfo.InvariantCulture, out var number)
+            && number >= bounds.Least && number <= bounds.Most ? number
+        : throw new MalformedException(parameter,
+            $"`{parameter}` is a whole number from {bounds.Least} to {bounds.Most}.");
+
+    /// <summary>A line that a book may have.</summary>
+    public static Bounds AnyLine { get; } = new(1, int.MaxValue);
+
+    /// <summary>The line after which a list begins; the first if left out.</summary>
+    public static Bounds AfterLine { get; } = new(0, int.MaxValue, 0);
+
+    /// <summary><c>true</c> or <c>false</c>.</summary>
+    public static bool? YesOrNo(string? written, string parameter) => written switch
+    {
+        null => null,
+        "true" => true,
+        "false" => false,
+        _ => throw new MalformedException(parameter, $"`{parameter}` is true or false."),
+    };
 
     /// <summary>One of an enumeration's words.</summary>
     public static T? Word<T>(string? written, string parameter) where T : struct, Enum => written is null ? null

@@ -85,7 +85,6 @@ internal sealed class BalancesEndpoint : IEndpoints
         .IsHeavy("atLine", "at")
         .Produces<BalancesAnswer>()
         .RefusesReads(StatusCodes.Status404NotFound)
-        .WithTags("Reading")
         .WithSummary("What there is and where it lies: compartments, wallets, household")
         .WithDescription("`on` asks what was there at the end of a day, by what is known now. `atLine` or `at` "
             + "asks what the book said then, before later lines. Sent with `on`, it asks what the book said then "

@@ -78,7 +78,6 @@ internal sealed class MonthEndpoints : IEndpoints
         })
         .Produces<MonthsAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
         .RefusesReads()
-        .WithTags("Months")
         .WithSummary("Months side by side: the household's figures of each, where its closing lies, and who closed "
             + "it")
         .WithDescription($"`from` and `to` are months, at most {MostMonths}. If left out, they are the last "
@@ -87,8 +86,9 @@ internal sealed class MonthEndpoints : IEndpoints
                 + "text/csv` it comes as CSV, with `Accept: text/html` as a page to print.")
         .WithParameter("from",
             "The first month; eleven months before the last, but no earlier than the book's first, if left out.",
-            "2026-01")
-        .WithParameter("to", "The last month; the household's present one if left out.", "2026-11")
+            "2026-01", ParameterForm.Month)
+        .WithParameter("to", "The last month; the household's present one if left out.", "2026-11",
+            ParameterForm.Month)
         .WithExample(null, """
             {"currency": "EUR",
              "months": [
@@ -120,7 +120,6 @@ internal sealed class MonthEndpoints : IEndpoints
         })
         .Produces<TrailAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
         .RefusesReads()
-        .WithTags("Months")
         .WithSummary("A month's audit trail: openings to closings, who did what, what moved where, its lines, a "
             + "trial balance")
         .WithDescription("Late lines, corrections and unsettled counts are marked. A line and its reversal "
@@ -128,7 +127,7 @@ internal sealed class MonthEndpoints : IEndpoints
                 + "stand in `corrected` of the month they are posted in. With `Accept: text/csv` the figures of "
                 + "each place come as CSV, with `Accept: text/html` all of it as a page to print, a leaf for "
                 + "each wallet.")
-        .WithParameter("month", "The month.", "2026-11")
+        .WithParameter("month", "The month.", "2026-11", ParameterForm.Month)
         .WithExample(null, """
             {"month": "2026-11", "currency": "EUR",
              "places": [{"compartment": "ferry-fares", "label": "Ferry fares", "wallet": "oilskin-wallet", "holding": "cash",
@@ -168,16 +167,15 @@ internal sealed class MonthEndpoints : IEndpoints
         .Accepts<MonthCloseRequest>("application/json")
         .Produces<MonthAnswer>(StatusCodes.Status201Created)
         .RefusesWrites()
-        .WithTags("Months")
         .WithSummary("Close a month: its closing figures are recorded, and nothing dated in it changes any more")
         .WithDescription("Refused with a list in `open` while cash that moved in the month was not counted "
                 + "since, or a count is not settled. With a reason it is closed all the same. With `sweep` the "
                 + "leftovers are moved on the month's last day in the same entry. Where a payday came before "
                 + "that, `take` \"broughtForward\" leaves its fresh notes. Months are closed one after another. "
                 + "Days before the first one closed are closed with it.")
-        .WithParameter("month", "The month to close, with all before it.", "2026-09")
+        .WithParameter("month", "The month to close, with all before it.", "2026-09", ParameterForm.Month)
         .WithExample(
-            """{"sweep": {"from": ["ferry-fares", "market-days"], "to": "rainy-day", "leave": 5.00, "description": "September leftovers"}, "reason": "Two wallets were not at home to be counted"}""",
+            """{"sweep": {"from": {"compartments": ["ferry-fares", "market-days"]}, "to": {"compartment": "rainy-day"}, "leave": 5.00, "description": "September leftovers"}, "reason": "Two wallets were not at home to be counted"}""",
             """
             {"month": "2026-09", "closed": true, "lines": [88, 89, 90], "entryId": 88,
              "closing": [{"compartment": "ferry-fares", "holding": "cash", "wallet": "oilskin-wallet", "closing": 5.00}, {"compartment": "rainy-day", "holding": "cash", "wallet": "desk-drawer", "closing": 46.35}]}
@@ -196,9 +194,8 @@ internal sealed class MonthEndpoints : IEndpoints
         .Accepts<MonthReopenRequest>("application/json")
         .Produces<MonthAnswer>(StatusCodes.Status201Created)
         .RefusesWrites()
-        .WithTags("Months")
         .WithSummary("Reopen the latest closed month, with a reason")
-        .WithParameter("month", "The month to open again: the latest that is closed.", "2026-11")
+        .WithParameter("month", "The month to open again: the latest that is closed.", "2026-11", ParameterForm.Month)
         .NotToTry(Documented.OfOnesOwn)
         .WithExample(
             """{"reason": "The boat yard's October bill was dated wrong"}""",

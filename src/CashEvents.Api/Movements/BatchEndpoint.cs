@@ -80,7 +80,6 @@ internal sealed class BatchEndpoint : IEndpoints
         .Accepts<BatchRequest>("application/json")
         .Produces<BatchAnswer>()
         .RefusesWrites()
-        .WithTags("Movements")
         .WithSummary("Record several movements: all or nothing, or each on its own")
         .WithDescription("`allOrNothing` (the default) writes every movement in one transaction, or none. If "
             + "none, it is a 409 problem with an answer for each. The fields at fault are named by their place "
@@ -97,7 +96,7 @@ internal sealed class BatchEndpoint : IEndpoints
             """
             {"written": 1, "refused": 1, "answers": [
               {"status": 201, "idempotencyKey": "phone-7f1c", "answer": {"lines": [53], "entryId": 53, "balances": [{"compartment": "market-days", "holding": "cash", "balance": 32.35}]}},
-              {"status": 422, "idempotencyKey": "phone-7f1d", "problem": {"type": "about:blank", "title": "Unprocessable Entity", "status": 422,
+              {"status": 422, "idempotencyKey": "phone-7f1d", "problem": {"type": "/problems/compartment-unknown", "title": "Compartment unknown", "status": 422,
                 "detail": "There is no compartment 'market-day'. Did you mean 'market-days'?", "code": "compartment-unknown",
                 "errors": {"movements[1].compartment": ["There is no compartment 'market-day'. Did you mean 'market-days'?"]}, "suggestions": ["market-days"]}}]}
             """);

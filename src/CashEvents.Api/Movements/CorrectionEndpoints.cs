@@ -45,7 +45,6 @@ internal sealed class CorrectionEndpoints : IEndpoints
             .Accepts<ReversalRequest>("application/json")
             .Produces<MovementAnswer>(StatusCodes.Status201Created)
             .RefusesWrites(StatusCodes.Status404NotFound)
-            .WithTags("Movements")
             .WithSummary("Reverse a line: undo a fill, spend, refund, transfer, sweep or settlement")
             .WithDescription("Both lines stay in the book and name each other. The reversal stands on the line's "
                 + "own day, or today when the month of that day is closed. A line is reversed once. A reversal "
@@ -72,7 +71,6 @@ internal sealed class CorrectionEndpoints : IEndpoints
             .Accepts<AmendmentRequest>("application/json")
             .Produces<MovementAnswer>(StatusCodes.Status201Created)
             .RefusesWrites(StatusCodes.Status404NotFound)
-            .WithTags("Movements")
             .WithSummary("Amend a line: undo it and write the right movement in its place, in one entry")
             .WithDescription("`replacement` is a fill, spend, refund, transfer or sweep with its `kind`. Without "
                 + "`occurredOn` it stands on the earlier line's day. What belongs to a closed month is posted "

@@ -13,8 +13,7 @@ internal static class MovementEndpoints
         })
         .Accepts<T>("application/json")
         .Produces<MovementAnswer>(StatusCodes.Status201Created)
-        .RefusesWrites()
-        .WithTags("Movements");
+        .RefusesWrites();
 
     /// <summary>Writes one movement and answers with what it wrote.</summary>
     public static async Task<IResult> RecordAsync(HttpContext http, WriteDesk desk, MovementRequest movement)

@@ -11,8 +11,8 @@ public abstract record MovementRequest
     public DateOnly? OccurredOn { get; init; }
 
     /// <summary>
-    /// The sender's own name for this movement: sent again under the same name, it is written once. Alone, the
-    /// Idempotency-Key header does the same.
+    /// The sender's own name for this movement: sent again under it, it is written once. So does the Idempotency-Key
+    /// header.
     /// </summary>
     public string? IdempotencyKey { get; init; }
 

@@ -115,7 +115,7 @@ internal sealed class SweepEndpoint : IEndpoints
             + "last fill, less what left since, so that the fresh notes stay. With nothing to sweep the answer "
             + "is 200 with no lines, and nothing is written.")
         .WithExample(
-            """{"from": {"purpose": "spending"}, "to": "rainy-day", "take": "broughtForward", "occurredOn": "2026-10-31", "description": "October leftovers"}""",
+            """{"from": {"purpose": "spending"}, "to": {"compartment": "rainy-day"}, "take": "broughtForward", "occurredOn": "2026-10-31", "description": "October leftovers"}""",
             """{"lines": [88, 89], "entryId": 88, "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": 115.00}, {"compartment": "rainy-day", "holding": "cash", "balance": 46.35}, {"compartment": "market-days", "holding": "cash", "balance": 55.00}], "swept": [{"compartment": "ferry-fares", "holding": "cash", "taken": 3.40, "left": 115.00}, {"compartment": "market-days", "holding": "cash", "taken": 2.95, "left": 55.00}]}""");
 }
 

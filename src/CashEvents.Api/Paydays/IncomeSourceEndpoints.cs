@@ -77,7 +77,6 @@ internal sealed class IncomeSourceEndpoints : IEndpoints
             })
             .Produces<IncomeSourcesAnswer>()
             .RefusesReads()
-            .WithTags("Paydays")
             .WithSummary("Who pays, when and how much")
             .WithExample(null, """
                 {"incomeSources": [
@@ -100,7 +99,6 @@ internal sealed class IncomeSourceEndpoints : IEndpoints
             .Accepts<IncomeSourceRequest>("application/json")
             .Produces<IncomeSourceSetAnswer>()
             .RefusesWrites()
-            .WithTags("Paydays")
             .WithSummary("Set an income source: when it pays, how much, and what it does when that is no bank day")
             .WithDescription("`rule` is a recurrence rule of RFC 5545 (section 3.3.10) that tells days. FREQ is "
                 + "DAILY, WEEKLY, MONTHLY or YEARLY. With it may stand INTERVAL, COUNT or UNTIL (a day), "
@@ -122,7 +120,6 @@ internal sealed class IncomeSourceEndpoints : IEndpoints
             })
             .Produces(StatusCodes.Status204NoContent)
             .RefusesWrites(StatusCodes.Status404NotFound)
-            .WithTags("Paydays")
             .WithSummary("End an income source: its paydays are no longer told")
             .WithDescription("If its last payday is known, set it again with UNTIL in its rule instead. Earlier "
                 + "paydays are told then.")

@@ -33,16 +33,17 @@ internal sealed class PaydayEndpoints : IEndpoints
         })
         .Produces<PaydaysAnswer>(StatusCodes.Status200OK, "application/json", "text/csv")
         .RefusesReads(StatusCodes.Status422UnprocessableEntity)
-        .WithTags("Paydays")
         .WithSummary("Paydays: the nominal day, the bank day, who pays, how much, and why it moved")
         .WithDescription("`from` and `to` are bank days and at most ten years apart. Days are those of the "
                 + "household's calendar. A bank day is no Saturday, no Sunday and no bank holiday of the "
                 + "household's country. Local bank practice may differ: ask the bank where it matters. With "
                 + "`Accept: text/csv` they come as a sheet.")
         .WithParameter("from",
-            "The first bank day; the first day of the household's present quarter if left out.", "2026-10-01")
+            "The first bank day; the first day of the household's present quarter if left out.", "2026-10-01",
+            ParameterForm.Day)
         .WithParameter("to",
-            "The last bank day; the last day of the quarter after that of `from` if left out.", "2027-03-31")
+            "The last bank day; the last day of the quarter after that of `from` if left out.", "2027-03-31",
+            ParameterForm.Day)
         .WithExample(null, """
             {"from": "2026-10-01", "to": "2027-03-31", "country": "IE",
              "paydays": [
@@ -68,16 +69,16 @@ internal sealed class PaydayEndpoints : IEndpoints
         .Produces<PaydayStatementAnswer>()
         .RefusesReads(StatusCodes.Status404NotFound, StatusCodes.Status409Conflict,
             StatusCodes.Status422UnprocessableEntity)
-        .WithTags("Paydays")
         .WithSummary("Where a payday's pay goes until the next: fixed bills, automatic savings, planned fills, and "
             + "what stays in the bank")
         .WithDescription("`day` is the bank day of a payday. Bills and savings are those from that bank day "
                 + "until before the next payday of any source. Fills are the weekly plan's amounts for those "
                 + "days, shared by days where a week is cut. When the pay does not reach, `short` says by how "
                 + "much. Money that the bank held before is not looked at. Nothing is written.")
-        .WithParameter("day", "A bank day on which pay comes.", "2026-12-01")
+        .WithParameter("day", "A bank day on which pay comes.", "2026-12-01", ParameterForm.Day)
         .WithParameter("pay",
-            "What was paid on that day in all; what its sources are known to pay if left out.", "2400.00")
+            "What was paid on that day in all; what its sources are known to pay if left out.", "2400.00",
+            ParameterForm.Amount)
         .WithExample(null, """
             {"day": "2026-10-30", "until": "2026-11-29", "nextPayday": "2026-11-30",
              "paydays": [{"day": "2026-10-30", "nominal": "2026-10-31", "source": "harbour-office", "label": "Harbour office", "amount": 2400.00, "closedDays": [{"day": "2026-10-31", "because": "Saturday"}]}],

@@ -81,7 +81,6 @@ internal sealed class StandingPaymentEndpoints : IEndpoints
             })
             .Produces<StandingPaymentsAnswer>()
             .RefusesReads()
-            .WithTags("Paydays")
             .WithSummary("Fixed bills and automatic savings: what leaves the bank before anything is drawn")
             .WithExample(null, """
                 {"standingPayments": [
@@ -104,7 +103,6 @@ internal sealed class StandingPaymentEndpoints : IEndpoints
             .Accepts<StandingPaymentRequest>("application/json")
             .Produces<StandingPaymentSetAnswer>()
             .RefusesWrites()
-            .WithTags("Paydays")
             .WithSummary("Set a standing payment: a fixed bill or an automatic saving, how much and when it "
                 + "leaves the bank")
             .WithDescription("`rule` is a recurrence rule of RFC 5545 that tells days, as for income sources, "
@@ -126,7 +124,6 @@ internal sealed class StandingPaymentEndpoints : IEndpoints
             })
             .Produces(StatusCodes.Status204NoContent)
             .RefusesWrites(StatusCodes.Status404NotFound)
-            .WithTags("Paydays")
             .WithSummary("End a standing payment: it is no longer told")
             .WithDescription("If the last day on which it is due is known, set it again with UNTIL in its rule "
                 + "instead. Earlier days are told then.")

@@ -65,7 +65,6 @@ internal sealed class PlanEndpoints : IEndpoints
             .Accepts<PlanRequest>("application/json")
             .Produces<PlanSetAnswer>()
             .RefusesWrites()
-            .WithTags("Weeks")
             .WithSummary("Set the weekly amounts of spending compartments from a week on")
             .WithDescription("An amount holds until the next week for which another is set. Setting it from an earlier "
                 + "week leaves what is set for later weeks. The week may be past, unless its first day is in a closed "
@@ -87,14 +86,13 @@ internal sealed class PlanEndpoints : IEndpoints
             })
             .Produces<PlanAnswer>()
             .RefusesReads(StatusCodes.Status422UnprocessableEntity)
-            .WithTags("Weeks")
             .WithSummary("What is planned for a week: each spending compartment's amount, since when, and what comes "
                 + "next")
             .WithDescription("`week` is written 2026-W47 (or by its first day, where weeks do not start on Monday) and "
                 + "is the household's present week if left out.")
             .WithParameter("week",
                 "The week, by its ISO 8601 number or its first day; the household's present one if left out.",
-                "2026-W47")
+                "2026-W47", ParameterForm.Week)
             .WithExample(null, """
                 {"week": "2026-W47", "firstDay": "2026-11-16", "lastDay": "2026-11-22",
                  "compartments": [

@@ -108,8 +108,6 @@ internal sealed class SavingStepRequestValidator : AbstractValidator<SavingStepR
 
 internal sealed class SavingPlanEndpoints : IEndpoints
 {
-    private const string Tag = "Saving";
-
     private const string Plan = """
         "compartment": "rainy-day", "stepCount": 52, "stepsDone": 2, "doneTotal": 3.00, "total": 1378.00, "every": "P1W",
         "next": {"number": 3, "due": "2026-11-29", "amount": 3.00, "done": false}
@@ -138,7 +136,6 @@ internal sealed class SavingPlanEndpoints : IEndpoints
         .Accepts<SavingPlanRequest>("application/json")
         .Produces<SavingPlanAnswer>()
         .RefusesWrites()
-        .WithTags(Tag)
         .WithSummary("Give a saving compartment steps: fixed, growing, listed, or shuffled by a seed")
         .WithDescription("With `first`, `growth` and `count` each step is `growth` more than the one before "
                 + "it. So n steps that begin at 1.00 and grow by 1.00 come to n(n+1)/2. A later plan replaces an "
@@ -160,7 +157,6 @@ internal sealed class SavingPlanEndpoints : IEndpoints
         })
         .Produces<SavingPlansAnswer>()
         .RefusesReads()
-        .WithTags(Tag)
         .WithSummary("The saving plans: steps done, the next step due, and the total when all are done")
         .WithExample(null, $$"""{"savingPlans": [{ {{Plan}} }], "bookLine": 68}""");
 
@@ -175,7 +171,6 @@ internal sealed class SavingPlanEndpoints : IEndpoints
         })
         .Produces<SavingPlanAnswer>()
         .RefusesReads(StatusCodes.Status404NotFound)
-        .WithTags(Tag)
         .WithSummary("A saving plan with all its steps")
         .WithParameter("id", "The compartment's id.", "rainy-day")
         .WithExample(null,
@@ -194,7 +189,6 @@ internal sealed class SavingPlanEndpoints : IEndpoints
         .Accepts<SavingStepRequest>("application/json")
         .Produces<MovementAnswer>(StatusCodes.Status201Created)
         .RefusesWrites(StatusCodes.Status404NotFound)
-        .WithTags(Tag)
         .WithSummary("Do a step of a saving plan, the next or any that is open: a fill of its amount, or a "
             + "transfer from a compartment")
         .WithDescription("With `from` it is a transfer, for which a script's key needs `transfer`. Without "
@@ -202,7 +196,7 @@ internal sealed class SavingPlanEndpoints : IEndpoints
                 + "A line that is amended is an ordinary one, and its step is to be done again too.")
         .WithParameter("id", "The compartment's id.", "rainy-day")
         .WithExample(
-            """{"number": 3, "from": "market-days", "occurredOn": "2026-11-29"}""",
+            """{"number": 3, "from": {"compartment": "market-days"}, "occurredOn": "2026-11-29"}""",
             """{"lines": [69], "entryId": 69, "balances": [{"compartment": "market-days", "holding": "cash", "balance": 42.00}, {"compartment": "rainy-day", "holding": "cash", "balance": 6.00}]}""");
 }
 

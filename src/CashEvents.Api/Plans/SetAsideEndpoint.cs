@@ -42,7 +42,6 @@ internal sealed class SetAsideEndpoint : IEndpoints
         .Accepts<SetAsideRequest>("application/json")
         .Produces<MovementAnswer>(StatusCodes.Status201Created)
         .RefusesWrites(StatusCodes.Status404NotFound)
-        .WithTags("Saving")
         .WithSummary("Set aside every note or coin of one value found in a count: a transfer to a saving compartment")
         .WithDescription("The count is the last of its place and was taken by denomination. Asked again, it "
             + "moves nothing, since what a count found can be set aside once.")

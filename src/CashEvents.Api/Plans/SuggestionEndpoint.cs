@@ -63,7 +63,6 @@ internal sealed class SuggestionEndpoint : IEndpoints
         .IsHeavy()
         .Produces<SuggestionsAnswer>()
         .RefusesReads()
-        .WithTags("Weeks")
         .WithSummary("The weekly amounts that would have been enough in a share of past weeks")
         .WithDescription("`coverage` is the share of weeks in which the amount is enough, 0 to 1; "
             + $"{UsualCoverage.ToString(CultureInfo.InvariantCulture)} if left out. It rests on the whole weeks "
@@ -71,7 +70,8 @@ internal sealed class SuggestionEndpoint : IEndpoints
             + $"there was money from that week's first day on. With fewer than {Suggestion.FewestWeeks} weeks "
             + "nothing is suggested. The amount is a quantile by type 7 of Hyndman and Fan (1996), rounded up to "
             + "the minor unit. What was needed in the past need not be enough in the future.")
-        .WithParameter("coverage", "The share of past weeks to cover, 0 to 1; 0.8 if left out.", "0.8")
+        .WithParameter("coverage", "The share of past weeks to cover, 0 to 1; 0.8 if left out.", "0.8",
+            ParameterForm.Share(UsualCoverage))
         .WithExample(null, """
             {"coverage": 0.8, "compartments": [
                {"compartment": "ferry-fares", "label": "Ferry fares", "planned": 25.00, "suggested": 22.45,

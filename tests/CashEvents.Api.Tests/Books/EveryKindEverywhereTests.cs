@@ -125,7 +125,8 @@ public sealed partial class EveryKindEverywhereTests(SharedServer shared)
             .EnumerateObject()
            where path.Name.StartsWith("/api/", StringComparison.Ordinal) && path.Value.TryGetProperty("get", out _)
            select (path.Name, path.Value.GetProperty("get").GetProperty("responses").GetProperty("200")
-               .GetProperty("content").EnumerateObject().Select(c => c.Name).ToArray()),
+               .GetProperty("content").EnumerateObject().Select(c => c.Name)
+               .Concat(Operation.OtherForms(path.Value.GetProperty("get"))).ToArray()),
     ];
 
     /// <summary>

@@ -43,7 +43,7 @@ public sealed class SpendTests(SharedServer shared)
 
         refused.MustBlame(409, "not-enough", "amount");
         refused.MustSay("""
-            {"type": "about:blank", "title": "Conflict", "status": 409, "detail": "The cash of 'ferry-fares' holds 6.40 EUR: 2.00 EUR is missing. 'market-days' could give it.",
+            {"type": "/problems/not-enough", "title": "Not enough", "status": 409, "detail": "The cash of 'ferry-fares' holds 6.40 EUR: 2.00 EUR is missing. 'market-days' could give it.",
              "code": "not-enough", "errors": {"amount": ["The cash of 'ferry-fares' holds 6.40 EUR: 2.00 EUR is missing. 'market-days' could give it."]},
              "shortage": {"compartment": "ferry-fares", "holding": "cash", "available": 6.40, "missing": 2.00, "on": "2026-11-15",
                "couldGive": [{"compartment": "market-days", "available": 20.00}, {"compartment": "bakery-van", "available": 2.00}]}}

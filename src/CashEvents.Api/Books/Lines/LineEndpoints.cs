@@ -11,8 +11,7 @@ public sealed record LinesAnswer(IReadOnlyList<LineAnswer> Lines, long BookLine,
 
 internal sealed class LineEndpoints : IEndpoints
 {
-    private const int UsualLimit = 100;
-    private const int MostLimit = 1000;
+    private static readonly Bounds _limits = new(1, 1000, 100);
 
     public static void Map(IEndpointRouteBuilder api)
     {
@@ -28,8 +27,8 @@ internal sealed class LineEndpoints : IEndpoints
         {
             Reads.OnlyTakes(http, "after", "limit", "kind", "compartment", "by", "from", "to");
             var asked = new LineFilter(
-                Reads.Number(after, "after", 0, 0, int.MaxValue),
-                (int)Reads.Number(limit, "limit", UsualLimit, 1, MostLimit),
+                Reads.Number(after, "after", Reads.AfterLine),
+                (int)Reads.Number(limit, "limit", _limits),
                 Reads.OneOf(kind, "kind", LineKinds.Types.Keys),
                 Reads.Name(compartment, "compartment"),
                 Reads.Name(by, "by"),
@@ -58,19 +57,20 @@ internal sealed class LineEndpoints : IEndpoints
         })
         .Produces<LinesAnswer>(StatusCodes.Status200OK, "application/json", "text/csv")
         .RefusesReads(StatusCodes.Status404NotFound)
-        .WithTags("Reading")
         .WithSummary("The book itself: its lines in the order they were written")
         .WithDescription("Pages by line number: `after` and `limit` (100 if left out, at most 1000), with the next "
             + "page in `next` and in a Link header. "
             + "`kind`, `compartment`, `by` (a key's name), `from` and `to` (days on which it occurred) narrow the "
             + "list. With `Accept: text/csv` it comes as CSV.")
-        .WithParameter("after", "Only lines after this number; 0 if left out.", "52")
-        .WithParameter("limit", $"At most so many lines, 1 to {MostLimit}; {UsualLimit} if left out.", "50")
-        .WithParameter("kind", "Only lines of this kind.", "spend")
+        .WithParameter("after", "Only lines after this number; 0 if left out.", "52",
+            ParameterForm.Number(Reads.AfterLine))
+        .WithParameter("limit", $"At most so many lines, {_limits.Least} to {_limits.Most}; {_limits.Otherwise} if left out.", "50",
+            ParameterForm.Number(_limits))
+        .WithParameter("kind", "Only lines of this kind.", "spend", ParameterForm.OneOf(LineKinds.Types.Keys))
         .WithParameter("compartment", "Only lines about this compartment.", "ferry-fares")
         .WithParameter("by", "Only lines written by the key of this name.", "partner")
-        .WithParameter("from", "Only what occurred on this day or later.", "2026-11-01")
-        .WithParameter("to", "Only what occurred on this day or earlier.", "2026-11-30")
+        .WithParameter("from", "Only what occurred on this day or later.", "2026-11-01", ParameterForm.Day)
+        .WithParameter("to", "Only what occurred on this day or earlier.", "2026-11-30", ParameterForm.Day)
         .WithExample(null, """
             {"lines": [{"line": 52, "entryId": 52, "kind": "spend", "recordedAt": "2026-11-03T17:20:41.103212+00:00", "by": "partner",
               "hash": "a0aad21c90638f2fb7a4072c067f3d9603afcc11752d53c3844895b783e36b43",
@@ -95,7 +95,6 @@ internal sealed class LineEndpoints : IEndpoints
             })
         .Produces<LineAnswer>()
         .RefusesReads(StatusCodes.Status404NotFound)
-        .WithTags("Reading")
         .WithSummary("One line of the book")
         .WithParameter("n", "Number of the line.", "52")
         .WithExample(null, """
@@ -139,6 +138,6 @@ internal sealed class LineEndpoints : IEndpoints
         var query = http.Request.Query.Where(q => q.Key != "after")
             .Select(q => KeyValuePair.Create(q.Key, (string?)q.Value.ToString()))
             .Prepend(KeyValuePair.Create("after", (string?)after.ToString(CultureInfo.InvariantCulture)));
-        return QueryHelpers.AddQueryString("/api/lines", query);
+        return QueryHelpers.AddQueryString(FormAddresses.Of(http, "/api/lines"), query);
     }
 }

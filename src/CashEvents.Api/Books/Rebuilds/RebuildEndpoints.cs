@@ -57,10 +57,10 @@ internal sealed class RebuildEndpoints : IEndpoints
                 return TypedResults.Accepted($"/api/rebuilds/{job.Id}", RebuildAnswer.Of(job));
             })
             .Produces<RebuildAnswer>(StatusCodes.Status202Accepted)
+            .HasNoTag()
             .RefusesWith(StatusCodes.Status400BadRequest, StatusCodes.Status401Unauthorized,
                 StatusCodes.Status403Forbidden, StatusCodes.Status429TooManyRequests,
                 StatusCodes.Status503ServiceUnavailable)
-            .WithTags("Checks")
             .WithSummary("Rebuild everything that is kept beside the lines, compare, and put right what differs")
             .WithDescription("Reading and writing go on meanwhile. Writers wait only while something that "
                 + "differs is put right. While a rebuild runs, a second request gets its address. Writes no line.")
@@ -80,8 +80,8 @@ internal sealed class RebuildEndpoints : IEndpoints
                     : TypedResults.Ok(RebuildAnswer.Of(job));
             })
             .Produces<RebuildAnswer>(StatusCodes.Status200OK, "application/json", "text/event-stream")
+            .HasNoTag()
             .RefusesReads(StatusCodes.Status404NotFound)
-            .WithTags("Checks")
             .WithSummary("How a rebuild stands, and what it found")
             .WithDescription("With `Accept: text/event-stream` it is told as server-sent events, `progress` while it "
                 + "runs and `ended` last.")

@@ -41,7 +41,6 @@ internal sealed class RehearsalEndpoint : IEndpoints
         .IsHeavy()
         .Produces<RehearsalAnswer>()
         .RefusesReads(StatusCodes.Status409Conflict, StatusCodes.Status422UnprocessableEntity)
-        .WithTags("Reading")
         .WithSummary("Rehearse: what the balances, sheets and counts would be if lines were reversed, amended or "
             + "recorded, or a payday filled")
         .WithDescription("Writes nothing; any key may rehearse. What is supposed follows the rules that hold "

@@ -105,9 +105,7 @@ internal sealed class RoundCountRequestValidator : AbstractValidator<RoundCountR
 
 internal sealed class CountRoundEndpoints : IEndpoints
 {
-    private const string Tag = "Count rounds";
-    private const int UsualLimit = 100;
-    private const int MostLimit = 1000;
+    private static readonly Bounds _limits = new(1, 1000, 100);
 
     private const string RoundExample = """
         {"round": {"id": 70, "state": "open", "blind": true, "openedAt": "2026-11-15T18:00:00+00:00", "openedBy": "keeper", "counted": ["ferry-fares"], "toCount": ["market-days"], "wallet": "oilskin-wallet"},
@@ -146,7 +144,6 @@ internal sealed class CountRoundEndpoints : IEndpoints
         .Accepts<CountRoundRequest>("application/json")
         .Produces<CountRoundEntryAnswer>(StatusCodes.Status201Created)
         .RefusesWrites()
-        .WithTags(Tag)
         .WithSummary("Open a round of counts: of a wallet, of a purpose, or of all compartments")
         .WithDescription("In a blind round no answer of the round tells what is expected until the figure is "
                 + "in. That is common practice where cash is counted. A compartment is in one open round at "
@@ -181,7 +178,6 @@ internal sealed class CountRoundEndpoints : IEndpoints
         .Accepts<RoundCountRequest>("application/json")
         .Produces<RoundCountAnswer>(StatusCodes.Status201Created)
         .RefusesWrites(StatusCodes.Status404NotFound)
-        .WithTags(Tag)
         .WithSummary("Record what was found in a compartment of a round, by total or by denomination")
         .WithDescription("An ordinary count, compared with the balance at its own moment. `countedAt` is "
                 + "that moment. A movement of the same day that was recorded after it counts as later. One that "
@@ -211,7 +207,6 @@ internal sealed class CountRoundEndpoints : IEndpoints
         .Accepts<ConfirmationRequest>("application/json")
         .Produces<CountRoundEntryAnswer>(StatusCodes.Status201Created)
         .RefusesWrites(StatusCodes.Status404NotFound)
-        .WithTags(Tag)
         .WithSummary("Confirm figures of a round as a second person, with a key of one's own")
         .WithDescription("The key that wrote a figure can't confirm it. Two people at a count are common "
                 + "practice where cash is handled.")
@@ -233,7 +228,6 @@ internal sealed class CountRoundEndpoints : IEndpoints
         .Accepts<CountRoundCloseRequest>("application/json")
         .Produces<CountRoundEntryAnswer>(StatusCodes.Status201Created)
         .RefusesWrites(StatusCodes.Status404NotFound)
-        .WithTags(Tag)
         .WithSummary("Close a round of counts; with a reason it is given up before all is counted")
         .WithDescription("The counts stay, and are settled as any other.")
         .WithParameter("id", "The round's id.", "70")
@@ -254,10 +248,10 @@ internal sealed class CountRoundEndpoints : IEndpoints
             async (HttpContext http, Caller caller, string? after, string? limit, CountRoundReader rounds) =>
             {
                 Reads.OnlyTakes(http, "after", "limit");
-                var most = (int)Reads.Number(limit, "limit", UsualLimit, 1, MostLimit);
+                var most = (int)Reads.Number(limit, "limit", _limits);
                 // One more than asked for tells whether there is a next page.
                 var (book, open, closed) =
-                    await rounds.ListAsync(caller.Household, Reads.Number(after, "after", 0, 0, int.MaxValue), most + 1,
+                    await rounds.ListAsync(caller.Household, Reads.Number(after, "after", Reads.AfterLine), most + 1,
                         http.RequestAborted).ConfigureAwait(false);
                 var page = closed.Take(most).ToList();
                 var next = closed.Count > most
@@ -275,12 +269,13 @@ internal sealed class CountRoundEndpoints : IEndpoints
             })
         .Produces<CountRoundsAnswer>()
         .RefusesReads()
-        .WithTags(Tag)
         .WithSummary("Rounds of counts: those that are open, and those that were closed")
         .WithDescription("All open ones, then the closed ones page by page: `after` is the line that closed the "
             + "last one of the page before.")
-        .WithParameter("after", "Only rounds closed after this line; 0 if left out.", "52")
-        .WithParameter("limit", $"At most so many closed rounds, 1 to {MostLimit}; {UsualLimit} if left out.", "50")
+        .WithParameter("after", "Only rounds closed after this line; 0 if left out.", "52",
+            ParameterForm.Number(Reads.AfterLine))
+        .WithParameter("limit", $"At most so many closed rounds, {_limits.Least} to {_limits.Most}; {_limits.Otherwise} if left out.", "50",
+            ParameterForm.Number(_limits))
         .WithExample(null, """
             {"open": [{"id": 70, "state": "open", "blind": true, "openedAt": "2026-11-15T18:00:00+00:00", "openedBy": "keeper", "counted": ["ferry-fares"], "toCount": ["market-days"], "wallet": "oilskin-wallet"}],
              "closed": [{"id": 40, "state": "closed", "blind": false, "openedAt": "2026-11-08T18:00:00+00:00", "openedBy": "keeper", "counted": ["ferry-fares", "market-days"], "toCount": [], "wallet": "oilskin-wallet", "closedAt": "2026-11-08T18:40:00+00:00"}],
@@ -297,7 +292,6 @@ internal sealed class CountRoundEndpoints : IEndpoints
             })
         .Produces<CountRoundAnswer>()
         .RefusesReads(StatusCodes.Status404NotFound)
-        .WithTags(Tag)
         .WithSummary("A round of counts: what is done, what is still to count, the totals by denomination")
         .WithParameter("id", "The round's id.", "70")
         .NotToTry(Documented.OfOnesOwn)
@@ -320,7 +314,6 @@ internal sealed class CountRoundEndpoints : IEndpoints
             })
         .Produces<CountRoundAnswer>(StatusCodes.Status200OK, "application/json", "text/html")
         .RefusesReads(StatusCodes.Status404NotFound)
-        .WithTags(Tag)
         .WithSummary("The sheet of a round: a row a denomination, a column a compartment")
         .WithDescription("With `Accept: text/html` it comes as a page to print and to fill in by hand. "
                 + "Figures that are in are printed. The sheet of a blind round tells no expected balance.")

@@ -51,7 +51,6 @@ internal sealed class OverAndShortEndpoint : IEndpoints
         })
         .Produces<OverAndShortAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
         .RefusesReads()
-        .WithTags("Reading")
         .WithSummary("Over and short: the differences that were settled, by compartment, key and month, with running "
             + "sums and control charts")
         .WithDescription("`from` and `to` are days on which they were accepted. If left out, it is the year up "
@@ -60,8 +59,10 @@ internal sealed class OverAndShortEndpoint : IEndpoints
             + "control. A value outside is a reason to look, and no proof. With `Accept: text/csv` the "
             + "differences come as CSV, with `Accept: text/html` all of it as a page to print.")
         .WithParameter("from",
-            "Only what was accepted on this day or later; a year before the last day if left out.", "2025-11-16")
-        .WithParameter("to", "Only what was accepted on this day or earlier; today if left out.", "2026-11-15")
+            "Only what was accepted on this day or later; a year before the last day if left out.", "2025-11-16",
+            ParameterForm.Day)
+        .WithParameter("to", "Only what was accepted on this day or earlier; today if left out.", "2026-11-15",
+            ParameterForm.Day)
         .WithExample(null, """
             {"from": "2025-11-16", "to": "2026-11-15", "currency": "EUR",
              "differences": [

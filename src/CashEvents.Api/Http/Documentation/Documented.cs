@@ -3,8 +3,11 @@ namespace CashEvents.Api.Http;
 /// <summary>An example of a request and its answer, for the OpenAPI document; null where there is no body.</summary>
 internal sealed record Example(string? Request, string? Answer);
 
-/// <summary>What a parameter of an address means, with an example of it.</summary>
-internal sealed record ParameterMeaning(string Name, string Meaning, string Example);
+/// <summary>What a parameter of an address means, with its form and an example of it.</summary>
+internal sealed record ParameterMeaning(string Name, string Meaning, string Example, ParameterForm? Form);
+
+/// <summary>An address that anybody may ask.</summary>
+internal sealed record NeedsNoKey;
 
 /// <summary>Why an example can't be tried on the demo household, though it shows the form.</summary>
 internal sealed record NotOffered(string Why);
@@ -26,14 +29,22 @@ internal static class Documented
 
     /// <summary>What a parameter in the path or in the query string means.</summary>
     public static RouteHandlerBuilder WithParameter(
-        this RouteHandlerBuilder builder, string name, string meaning, string example) =>
-        builder.WithMetadata(new ParameterMeaning(name, meaning, example));
+        this RouteHandlerBuilder builder, string name, string meaning, string example, ParameterForm? form = null) =>
+        builder.WithMetadata(new ParameterMeaning(name, meaning, example, form));
 
     /// <summary>The parameters of <see cref="Reads.AsOf"/>.</summary>
     public static RouteHandlerBuilder WithAsOf(this RouteHandlerBuilder builder) => builder
-        .WithParameter("on", "As it was at the end of this day.", "2026-11-03")
-        .WithParameter("atLine", "As the book stood at this line.", "52")
-        .WithParameter("at", "As the book stood at this instant.", "2026-11-03T17:20:41Z");
+        .WithParameter("on", "As it was at the end of this day.", "2026-11-03",
+            ParameterForm.Day)
+        .WithParameter("atLine", "As the book stood at this line.", "52", ParameterForm.Number(Reads.AnyLine))
+        .WithParameter("at", "As the book stood at this instant.", "2026-11-03T17:20:41Z", ParameterForm.Instant);
+
+    /// <summary>Its answers have no ETag.</summary>
+    public static RouteHandlerBuilder HasNoTag(this RouteHandlerBuilder builder) => builder.WithMetadata(new Untagged());
+
+    /// <summary>Anybody may ask it.</summary>
+    public static RouteHandlerBuilder NeedsNoKey(this RouteHandlerBuilder builder) =>
+        builder.WithMetadata(new NeedsNoKey());
 
     /// <summary>Holds an example back from those that the document's page offers to try.</summary>
     public static RouteHandlerBuilder NotToTry(this RouteHandlerBuilder builder, string why) =>
@@ -60,13 +71,6 @@ internal static class Documented
         ]);
 
     /// <summary>The problem answers of an address.</summary>
-    public static RouteHandlerBuilder RefusesWith(this RouteHandlerBuilder builder, params int[] statuses)
-    {
-        foreach (var status in statuses)
-        {
-            builder.Produces<Problem>(status, Problems.ContentType);
-        }
-
-        return builder.WithMetadata(new RefusesWith(statuses));
-    }
+    public static RouteHandlerBuilder RefusesWith(this RouteHandlerBuilder builder, params int[] statuses) =>
+        builder.WithMetadata(new RefusesWith(statuses));
 }

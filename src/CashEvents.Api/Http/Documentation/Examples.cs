@@ -26,6 +26,12 @@ internal sealed class Examples : IOperationFilter
             AddWriteHeaders(operation, isKeyed: !said.OfType<KeyOfEachMovement>().Any());
         }
 
+        if (HttpMethods.IsGet(context.ApiDescription.HttpMethod ?? "") && HeaderComponents.IsTagged(context.ApiDescription))
+        {
+            (operation.Parameters ??= []).Add(Header("If-None-Match",
+                "Answer 304 if the answer is still the one with this ETag.", "\"61-3vX8hQ0mT2c5Zy9a\""));
+        }
+
         if (said.OfType<Example>().SingleOrDefault() is { } example)
         {
             ShowAnswers(operation, example);
@@ -38,9 +44,9 @@ internal sealed class Examples : IOperationFilter
             operation.AddExtension(Untried, new JsonNodeExtension(JsonValue.Create(true)));
         }
 
-        foreach (var status in refusals)
+        if (said.OfType<NeedsNoKey>().Any())
         {
-            ShowProblem(operation, status);
+            operation.Security = [];
         }
     }
 
@@ -51,10 +57,14 @@ internal sealed class Examples : IOperationFilter
         {
             if (meanings.TryGetValue(parameter.Name ?? "", out var said))
             {
-                var isNumber = (parameter.Schema?.Type & JsonSchemaType.Integer) == JsonSchemaType.Integer;
-                Show(parameter, said.Meaning, isNumber
-                    ? JsonValue.Create(int.Parse(said.Example, CultureInfo.InvariantCulture))
-                    : JsonValue.Create(said.Example));
+                parameter.Schema = said.Form?.Schema() ?? parameter.Schema;
+                Show(parameter, said.Meaning, parameter.Schema?.Type switch
+                {
+                    JsonSchemaType.Integer => JsonValue.Create(long.Parse(said.Example, CultureInfo.InvariantCulture)),
+                    JsonSchemaType.Number => JsonValue.Create(decimal.Parse(said.Example, CultureInfo.InvariantCulture)),
+                    JsonSchemaType.Boolean => JsonValue.Create(bool.Parse(said.Example)),
+                    _ => JsonValue.Create(said.Example),
+                });
             }
         }
     }
@@ -107,34 +117,11 @@ internal sealed class Examples : IOperationFilter
         }
     }
 
-    private static void ShowProblem(OpenApiOperation operation, int status)
-    {
-        if (operation.Responses?[status.ToString(CultureInfo.InvariantCulture)] is not OpenApiResponse response)
-        {
-            return;
-        }
-
-        var problem = ProblemExample.ByStatus[status];
-        response.Description = problem.When;
-        SetExample(response.Content, problem.Answer(status));
-        if (status is StatusCodes.Status429TooManyRequests or StatusCodes.Status503ServiceUnavailable)
-        {
-            response.Headers = new Dictionary<string, IOpenApiHeader>
-            {
-                ["Retry-After"] = new OpenApiHeader
-                {
-                    Description = "Seconds to wait before it is sent again.",
-                    Schema = new OpenApiSchema { Type = JsonSchemaType.Integer },
-                },
-            };
-        }
-    }
-
     private static void SetExample(IDictionary<string, IOpenApiMediaType>? content, string? example)
     {
         foreach (var (type, media) in content ?? new Dictionary<string, IOpenApiMediaType>())
         {
-            if (type is "text/csv" or "text/html" && media is OpenApiMediaType sheet)
+            if (type.StartsWith("text/", StringComparison.Ordinal) && media is OpenApiMediaType sheet)
             {
                 sheet.Schema = new OpenApiSchema { Type = JsonSchemaType.String };
             }

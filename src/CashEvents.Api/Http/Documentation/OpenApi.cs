@@ -1,7 +1,5 @@
 using System.Diagnostics.CodeAnalysis;
 using System.Net.Mime;
-using System.Reflection;
-using System.Text.Json.Serialization;
 using Microsoft.AspNetCore.Mvc.ApiExplorer;
 using Microsoft.OpenApi;
 
@@ -25,8 +23,10 @@ internal static class OpenApi
                 Version = ProgramVersion.Text,
                 Description = "A household's cash book. Every fill, spend, transfer, count and sweep is a line that is "
                     + "never changed or removed; balances and sheets are rebuilt from the lines. "
-                    + "Amounts are JSON numbers with at most the currency's decimals. Problems follow RFC 9457 and "
-                    + "carry a stable `code`.",
+                    + "Amounts are JSON numbers with at most the currency's decimals; zeros at their end are no decimals. "
+                    + "The same as text, such as `\"12.50\"`, is taken too. Problems follow RFC 9457: their `type` is "
+                    + "an address on this server that says what is meant, and their `code` is stable. "
+                    + "docs/contract.md says how this document may change.",
                 License = new OpenApiLicense { Name = "MIT", Identifier = "MIT" },
             });
             swagger.AddSecurityDefinition("key", new OpenApiSecurityScheme
@@ -48,15 +48,23 @@ internal static class OpenApi
                 ? LineAnswer.Types.Values
                 : Kinds.Of(type).Select(kind => kind.Type));
             swagger.CustomOperationIds(OperationId);
+            swagger.TagActionsBy(address => [Rooms.Of(address)]);
+            swagger.OrderActionsBy(Rooms.Place);
+            swagger.AddServer(new OpenApiServer { Url = "/", Description = "The server that wrote this document." });
 
-            // Money is an exact decimal: the usual format for a decimal would say that it is binary.
-            swagger.MapType<decimal>(ExactAmount);
-            swagger.MapType<decimal?>(ExactAmount);
+            swagger.MapType<decimal>(ExactDecimal.Schema);
+            swagger.MapType<decimal?>(ExactDecimal.Schema);
             swagger.SchemaFilter<RequiredFields>();
             swagger.SchemaFilter<ShortForms>();
             swagger.DocumentFilter<MovementsOfABatch>();
             swagger.DocumentFilter<LinesOfAKind>();
             swagger.OperationFilter<Examples>();
+            swagger.OperationFilter<HeaderComponents>();
+            swagger.OperationFilter<ProblemAnswers>();
+            swagger.DocumentFilter<HeaderComponents>();
+            swagger.DocumentFilter<ProblemAnswers>();
+            swagger.DocumentFilter<SheetAddresses>();
+            swagger.DocumentFilter<Rooms>();
         });
     }
 
@@ -68,9 +76,6 @@ internal static class OpenApi
             .ExcludeFromDescription();
         app.UseSwaggerUI(page => page.IndexStream = () => PageFile("index.html"));
     }
-
-    private static OpenApiSchema ExactAmount() =>
-        new() { Type = JsonSchemaType.Number, Description = "An exact amount in major units." };
 
     private static Stream PageFile(string name) => typeof(OpenApi).Assembly.GetManifestResourceStream($"page/{name}")!;
 

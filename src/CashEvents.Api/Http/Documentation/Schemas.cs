@@ -1,7 +1,6 @@
 using System.Reflection;
 using System.Text.Json;
 using System.Text.Json.Nodes;
-using System.Text.Json.Serialization;
 using FluentValidation;
 using FluentValidation.Validators;
 using Microsoft.OpenApi;
@@ -21,9 +20,8 @@ internal sealed class RequiredFields(IServiceProvider services) : ISchemaFilter
             return;
         }
 
-        foreach (var name in context.Type.Name.EndsWith("Request", StringComparison.Ordinal)
-            ? AskedFor(context.Type)
-            : AlwaysThere(context.Type))
+        var isSent = IsSent(context.Type);
+        foreach (var name in isSent ? AskedFor(context.Type) : AlwaysThere(context.Type))
         {
             var field = JsonNamingPolicy.CamelCase.ConvertName(name);
             if (properties.TryGetValue(field, out var property))
@@ -34,6 +32,34 @@ internal sealed class RequiredFields(IServiceProvider services) : ISchemaFilter
                     single.Type = type & ~JsonSchemaType.Null;
                 }
             }
+        }
+
+        if (isSent)
+        {
+            Bound(properties.Values.OfType<OpenApiSchema>());
+        }
+        else
+        {
+            // An answer may get more fields: who reads it passes over those that they do not know. What is not there
+            // is left out.
+            written.AdditionalPropertiesAllowed = true;
+            foreach (var field in properties.Values.OfType<OpenApiSchema>())
+            {
+                field.Type &= ~JsonSchemaType.Null;
+            }
+        }
+    }
+
+    /// <summary>Whether it is sent, and not answered.</summary>
+    private static bool IsSent(Type type) => type.Name.EndsWith("Request", StringComparison.Ordinal)
+        || type == typeof(PlaceRef) || type == typeof(SweptFrom);
+
+    // What one line carries at most, in a currency without decimals; in others it is less.
+    private static void Bound(IEnumerable<OpenApiSchema> fields)
+    {
+        foreach (var amount in fields.Where(field => field.Format == ExactDecimal.Format))
+        {
+            amount.Maximum = ExactDecimal.Largest;
         }
     }
 
@@ -55,7 +81,10 @@ internal sealed class RequiredFields(IServiceProvider services) : ISchemaFilter
     }
 }
 
-/// <summary>Places and sweep sources may be written in a short form too.</summary>
+/// <summary>
+/// Places and sweep sources may be written in a short form too. The document says so in words and has the whole form
+/// alone: of a choice between a text and an object most generators make nothing that can be filled in.
+/// </summary>
 internal sealed class ShortForms : ISchemaFilter
 {
     public void Apply(IOpenApiSchema schema, SchemaFilterContext context)
@@ -66,31 +95,22 @@ internal sealed class ShortForms : ISchemaFilter
             return;
         }
 
-        var whole = new OpenApiSchema
+        if (context.Type == typeof(PlaceRef))
         {
-            Type = JsonSchemaType.Object,
-            Properties = written.Properties,
-            AdditionalPropertiesAllowed = false
-        };
-        var brief = context.Type == typeof(PlaceRef)
-            ? new OpenApiSchema { Type = JsonSchemaType.String, Description = "The compartment's id alone." }
-            : new OpenApiSchema
-            {
-                Type = JsonSchemaType.Array,
-                Items = new OpenApiSchema { Type = JsonSchemaType.String },
-                Description = "Ids of compartments."
-            };
-        written.Type = null;
-        written.Properties = null;
-        written.AdditionalPropertiesAllowed = true;
-        written.OneOf = [whole, brief];
+            written.Description += " Who writes by hand may send the compartment's id alone, as text.";
+            written.Required = new HashSet<string> { "compartment" };
+            ((OpenApiSchema)written.Properties!["compartment"]).Type = JsonSchemaType.String;
+        }
+        else
+        {
+            written.Description += " Who writes by hand may send a list of ids alone.";
+        }
     }
 }
 
 /// <summary>
-/// In a batch, and where it replaces another or is supposed, each movement says its kind. The document has each
-/// movement whole, once without and once with its kind,
-/// since fields that are not listed are refused and a schema that adds to another could not say so.
+/// In a batch, and where it replaces another or is supposed, each movement says its kind. What it says besides stands
+/// once, in a schema that both forms add to; each of the two refuses what is not listed, and so that one can't.
 /// </summary>
 internal sealed class MovementsOfABatch : IDocumentFilter
 {
@@ -103,38 +123,33 @@ internal sealed class MovementsOfABatch : IDocumentFilter
         {
             var own = (OpenApiSchema)schemas[movement.Name];
             own.AllOf = null;
-            foreach (var (name, property) in shared.Where(p => p.Key != "kind"))
+            own.AdditionalPropertiesAllowed = true;
+            foreach (var (name, property) in shared.Where(p => p.Key != Kinds.Field))
             {
                 own.Properties!.TryAdd(name, property);
             }
 
-            var inBatch = new OpenApiSchema
+            var word = movement.Name.Replace("InBatch", "", StringComparison.Ordinal)
+                .Replace("Request", "", StringComparison.Ordinal);
+            var fields = new OpenApiSchemaReference($"{word}Fields", swaggerDoc);
+            schemas[$"{word}Fields"] = own;
+            schemas[movement.Name] = Only(fields, own.Description);
+            own.Description = null;
+            var inBatch = Only(fields, null);
+            inBatch.Properties = new Dictionary<string, IOpenApiSchema>
             {
-                Type = JsonSchemaType.Object,
-                Description = own.Description,
-                AdditionalPropertiesAllowed = false,
-                Properties = new Dictionary<string, IOpenApiSchema>(
-                    own.Properties!)
-                {
-                    ["kind"] = new OpenApiSchema
-                    {
-                        Type = JsonSchemaType.String,
-                        Enum = [JsonValue.Create(kind)]
-                    }
-                },
-                Required = new HashSet<string>(own.Required ?? new HashSet<string>()) { "kind" },
+                [Kinds.Field] = new OpenApiSchema { Type = JsonSchemaType.String, Enum = [JsonValue.Create(kind)] },
             };
-            var inBatchName = movement.Name.Replace("InBatch", "", StringComparison.Ordinal)
-                .Replace("Request", "InBatch", StringComparison.Ordinal);
-            schemas[inBatchName] = inBatch;
-            mapping[kind] = new OpenApiSchemaReference(inBatchName, swaggerDoc);
+            inBatch.Required = new HashSet<string> { Kinds.Field };
+            schemas[$"{word}InBatch"] = inBatch;
+            mapping[kind] = new OpenApiSchemaReference($"{word}InBatch", swaggerDoc);
         }
 
         schemas[nameof(MovementRequest)] = new OpenApiSchema
         {
             Description = "A movement; its `kind` says which.",
-            OneOf = [.. mapping.Values],
-            Discriminator = new OpenApiDiscriminator { PropertyName = "kind", Mapping = mapping },
+            AnyOf = [.. mapping.Values],
+            Discriminator = new OpenApiDiscriminator { PropertyName = Kinds.Field, Mapping = mapping },
         };
         var batch = (OpenApiSchema)schemas["BatchRequest"];
         ((OpenApiSchema)batch.Properties!["movements"]).Items = new OpenApiSchemaReference(nameof(MovementRequest),
@@ -148,4 +163,12 @@ internal sealed class MovementsOfABatch : IDocumentFilter
 
         schemas.Remove("SettlementInBatchRequest");
     }
+
+    private static OpenApiSchema Only(OpenApiSchemaReference fields, string? description) => new()
+    {
+        Type = JsonSchemaType.Object,
+        Description = description,
+        AllOf = [fields],
+        UnevaluatedProperties = false,
+    };
 }

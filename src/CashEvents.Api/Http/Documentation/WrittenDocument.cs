@@ -1,7 +1,7 @@
 using System.IO.Compression;
 using System.Net.Mime;
 using System.Security.Cryptography;
-using System.Text;
+using System.Text.Json.Nodes;
 using Microsoft.AspNetCore.WebUtilities;
 using Microsoft.Net.Http.Headers;
 using Microsoft.OpenApi;
@@ -47,8 +47,8 @@ internal sealed class WrittenDocument(IAsyncSwaggerProvider swagger)
     private static async Task<IReadOnlyList<Coded>> WriteAsync(IAsyncSwaggerProvider swagger)
     {
         var document = await swagger.GetSwaggerAsync(OpenApi.DocumentName).ConfigureAwait(false);
-        var plain = Encoding.UTF8.GetBytes(
-            await document.SerializeAsJsonAsync(OpenApiSpecVersion.OpenApi3_1).ConfigureAwait(false));
+        var plain = Brief.Written(JsonNode.Parse(
+            await document.SerializeAsJsonAsync(OpenApiSpecVersion.OpenApi3_1).ConfigureAwait(false))!.AsObject());
         var tag = WebEncoders.Base64UrlEncode(SHA256.HashData(plain).AsSpan(0, 12));
         return
         [

@@ -22,7 +22,6 @@ internal sealed class SheetImportEndpoint : IEndpoints
         .Produces<SheetImportAnswer>()
         .Produces<SheetImportAnswer>(StatusCodes.Status201Created)
         .RefusesWrites()
-        .WithTags("Movements")
         .WithSummary("Import a tracker sheet kept on paper: its rows become fills, spends and refunds, each "
             + "once, however often it is sent")
         .WithDescription("The sheet is CSV with a heading row: date, description, amount and balance, in any "
@@ -39,21 +38,25 @@ internal sealed class SheetImportEndpoint : IEndpoints
             + "was read.")
         .WithParameter("compartment",
             "Whose sheet it is. This and the parameters below go with a text/csv body.", "ferry-fares")
-        .WithParameter("holding", "Cash or bank, where the sheet does not say it row by row; cash if left out.", "cash")
+        .WithParameter("holding", "Cash or bank, where the sheet does not say it row by row; cash if left out.", "cash",
+            ParameterForm.Word<Holding>())
         .WithParameter("dateOrder",
-            "The order of the sheet's dates, where they do not show it: dayFirst, monthFirst or yearFirst.", "dayFirst")
+            "The order of the sheet's dates, where they do not show it: dayFirst, monthFirst or yearFirst.", "dayFirst",
+            ParameterForm.Word<DateOrder>())
         .WithParameter("decimalMark",
-            "The sheet's decimal mark, where its amounts do not show it: point or comma.", "comma")
+            "The sheet's decimal mark, where its amounts do not show it: point or comma.", "comma",
+            ParameterForm.Word<DecimalMark>())
         .WithParameter("opening",
             "broughtForward fills what the sheet begins with and the book does not know; the two have to agree if "
-                + "left out.", "broughtForward")
+                + "left out.", "broughtForward", ParameterForm.Word<OpeningBalance>())
         .WithParameter("accept",
             "What is right in rows in which something does not fit: amount, balance, date, there or new, for one row "
                 + "like 12:balance, with commas between.", "12:balance,15:date")
         .WithParameter("carried",
             "true if the spends were paid from notes that somebody carries; if left out, yes when the key is the "
-                + "carrier's own.", "true")
-        .WithParameter("dryRun", "true to write nothing and show what would be written.", "true")
+                + "carrier's own.", "true", ParameterForm.YesOrNo)
+        .WithParameter("dryRun", "true to write nothing and show what would be written.", "true",
+            ParameterForm.YesOrNo)
         .WithExample(
             """{"compartment": "saved-in-november", "csv": "date,description,amount,balance\n2026-11-02,November pay,20.00,20.00\n2026-11-20,From the jar on the sill,8.40,28.40\n"}""",
             """

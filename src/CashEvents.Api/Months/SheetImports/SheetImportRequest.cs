@@ -74,7 +74,7 @@ public sealed record SheetImportRequest(
             Reads.Word<DateOrder>(sent.DateOrder, "dateOrder"),
             Reads.Word<DecimalMark>(sent.DecimalMark, "decimalMark"),
             Reads.Word<OpeningBalance>(sent.Opening, "opening"), sent.Accept,
-            YesOrNo(sent.Carried, "carried"), YesOrNo(sent.DryRun, "dryRun"));
+            Reads.YesOrNo(sent.Carried, "carried"), Reads.YesOrNo(sent.DryRun, "dryRun"));
         Validation.Check(http.RequestServices, request);
         return request;
     }
@@ -112,15 +112,6 @@ public sealed record SheetImportRequest(
 
         return new Accepted(everywhere.ToImmutable(), byRow.ToImmutable());
     }
-
-    private static bool? YesOrNo(string? written, string parameter) =>
-        written switch
-        {
-            null => null,
-            "true" => true,
-            "false" => false,
-            _ => throw new MalformedException(parameter, $"`{parameter}` is true or false.")
-        };
 
     private static MalformedException Unknown(string said) =>
         new("accept", $"`accept` can't be read at '{said}': write {string.Join(", ", Spelling.All(typeof(Reading)))}, "

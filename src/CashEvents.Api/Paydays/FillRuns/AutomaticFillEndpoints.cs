@@ -99,7 +99,6 @@ internal sealed class AutomaticFillsRequestValidator : AbstractValidator<Automat
 
 internal sealed class AutomaticFillEndpoints : IEndpoints
 {
-    private const string Tag = "Fill runs";
     private const int MostRuns = 12;
     private const string Cautions =
         "Sources that pay as it comes have no amount to go by: such a payday is left to the keeper, and said here.";
@@ -140,7 +139,6 @@ internal sealed class AutomaticFillEndpoints : IEndpoints
             })
         .Produces<AutomaticFillsAnswer>()
         .RefusesReads()
-        .WithTags(Tag)
         .WithSummary("Whether the program fills by itself, when it does next, and what it did or left")
         .WithDescription(Cautions)
         .WithExample(null, """
@@ -169,7 +167,6 @@ internal sealed class AutomaticFillEndpoints : IEndpoints
         .Accepts<AutomaticFillsRequest>("application/json")
         .Produces<AutomaticFillsSetAnswer>()
         .RefusesWrites()
-        .WithTags(Tag)
         .WithSummary("Let the program fill each payday by itself, at a local time")
         .WithDescription("While the program runs, each payday is filled within a minute of that time. What "
                 + "was missed meanwhile is done when the program starts, each payday once, in order. A run is "
@@ -193,7 +190,6 @@ internal sealed class AutomaticFillEndpoints : IEndpoints
         })
         .Produces(StatusCodes.Status204NoContent)
         .RefusesWrites()
-        .WithTags(Tag)
         .WithSummary("Let the program fill no more by itself")
         .WithExample(null, null);
 

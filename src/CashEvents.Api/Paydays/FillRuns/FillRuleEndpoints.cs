@@ -73,8 +73,6 @@ internal sealed class FillRuleRequestValidator : AbstractValidator<FillRuleReque
 
 internal sealed class FillRuleEndpoints : IEndpoints
 {
-    private const string Tag = "Fill runs";
-
     public static void Map(IEndpointRouteBuilder api)
     {
         MapList(api);
@@ -99,7 +97,6 @@ internal sealed class FillRuleEndpoints : IEndpoints
         })
         .Produces<FillRulesAnswer>()
         .RefusesReads()
-        .WithTags(Tag)
         .WithSummary("How each compartment is filled on paydays, in the order of their ranks")
         .WithExample(null, """
             {"fillRules": [
@@ -124,7 +121,6 @@ internal sealed class FillRuleEndpoints : IEndpoints
         .Accepts<FillRuleRequest>("application/json")
         .Produces<FillRuleSetAnswer>()
         .RefusesWrites()
-        .WithTags(Tag)
         .WithSummary("Set how a compartment is filled on paydays; replaces its rule")
         .WithDescription("`weekly` is the plan's weekly amounts by days until the next payday. "
                 + "`contribution` is a sinking fund's level contribution, in cash and bank as the fund is kept. "
@@ -149,7 +145,6 @@ internal sealed class FillRuleEndpoints : IEndpoints
             })
         .Produces(StatusCodes.Status204NoContent)
         .RefusesWrites(StatusCodes.Status404NotFound)
-        .WithTags(Tag)
         .WithSummary("Remove a compartment's fill rule")
         .WithParameter("id", "The compartment's id.", "ferry-fares")
         .WithExample(null, null);

@@ -33,8 +33,6 @@ internal sealed class FillRunRequestValidator : AbstractValidator<FillRunRequest
 
 internal sealed class FillRunEndpoints : IEndpoints
 {
-    private const string Tag = "Fill runs";
-
     private static readonly string[] _heading =
         ["payday", "compartment", "rule", "rank", "wanted", "overCeiling", "rounding", "cut", "amount", "cash", "bank"];
 
@@ -74,7 +72,6 @@ internal sealed class FillRunEndpoints : IEndpoints
         .Produces<FillRunAnswer>(StatusCodes.Status201Created)
         .Produces<FillRunAnswer>(StatusCodes.Status200OK, "application/json", "text/csv")
         .RefusesWrites()
-        .WithTags(Tag)
         .WithSummary("Share out a payday and fill every compartment by its rule, in one line, or see what it "
                 + "would come to")
         .WithDescription("What is shared out is the pay less fixed bills and automatic savings until the "
@@ -109,10 +106,9 @@ internal sealed class FillRunEndpoints : IEndpoints
         })
         .Produces<FillRunsAnswer>()
         .RefusesReads()
-        .WithTags(Tag)
         .WithSummary("Fill runs in the order they were written, undone ones too")
-        .WithParameter("from", "Only paydays on this bank day or later.", "2026-10-01")
-        .WithParameter("to", "Only paydays on this bank day or earlier.", "2026-12-31")
+        .WithParameter("from", "Only paydays on this bank day or later.", "2026-10-01", ParameterForm.Day)
+        .WithParameter("to", "Only paydays on this bank day or earlier.", "2026-12-31", ParameterForm.Day)
         .WithExample(null, $$"""{"fillRuns": [{ {{Figures}}, {{Written}} }], "bookLine": 75}""");
 
     private static void MapOne(IEndpointRouteBuilder api) => api
@@ -133,10 +129,9 @@ internal sealed class FillRunEndpoints : IEndpoints
             })
         .Produces<FillRunAnswer>(StatusCodes.Status200OK, "application/json", "text/csv")
         .RefusesReads(StatusCodes.Status404NotFound)
-        .WithTags(Tag)
         .WithSummary("The fill run of a payday: the one that stands, or the last that was undone")
         .WithDescription("With `Accept: text/csv` it comes as a sheet, a row for each compartment.")
-        .WithParameter("payday", "The bank day of a payday.", "2026-12-01")
+        .WithParameter("payday", "The bank day of a payday.", "2026-12-01", ParameterForm.Day)
         .NotToTry(Documented.OfOnesOwn)
         .WithExample(null, $$"""{ {{Figures}}, {{Written}}, "bookLine": 75}""");
 
@@ -146,7 +141,6 @@ internal sealed class FillRunEndpoints : IEndpoints
         .Produces<DrawSlipAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
         .RefusesReads(StatusCodes.Status404NotFound, StatusCodes.Status409Conflict,
             StatusCodes.Status422UnprocessableEntity)
-        .WithTags(Tag)
         .WithSummary(
             "The draw slip of a payday: the notes to ask the bank for, and the packing list by compartment")
         .WithDescription("It is that of the run that stands. While the payday is not filled, it is that of "
@@ -156,13 +150,13 @@ internal sealed class FillRunEndpoints : IEndpoints
                 + "first. The compartments' wishes are kept where they can be, and those that can't be met are "
                 + "named. With `Accept: text/csv` it comes as CSV, with its rows of notes and no cautions. With "
                 + "`Accept: text/html` it comes as a page to print.")
-        .WithParameter("payday", "The bank day of a payday.", "2026-12-01")
+        .WithParameter("payday", "The bank day of a payday.", "2026-12-01", ParameterForm.Day)
         .WithParameter("pay",
             "What was paid on that day in all, while it is not filled; what its sources are known to pay if left "
-                + "out.", "2400.00")
+                + "out.", "2400.00", ParameterForm.Amount)
         .WithParameter("occurredOn",
             "The day on which it is to be filled, from the payday on, while it is not; the payday if left out.",
-            "2026-11-02")
+            "2026-11-02", ParameterForm.Day)
         .WithParameter("inHand",
             "Notes and coins that are there already and are used first, each value with how many; none if left "
                 + "out.", "20:3,5:4")

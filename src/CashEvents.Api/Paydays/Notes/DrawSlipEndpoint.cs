@@ -47,7 +47,6 @@ internal sealed class DrawSlipEndpoint : IEndpoints
         .Accepts<DrawSlipRequest>("application/json")
         .Produces<DrawSlipAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
         .RefusesReads(StatusCodes.Status409Conflict, StatusCodes.Status422UnprocessableEntity)
-        .WithTags("Notes")
         .WithSummary("The notes to ask the bank for, and the packing list by compartment")
         .WithDescription("Writes nothing. Notes in hand are used first. Then the bank is asked for as few pieces "
             + "as the compartments' wishes allow. Wishes that can't be met are named. A draw that a bank in the "

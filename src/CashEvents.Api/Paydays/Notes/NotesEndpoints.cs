@@ -62,7 +62,6 @@ internal sealed class NotesEndpoints : IEndpoints
             })
             .Produces<CompartmentNotesAnswer>()
             .RefusesReads(StatusCodes.Status404NotFound)
-            .WithTags("Notes")
             .WithSummary("The notes of a compartment: those it wishes for, and those it is known to have")
             .WithDescription("A count by denomination makes the notes known. They stay known through exchanges, "
                 + "until other cash comes or goes: no other line says in which notes it did. `known` is absent "
@@ -93,7 +92,6 @@ internal sealed class NotesEndpoints : IEndpoints
             .Accepts<NoteWishesRequest>("application/json")
             .Produces<CompartmentNotesAnswer>()
             .RefusesWrites(StatusCodes.Status404NotFound)
-            .WithTags("Notes")
             .WithSummary("Say which notes a compartment wishes for: prefer, avoid, at least so many")
             .WithDescription("It replaces all wishes set before. Packings and draw slips keep to it where they "
                 + "can, and name what they can't.")

@@ -49,7 +49,6 @@ internal sealed class PackingEndpoint : IEndpoints
         .Accepts<PackingRequest>("application/json")
         .Produces<PackingAnswer>()
         .RefusesReads(StatusCodes.Status409Conflict, StatusCodes.Status422UnprocessableEntity)
-        .WithTags("Notes")
         .WithSummary("Which notes and coins of a stack go into which compartment, exactly")
         .WithDescription("Writes nothing. Where it can't be exact, the answer is the nearest that is possible. "
             + "It also names the fewest pieces to change at a shop so that it is exact. The compartments' wishes "

@@ -4,7 +4,7 @@ namespace CashEvents.Api.Paydays;
 
 internal sealed class OutlookEndpoint : IEndpoints
 {
-    private const int OneYear = 12;
+    private static readonly Bounds _ahead = new(1, Outlook.MostMonths, 12);
 
     private static readonly string[] _heading =
         ["payday", "from", "until", "compartment", "opening", "interest", "filled", "balance", "balanceCash",
@@ -18,7 +18,7 @@ internal sealed class OutlookEndpoint : IEndpoints
             TimeProvider clock) =>
         {
             Reads.OnlyTakes(http, "months", "pay");
-            var ahead = (int)Reads.Number(months, "months", OneYear, 1, Outlook.MostMonths);
+            var ahead = (int)Reads.Number(months, "months", _ahead);
             var book = Supposing(pay,
                 await books.ReadBookAsync(caller.Household, http.RequestAborted).ConfigureAwait(false));
             var today = book.Household!.DateAt(clock.GetUtcNow());
@@ -40,7 +40,6 @@ internal sealed class OutlookEndpoint : IEndpoints
         .IsHeavy()
         .Produces<OutlookAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
         .RefusesReads(StatusCodes.Status409Conflict, StatusCodes.Status422UnprocessableEntity)
-        .WithTags("Reading")
         .WithSummary("Look ahead, payday by payday: every compartment's balance, what stays in the bank, and the "
             + "first day on which something is short")
         .WithDescription("It starts from today's balances. Each payday to come is filled by the fill rules, as "
@@ -57,7 +56,8 @@ internal sealed class OutlookEndpoint : IEndpoints
             + "come are counted as nothing unless `pay` supposes an amount. It is what the rules come to, and no "
             + "promise. With `Accept: text/csv` it comes as a sheet, a row for each payday and compartment, with "
             + "`Accept: text/html` as pages to print.")
-        .WithParameter("months", "How many months ahead, 1 to 60; 12 if left out.", "12")
+        .WithParameter("months", "How many months ahead, 1 to 60; 12 if left out.", "12",
+            ParameterForm.Number(_ahead))
         .WithParameter("pay",
             "What sources are supposed to pay each time, instead of their own amounts: each by its id, with commas "
                 + "between; a source that pays as it comes is counted as nothing if left out.", "net-mending:120.00")

@@ -85,8 +85,6 @@ internal sealed class GoalChangeRequestValidator : AbstractValidator<GoalChangeR
 
 internal sealed class GoalEndpoints : IEndpoints
 {
-    private const string Tag = "Sinking funds";
-
     private const string Hull = """
         "id": "hull-insurance", "compartment": "boat-insurance", "label": "Hull insurance", "amount": 480.00, "due": "2027-04-01", "every": "P1Y",
         "amounts": {"2028-04-01": 520.00}, "nextDue": "2027-04-01", "nextAmount": 480.00
@@ -114,7 +112,6 @@ internal sealed class GoalEndpoints : IEndpoints
         .Accepts<GoalRequest>("application/json")
         .Produces<GoalAnswer>(StatusCodes.Status201Created)
         .RefusesWrites()
-        .WithTags(Tag)
         .WithSummary("Set a goal of a sinking fund: a bill, once or again and again")
         .WithDescription("A fund may have several goals. `every` is an ISO 8601 duration of one unit, ten years at "
             + "most: P1M, P3M, P2W, P1Y. Months are counted from the first due date, so that a bill on a 31st "
@@ -136,7 +133,6 @@ internal sealed class GoalEndpoints : IEndpoints
         })
         .Produces<GoalsAnswer>()
         .RefusesReads()
-        .WithTags(Tag)
         .WithSummary("The goals of the sinking funds, in the order they were set")
         .WithExample(null, $$"""{"goals": [{ {{Hull}} }], "bookLine": 63}""");
 
@@ -150,7 +146,6 @@ internal sealed class GoalEndpoints : IEndpoints
         })
         .Produces<GoalAnswer>()
         .RefusesReads(StatusCodes.Status404NotFound)
-        .WithTags(Tag)
         .WithSummary("One goal")
         .WithParameter("id", "The goal's id.", "hull-insurance")
         .WithExample(null, $$"""{ {{Hull}} }""");
@@ -173,7 +168,6 @@ internal sealed class GoalEndpoints : IEndpoints
         .Accepts<GoalChangeRequest>("application/json")
         .Produces<GoalAnswer>()
         .RefusesWrites(StatusCodes.Status404NotFound)
-        .WithTags(Tag)
         .WithSummary("Change a goal: its label, amount, due date, period, or the amounts that differ")
         .WithDescription("What is left out stays. With another `due` or `every` the bills are counted anew "
                 + "from the next due date. Bills that were paid stay paid. To turn one that comes again and "
@@ -193,7 +187,6 @@ internal sealed class GoalEndpoints : IEndpoints
         })
         .Produces(StatusCodes.Status204NoContent)
         .RefusesWrites(StatusCodes.Status404NotFound)
-        .WithTags(Tag)
         .WithSummary("Give up a goal; what was saved for it stays in the fund")
         .WithParameter("id", "The goal's id.", "hull-insurance")
         .WithExample(null, null);

@@ -29,8 +29,6 @@ internal sealed class FundTermsRequestValidator : AbstractValidator<FundTermsReq
 
 internal sealed class SinkingFundEndpoints : IEndpoints
 {
-    private const string Tag = "Sinking funds";
-
     private const string Figures =
         "Bills of the next five years are met, and at least one more of each goal. Contributions are counted by the "
         + "household's paydays to come, today's among them while it is not filled. They are what a fill run puts in by "
@@ -73,7 +71,6 @@ internal sealed class SinkingFundEndpoints : IEndpoints
         .IsHeavy()
         .Produces<SinkingFundsAnswer>()
         .RefusesReads()
-        .WithTags(Tag)
         .WithSummary("The sinking funds: the level contribution of each, whether it is on track, and the least "
             + "that mends it")
         .WithDescription(Figures)
@@ -97,7 +94,6 @@ internal sealed class SinkingFundEndpoints : IEndpoints
         .IsHeavy()
         .Produces<SinkingFundAnswer>(StatusCodes.Status200OK, "application/json", "text/csv")
         .RefusesReads(StatusCodes.Status404NotFound)
-        .WithTags(Tag)
         .WithSummary("A sinking fund with its schedule by paydays and due dates")
         .WithDescription($"The schedule goes up to `to`, a year ahead if left out and "
                 + $"{SinkingFund.YearsAhead} years at most. The level contribution is paid in until the bill that asks "
@@ -105,7 +101,8 @@ internal sealed class SinkingFundEndpoints : IEndpoints
                 + "rounding. With `Accept: text/csv` the schedule comes as CSV. " + Figures)
         .WithParameter("id", "The compartment's id.", "boat-insurance")
         .WithParameter("to",
-            "The last day of the schedule, five years ahead at most; a year ahead if left out.", "2027-12-31")
+            "The last day of the schedule, five years ahead at most; a year ahead if left out.", "2027-12-31",
+            ParameterForm.Day)
         .WithExample(null, $$"""
             { {{Fund}},
              "schedule": [{"on": "2026-12-01", "contribution": 56.00, "toCash": 56.00, "toBank": 0.00, "interest": 0.00, "bills": [], "cash": 256.00, "bank": 0.00, "balance": 256.00}],
@@ -127,7 +124,6 @@ internal sealed class SinkingFundEndpoints : IEndpoints
         .Accepts<FundTermsRequest>("application/json")
         .Produces<FundTermsAnswer>()
         .RefusesWrites()
-        .WithTags(Tag)
         .WithSummary("Say how a sinking fund is kept: how much of it in the bank, and what that earns")
         .WithDescription("Without it all of a fund is kept in cash. The rate is what the bank says it pays. "
                 + "It may change, and a schedule is no promise.")

@@ -65,12 +65,11 @@ internal sealed class WeekEndpoints : IEndpoints
         .IsHeavy("atLine", "at")
         .Produces<WeekAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
         .RefusesReads(StatusCodes.Status422UnprocessableEntity)
-        .WithTags("Weeks")
         .WithSummary("A week against its plan: each spending compartment's figures, variances, and the pace of a "
             + "running week")
         .WithDescription("`week` is written 2026-W47, or by its first day where weeks do not start on Monday. "
             + Figures)
-        .WithParameter("week", "The week, by its ISO 8601 number or its first day.", "2026-W47")
+        .WithParameter("week", "The week, by its ISO 8601 number or its first day.", "2026-W47", ParameterForm.Week)
         .WithAsOf()
         .WithExample(null, $$"""{ {{RunningWeek}}, "bookLine": 112}""");
 
@@ -87,13 +86,14 @@ internal sealed class WeekEndpoints : IEndpoints
         .IsHeavy("atLine", "at")
         .Produces<WeeksAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
         .RefusesReads(StatusCodes.Status422UnprocessableEntity)
-        .WithTags("Weeks")
         .WithSummary("Weeks against their plan, from one to another")
         .WithDescription($"`from` and `to` are weeks, or days in them; the last {UsualWeeks} weeks to the present "
             + $"one if left out, at most {MostWeeks}. " + Figures)
         .WithParameter("from",
-            "The first week, or a day in it; seven weeks before the last if left out.", "2026-W40")
-        .WithParameter("to", "The last week, or a day in it; the household's present one if left out.", "2026-W47")
+            "The first week, or a day in it; seven weeks before the last if left out.", "2026-W40",
+            ParameterForm.Week)
+        .WithParameter("to", "The last week, or a day in it; the household's present one if left out.", "2026-W47",
+            ParameterForm.Week)
         .WithAsOf()
         .WithExample(null, $$"""{"weeks": [{ {{RunningWeek}} }], "bookLine": 112}""");
 
@@ -112,11 +112,10 @@ internal sealed class WeekEndpoints : IEndpoints
         .IsHeavy("atLine", "at")
         .Produces<MonthByWeeksAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
         .RefusesReads(StatusCodes.Status422UnprocessableEntity)
-        .WithTags("Weeks")
         .WithSummary("A month by weeks, the first and the last cut at its borders")
         .WithDescription("The plan of a week that is cut is shared by days, to the minor unit. Its two parts add "
                 + "up to the week. " + Figures)
-        .WithParameter("month", "The month.", "2026-11")
+        .WithParameter("month", "The month.", "2026-11", ParameterForm.Month)
         .WithAsOf()
         .WithExample(null, $$"""
             {"month": "2026-11", "weeks": [{ {{RunningWeek}} }, {{CutWeek}}],

@@ -1,6 +1,5 @@
 using System.Text.Json;
 using System.Text.Json.Nodes;
-using Microsoft.AspNetCore.WebUtilities;
 using Microsoft.Net.Http.Headers;
 using Xunit;
 
@@ -47,8 +46,9 @@ internal sealed record Reply(int Status, string Text, string? ContentType, strin
         Assert.Equal("application/problem+json", ContentType);
         var problem = Json;
         Assert.Equal(status, problem.GetProperty("status").GetInt32());
-        Assert.Equal("about:blank", problem.GetProperty("type").GetString());
-        Assert.Equal(ReasonPhrases.GetReasonPhrase(status), problem.GetProperty("title").GetString());
+        Assert.Equal($"/problems/{code}", problem.GetProperty("type").GetString());
+        Assert.True(ProblemKind.All.ContainsKey(code), $"docs/problems.md says nothing of `{code}`.");
+        Assert.False(string.IsNullOrWhiteSpace(problem.GetProperty("title").GetString()));
         Assert.False(string.IsNullOrWhiteSpace(problem.GetProperty("detail").GetString()));
         Assert.Equal(code, problem.GetProperty("code").GetString());
         return problem;

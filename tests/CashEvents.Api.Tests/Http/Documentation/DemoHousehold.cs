@@ -29,7 +29,8 @@ public sealed class DemoServer : IAsyncDisposable
 
     /// <summary>Every operation of the OpenAPI document.</summary>
     internal async Task<IReadOnlyList<Operation>> OperationsAsync() =>
-        [.. (await (await ServerAsync()).Client(null).GetAsync("/openapi.json")).MustBe(200).Json.GetProperty("paths")
+        [.. WholeDocument.Of((await (await ServerAsync()).Client(null).GetAsync("/openapi.json")).MustBe(200).Text)
+            .GetProperty("paths")
             .EnumerateObject()
             .SelectMany(path => path.Value.EnumerateObject()
                 .Select(operation => new Operation(operation.Name.ToUpperInvariant(), path.Name, operation.Value)))];
@@ -52,7 +53,12 @@ internal sealed record Operation(string Method, string Path, JsonElement Shown)
     public IReadOnlyList<string> Forms =>
         [.. Shown.GetProperty("responses").EnumerateObject()
             .Where(r => r.Name[0] == '2' && r.Value.TryGetProperty("content", out _))
-        .SelectMany(r => r.Value.GetProperty("content").EnumerateObject().Select(c => c.Name))];
+        .SelectMany(r => r.Value.GetProperty("content").EnumerateObject().Select(c => c.Name))
+        .Concat(OtherForms(Shown))];
+
+    /// <summary>The forms beside JSON in which an operation answers.</summary>
+    public static IEnumerable<string> OtherForms(JsonElement shown) =>
+        shown.TryGetProperty("x-forms", out var forms) ? forms.EnumerateArray().Select(form => form.GetString()!) : [];
 
     /// <summary>The body that is shown; null where there is none.</summary>
     public string? Body => Shown.TryGetProperty("requestBody", out var body)

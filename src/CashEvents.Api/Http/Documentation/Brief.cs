@@ -1,0 +1,113 @@
+using System.Text;
+using System.Text.Json;
+using System.Text.Json.Nodes;
+
+namespace CashEvents.Api.Http;
+
+/// <summary>
+/// The document without what it says twice: parameters that several addresses take stand once among the components,
+/// and a reference repeats no description of what it refers to.
+/// </summary>
+internal static class Brief
+{
+    // From here on a member of an object has no line of its own: a change of the document is a change of few lines.
+    private const int DeepestLine = 4;
+
+    private static readonly string[] _methods = ["get", "put", "post", "delete", "patch"];
+
+    // What is referred to at nearly every address.
+    private static readonly Dictionary<string, string> _short = new()
+    {
+        ["Idempotency-Key"] = "key",
+        ["If-Match"] = "match",
+        ["If-None-Match"] = "known",
+    };
+
+    /// <summary>The document as UTF-8.</summary>
+    public static byte[] Written(JsonObject document)
+    {
+        ShareParameters(document);
+        DropRepeats(document, document["components"]!["schemas"]!.AsObject());
+        var text = new StringBuilder();
+        Write(document, 0, text);
+        return Encoding.UTF8.GetBytes(text.Append('\n').ToString());
+    }
+
+    private static void ShareParameters(JsonObject document)
+    {
+        var lists = document["paths"]!.AsObject().SelectMany(path => path.Value!.AsObject())
+            .Where(operation => _methods.Contains(operation.Key))
+            .Select(operation => operation.Value!["parameters"] as JsonArray).OfType<JsonArray>().ToList();
+        var shared = new JsonObject();
+        foreach (var alike in lists.SelectMany(list => list).Select(one => one!.ToJsonString())
+            .GroupBy(one => one).Where(group => group.Count() > 1).Select(group => group.Key))
+        {
+            var parameter = (string)JsonNode.Parse(alike)!["name"]!;
+            var name = _short.GetValueOrDefault(parameter, parameter);
+            var free = Enumerable.Range(1, int.MaxValue).Select(n => n == 1 ? name : $"{name}{n}")
+                .First(n => !shared.ContainsKey(n));
+            shared[free] = JsonNode.Parse(alike);
+            foreach (var list in lists)
+            {
+                for (var i = 0; i < list.Count; i++)
+                {
+                    if (list[i]!.ToJsonString() == alike)
+                    {
+                        list[i] = new JsonObject { ["$ref"] = $"#/components/parameters/{free}" };
+                    }
+                }
+            }
+        }
+
+        document["components"]!["parameters"] = shared;
+    }
+
+    private static void DropRepeats(JsonNode? node, JsonObject schemas)
+    {
+        if (node is JsonArray array)
+        {
+            foreach (var one in array)
+            {
+                DropRepeats(one, schemas);
+            }
+        }
+        else if (node is JsonObject thing)
+        {
+            const string schema = "#/components/schemas/";
+            if (thing["$ref"] is JsonValue reference && thing["description"] is JsonValue description
+                && (string?)reference is { } to && to.StartsWith(schema, StringComparison.Ordinal)
+                && (string?)schemas[to[schema.Length..]]?["description"] is { } said
+                && said.StartsWith((string)description!, StringComparison.Ordinal))
+            {
+                thing.Remove("description");
+            }
+
+            foreach (var (name, one) in thing)
+            {
+                if (name != "example")
+                {
+                    DropRepeats(one, schemas);
+                }
+            }
+        }
+    }
+
+    private static void Write(JsonNode? node, int depth, StringBuilder text)
+    {
+        if (node is not JsonObject { Count: > 0 } thing || depth >= DeepestLine)
+        {
+            text.Append(node?.ToJsonString(ApiJson.Options) ?? "null");
+            return;
+        }
+
+        var before = "{\n";
+        foreach (var (name, one) in thing)
+        {
+            text.Append(before).Append(JsonSerializer.Serialize(name, ApiJson.Options)).Append(':');
+            Write(one, depth + 1, text);
+            before = ",\n";
+        }
+
+        text.Append("\n}");
+    }
+}
