@@ -30,8 +30,9 @@ internal sealed class ExplanationEndpoint : IEndpoints
             + "rehearsed. Nothing is written until its requests are sent, or the count is settled with its code. "
             + "The likelihood ranks and claims no more: only who was there knows what happened.")
         .WithParameter("id", "The count's id, the number of its line.", "98")
-        .WithParameter("limit", $"At most so many explanations, {_limits.Least} to {_limits.Most}; {_limits.Otherwise} if left out.", "3",
-            ParameterForm.Number(_limits))
+        .WithParameter("limit",
+            $"At most so many explanations, {_limits.Least} to {_limits.Most}; "
+                + $"{_limits.Otherwise} if left out.", "3", ParameterForm.Number(_limits))
         .WithExample(null, """
             {"countId": 61, "compartment": "ferry-fares", "holding": "cash", "occurredOn": "2026-11-06", "expected": 64.00, "counted": 72.40, "difference": 8.40, "linesLookedAt": 9,
              "explanations": [

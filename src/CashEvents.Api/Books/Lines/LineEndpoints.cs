@@ -64,8 +64,9 @@ internal sealed class LineEndpoints : IEndpoints
             + "list. With `Accept: text/csv` it comes as CSV.")
         .WithParameter("after", "Only lines after this number; 0 if left out.", "52",
             ParameterForm.Number(Reads.AfterLine))
-        .WithParameter("limit", $"At most so many lines, {_limits.Least} to {_limits.Most}; {_limits.Otherwise} if left out.", "50",
-            ParameterForm.Number(_limits))
+        .WithParameter("limit",
+            $"At most so many lines, {_limits.Least} to {_limits.Most}; "
+                + $"{_limits.Otherwise} if left out.", "50", ParameterForm.Number(_limits))
         .WithParameter("kind", "Only lines of this kind.", "spend", ParameterForm.OneOf(LineKinds.Types.Keys))
         .WithParameter("compartment", "Only lines about this compartment.", "ferry-fares")
         .WithParameter("by", "Only lines written by the key of this name.", "partner")

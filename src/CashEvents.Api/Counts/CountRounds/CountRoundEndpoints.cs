@@ -274,8 +274,9 @@ internal sealed class CountRoundEndpoints : IEndpoints
             + "last one of the page before.")
         .WithParameter("after", "Only rounds closed after this line; 0 if left out.", "52",
             ParameterForm.Number(Reads.AfterLine))
-        .WithParameter("limit", $"At most so many closed rounds, {_limits.Least} to {_limits.Most}; {_limits.Otherwise} if left out.", "50",
-            ParameterForm.Number(_limits))
+        .WithParameter("limit",
+            $"At most so many closed rounds, {_limits.Least} to {_limits.Most}; "
+                + $"{_limits.Otherwise} if left out.", "50", ParameterForm.Number(_limits))
         .WithExample(null, """
             {"open": [{"id": 70, "state": "open", "blind": true, "openedAt": "2026-11-15T18:00:00+00:00", "openedBy": "keeper", "counted": ["ferry-fares"], "toCount": ["market-days"], "wallet": "oilskin-wallet"}],
              "closed": [{"id": 40, "state": "closed", "blind": false, "openedAt": "2026-11-08T18:00:00+00:00", "openedBy": "keeper", "counted": ["ferry-fares", "market-days"], "toCount": [], "wallet": "oilskin-wallet", "closedAt": "2026-11-08T18:40:00+00:00"}],

@@ -40,7 +40,8 @@ internal static class Documented
         .WithParameter("at", "As the book stood at this instant.", "2026-11-03T17:20:41Z", ParameterForm.Instant);
 
     /// <summary>Its answers have no ETag.</summary>
-    public static RouteHandlerBuilder HasNoTag(this RouteHandlerBuilder builder) => builder.WithMetadata(new Untagged());
+    public static RouteHandlerBuilder HasNoTag(this RouteHandlerBuilder builder) =>
+        builder.WithMetadata(new Untagged());
 
     /// <summary>Anybody may ask it.</summary>
     public static RouteHandlerBuilder NeedsNoKey(this RouteHandlerBuilder builder) =>

@@ -26,7 +26,8 @@ internal sealed class Examples : IOperationFilter
             AddWriteHeaders(operation, isKeyed: !said.OfType<KeyOfEachMovement>().Any());
         }
 
-        if (HttpMethods.IsGet(context.ApiDescription.HttpMethod ?? "") && HeaderComponents.IsTagged(context.ApiDescription))
+        if (HttpMethods.IsGet(context.ApiDescription.HttpMethod ?? "")
+            && HeaderComponents.IsTagged(context.ApiDescription))
         {
             (operation.Parameters ??= []).Add(Header("If-None-Match",
                 "Answer 304 if the answer is still the one with this ETag.", "\"61-3vX8hQ0mT2c5Zy9a\""));
@@ -61,7 +62,8 @@ internal sealed class Examples : IOperationFilter
                 Show(parameter, said.Meaning, parameter.Schema?.Type switch
                 {
                     JsonSchemaType.Integer => JsonValue.Create(long.Parse(said.Example, CultureInfo.InvariantCulture)),
-                    JsonSchemaType.Number => JsonValue.Create(decimal.Parse(said.Example, CultureInfo.InvariantCulture)),
+                    JsonSchemaType.Number =>
+                        JsonValue.Create(decimal.Parse(said.Example, CultureInfo.InvariantCulture)),
                     JsonSchemaType.Boolean => JsonValue.Create(bool.Parse(said.Example)),
                     _ => JsonValue.Create(said.Example),
                 });

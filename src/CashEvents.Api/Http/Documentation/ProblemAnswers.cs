@@ -52,18 +52,18 @@ internal sealed class ProblemAnswers : IOperationFilter, IDocumentFilter
 
     private static OpenApiResponse Answer(string when, IOpenApiSchema problem, string? example,
         IDictionary<string, IOpenApiHeader>? headers) => new()
-    {
-        Description = when,
-        Headers = headers,
-        Content = new Dictionary<string, IOpenApiMediaType>
         {
-            [Problems.ContentType] = new OpenApiMediaType
+            Description = when,
+            Headers = headers,
+            Content = new Dictionary<string, IOpenApiMediaType>
             {
-                Schema = problem,
-                Example = example is null ? null : JsonNode.Parse(example),
+                [Problems.ContentType] = new OpenApiMediaType
+                {
+                    Schema = problem,
+                    Example = example is null ? null : JsonNode.Parse(example),
+                },
             },
-        },
-    };
+        };
 
     private static Dictionary<string, IOpenApiHeader>? AnswerHeadersOf(int status, OpenApiDocument document) =>
         status switch
