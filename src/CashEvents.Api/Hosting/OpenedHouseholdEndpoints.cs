@@ -41,8 +41,7 @@ internal sealed class OpenedHouseholdEndpoints : IEndpoints
 
     private const string Tag = "Server";
     private const string ServersKey = "It takes the server's key, which is kept in the data folder.";
-    private const int UsualLimit = 100;
-    private const int MostLimit = 1000;
+    private static readonly Bounds _limits = new(1, 1000, 100);
 
     private const string One = """{"household": "lighthouse-lane", "name": "Lighthouse Lane", "line": 2}""";
 
@@ -71,7 +70,6 @@ internal sealed class OpenedHouseholdEndpoints : IEndpoints
         .Produces<NewHouseholdAnswer>(StatusCodes.Status201Created)
         .RefusesReads(StatusCodes.Status403Forbidden, StatusCodes.Status409Conflict,
             StatusCodes.Status422UnprocessableEntity)
-        .WithTags(Tag)
         .WithSummary("Open another household's book, as add-household does")
         .WithDescription($"{ServersKey} Sent again while nothing but its opening stands in the book, it gives another "
             + "key, since the first may never have been seen.")
@@ -83,7 +81,7 @@ internal sealed class OpenedHouseholdEndpoints : IEndpoints
         .MapGet("/households", async (HttpContext http, string? after, string? limit, KeyRing keys, BookReader books) =>
         {
             Reads.OnlyTakes(http, "after", "limit");
-            var most = (int)Reads.Number(limit, "limit", UsualLimit, 1, MostLimit);
+            var most = (int)Reads.Number(limit, "limit", _limits);
             var known = (await keys.HouseholdsAsync(http.RequestAborted).ConfigureAwait(false))
                 .Where(id => string.CompareOrdinal(id, after ?? "") > 0).Order(StringComparer.Ordinal).Take(most + 1)
                 .ToList();
@@ -106,11 +104,11 @@ internal sealed class OpenedHouseholdEndpoints : IEndpoints
         })
         .Produces<OpenedHouseholdsAnswer>()
         .RefusesReads(StatusCodes.Status403Forbidden)
-        .WithTags(Tag)
         .WithSummary("The households whose books are on this server")
         .WithDescription($"{ServersKey} By id, page by page; of the books it tells the last line alone.")
         .WithParameter("after", "Only ids after this one.", "harbour-row")
-        .WithParameter("limit", $"At most so many, 1 to {MostLimit}; {UsualLimit} if left out.", "50")
+        .WithParameter("limit", $"At most so many, 1 to {_limits.Most}; {_limits.Otherwise} if left out.", "50",
+            ParameterForm.Number(_limits))
         .NotToTry("it takes the server's key.")
         .WithExample(null, $$"""{"households": [{{One}}]}""");
 
@@ -124,7 +122,6 @@ internal sealed class OpenedHouseholdEndpoints : IEndpoints
         })
         .Produces<OpenedHouseholdAnswer>()
         .RefusesReads(StatusCodes.Status403Forbidden, StatusCodes.Status404NotFound)
-        .WithTags(Tag)
         .WithSummary("One household whose book is on this server")
         .WithDescription(ServersKey)
         .WithParameter("id", "The household's id.", "lighthouse-lane")

@@ -167,7 +167,6 @@ internal sealed class KeyEndpoints : IEndpoints
         })
         .Produces<KeyAnswer>()
         .RefusesReads(StatusCodes.Status403Forbidden, StatusCodes.Status404NotFound)
-        .WithTags("Keys")
         .WithSummary("One key, without the key itself")
         .WithParameter("name", "Name of the key.", "keeper")
         .WithExample(null,

@@ -143,7 +143,6 @@ internal sealed class SetUpEndpoints : IEndpoints
         })
         .Produces<SetUpRequest>()
         .RefusesReads()
-        .WithTags("Household")
         .WithSummary("How the household is set up, as a file to keep and to copy")
         .WithDescription("What is in use and what is to come. Sent back with PUT it changes nothing. Of the plan, it "
             + "has what holds now and later. Keys, places and what sinking funds keep in the bank are not in it.")
@@ -171,13 +170,13 @@ internal sealed class SetUpEndpoints : IEndpoints
         .Accepts<SetUpRequest>("application/json")
         .Produces<SetUpAnswer>()
         .RefusesWrites()
-        .WithTags("Household")
         .WithSummary("Set a household up as a whole, all or nothing; with a dry run")
         .WithDescription("Each part has the form in which it is sent by itself, under its id. A part that is left out "
             + "stays as it is. What a part does not name is closed, ended or removed; of the plan it stays. A "
             + "compartment has to be empty for that. All of it is one entry. With `dryRun=true` nothing is written, "
             + "and `wouldWrite` tells the lines.")
-        .WithParameter("dryRun", "`true` only tells what would be written.", "true")
+        .WithParameter("dryRun", "`true` only tells what would be written.", "true",
+            ParameterForm.YesOrNo)
         .WithExample(File, """{"lines": [62, 63, 64], "entryId": 62}""")
         .NotToTry("it would close what other examples are about.");
 

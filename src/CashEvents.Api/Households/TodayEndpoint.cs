@@ -36,7 +36,6 @@ internal sealed class TodayEndpoint : IEndpoints
         })
         .Produces<TodayAnswer>()
         .RefusesReads()
-        .WithTags("Household")
         .WithSummary("The household's date, week and month, and the payday that is to be filled next")
         .WithDescription("By the household's time zone and its first day of the week. Where an address that is read "
             + "has a month or a week in it, the word `current` stands for these.")
