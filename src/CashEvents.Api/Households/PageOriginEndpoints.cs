@@ -47,6 +47,7 @@ internal sealed class PageOriginEndpoints : IEndpoints
             })
             .Produces<PageOriginsAnswer>()
             .RefusesReads(StatusCodes.Status403Forbidden)
+            .HasNoTag()
             .WithSummary("The web pages of other origins that may use the book from a browser")
             .WithExample(null, Named);
 
@@ -62,6 +63,7 @@ internal sealed class PageOriginEndpoints : IEndpoints
             .Accepts<PageOriginsRequest>("application/json")
             .Produces<PageOriginsAnswer>()
             .RefusesReads(StatusCodes.Status403Forbidden)
+            .HasNoTag()
             .WithSummary("Name the web pages of other origins that may use the book from a browser")
             .WithDescription("The list replaces the one before. A page needs a key all the same. It is no line of the "
                 + "book. What browsers believe of the list before holds for ten minutes at most.")

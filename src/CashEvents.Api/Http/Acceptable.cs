@@ -14,7 +14,9 @@ internal sealed class Acceptable(RequestDelegate next)
         var forms = context.GetEndpoint()?.Metadata.GetOrderedMetadata<IProducesResponseTypeMetadata>()
             .Where(answer => answer.StatusCode is >= 200 and < 300).SelectMany(answer => answer.ContentTypes).Distinct()
             .ToList();
-        if (forms is not { Count: > 0 } || forms.Any(form => Forms.Liking(form, context.Request) > 0))
+        // An address of a form says itself whether there is one.
+        if (forms is not { Count: > 0 } || FormAddresses.Asked(context) is not null
+            || forms.Any(form => Forms.Liking(form, context.Request) > 0))
         {
             return next(context);
         }

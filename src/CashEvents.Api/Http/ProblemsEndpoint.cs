@@ -19,7 +19,8 @@ internal static class ProblemsEndpoint
     public static void MapProblems(this IEndpointRouteBuilder app)
     {
         // Without a type it would be taken for a request delegate, whose result nobody sends.
-        Delegate all = (HttpContext http) => AnswerAsync(http, ProblemKind.All.Values.OrderBy(kind => kind.Code, StringComparer.Ordinal),
+        Delegate all = (HttpContext http) => AnswerAsync(http,
+            ProblemKind.All.Values.OrderBy(kind => kind.Code, StringComparer.Ordinal),
             kinds => kinds.Select(ProblemKindAnswer.Of));
         app.MapGet(ProblemKind.Root, all).ExcludeFromDescription();
         app.MapGet(ProblemKind.Root + "/{code}", (HttpContext http, string code) =>

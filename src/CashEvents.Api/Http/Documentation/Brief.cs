@@ -6,12 +6,16 @@ namespace CashEvents.Api.Http;
 
 /// <summary>
 /// The document without what it says twice: parameters that several addresses take stand once among the components,
-/// and a reference repeats no description of what it refers to.
+/// a reference repeats no description of what it refers to, and what many schemas say of a field of one name is said in
+/// the first of them.
 /// </summary>
 internal static class Brief
 {
     // From here on a member of an object has no line of its own: a change of the document is a change of few lines.
     private const int DeepestLine = 4;
+
+    // What two schemas say alike may stand in both.
+    private const int Often = 2;
 
     private static readonly string[] _methods = ["get", "put", "post", "delete", "patch"];
 
@@ -28,6 +32,7 @@ internal static class Brief
     {
         ShareParameters(document);
         DropRepeats(document, document["components"]!["schemas"]!.AsObject());
+        SayOnce(document["components"]!["schemas"]!.AsObject());
         var text = new StringBuilder();
         Write(document, 0, text);
         return Encoding.UTF8.GetBytes(text.Append('\n').ToString());
@@ -61,6 +66,22 @@ internal static class Brief
 
         document["components"]!["parameters"] = shared;
     }
+
+    private static void SayOnce(JsonObject schemas)
+    {
+        var fields = schemas.SelectMany(schema => Properties(schema.Value!.AsObject()))
+            .Where(field => field.Value!["description"] is not null)
+            .GroupBy(field => (field.Key, Said: (string)field.Value!["description"]!));
+        foreach (var field in fields.Where(group => group.Count() > Often).SelectMany(group => group.Skip(1)))
+        {
+            field.Value!.AsObject().Remove("description");
+        }
+    }
+
+    private static IEnumerable<KeyValuePair<string, JsonNode?>> Properties(JsonObject schema) =>
+        (schema["allOf"] as JsonArray ?? []).Select(part => part!.AsObject()).Append(schema)
+            .Select(part => part["properties"] as JsonObject).OfType<JsonObject>().SelectMany(properties => properties)
+            .ToList();
 
     private static void DropRepeats(JsonNode? node, JsonObject schemas)
     {

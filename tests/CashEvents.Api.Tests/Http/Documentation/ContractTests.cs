@@ -49,8 +49,8 @@ public sealed class ContractTests(SharedServer shared, DemoServer demo)
                 ? headers.EnumerateObject().Select(header => header.Name).ToHashSet()
                 : [];
 
-            Assert.Equal((declared.Contains("ETag"), declared.Contains("Location")),
-                (reply.ETag is not null, reply.Headers.ContainsKey("Location")));
+            Assert.True((declared.Contains("ETag"), declared.Contains("Location"))
+                == (reply.ETag is not null, reply.Headers.ContainsKey("Location")), $"{operation}: ETag or Location");
             Assert.True(declared.Contains("Link") || !reply.Headers.ContainsKey("Link"), $"{operation}: Link");
         }
     }
@@ -82,7 +82,7 @@ public sealed class ContractTests(SharedServer shared, DemoServer demo)
 
         Assert.True(tried > 20, $"Only {tried} were tried.");
         var pages = (await household.Keeper.GetAsync("/api/csv/lines?limit=1")).MustBe(200);
-        Assert.StartsWith("</api/csv/lines?", pages.Headers["Link"], StringComparison.Ordinal);
+        Assert.Contains("/api/csv/lines?", pages.Headers["Link"], StringComparison.Ordinal);
         await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/csv/spends",
             """{"compartment": "ferry-fares", "amount": 1.00}"""));
     }

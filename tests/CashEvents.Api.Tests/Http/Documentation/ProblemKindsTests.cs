@@ -91,7 +91,8 @@ public sealed partial class ProblemKindsTests(SharedServer shared)
             if (said is not null && _made.TryGetValue(what, out var place) && said.Arguments.Count > place)
             {
                 foreach (var code in said.Arguments[place].DescendantNodes().OfType<LiteralExpressionSyntax>()
-                    .Where(literal => literal.IsKind(SyntaxKind.StringLiteralExpression)).Select(literal => literal.Token.ValueText).Where(text => Code().IsMatch(text)))
+                    .Where(literal => literal.IsKind(SyntaxKind.StringLiteralExpression))
+                    .Select(literal => literal.Token.ValueText).Where(text => Code().IsMatch(text)))
                 {
                     yield return code;
                 }

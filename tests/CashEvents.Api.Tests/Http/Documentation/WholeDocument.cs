@@ -19,7 +19,8 @@ internal static class WholeDocument
 
     private static JsonNode? Whole(JsonNode? node, JsonNode components) => node switch
     {
-        JsonObject thing when (string?)(thing["$ref"] as JsonValue) is { } to && to.Split('/') is [_, _, var sort, var name]
+        JsonObject thing when (string?)(thing["$ref"] as JsonValue) is { } to
+            && to.Split('/') is [_, _, var sort, var name]
             && _shared.Contains(sort) => Whole(components[sort]![name], components),
         JsonObject thing => new JsonObject(
             thing.Select(field => KeyValuePair.Create(field.Key, Whole(field.Value, components)))),
