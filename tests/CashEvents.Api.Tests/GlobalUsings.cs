@@ -51,7 +51,7 @@ global using CashEvents.Store.Paydays;
 global using CashEvents.Store.Plans;
 global using CashEvents.Store.Rebuilds;
 global using CashEvents.Store.Writing;
+global using CashEvents.Tests;
 global using Database = CashEvents.EmbeddedPostgres.Tests.Database;
 // In these tests a household is one that a client asks over HTTP.
 global using Household = CashEvents.Api.Tests.Hosting.Household;
-global using CashEvents.Tests;

@@ -114,10 +114,15 @@ public sealed record BankStatementLine : LineAnswer, ILineOf<BankStatementRead>
     public required bool AtDaysEnd { get; init; }
 
     static LineAnswer ILineOf<BankStatementRead>.Of(BankStatementRead e, LineTelling told) =>
-        new BankStatementLine { StatementId = told.Line, Expected = told.Say(e.Expected), Counted = told.Say(e.Stated),
+        new BankStatementLine
+        {
+            StatementId = told.Line,
+            Expected = told.Say(e.Expected),
+            Counted = told.Say(e.Stated),
             Difference = told.Say(e.Difference),
             Parts = [.. e.Parts.Select(p => new BankPartAnswer(p.Compartment, told.Say(p.Amount)))],
-            AtDaysEnd = e.AtDaysEnd };
+            AtDaysEnd = e.AtDaysEnd
+        };
 }
 
 /// <summary>A line of the kind <c>bankStatementSettlement</c>.</summary>
@@ -136,6 +141,11 @@ public sealed record BankStatementSettlementLine : MovementLineAnswer, ILineOf<B
     public required long StatementId { get; init; }
 
     static LineAnswer ILineOf<BankStatementSettled>.Of(BankStatementSettled e, LineTelling told) =>
-        new BankStatementSettlementLine { Compartment = e.Compartment, Holding = Domain.Books.Holding.Bank,
-            Difference = told.Say(e.Difference), StatementId = e.Statement };
+        new BankStatementSettlementLine
+        {
+            Compartment = e.Compartment,
+            Holding = Domain.Books.Holding.Bank,
+            Difference = told.Say(e.Difference),
+            StatementId = e.Statement
+        };
 }

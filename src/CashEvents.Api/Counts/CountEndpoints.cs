@@ -183,11 +183,19 @@ public sealed record CountLine : LineAnswer, ILineOf<CountTaken>
     public long? AtLine { get; init; }
 
     static LineAnswer ILineOf<CountTaken>.Of(CountTaken e, LineTelling told) =>
-        new CountLine { Compartment = e.Compartment, Holding = e.Holding, Expected = told.Say(e.Expected),
-            Counted = told.Say(e.Counted), Difference = told.Say(e.Difference),
+        new CountLine
+        {
+            Compartment = e.Compartment,
+            Holding = e.Holding,
+            Expected = told.Say(e.Expected),
+            Counted = told.Say(e.Counted),
+            Difference = told.Say(e.Difference),
             Denominations = e.Pieces.IsDefaultOrEmpty ? null : PiecesAnswer.Of(e.Pieces, told.Currency),
-            Witness = e.Witness.Length > 0 ? e.Witness : null, CountId = told.Line, Round = e.InRound?.Round,
-            AtLine = e.InRound?.AtLine };
+            Witness = e.Witness.Length > 0 ? e.Witness : null,
+            CountId = told.Line,
+            Round = e.InRound?.Round,
+            AtLine = e.InRound?.AtLine
+        };
 }
 
 /// <summary>A line of the kind <c>settlement</c>.</summary>
@@ -206,6 +214,11 @@ public sealed record SettlementLine : MovementLineAnswer, ILineOf<CountSettled>
     public required long CountId { get; init; }
 
     static LineAnswer ILineOf<CountSettled>.Of(CountSettled e, LineTelling told) =>
-        new SettlementLine { Compartment = e.Compartment, Holding = e.Holding, Difference = told.Say(e.Difference),
-            CountId = e.Count };
+        new SettlementLine
+        {
+            Compartment = e.Compartment,
+            Holding = e.Holding,
+            Difference = told.Say(e.Difference),
+            CountId = e.Count
+        };
 }

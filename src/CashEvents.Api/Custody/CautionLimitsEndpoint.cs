@@ -68,6 +68,9 @@ public sealed record CautionLimitsLine : LineAnswer, ILineOf<CautionLimitsSet>
     public decimal? CarriedLimit { get; init; }
 
     static LineAnswer ILineOf<CautionLimitsSet>.Of(CautionLimitsSet e, LineTelling told) =>
-        new CautionLimitsLine { CashAtHomeLimit = e.CashAtHome is { } home ? told.Say(home) : null,
-            CarriedLimit = e.Carried is { } most ? told.Say(most) : null };
+        new CautionLimitsLine
+        {
+            CashAtHomeLimit = e.CashAtHome is { } home ? told.Say(home) : null,
+            CarriedLimit = e.Carried is { } most ? told.Say(most) : null
+        };
 }

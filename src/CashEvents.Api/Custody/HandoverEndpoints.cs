@@ -148,8 +148,13 @@ public sealed record HandoverLine : LineAnswer, ILineOf<HandedOver>
     public required decimal Amount { get; init; }
 
     static LineAnswer ILineOf<HandedOver>.Of(HandedOver e, LineTelling told) =>
-        new HandoverLine { Compartment = e.Compartment, Holding = Domain.Books.Holding.Cash, Carrier = e.Carrier,
-            Amount = told.Say(e.Amount) };
+        new HandoverLine
+        {
+            Compartment = e.Compartment,
+            Holding = Domain.Books.Holding.Cash,
+            Carrier = e.Carrier,
+            Amount = told.Say(e.Amount)
+        };
 }
 
 /// <summary>A line of the kind <c>handoverReturned</c>.</summary>
@@ -165,6 +170,10 @@ public sealed record HandoverReturnedLine : LineAnswer, ILineOf<HandoverReturned
     public required long Handover { get; init; }
 
     static LineAnswer ILineOf<HandoverReturned>.Of(HandoverReturned e, LineTelling told) =>
-        new HandoverReturnedLine { Compartment = e.Compartment, Holding = Domain.Books.Holding.Cash,
-            Handover = e.Handover };
+        new HandoverReturnedLine
+        {
+            Compartment = e.Compartment,
+            Holding = Domain.Books.Holding.Cash,
+            Handover = e.Handover
+        };
 }

@@ -179,8 +179,13 @@ public sealed record CompartmentOpenedLine : LineAnswer, ILineOf<CompartmentOpen
     public required Purpose Purpose { get; init; }
 
     static LineAnswer ILineOf<CompartmentOpened>.Of(CompartmentOpened e, LineTelling told) =>
-        new CompartmentOpenedLine { Compartment = e.Compartment, Label = e.Label, Wallet = e.Wallet,
-            Purpose = e.Purpose };
+        new CompartmentOpenedLine
+        {
+            Compartment = e.Compartment,
+            Label = e.Label,
+            Wallet = e.Wallet,
+            Purpose = e.Purpose
+        };
 }
 
 /// <summary>A line of the kind <c>compartmentRelabelled</c>.</summary>

@@ -139,11 +139,18 @@ public sealed record HouseholdDescribedLine : LineAnswer, ILineOf<HouseholdDescr
     public decimal? LargestNote { get; init; }
 
     static LineAnswer ILineOf<HouseholdDescribed>.Of(HouseholdDescribed e, LineTelling told) =>
-        new HouseholdDescribedLine { Name = e.Name, Currency = e.Currency, TimeZone = e.TimeZone,
-            FirstDayOfWeek = e.FirstDayOfWeek, Country = e.Country,
+        new HouseholdDescribedLine
+        {
+            Name = e.Name,
+            Currency = e.Currency,
+            TimeZone = e.TimeZone,
+            FirstDayOfWeek = e.FirstDayOfWeek,
+            Country = e.Country,
             SmallestNote = e.SmallestNote is { } smallest
                 ? Domain.Amounts.Currency.Of(e.Currency!).ToDecimal(smallest)
-                : null, LargestNote = e.LargestNote is { } largest
+                : null,
+            LargestNote = e.LargestNote is { } largest
                     ? Domain.Amounts.Currency.Of(e.Currency!).ToDecimal(largest)
-                    : null };
+                    : null
+        };
 }

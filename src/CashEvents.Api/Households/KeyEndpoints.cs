@@ -227,8 +227,13 @@ public sealed record KeyIssuedLine : LineAnswer, ILineOf<KeyIssued>
     public DateTimeOffset? Expires { get; init; }
 
     static LineAnswer ILineOf<KeyIssued>.Of(KeyIssued e, LineTelling told) =>
-        new KeyIssuedLine { Name = e.Name, Role = e.Role, Movements = e.Movements.IsDefaultOrEmpty ? null : e.Movements,
-            Expires = e.Expires };
+        new KeyIssuedLine
+        {
+            Name = e.Name,
+            Role = e.Role,
+            Movements = e.Movements.IsDefaultOrEmpty ? null : e.Movements,
+            Expires = e.Expires
+        };
 }
 
 /// <summary>A line of the kind <c>keyRevoked</c>.</summary>

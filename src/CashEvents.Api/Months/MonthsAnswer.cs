@@ -47,9 +47,13 @@ public sealed record MonthClosedLine : LineAnswer, ILineOf<MonthClosed>
     public required IReadOnlyList<ClosingAnswer> Closing { get; init; }
 
     static LineAnswer ILineOf<MonthClosed>.Of(MonthClosed e, LineTelling told) =>
-        new MonthClosedLine { Month = e.Month.ToString(), Description = e.Reason.Length > 0 ? e.Reason : null,
+        new MonthClosedLine
+        {
+            Month = e.Month.ToString(),
+            Description = e.Reason.Length > 0 ? e.Reason : null,
             Closing = [.. e.Figures.Select(
-                f => new ClosingAnswer(f.Place.Compartment, f.Place.Holding, f.Wallet, told.Say(f.Closing)))] };
+                f => new ClosingAnswer(f.Place.Compartment, f.Place.Holding, f.Wallet, told.Say(f.Closing)))]
+        };
 }
 
 /// <summary>A line of the kind <c>monthReopened</c>.</summary>

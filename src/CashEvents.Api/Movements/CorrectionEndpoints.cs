@@ -138,9 +138,18 @@ public sealed record ReversalLine : MovementLineAnswer, ILineOf<Reversed>
     public required IReadOnlyList<ChangeAnswer> Changes { get; init; }
 
     static LineAnswer ILineOf<Reversed>.Of(Reversed e, LineTelling told) =>
-        new ReversalLine { Reverses = e.Corrects.Line, CountId = e.Count ?? e.SetsAside?.Count,
-            StatementId = e.Statement, SetsAside = e.SetsAside is { } pieces ? told.Say(pieces.Value) : null,
-            Goal = e.Pays?.Goal, Due = e.Pays?.Due, SavingPlan = e.Step?.Plan, Step = e.Step?.Number, Payday = e.Payday,
+        new ReversalLine
+        {
+            Reverses = e.Corrects.Line,
+            CountId = e.Count ?? e.SetsAside?.Count,
+            StatementId = e.Statement,
+            SetsAside = e.SetsAside is { } pieces ? told.Say(pieces.Value) : null,
+            Goal = e.Pays?.Goal,
+            Due = e.Pays?.Due,
+            SavingPlan = e.Step?.Plan,
+            Step = e.Step?.Number,
+            Payday = e.Payday,
             Changes = [.. e.Changes.Select(
-                c => new ChangeAnswer(c.Place.Compartment, c.Place.Holding, told.Say(c.Amount)))] };
+                c => new ChangeAnswer(c.Place.Compartment, c.Place.Holding, told.Say(c.Amount)))]
+        };
 }

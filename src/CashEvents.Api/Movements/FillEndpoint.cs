@@ -61,6 +61,12 @@ public sealed record FillLine : MovementLineAnswer, ILineOf<Filled>
     public int? Step { get; init; }
 
     static LineAnswer ILineOf<Filled>.Of(Filled e, LineTelling told) =>
-        new FillLine { Compartment = e.Compartment, Holding = e.Holding, Amount = told.Say(e.Amount),
-            SavingPlan = e.Step?.Plan, Step = e.Step?.Number };
+        new FillLine
+        {
+            Compartment = e.Compartment,
+            Holding = e.Holding,
+            Amount = told.Say(e.Amount),
+            SavingPlan = e.Step?.Plan,
+            Step = e.Step?.Number
+        };
 }

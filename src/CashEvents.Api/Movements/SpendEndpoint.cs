@@ -82,6 +82,12 @@ public sealed record SpendLine : MovementLineAnswer, ILineOf<Spent>
     public DateOnly? Due { get; init; }
 
     static LineAnswer ILineOf<Spent>.Of(Spent e, LineTelling told) =>
-        new SpendLine { Compartment = e.Compartment, Holding = e.Holding, Amount = told.Say(e.Amount),
-            Goal = e.Pays?.Goal, Due = e.Pays?.Due };
+        new SpendLine
+        {
+            Compartment = e.Compartment,
+            Holding = e.Holding,
+            Amount = told.Say(e.Amount),
+            Goal = e.Pays?.Goal,
+            Due = e.Pays?.Due
+        };
 }

@@ -79,7 +79,14 @@ public sealed record TransferLine : MovementLineAnswer, ILineOf<Transferred>
     public int? Step { get; init; }
 
     static LineAnswer ILineOf<Transferred>.Of(Transferred e, LineTelling told) =>
-        new TransferLine { From = PlaceAnswer.Of(e.From), To = PlaceAnswer.Of(e.To), Amount = told.Say(e.Amount),
-            CountId = e.SetsAside?.Count, SetsAside = e.SetsAside is { } pieces ? told.Say(pieces.Value) : null,
-            SavingPlan = e.Step?.Plan, Step = e.Step?.Number };
+        new TransferLine
+        {
+            From = PlaceAnswer.Of(e.From),
+            To = PlaceAnswer.Of(e.To),
+            Amount = told.Say(e.Amount),
+            CountId = e.SetsAside?.Count,
+            SetsAside = e.SetsAside is { } pieces ? told.Say(pieces.Value) : null,
+            SavingPlan = e.Step?.Plan,
+            Step = e.Step?.Number
+        };
 }

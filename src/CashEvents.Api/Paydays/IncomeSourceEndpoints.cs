@@ -150,8 +150,15 @@ public sealed record IncomeSourceSetLine : LineAnswer, ILineOf<IncomeSourceSet>
     public decimal? Amount { get; init; }
 
     static LineAnswer ILineOf<IncomeSourceSet>.Of(IncomeSourceSet e, LineTelling told) =>
-        new IncomeSourceSetLine { Source = e.Source, Label = e.Label, Rule = e.Rule, First = e.First,
-            NotBankDay = e.NotBankDay, Amount = e.Amount is { } pay ? told.Say(pay) : null };
+        new IncomeSourceSetLine
+        {
+            Source = e.Source,
+            Label = e.Label,
+            Rule = e.Rule,
+            First = e.First,
+            NotBankDay = e.NotBankDay,
+            Amount = e.Amount is { } pay ? told.Say(pay) : null
+        };
 }
 
 /// <summary>A line of the kind <c>incomeSourceEnded</c>.</summary>

@@ -157,8 +157,16 @@ public sealed record StandingPaymentSetLine : LineAnswer, ILineOf<StandingPaymen
     public required decimal Amount { get; init; }
 
     static LineAnswer ILineOf<StandingPaymentSet>.Of(StandingPaymentSet e, LineTelling told) =>
-        new StandingPaymentSetLine { Payment = e.Payment, PaymentKind = e.Kind, Label = e.Label, Rule = e.Rule,
-            First = e.First, NotBankDay = e.NotBankDay, Amount = told.Say(e.Amount) };
+        new StandingPaymentSetLine
+        {
+            Payment = e.Payment,
+            PaymentKind = e.Kind,
+            Label = e.Label,
+            Rule = e.Rule,
+            First = e.First,
+            NotBankDay = e.NotBankDay,
+            Amount = told.Say(e.Amount)
+        };
 }
 
 /// <summary>A line of the kind <c>standingPaymentEnded</c>.</summary>

@@ -216,6 +216,11 @@ public sealed record SavingPlanLine : LineAnswer, ILineOf<SavingPlanSet>
     public required IReadOnlyList<decimal> Steps { get; init; }
 
     static LineAnswer ILineOf<SavingPlanSet>.Of(SavingPlanSet e, LineTelling told) =>
-        new SavingPlanLine { Compartment = e.Compartment, Due = e.From, Every = e.Every,
-            Steps = [.. e.Steps.Amounts().Select(told.Say)] };
+        new SavingPlanLine
+        {
+            Compartment = e.Compartment,
+            Due = e.From,
+            Every = e.Every,
+            Steps = [.. e.Steps.Amounts().Select(told.Say)]
+        };
 }

@@ -402,7 +402,11 @@ public sealed record CountRoundClosedLine : LineAnswer, ILineOf<CountRoundClosed
     public required IReadOnlyList<string> NotCounted { get; init; }
 
     static LineAnswer ILineOf<CountRoundClosed>.Of(CountRoundClosed e, LineTelling told) =>
-        new CountRoundClosedLine { Round = e.Round, Counts = [.. e.Results.Select(r => r.Count?.Line).OfType<long>()],
+        new CountRoundClosedLine
+        {
+            Round = e.Round,
+            Counts = [.. e.Results.Select(r => r.Count?.Line).OfType<long>()],
             NotCounted = [.. e.Results.Where(r => r.Count is null).Select(r => r.Compartment)],
-            Description = e.Reason.Length > 0 ? e.Reason : null };
+            Description = e.Reason.Length > 0 ? e.Reason : null
+        };
 }

@@ -233,8 +233,12 @@ public sealed record AutomaticFillsLine : LineAnswer, ILineOf<AutomaticFillsSet>
     public int? FillsDaysAfter { get; init; }
 
     static LineAnswer ILineOf<AutomaticFillsSet>.Of(AutomaticFillsSet e, LineTelling told) =>
-        new AutomaticFillsLine { FillsAt = AutomaticFillsAnswer.Say(e.At), FillsFrom = e.From,
-            FillsDaysAfter = e.DaysAfter };
+        new AutomaticFillsLine
+        {
+            FillsAt = AutomaticFillsAnswer.Say(e.At),
+            FillsFrom = e.From,
+            FillsDaysAfter = e.DaysAfter
+        };
 }
 
 /// <summary>A line of the kind <c>automaticFillsStopped</c>.</summary>

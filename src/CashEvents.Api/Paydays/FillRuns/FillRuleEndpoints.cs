@@ -178,10 +178,17 @@ public sealed record FillRuleLine : LineAnswer, ILineOf<FillRuleSet>
     public decimal? RoundTo { get; init; }
 
     static LineAnswer ILineOf<FillRuleSet>.Of(FillRuleSet e, LineTelling told) =>
-        new FillRuleLine { Compartment = e.Compartment, FillRule = e.Kind,
-            Amount = e.Amount is { } fixedAmount ? told.Say(fixedAmount) : null, Share = e.ShareBasisPoints / 100m,
-            Ceiling = e.Ceiling is { } ceiling ? told.Say(ceiling) : null, Holding = e.Holding, Rank = e.Rank,
-            RoundTo = e.RoundTo is { } step ? told.Say(step) : null };
+        new FillRuleLine
+        {
+            Compartment = e.Compartment,
+            FillRule = e.Kind,
+            Amount = e.Amount is { } fixedAmount ? told.Say(fixedAmount) : null,
+            Share = e.ShareBasisPoints / 100m,
+            Ceiling = e.Ceiling is { } ceiling ? told.Say(ceiling) : null,
+            Holding = e.Holding,
+            Rank = e.Rank,
+            RoundTo = e.RoundTo is { } step ? told.Say(step) : null
+        };
 }
 
 /// <summary>A line of the kind <c>fillRuleRemoved</c>.</summary>

@@ -298,7 +298,12 @@ public sealed record FillRunLine : MovementLineAnswer, ILineOf<PaydayFilled>
     public required IReadOnlyList<ChangeAnswer> Changes { get; init; }
 
     static LineAnswer ILineOf<PaydayFilled>.Of(PaydayFilled e, LineTelling told) =>
-        new FillRunLine { Payday = e.Run.Payday, Pay = told.Say(e.Run.Pay), Amount = told.Say(e.Run.Filled),
+        new FillRunLine
+        {
+            Payday = e.Run.Payday,
+            Pay = told.Say(e.Run.Pay),
+            Amount = told.Say(e.Run.Filled),
             Changes = [.. e.Postings.Select(
-                p => new ChangeAnswer(p.Place.Compartment, p.Place.Holding, told.Say(p.Amount)))] };
+                p => new ChangeAnswer(p.Place.Compartment, p.Place.Holding, told.Say(p.Amount)))]
+        };
 }

@@ -71,6 +71,12 @@ public sealed record ExchangeLine : LineAnswer, ILineOf<NotesExchanged>
     public required IReadOnlyList<PiecesAnswer> Takes { get; init; }
 
     static LineAnswer ILineOf<NotesExchanged>.Of(NotesExchanged e, LineTelling told) =>
-        new ExchangeLine { Compartment = e.Compartment, Holding = Domain.Books.Holding.Cash, With = e.With,
-            Gives = PiecesAnswer.Of(e.Gives, told.Currency), Takes = PiecesAnswer.Of(e.Takes, told.Currency) };
+        new ExchangeLine
+        {
+            Compartment = e.Compartment,
+            Holding = Domain.Books.Holding.Cash,
+            With = e.With,
+            Gives = PiecesAnswer.Of(e.Gives, told.Currency),
+            Takes = PiecesAnswer.Of(e.Takes, told.Currency)
+        };
 }

@@ -118,6 +118,11 @@ public sealed record NoteWishesLine : LineAnswer, ILineOf<NotesWished>
     public required IReadOnlyList<PiecesAnswer> AtLeast { get; init; }
 
     static LineAnswer ILineOf<NotesWished>.Of(NotesWished e, LineTelling told) =>
-        new NoteWishesLine { Compartment = e.Compartment, Prefer = [.. e.Prefer.Select(told.Say)],
-            Avoid = [.. e.Avoid.Select(told.Say)], AtLeast = PiecesAnswer.Of(e.AtLeast, told.Currency) };
+        new NoteWishesLine
+        {
+            Compartment = e.Compartment,
+            Prefer = [.. e.Prefer.Select(told.Say)],
+            Avoid = [.. e.Avoid.Select(told.Say)],
+            AtLeast = PiecesAnswer.Of(e.AtLeast, told.Currency)
+        };
 }

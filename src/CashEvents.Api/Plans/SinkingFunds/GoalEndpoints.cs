@@ -220,9 +220,17 @@ public sealed record GoalLine : LineAnswer, ILineOf<GoalSet>
     public IReadOnlyDictionary<DateOnly, decimal>? DueAmounts { get; init; }
 
     static LineAnswer ILineOf<GoalSet>.Of(GoalSet e, LineTelling told) =>
-        new GoalLine { Goal = e.Goal, Compartment = e.Compartment, Label = e.Label, Amount = told.Say(e.Amount),
-            Due = e.Due, Every = e.Every, SavedSince = e.Since,
-            DueAmounts = e.Amounts.IsEmpty ? null : e.Amounts.ToDictionary(a => a.Key, a => told.Say(a.Value)) };
+        new GoalLine
+        {
+            Goal = e.Goal,
+            Compartment = e.Compartment,
+            Label = e.Label,
+            Amount = told.Say(e.Amount),
+            Due = e.Due,
+            Every = e.Every,
+            SavedSince = e.Since,
+            DueAmounts = e.Amounts.IsEmpty ? null : e.Amounts.ToDictionary(a => a.Key, a => told.Say(a.Value))
+        };
 }
 
 /// <summary>A line of the kind <c>goalRemoved</c>.</summary>

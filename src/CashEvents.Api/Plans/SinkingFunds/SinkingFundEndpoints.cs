@@ -162,6 +162,10 @@ public sealed record FundTermsLine : LineAnswer, ILineOf<FundTermsSet>
     public required decimal InterestPercent { get; init; }
 
     static LineAnswer ILineOf<FundTermsSet>.Of(FundTermsSet e, LineTelling told) =>
-        new FundTermsLine { Compartment = e.Compartment, BankPercent = e.BankPercent,
-            InterestPercent = e.InterestBasisPoints / 100m };
+        new FundTermsLine
+        {
+            Compartment = e.Compartment,
+            BankPercent = e.BankPercent,
+            InterestPercent = e.InterestBasisPoints / 100m
+        };
 }

@@ -94,13 +94,17 @@ public sealed class RightsTests(SharedServer shared)
         { Ready = async household => (await household.FillAsync("ferry-fares", "2.00")).Lines[0] },
         ["sweep in the stead of a transfer"] = new("amendment transfer sweep", "/api/lines/LINE/amendment",
             """{"reason": "Read again", "replacement": {"kind": "sweep", "from": ["market-days"], "to": "rainy-day"}}""")
-        { Ready = async household =>
+        {
+            Ready = async household =>
             await Written(household, "/api/transfers",
-                """{"from": "market-days", "to": "rainy-day", "amount": 1.00}""") },
+                """{"from": "market-days", "to": "rainy-day", "amount": 1.00}""")
+        },
         ["refund in the stead of what a reversal undid"] = new("amendment refund", "/api/lines/LINE/amendment",
             """{"reason": "Read again", "replacement": {"kind": "refund", "compartment": "ferry-fares", "amount": 2.00}}""")
-        { Ready = async household =>
-            await Written(household, $"/api/lines/{await Spend(household)}/reversal", """{"reason": "Twice"}""") },
+        {
+            Ready = async household =>
+            await Written(household, $"/api/lines/{await Spend(household)}/reversal", """{"reason": "Twice"}""")
+        },
         ["import of a fill, a spend and a refund"] = new("fill spend refund", "/api/imports",
             """{"compartment": "bakery-van", "csv": "date,description,amount,balance,kind\n2026-11-02,Pay,6.00,6.00,fill\n2026-11-03,Bread,-2.00,4.00,spend\n2026-11-04,Stale,1.00,5.00,refund\n"}"""),
         ["import that brings money forward"] = new("fill spend", "/api/imports",
