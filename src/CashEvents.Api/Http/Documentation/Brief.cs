@@ -78,9 +78,10 @@ internal static class Brief
         }
     }
 
-    private static IEnumerable<KeyValuePair<string, JsonNode?>> Properties(JsonObject schema) =>
+    private static List<KeyValuePair<string, JsonNode?>> Properties(JsonObject schema) =>
         (schema["allOf"] as JsonArray ?? []).Select(part => part!.AsObject()).Append(schema)
-            .Select(part => part["properties"] as JsonObject).OfType<JsonObject>().SelectMany(properties => properties)
+            .Select(part => part["properties"] as JsonObject).OfType<JsonObject>()
+            .SelectMany(properties => properties)
             .ToList();
 
     private static void DropRepeats(JsonNode? node, JsonObject schemas)
