@@ -124,6 +124,8 @@ public sealed partial class EveryKindEverywhereTests(SharedServer shared)
         .. from path in (await household.Keeper.GetAsync("/openapi.json")).MustBe(200).Json.GetProperty("paths")
             .EnumerateObject()
            where path.Name.StartsWith("/api/", StringComparison.Ordinal) && path.Value.TryGetProperty("get", out _)
+               // The server's own key reads these, and no book.
+               && !path.Name.StartsWith("/api/households", StringComparison.Ordinal)
            select (path.Name, path.Value.GetProperty("get").GetProperty("responses").GetProperty("200")
                .GetProperty("content").EnumerateObject().Select(c => c.Name)
                .Concat(Operation.OtherForms(path.Value.GetProperty("get"))).ToArray()),
@@ -146,6 +148,7 @@ public sealed partial class EveryKindEverywhereTests(SharedServer shared)
                 .GetProperty("id").ToString()],
             _ when path.StartsWith("/api/compartments/", StringComparison.Ordinal) =>
                 Of("compartmentOpened", "compartment"),
+            "/api/keys/{name}" => ["keeper"],
             "/api/wallets/{id}" => Of("walletOpened", "wallet"),
             "/api/sinking-funds/{id}" => Of("fundTerms", "compartment"),
             "/api/saving-plans/{id}" => Of("savingPlan", "compartment"),

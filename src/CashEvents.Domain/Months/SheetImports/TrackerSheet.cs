@@ -89,7 +89,8 @@ public sealed record TrackerSheet(IReadOnlyList<SheetRow> Rows, IReadOnlyList<st
             }
         }
 
-        return faults.Count == 0 ? amounts : throw Refusal.Unfit(field, $"{field}-unreadable",
+        return faults.Count == 0 ? amounts : throw Refusal.Unfit(field,
+            field == "amount" ? "amount-unreadable" : "balance-unreadable",
             $"The {field} of row {faults[0].Row}, '{faults[0].Text}', {faults[0].Fault}."
                 + (faults.Count > 1
                     ? $" So it is with {SheetWords.Cells(faults.Skip(1).Select(f => (f.Row, f.Text)))}."

@@ -71,12 +71,13 @@ public sealed record SetFillRule(string Compartment, FillRuleKind Kind, decimal?
     {
         if (Kind == kind && written is null)
         {
-            throw Refusal.Unfit(field, $"{field}-missing", $"`{field}` is needed: {meaning}.");
+            throw Refusal.Unfit(field, kind == FillRuleKind.Fixed ? "amount-missing" : "share-missing",
+                $"`{field}` is needed: {meaning}.");
         }
 
         if (Kind != kind && written is not null)
         {
-            throw Refusal.Unfit(field, $"{field}-not-for-rule",
+            throw Refusal.Unfit(field, kind == FillRuleKind.Fixed ? "amount-not-for-rule" : "share-not-for-rule",
                 $"`{field}` goes with another kind of rule: leave it out, or choose the kind "
                     + $"\"{(kind == FillRuleKind.Fixed ? "fixed" : "share")}\".");
         }

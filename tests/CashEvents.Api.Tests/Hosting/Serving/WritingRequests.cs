@@ -169,6 +169,8 @@ internal static partial class WritingRequests
         new(new("put /api/plan", "",
             """{"from": "2026-W44", "amounts": {"ferry-fares": 25.00, "market-days": 45.00}}""")) { After =
                 [new("put /api/plan", "", """{"from": "2026-W44", "amounts": {"ferry-fares": 20.00}}""")] },
+        new(new("put /api/set-up", "", """{"plan": {"2026-W44": {"ferry-fares": 30.00}}}""")) { After =
+            [new("put /api/plan", "", """{"from": "2026-W44", "amounts": {"ferry-fares": 20.00}}""")] },
         new(new("put /api/income-sources/{id}", "net-mending", Source)) { After =
             [new("delete /api/income-sources/{id}", "net-mending")] },
         new(new("delete /api/income-sources/{id}", "net-mending")) { Before =

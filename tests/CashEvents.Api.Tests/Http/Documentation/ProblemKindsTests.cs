@@ -91,7 +91,8 @@ public sealed partial class ProblemKindsTests(SharedServer shared)
             if (said is not null && _made.TryGetValue(what, out var place) && said.Arguments.Count > place)
             {
                 foreach (var code in said.Arguments[place].DescendantNodes().OfType<LiteralExpressionSyntax>()
-                    .Where(literal => literal.IsKind(SyntaxKind.StringLiteralExpression))
+                    .Where(literal => literal.IsKind(SyntaxKind.StringLiteralExpression)
+                        && !literal.Parent.IsKind(SyntaxKind.EqualsExpression))
                     .Select(literal => literal.Token.ValueText).Where(text => Code().IsMatch(text)))
                 {
                     yield return code;
@@ -108,6 +109,6 @@ public sealed partial class ProblemKindsTests(SharedServer shared)
         }
     }
 
-    [GeneratedRegex("^[a-z]+(-[a-z]+)*$")]
+    [GeneratedRegex("^[a-z]+(-[a-z0-9]+)*$")]
     private static partial Regex Code();
 }
