@@ -41,6 +41,6 @@ public sealed partial record ProblemKind(string Code, string About, string Means
         }
     }
 
-    [GeneratedRegex("^- `(?<code>[a-z-]+)`: (?<means>.+)$")]
+    [GeneratedRegex("^- `(?<code>[a-z0-9-]+)`: (?<means>.+)$")]
     private static partial Regex Entry();
 }

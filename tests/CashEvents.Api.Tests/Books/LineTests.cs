@@ -23,7 +23,7 @@ public sealed class LineTests(SharedServer shared)
             var link = page.Headers.GetValueOrDefault("Link");
             Assert.True(link is null || (link.StartsWith('<')
                 && link.EndsWith(">; rel=\"next\"", StringComparison.Ordinal)), link);
-            address = link?[1..link.IndexOf('>')];
+            address = link is null ? null : new Uri(link[1..link.IndexOf('>')]).PathAndQuery;
             Assert.Equal(address, page.Json.TryGetProperty("next", out var next) ? next.GetString() : null);
             last = page.Text;
         }
@@ -106,7 +106,7 @@ public sealed class LineTests(SharedServer shared)
             + "boat\"\"\",,,,,\r\n"
             + "19,19,count,2026-11-15T12:00:00.000000Z,keeper,2026-11-15,ferry-fares,cash,,,,0.00,1.00,1.00,,,,,,\r\n",
             page.Text);
-        Assert.Equal("</api/lines?after=19&limit=3>; rel=\"next\"", page.Headers["Link"]);
+        Assert.EndsWith("/api/lines?after=19&limit=3>; rel=\"next\"", page.Headers["Link"]);
     }
 
     [Fact]
