@@ -145,7 +145,8 @@ internal sealed class SetUpEndpoints : IEndpoints
         .RefusesReads()
         .WithSummary("How the household is set up, as a file to keep and to copy")
         .WithDescription("What is in use and what is to come. Sent back with PUT it changes nothing. Of the plan, it "
-            + "has what holds now and later. Keys, places and what sinking funds keep in the bank are not in it.")
+            + "has what holds now and later. Keys, places, limits, note wishes, saving plans, automatic fills and what "
+            + "sinking funds keep in the bank are not in it.")
         .WithExample(null, File);
 
     private static void MapSetting(IEndpointRouteBuilder api) => api

@@ -51,12 +51,20 @@ public static partial class Addresses
     public static string Say(string sentence)
     {
         ArgumentNullException.ThrowIfNull(sentence);
-        return sentence.Contains(Acts.Begins, StringComparison.Ordinal)
-            ? Mark().Replace(sentence, m => Of(Enum.Parse<Act>(m.Groups["act"].Value)) is var address
-                && m.Groups["which"] is { Success: true } which
-                    ? address.Replace("{id}", Uri.EscapeDataString(which.Value), StringComparison.Ordinal)
-                    : address)
-            : sentence;
+        return sentence.Contains(Acts.Begins, StringComparison.Ordinal) ? Mark().Replace(sentence, Say) : sentence;
+    }
+
+    // A sentence may repeat what was sent, and anything can be sent.
+    private static string Say(Match mark)
+    {
+        if (!Enum.TryParse<Act>(mark.Groups["act"].Value, out var act) || !_of.TryGetValue(act, out var address))
+        {
+            return mark.Value;
+        }
+
+        return mark.Groups["which"] is { Success: true } which
+            ? address.Replace("{id}", Uri.EscapeDataString(which.Value), StringComparison.Ordinal)
+            : address;
     }
 
     [GeneratedRegex("\u0091(?<act>[A-Za-z]+)(?: (?<which>[^\u0092]*))?\u0092", RegexOptions.ExplicitCapture)]

@@ -117,7 +117,7 @@ public enum Act
 /// <summary>The ways to act, in sentences.</summary>
 public static class Acts
 {
-    /// <summary>Begins a mark in a sentence. No text of a household has it: control characters are refused.</summary>
+    /// <summary>Begins a mark in a sentence. What a household wrote has none: control characters are refused.</summary>
     public const char Begins = '\u0091';
 
     /// <summary>Ends it.</summary>

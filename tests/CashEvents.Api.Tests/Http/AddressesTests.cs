@@ -64,6 +64,17 @@ public sealed partial class AddressesTests(SharedServer shared)
         Addresses.Say(
             $"Revoke it with {Act.RevokeKey.Way("wall display")}, or issue another with {Act.IssueKey.Way()}."));
 
+    [Fact]
+    public async Task A_mark_that_was_sent_is_told_as_it_was_sent()
+    {
+        var household = await shared.HarbourRowAsync();
+
+        var refused = await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/spends",
+            """{"compartment": "\u0091NoSuchAct\u0092", "amount": 1.00}"""));
+
+        refused.MustBlame(422, "compartment-unknown", "compartment");
+    }
+
     private static string Here([CallerFilePath] string file = "") =>
         Path.GetFullPath(Path.Combine(Path.GetDirectoryName(file)!, "..", "..", ".."));
 
