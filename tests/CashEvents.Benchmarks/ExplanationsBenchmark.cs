@@ -483,7 +483,7 @@ internal sealed class MistakenHousehold
             if (said.OccurredOn > Agreed && !agreed)
             {
                 Habits.ToList().ForEach(h =>
-                    Append(Count(h.Id, Agreed, _book.BalanceOn(new Place(h.Id, Holding.Cash), Agreed), [])));
+                    Append(Count(h.Id, Agreed, _book.BalanceOn(new Part(h.Id, Holding.Cash), Agreed), [])));
                 agreed = true;
             }
 
@@ -498,7 +498,7 @@ internal sealed class MistakenHousehold
     }
 
     private CountTaken Count(string compartment, DateOnly day, Money found, ImmutableArray<Pieces> pieces) =>
-        new(compartment, Holding.Cash, _book.BalanceOn(new Place(compartment, Holding.Cash), day), found, pieces, day,
+        new(compartment, Holding.Cash, _book.BalanceOn(new Part(compartment, Holding.Cash), day), found, pieces, day,
             "", "");
 
     private void Append(IBookEvent line)

@@ -69,8 +69,8 @@ internal static class LongBook
             commands.Add(random.Next(20) switch
             {
                 0 => new RecordRefund(compartment, Holding.Cash, Cents(200), When(), "brought back"),
-                1 => new RecordTransfer(new Place(compartment, Holding.Cash),
-                    new Place(Name(1 + ((int.Parse(compartment[12..]) + 6) % Compartments)), Holding.Cash), Cents(200),
+                1 => new RecordTransfer(new Part(compartment, Holding.Cash),
+                    new Part(Name(1 + ((int.Parse(compartment[12..]) + 6) % Compartments)), Holding.Cash), Cents(200),
                     When(), "moved over"),
                 2 => new RecordCount(compartment, Holding.Cash, 500m, null, day, "", ""),
                 _ => new RecordSpend(compartment, Holding.Cash, Cents(330), When(),

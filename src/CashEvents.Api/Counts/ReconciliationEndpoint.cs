@@ -6,7 +6,7 @@ namespace CashEvents.Api.Counts;
 /// <param name="Wallet">Id of the wallet it is in.</param>
 /// <param name="Holding">Cash, which is counted, or bank, which a statement tells.</param>
 /// <param name="Balance">What the book says.</param>
-public sealed record ReconciledPlaceAnswer(string Compartment, string Label, string Wallet, Holding Holding,
+public sealed record ReconciledPartAnswer(string Compartment, string Label, string Wallet, Holding Holding,
     decimal Balance)
 {
     /// <summary>What the last count found, or the statement told.</summary>
@@ -89,7 +89,7 @@ public sealed record ReconciledBankAnswer(
 /// <param name="BookLine">The line at which the book stood.</param>
 public sealed record ReconciliationAnswer(
     string? Currency, IReadOnlyList<ReconciledWalletAnswer> Wallets, ReconciliationSumsAnswer Household,
-    IReadOnlyList<NeverCountedAnswer> NeverCounted, IReadOnlyList<ReconciledPlaceAnswer> Places, long BookLine)
+    IReadOnlyList<NeverCountedAnswer> NeverCounted, IReadOnlyList<ReconciledPartAnswer> Places, long BookLine)
 {
     /// <summary>
     /// The total of the bank parts against the bank's last statement; absent when none was read, or a bank part was
@@ -103,37 +103,37 @@ public sealed record ReconciliationAnswer(
     internal static ReconciliationAnswer Of(Book book)
     {
         var currency = book.Household?.Currency;
-        var places = Reconciliation.Of(book).ToList();
+        var parts = Reconciliation.Of(book).ToList();
         var bank = Reconciliation.BankOf(book);
         return new ReconciliationAnswer(
             currency?.Code,
             [.. book.Wallets.Values.Where(w => !w.Closed).OrderBy(w => w.Line)
                 .Select(w => new ReconciledWalletAnswer(w.Id, w.Label,
-                    Sums(places.FindAll(p => p.Compartment.Wallet == w.Id))))],
-            bank is null ? Sums(places) : WithStatement(bank),
-            [.. places.Where(p => p.NotCounted != Money.Zero && (bank is null || p.Holding == Holding.Cash))
+                    Sums(parts.FindAll(p => p.Compartment.Wallet == w.Id))))],
+            bank is null ? Sums(parts) : WithStatement(bank),
+            [.. parts.Where(p => p.NotCounted != Money.Zero && (bank is null || p.Holding == Holding.Cash))
                 .Select(p => new NeverCountedAnswer(p.Compartment.Id, p.Holding, Say(p.Balance)))],
-            [.. places.Select(Place)],
+            [.. parts.Select(Place)],
             book.Line)
         {
             Bank = bank is null ? null : new ReconciledBankAnswer(
                 bank.Statement.Line, bank.Statement.OccurredOn, Say(bank.Statement.Stated), Say(bank.MovedSince),
                 Say(bank.There), Say(bank.Balance), Say(bank.Difference),
-                [.. places.Where(p => p.Holding == Holding.Bank && p.Balance != Money.Zero)
+                [.. parts.Where(p => p.Holding == Holding.Bank && p.Balance != Money.Zero)
                     .Select(p => new BankPartBalanceAnswer(p.Compartment.Id, p.Compartment.Label, Say(p.Balance)))]),
             Cautions = CautionAnswer.Of(Caution.AtHome(book), currency),
         };
 
         decimal Say(Money money) => currency?.ToDecimal(money) ?? 0m;
 
-        ReconciliationSumsAnswer Sums(List<ReconciledPlace> of) =>
+        ReconciliationSumsAnswer Sums(List<ReconciledPart> of) =>
             new(Sum(of.FindAll(p => p.Holding == Holding.Cash)), Sum(of.FindAll(p => p.Holding == Holding.Bank)),
                 Sum(of));
 
         // The statement vouches for the total of all bank parts, and for none alone.
         ReconciliationSumsAnswer WithStatement(ReconciledBank stated)
         {
-            var cash = Sum(places.FindAll(p => p.Holding == Holding.Cash));
+            var cash = Sum(parts.FindAll(p => p.Holding == Holding.Cash));
             var inBank = new ReconciliationSumAnswer(Say(stated.Statement.Stated), Say(stated.MovedSince),
                 Say(stated.There), Say(Money.Zero), Say(stated.Balance),
                 Say(stated.Difference))
@@ -144,9 +144,9 @@ public sealed record ReconciliationAnswer(
             { OldestCount = cash.OldestCount < inBank.OldestCount ? cash.OldestCount : inBank.OldestCount });
         }
 
-        ReconciliationSumAnswer Sum(List<ReconciledPlace> of)
+        ReconciliationSumAnswer Sum(List<ReconciledPart> of)
         {
-            decimal Total(Func<ReconciledPlace, Money> what) =>
+            decimal Total(Func<ReconciledPart, Money> what) =>
                 Say(of.Aggregate(Money.Zero, (sum, p) => sum + what(p)));
             return new ReconciliationSumAnswer(Total(p => p.Count?.Counted ?? Money.Zero), Total(p => p.MovedSince),
                 Total(p => p.There), Total(p => p.NotCounted), Total(p => p.Balance), Total(p => p.Difference))
@@ -155,18 +155,18 @@ public sealed record ReconciliationAnswer(
             };
         }
 
-        ReconciledPlaceAnswer Place(ReconciledPlace place)
+        ReconciledPartAnswer Place(ReconciledPart part)
         {
-            var answer = new ReconciledPlaceAnswer(place.Compartment.Id, place.Compartment.Label,
-                place.Compartment.Wallet, place.Holding, Say(place.Balance));
-            return place.Count is not { } count ? answer : answer with
+            var answer = new ReconciledPartAnswer(part.Compartment.Id, part.Compartment.Label,
+                part.Compartment.Wallet, part.Holding, Say(part.Balance));
+            return part.Count is not { } count ? answer : answer with
             {
                 Counted = Say(count.Counted),
                 CountId = count.Line,
                 CountedOn = count.OccurredOn,
-                MovedSince = Say(place.MovedSince),
-                There = Say(place.There),
-                Difference = Say(place.Difference),
+                MovedSince = Say(part.MovedSince),
+                There = Say(part.There),
+                Difference = Say(part.Difference),
             };
         }
     }

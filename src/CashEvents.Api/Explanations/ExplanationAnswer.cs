@@ -112,7 +112,7 @@ public sealed record ReadyRequestAnswer(string Method, string Path, JsonElement 
         _ => throw new ArgumentException($"No explanation asks for a {command.GetType().Name}.", nameof(command)),
     };
 
-    private static PlaceRef Place(Place place) => new(place.Compartment, place.Holding);
+    private static PartRef Place(Part part) => new(part.Compartment, part.Holding);
 
     private static string? Words(string? written) => string.IsNullOrEmpty(written) ? null : written;
 
@@ -171,9 +171,9 @@ public sealed record ExplanationsAnswer(
     internal static ExplanationsAnswer Of(ExplainedCount explained, Book book)
     {
         decimal Say(Money money) => book.Currency.ToDecimal(money);
-        var (place, count) = (explained.Place, explained.Count);
+        var (part, count) = (explained.Place, explained.Count);
         return new ExplanationsAnswer(
-            count.Line, place.Compartment, place.Holding, count.OccurredOn, Say(count.Expected), Say(count.Counted),
+            count.Line, part.Compartment, part.Holding, count.OccurredOn, Say(count.Expected), Say(count.Counted),
             Say(count.Difference),
             explained.LinesLookedAt, [.. explained.Explanations.Select(e => ExplanationAnswer.Of(e, book))],
             explained.SomethingElse, book.Line)

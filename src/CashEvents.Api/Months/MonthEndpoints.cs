@@ -241,6 +241,6 @@ internal sealed class MonthEndpoints : IEndpoints
     private static readonly string[] Heading =
         ["wallet", "compartment", "label", "holding", .. FiguresAnswer.Columns.Select(c => c.Name)];
 
-    private static IReadOnlyList<object?> Cells(PlaceTrail p) =>
+    private static IReadOnlyList<object?> Cells(PartTrail p) =>
         [p.Wallet, p.Compartment, p.Label, p.Holding, .. FiguresAnswer.Columns.Select(c => c.Figure(p.Figures))];
 }

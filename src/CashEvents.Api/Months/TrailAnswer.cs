@@ -82,7 +82,7 @@ public sealed record FiguresAnswer(
 /// <param name="Wallet">The wallet it is in; of a closed month, was in when it was closed.</param>
 /// <param name="Holding">Cash or bank.</param>
 /// <param name="Figures">Opening to closing.</param>
-public sealed record PlaceTrail(string Compartment, string Label, string Wallet, Holding Holding,
+public sealed record PartTrail(string Compartment, string Label, string Wallet, Holding Holding,
     FiguresAnswer Figures);
 
 /// <summary>A compartment's month, the total of cash and bank.</summary>
@@ -109,7 +109,7 @@ public sealed record WriterAnswer(string By, string Kind, int Lines, decimal Amo
 /// <param name="From">Where it came from.</param>
 /// <param name="To">Where it went.</param>
 /// <param name="Amount">How much.</param>
-public sealed record MoveAnswer(PlaceAnswer From, PlaceAnswer To, decimal Amount);
+public sealed record MoveAnswer(PartAnswer From, PartAnswer To, decimal Amount);
 
 /// <summary>A line of the month, with what an auditor would mark on it.</summary>
 /// <param name="Line">The line.</param>
@@ -195,7 +195,7 @@ public sealed record TrailAnswer(
     string Month,
     ClosedAnswer? Closed,
     string? Currency,
-    IReadOnlyList<PlaceTrail> Places,
+    IReadOnlyList<PartTrail> Places,
     IReadOnlyList<CompartmentTrail> Compartments,
     IReadOnlyList<WalletTrail> Wallets,
     FiguresAnswer Household,
@@ -220,8 +220,8 @@ public sealed record TrailAnswer(
         decimal Say(Money money) => currency?.ToDecimal(money) ?? 0m;
         string Label(string compartment) => book.Compartments[compartment].Label;
         var accounts = trail.TrialBalance.Select(row => new AccountAnswer(
-            row.Account is { } place
-                ? $"{place.Compartment}/{Spelling.Of(place.Holding)}"
+            row.Account is { } part
+                ? $"{part.Compartment}/{Spelling.Of(part.Holding)}"
                 : row.Column is { } column ? Spelling.Of(column) : AccountAnswer.BroughtForward,
             Say(row.Debit), Say(row.Credit))).ToList();
         return new TrailAnswer(
@@ -229,7 +229,7 @@ public sealed record TrailAnswer(
             closed is null ? null : ClosedAnswer.Of(trail.Month, closed),
             currency?.Code,
             [.. trail.Rows.Select(row =>
-                new PlaceTrail(row.Place.Compartment, Label(row.Place.Compartment), row.Wallet, row.Place.Holding,
+                new PartTrail(row.Place.Compartment, Label(row.Place.Compartment), row.Wallet, row.Place.Holding,
                     FiguresAnswer.OfPlace(row, currency)))],
             [
                 .. trail.Rows.GroupBy(row => row.Place.Compartment)
@@ -243,7 +243,7 @@ public sealed record TrailAnswer(
             ],
             FiguresAnswer.OfAll(trail.Rows, currency),
             [.. trail.Writers.Select(w => new WriterAnswer(w.By, LineKinds.Of(w.Line), w.Lines, Say(w.Amount)))],
-            [.. trail.Moves.Select(m => new MoveAnswer(PlaceAnswer.Of(m.From), PlaceAnswer.Of(m.To), Say(m.Amount)))],
+            [.. trail.Moves.Select(m => new MoveAnswer(PartAnswer.Of(m.From), PartAnswer.Of(m.To), Say(m.Amount)))],
             [.. trail.Lines.Select(l =>
                 new TrailLineAnswer(LineAnswer.Of(l.Line, book), l.DaysLate, l.IsCorrection, l.Unsettled))],
             new TrialBalanceAnswer(accounts, accounts.Sum(a => a.Debit), accounts.Sum(a => a.Credit),

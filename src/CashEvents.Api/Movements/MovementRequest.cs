@@ -31,15 +31,15 @@ public abstract record MovementRequest
 /// <summary>A compartment and one of its holdings.</summary>
 /// <param name="Compartment">The compartment's id.</param>
 /// <param name="Holding">Cash or bank; cash if left out.</param>
-[JsonConverter(typeof(PlaceRefJson))]
-public sealed record PlaceRef(string? Compartment, Holding? Holding = null)
+[JsonConverter(typeof(PartRefJson))]
+public sealed record PartRef(string? Compartment, Holding? Holding = null)
 {
-    /// <summary>The place in the domain's words.</summary>
-    internal Place ToPlace(Holding otherwise = Domain.Books.Holding.Cash) => new(Compartment!, Holding ?? otherwise);
+    /// <summary>The part in the domain's words.</summary>
+    internal Part ToPart(Holding otherwise = Domain.Books.Holding.Cash) => new(Compartment!, Holding ?? otherwise);
 }
 
-/// <summary>A place is written as an object, or as the compartment's id alone.</summary>
-internal sealed class PlaceRefJson : JsonConverter<PlaceRef>, IHasTwoForms
+/// <summary>A part is written as an object, or as the compartment's id alone.</summary>
+internal sealed class PartRefJson : JsonConverter<PartRef>, IHasTwoForms
 {
     Type IHasTwoForms.AsObject => typeof(AsObject);
 
@@ -47,18 +47,18 @@ internal sealed class PlaceRefJson : JsonConverter<PlaceRef>, IHasTwoForms
 
     string IHasTwoForms.Expected => "a compartment's id in quotes, or a JSON object with compartment and holding";
 
-    public override PlaceRef Read(ref Utf8JsonReader reader, Type typeToConvert, JsonSerializerOptions options)
+    public override PartRef Read(ref Utf8JsonReader reader, Type typeToConvert, JsonSerializerOptions options)
     {
         if (reader.TokenType == JsonTokenType.String)
         {
-            return new PlaceRef(reader.GetString());
+            return new PartRef(reader.GetString());
         }
 
         var written = JsonSerializer.Deserialize<AsObject>(ref reader, options)!;
-        return new PlaceRef(written.Compartment, written.Holding);
+        return new PartRef(written.Compartment, written.Holding);
     }
 
-    public override void Write(Utf8JsonWriter writer, PlaceRef value, JsonSerializerOptions options) =>
+    public override void Write(Utf8JsonWriter writer, PartRef value, JsonSerializerOptions options) =>
         JsonSerializer.Serialize(writer, new AsObject(value.Compartment, value.Holding), options);
 
     private sealed record AsObject(string? Compartment, Holding? Holding);
@@ -75,9 +75,9 @@ internal static class MovementRules
         .GreaterThan(0m).WithMessage("`{PropertyName}` is {PropertyValue}: write an amount above zero, and choose the "
             + "kind of movement for its direction.");
 
-    public static void IsPlace<T>(this IRuleBuilder<T, PlaceRef?> rule) => rule
+    public static void IsPlace<T>(this IRuleBuilder<T, PartRef?> rule) => rule
         .NotNull().WithMessage(PlaceNeeded)
-        .Must(place => !string.IsNullOrEmpty(place!.Compartment)).WithMessage(PlaceNeeded);
+        .Must(part => !string.IsNullOrEmpty(part!.Compartment)).WithMessage(PlaceNeeded);
 
     private const string PlaceNeeded =
         "`{PropertyName}` is needed: {\"compartment\": \"ferry-fares\", \"holding\": \"cash\"}.";

@@ -16,7 +16,7 @@ public sealed record SweepRequest : MovementRequest
     public Holding? Holding { get; init; }
 
     /// <summary>Where all of it goes; the same holding if none is named.</summary>
-    public PlaceRef? To { get; init; }
+    public PartRef? To { get; init; }
 
     /// <summary>What to leave in each; nothing if left out.</summary>
     public decimal? Leave { get; init; }
@@ -41,7 +41,7 @@ public sealed record SweepRequest : MovementRequest
     internal override ICommand ToCommand()
     {
         var holding = Holding ?? Domain.Books.Holding.Cash;
-        return new RecordSweep(From!.ToDomain(), holding, To!.ToPlace(otherwise: holding), Leave, OccurredOn,
+        return new RecordSweep(From!.ToDomain(), holding, To!.ToPart(otherwise: holding), Leave, OccurredOn,
             Description)
         { Take = Take ?? SweepTake.All, FreshFrom = FreshFrom };
     }
@@ -123,14 +123,14 @@ internal sealed class SweepEndpoint : IEndpoints
 public sealed record SweepLine : MovementLineAnswer, ILineOf<Swept>
 {
     /// <summary>Where money came from, in a transfer or sweep.</summary>
-    public required PlaceAnswer From { get; init; }
+    public required PartAnswer From { get; init; }
 
     /// <summary>Where money went, in a transfer or sweep.</summary>
-    public required PlaceAnswer To { get; init; }
+    public required PartAnswer To { get; init; }
 
     /// <summary>How much moved; above zero, the kind says in which direction.</summary>
     public required decimal Amount { get; init; }
 
     static LineAnswer ILineOf<Swept>.Of(Swept e, LineTelling told) =>
-        new SweepLine { From = PlaceAnswer.Of(e.From), To = PlaceAnswer.Of(e.To), Amount = told.Say(e.Amount) };
+        new SweepLine { From = PartAnswer.Of(e.From), To = PartAnswer.Of(e.To), Amount = told.Say(e.Amount) };
 }

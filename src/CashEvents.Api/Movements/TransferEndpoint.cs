@@ -2,15 +2,15 @@ using FluentValidation;
 
 namespace CashEvents.Api.Movements;
 
-/// <summary>Money moves between two places of the book; the total stays.</summary>
+/// <summary>Money moves between two parts of the book; the total stays.</summary>
 [Kind("transfer")]
 public sealed record TransferRequest : MovementRequest
 {
     /// <summary>Where it comes from.</summary>
-    public PlaceRef? From { get; init; }
+    public PartRef? From { get; init; }
 
     /// <summary>Where it goes.</summary>
-    public PlaceRef? To { get; init; }
+    public PartRef? To { get; init; }
 
     /// <summary>Above zero, with at most the currency's decimals.</summary>
     public decimal? Amount { get; init; }
@@ -27,7 +27,7 @@ public sealed record TransferRequest : MovementRequest
     internal override MovementKind Kind => MovementKind.Transfer;
 
     internal override ICommand ToCommand() =>
-        new RecordTransfer(From!.ToPlace(), To!.ToPlace(), Amount!.Value, OccurredOn, Description)
+        new RecordTransfer(From!.ToPart(), To!.ToPart(), Amount!.Value, OccurredOn, Description)
         { Hands = new Hands(Carried: Carried) };
 }
 
@@ -44,7 +44,7 @@ internal sealed class TransferRequestValidator : AbstractValidator<TransferReque
 internal sealed class TransferEndpoint : IEndpoints
 {
     public static void Map(IEndpointRouteBuilder api) => api.MapMovement<TransferRequest>("/transfers")
-        .WithSummary("Record a transfer: money moves between two places of the book")
+        .WithSummary("Record a transfer: money moves between two parts of the book")
         .WithDescription("To take cash to the bank or back, name the same compartment twice: once with cash, "
             + "once with bank.")
         .WithExample(
@@ -56,10 +56,10 @@ internal sealed class TransferEndpoint : IEndpoints
 public sealed record TransferLine : MovementLineAnswer, ILineOf<Transferred>
 {
     /// <summary>Where money came from, in a transfer or sweep.</summary>
-    public required PlaceAnswer From { get; init; }
+    public required PartAnswer From { get; init; }
 
     /// <summary>Where money went, in a transfer or sweep.</summary>
-    public required PlaceAnswer To { get; init; }
+    public required PartAnswer To { get; init; }
 
     /// <summary>How much moved; above zero, the kind says in which direction.</summary>
     public required decimal Amount { get; init; }
@@ -81,8 +81,8 @@ public sealed record TransferLine : MovementLineAnswer, ILineOf<Transferred>
     static LineAnswer ILineOf<Transferred>.Of(Transferred e, LineTelling told) =>
         new TransferLine
         {
-            From = PlaceAnswer.Of(e.From),
-            To = PlaceAnswer.Of(e.To),
+            From = PartAnswer.Of(e.From),
+            To = PartAnswer.Of(e.To),
             Amount = told.Say(e.Amount),
             CountId = e.SetsAside?.Count,
             SetsAside = e.SetsAside is { } pieces ? told.Say(pieces.Value) : null,

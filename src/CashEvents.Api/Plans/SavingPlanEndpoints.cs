@@ -30,14 +30,14 @@ public sealed record SavingPlanRequest(decimal? First, decimal? Growth, int? Cou
 /// <param name="Carried">Whether it came from notes that somebody carries of `from`. If left out, yes when the sender's
 /// key is the carrier's own.</param>
 public sealed record SavingStepRequest(Holding? Holding, DateOnly? OccurredOn, string? Description, int? Number = null,
-    PlaceRef? From = null, bool? Carried = null)
+    PartRef? From = null, bool? Carried = null)
 {
     /// <summary>What it asks the book to write.</summary>
     internal DoSavingStep ToCommand(string compartment) =>
         new(compartment, Holding ?? Domain.Books.Holding.Cash, OccurredOn, Description)
         {
             Number = Number,
-            From = From?.ToPlace(),
+            From = From?.ToPart(),
             Hands = new Hands(Carried: Carried)
         };
 

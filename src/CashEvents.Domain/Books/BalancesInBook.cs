@@ -8,8 +8,8 @@ namespace CashEvents.Domain.Books;
 public static class BalancesInBook
 {
     /// <summary>Closing balances by day of every place that money has been in.</summary>
-    public static readonly Section<ImmutableDictionary<Place, DailyBalances>> Days =
-        new("daily balances", ImmutableDictionary<Place, DailyBalances>.Empty, growsWithTheBook: true);
+    public static readonly Section<ImmutableDictionary<Part, DailyBalances>> Days =
+        new("daily balances", ImmutableDictionary<Part, DailyBalances>.Empty, growsWithTheBook: true);
 
     /// <summary>Lines that are corrected, and by which.</summary>
     public static readonly Section<CorrectedLines> Corrections = new("corrected lines", CorrectedLines.None,

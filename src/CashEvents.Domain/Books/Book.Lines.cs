@@ -36,12 +36,12 @@ public sealed partial record Book
     {
         var compartments = Compartments;
         var days = Days;
-        foreach (var (place, change) in movement.Postings)
+        foreach (var (part, change) in movement.Postings)
         {
-            compartments = compartments.SetItem(place.Compartment,
-                compartments[place.Compartment].Post(place.Holding, change));
-            days = days.SetItem(place,
-                days.GetValueOrDefault(place, DailyBalances.Empty).Post(movement.OccurredOn, change));
+            compartments = compartments.SetItem(part.Compartment,
+                compartments[part.Compartment].Post(part.Holding, change));
+            days = days.SetItem(part,
+                days.GetValueOrDefault(part, DailyBalances.Empty).Post(movement.OccurredOn, change));
         }
 
         var after = (this with { Line = Line + 1, Compartments = compartments, HasAmounts = true })

@@ -7,11 +7,11 @@ namespace CashEvents.Domain.Books;
 public sealed partial record Book
 {
     /// <summary>What can be taken from a place on a day without that or any later day closing below zero.</summary>
-    public DayClosing Available(Place place, DateOnly day) =>
-        Days.GetValueOrDefault(place, DailyBalances.Empty).LowestFrom(day);
+    public DayClosing Available(Part part, DateOnly day) =>
+        Days.GetValueOrDefault(part, DailyBalances.Empty).LowestFrom(day);
 
     /// <summary>Balance of a place at the end of a day.</summary>
-    public Money BalanceOn(Place place, DateOnly day) => Days.GetValueOrDefault(place, DailyBalances.Empty).On(day);
+    public Money BalanceOn(Part part, DateOnly day) => Days.GetValueOrDefault(part, DailyBalances.Empty).On(day);
 
     /// <summary>
     /// What a count of a place should find at the end of a day: its balance, with the corrections that belong to that
@@ -19,23 +19,23 @@ public sealed partial record Book
     /// and the over and short of earlier counts that is posted later. The notes hold what happened, on whatever page it
     /// was put right.
     /// </summary>
-    public Money ExpectedOn(Place place, DateOnly day) => LateCorrections
-        .Where(c => c.Place == place && c.BelongsTo <= day && c.PostedOn > day)
-        .Aggregate(BalanceOn(place, day), (balance, c) => balance + c.Change);
+    public Money ExpectedOn(Part part, DateOnly day) => LateCorrections
+        .Where(c => c.Place == part && c.BelongsTo <= day && c.PostedOn > day)
+        .Aggregate(BalanceOn(part, day), (balance, c) => balance + c.Change);
 
     /// <summary>The book with the balances that its places held at the end of a day.</summary>
     public Book OnDay(DateOnly day) => this with
     {
         Compartments = Compartments.ToImmutableDictionary(c => c.Key, c => c.Value with
         {
-            Cash = BalanceOn(new Place(c.Key, Holding.Cash), day),
-            Bank = BalanceOn(new Place(c.Key, Holding.Bank), day),
+            Cash = BalanceOn(new Part(c.Key, Holding.Cash), day),
+            Bank = BalanceOn(new Part(c.Key, Holding.Bank), day),
         }),
     };
 
     /// <summary>The last day, up to one, on which money moved in a place; null when none did.</summary>
-    public DateOnly? LastDayMoved(Place place, DateOnly upTo) =>
-        Days.GetValueOrDefault(place, DailyBalances.Empty).LastUpTo(upTo)?.Day;
+    public DateOnly? LastDayMoved(Part part, DateOnly upTo) =>
+        Days.GetValueOrDefault(part, DailyBalances.Empty).LastUpTo(upTo)?.Day;
 
     /// <summary>The book's currency.</summary>
     /// <exception cref="RefusalException">The household has not named one yet.</exception>
@@ -175,7 +175,7 @@ public sealed partial record Book
     }
 
     /// <summary>Refuses to take more from a place than is there, that day and every day after.</summary>
-    /// <param name="place">Where it is taken.</param>
+    /// <param name="part">Where it is taken.</param>
     /// <param name="amount">How much.</param>
     /// <param name="day">The day.</param>
     /// <param name="field">The field at fault.</param>
@@ -185,24 +185,24 @@ public sealed partial record Book
     /// <param name="to">The compartment that the amount goes to, if it stays in the book: what it would give for that
     /// would only come back.</param>
     /// <exception cref="RefusalException">Too little; says what is there and who could give it.</exception>
-    internal void MustHave(Place place, Money amount, DateOnly day, string field, string? rest = null,
+    internal void MustHave(Part part, Money amount, DateOnly day, string field, string? rest = null,
         string? to = null)
     {
-        var lowest = Available(place, day);
+        var lowest = Available(part, day);
         if (amount <= lowest.Closing)
         {
             return;
         }
 
         var missing = amount - lowest.Closing;
-        var others = Givers(place, rest is null ? missing : amount, day, rest ?? to);
+        var others = Givers(part, rest is null ? missing : amount, day, rest ?? to);
         // Below zero can only be what is left when a line is undone and the right one not yet written.
         var there = lowest.Closing < Money.Zero
-            ? $"Without the line that is corrected the {place} would close {lowest.Day:O} at {Say(lowest.Closing)}"
-            : lowest.Day > day ? $"The {place} closes {lowest.Day:O} at {Say(lowest.Closing)}, so no more than that "
+            ? $"Without the line that is corrected the {part} would close {lowest.Day:O} at {Say(lowest.Closing)}"
+            : lowest.Day > day ? $"The {part} closes {lowest.Day:O} at {Say(lowest.Closing)}, so no more than that "
                 + $"can be taken on {day:O}"
-            : $"The {place} holds {Say(lowest.Closing)}";
-        throw NotEnough(there, new Shortage(place, lowest.Closing, missing, lowest.Day, others), field);
+            : $"The {part} holds {Say(lowest.Closing)}";
+        throw NotEnough(there, new Shortage(part, lowest.Closing, missing, lowest.Day, others), field);
     }
 
     /// <summary>
@@ -233,11 +233,11 @@ public sealed partial record Book
         }
     }
 
-    private List<Giver> Givers(Place place, Money enough, DateOnly day, string? except = null) =>
+    private List<Giver> Givers(Part part, Money enough, DateOnly day, string? except = null) =>
     [
         .. Compartments.Values
-            .Where(c => !c.Closed && c.Id != place.Compartment && c.Id != except)
-            .Select(c => new Giver(c.Id, Available(place with { Compartment = c.Id }, day).Closing))
+            .Where(c => !c.Closed && c.Id != part.Compartment && c.Id != except)
+            .Select(c => new Giver(c.Id, Available(part with { Compartment = c.Id }, day).Closing))
             .Where(c => c.Available >= enough)
             .OrderByDescending(c => c.Available).ThenBy(c => c.Compartment, StringComparer.Ordinal)
             .Take(5),

@@ -42,7 +42,7 @@ public sealed partial record Book
     public ImmutableHashSet<Section> NotLoaded { get; init; } = [];
 
     /// <summary>Closing balances by day of every place that money has been in.</summary>
-    public ImmutableDictionary<Place, DailyBalances> Days => BalancesInBook.Days.In(this);
+    public ImmutableDictionary<Part, DailyBalances> Days => BalancesInBook.Days.In(this);
 
     /// <summary>Lines that are undone, or stood in the stead of, with the line that did it: each once.</summary>
     public CorrectedLines Corrections => BalancesInBook.Corrections.In(this);

@@ -109,7 +109,7 @@ public interface IReplacement : IMovement
 /// <summary>The change that a line makes in one place.</summary>
 /// <param name="Place">Compartment and holding.</param>
 /// <param name="Amount">In is positive, out negative.</param>
-public readonly record struct Posting(Place Place, Money Amount);
+public readonly record struct Posting(Part Place, Money Amount);
 
 /// <summary>What a movement changes in the notes that somebody carries.</summary>
 /// <param name="Handover">The handover's id.</param>

@@ -44,7 +44,7 @@ public enum Column
 /// <param name="Place">Compartment and holding.</param>
 /// <param name="Column">The column it stands in.</param>
 /// <param name="Change">In is positive, out negative, whatever the column.</param>
-public readonly record struct ColumnPosting(Place Place, Column Column, Money Change);
+public readonly record struct ColumnPosting(Part Place, Column Column, Money Change);
 
 /// <summary>Sorts movements into the analysis columns of the cash book.</summary>
 public static class Analysis

@@ -5,7 +5,7 @@ namespace CashEvents.Domain.Books;
 /// <param name="Place">Compartment and holding.</param>
 /// <param name="Column">The column.</param>
 /// <param name="Change">In is positive, out negative, whatever the column; never zero.</param>
-public readonly record struct ColumnTotal(DateOnly Slice, Place Place, Column Column, Money Change);
+public readonly record struct ColumnTotal(DateOnly Slice, Part Place, Column Column, Money Change);
 
 /// <summary>
 /// The analysis columns added up over slices of days that follow one another, with what each place held before the
@@ -13,7 +13,7 @@ public readonly record struct ColumnTotal(DateOnly Slice, Place Place, Column Co
 /// </summary>
 /// <param name="Openings">Balance of each place before the first slice; a place that is not there held nothing.</param>
 /// <param name="Changes">What changed since, each slice, place and column at most once.</param>
-public sealed record ColumnTotals(IReadOnlyDictionary<Place, Money> Openings, IReadOnlyList<ColumnTotal> Changes)
+public sealed record ColumnTotals(IReadOnlyDictionary<Part, Money> Openings, IReadOnlyList<ColumnTotal> Changes)
 {
     /// <summary>Adds up movements one by one: what the stored totals always agree with.</summary>
     /// <param name="movements">All movements of the book, or of its beginning.</param>
@@ -37,8 +37,8 @@ public sealed record ColumnTotals(IReadOnlyDictionary<Place, Money> Openings, IR
 /// <param name="last">Last day of the last slice.</param>
 public sealed class ColumnTally(IReadOnlyList<DateOnly> slices, DateOnly last)
 {
-    private readonly Dictionary<Place, Money> _openings = [];
-    private readonly Dictionary<(DateOnly Slice, Place Place, Column Column), Money> _changes = [];
+    private readonly Dictionary<Part, Money> _openings = [];
+    private readonly Dictionary<(DateOnly Slice, Part Place, Column Column), Money> _changes = [];
 
     /// <summary>What was added up so far.</summary>
     public ColumnTotals Totals => new(
@@ -50,15 +50,15 @@ public sealed class ColumnTally(IReadOnlyList<DateOnly> slices, DateOnly last)
     public void Add(IMovement movement)
     {
         ArgumentNullException.ThrowIfNull(movement);
-        foreach (var (place, column, change) in Analysis.Of(movement))
+        foreach (var (part, column, change) in Analysis.Of(movement))
         {
             if (movement.OccurredOn < slices[0])
             {
-                _openings[place] = _openings.GetValueOrDefault(place) + change;
+                _openings[part] = _openings.GetValueOrDefault(part) + change;
             }
             else if (movement.OccurredOn <= last)
             {
-                var key = (slices.Last(first => first <= movement.OccurredOn), place, column);
+                var key = (slices.Last(first => first <= movement.OccurredOn), part, column);
                 _changes[key] = _changes.GetValueOrDefault(key) + change;
             }
         }

@@ -11,7 +11,7 @@ namespace CashEvents.Domain.Books;
 /// <param name="BelongsTo">The day of the closed month, or of the count.</param>
 /// <param name="PostedOn">The day on which it stands, after that.</param>
 /// <param name="Change">In is positive, out negative.</param>
-public sealed record LateCorrection(long Line, Place Place, DateOnly BelongsTo, DateOnly PostedOn, Money Change)
+public sealed record LateCorrection(long Line, Part Place, DateOnly BelongsTo, DateOnly PostedOn, Money Change)
 {
     /// <summary>
     /// What a movement changes late, place by place; nothing when it stands on the day that it belongs to.

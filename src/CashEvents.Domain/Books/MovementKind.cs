@@ -12,7 +12,7 @@ public enum MovementKind
     /// <summary>Money comes back from a seller.</summary>
     Refund,
 
-    /// <summary>Money moves between two places of the book.</summary>
+    /// <summary>Money moves between two parts of the book.</summary>
     Transfer,
 
     /// <summary>Leftovers of several compartments move into one.</summary>

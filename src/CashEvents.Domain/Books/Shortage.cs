@@ -8,7 +8,7 @@ namespace CashEvents.Domain.Books;
 /// <param name="On">The day whose closing balance is the bound.</param>
 /// <param name="CouldGive">Compartments whose same holding has enough, fullest first: for what is missing, or in place
 /// of a compartment that can't give all the rest.</param>
-public sealed record Shortage(Place Place, Money Available, Money Missing, DateOnly On,
+public sealed record Shortage(Part Place, Money Available, Money Missing, DateOnly On,
     IReadOnlyList<Giver> CouldGive);
 
 /// <summary>A compartment that could give what is missing.</summary>

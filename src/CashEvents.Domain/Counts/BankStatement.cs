@@ -58,7 +58,7 @@ public sealed record BankStatement(long Line, DateOnly OccurredOn, Money Expecte
         return
             from compartment in book.Compartments.Values
             orderby compartment.Line
-            let part = new BankPart(compartment.Id, book.ExpectedOn(new Place(compartment.Id, Holding.Bank), day))
+            let part = new BankPart(compartment.Id, book.ExpectedOn(new Part(compartment.Id, Holding.Bank), day))
             where part.Amount != Money.Zero
             select part;
     }

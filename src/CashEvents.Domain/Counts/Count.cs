@@ -75,14 +75,14 @@ public sealed record LastCount(long Line, DateOnly OccurredOn, Money Expected, M
     /// <summary>A count that is the last of its place, by its line.</summary>
     /// <exception cref="RefusalException">There is no such count, or one that was taken later stands in its
     /// stead.</exception>
-    public static (Place Place, LastCount Count) In(Book book, long line)
+    public static (Part Place, LastCount Count) In(Book book, long line)
     {
         ArgumentNullException.ThrowIfNull(book);
-        foreach (var (place, count) in CountsInBook.LastCounts.In(book))
+        foreach (var (part, count) in CountsInBook.LastCounts.In(book))
         {
             if (count.Line == line)
             {
-                return (place, count);
+                return (part, count);
             }
         }
 
@@ -147,7 +147,7 @@ public sealed record CountSettled(long Count, string Compartment, Holding Holdin
     public Correction? Corrects => null;
 
     /// <inheritdoc />
-    public IEnumerable<Posting> Postings => [new(new Place(Compartment, Holding), Difference)];
+    public IEnumerable<Posting> Postings => [new(new Part(Compartment, Holding), Difference)];
 
     /// <inheritdoc />
     public IEnumerable<IConsequence> Consequences => [new SettledCount(Count)];
@@ -195,10 +195,10 @@ public sealed record RecordCount(
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
     {
         var compartment = book.OpenCompartment(Compartment, "compartment");
-        Hands.MustCountAll(book, new Place(compartment.Id, Holding));
+        Hands.MustCountAll(book, new Part(compartment.Id, Holding));
         var (counted, pieces) = Found(book.Currency);
         var day = book.Day(OccurredOn, today);
-        var expected = book.ExpectedOn(new Place(compartment.Id, Holding), day);
+        var expected = book.ExpectedOn(new Part(compartment.Id, Holding), day);
         return [new CountTaken(compartment.Id, Holding, expected, counted, pieces, day,
             Words.Description(Witness, "witness"), Words.Description(Description))];
     }
@@ -237,7 +237,7 @@ public sealed record SettleCount(long Count, string Reason, DateOnly? OccurredOn
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
     {
         var reason = Words.Reason(Reason);
-        var (place, count) = LastCount.In(book, Count);
+        var (part, count) = LastCount.In(book, Count);
         if (count.Settled)
         {
             throw Refusal.Conflict("count-settled", $"Count {Count} is settled already.");
@@ -249,7 +249,7 @@ public sealed record SettleCount(long Count, string Reason, DateOnly? OccurredOn
                 $"Count {Count} agrees with the book: there is no over or short to post.");
         }
 
-        book.OpenCompartment(place.Compartment, "compartment");
+        book.OpenCompartment(part.Compartment, "compartment");
         var day = book.Day(OccurredOn, today);
         if (day < count.OccurredOn)
         {
@@ -259,9 +259,9 @@ public sealed record SettleCount(long Count, string Reason, DateOnly? OccurredOn
 
         if (count.Difference < Money.Zero)
         {
-            book.MustHave(place, -count.Difference, day, "occurredOn");
+            book.MustHave(part, -count.Difference, day, "occurredOn");
         }
 
-        return [new CountSettled(Count, place.Compartment, place.Holding, count.Difference, day, reason)];
+        return [new CountSettled(Count, part.Compartment, part.Holding, count.Difference, day, reason)];
     }
 }

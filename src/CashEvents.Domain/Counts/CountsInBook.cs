@@ -6,8 +6,8 @@ namespace CashEvents.Domain.Counts;
 public static class CountsInBook
 {
     /// <summary>The last count of each place that was counted.</summary>
-    public static readonly Section<ImmutableDictionary<Place, LastCount>> LastCounts =
-        new("last counts", ImmutableDictionary<Place, LastCount>.Empty)
+    public static readonly Section<ImmutableDictionary<Part, LastCount>> LastCounts =
+        new("last counts", ImmutableDictionary<Part, LastCount>.Empty)
         {
             Follows =
             (counts, posted) => posted.Movement.Postings.Aggregate(counts, (c, p) => After(c, p, posted))
@@ -45,10 +45,10 @@ public static class CountsInBook
         public ImmutableDictionary<long, CountRound> CountRounds => Rounds.In(book);
 
         /// <summary>The last count of a place; null when it was never counted.</summary>
-        public LastCount? LastCount(Place place) => LastCounts.In(book).GetValueOrDefault(place);
+        public LastCount? LastCount(Part part) => LastCounts.In(book).GetValueOrDefault(part);
 
         /// <summary>The last count of a compartment's cash; null when it was never counted.</summary>
-        public LastCount? CashCount(string compartment) => book.LastCount(new Place(compartment, Holding.Cash));
+        public LastCount? CashCount(string compartment) => book.LastCount(new Part(compartment, Holding.Cash));
 
         /// <summary>A compartment's notes and coins; null while they are not known.</summary>
         public KnownNotes? NotesOf(string compartment) => KnownNotes.In(book).GetValueOrDefault(compartment);
@@ -73,9 +73,9 @@ public static class CountsInBook
         }
 
         /// <summary>The book with the last count of a place changed, if it is the one of this line.</summary>
-        internal Book WithCount(Place place, long line, Func<LastCount, LastCount> change) =>
-            book.LastCount(place) is { } count && count.Line == line
-                ? LastCounts.Change(book, counts => counts.SetItem(place, change(count)))
+        internal Book WithCount(Part part, long line, Func<LastCount, LastCount> change) =>
+            book.LastCount(part) is { } count && count.Line == line
+                ? LastCounts.Change(book, counts => counts.SetItem(part, change(count)))
                 : book;
 
         /// <summary>The book with a compartment of an open round changed.</summary>
@@ -89,7 +89,7 @@ public static class CountsInBook
         internal Book Count(CountTaken taken)
         {
             var atLine = taken.InRound?.AtLine ?? book.Line;
-            var last = book.LastCount(new Place(taken.Compartment, taken.Holding));
+            var last = book.LastCount(new Part(taken.Compartment, taken.Holding));
             var after = last?.OccurredOn > taken.OccurredOn ? book : book.Counted(taken, last, atLine);
             return taken.InRound is { } inRound
                 ? after.InRound(inRound.Round, taken.Compartment,
@@ -100,7 +100,7 @@ public static class CountsInBook
         private Book Counted(CountTaken taken, LastCount? before, long atLine)
         {
             var line = book.Line + 1;
-            var place = new Place(taken.Compartment, taken.Holding);
+            var part = new Part(taken.Compartment, taken.Holding);
             var meanwhile = taken.Holding == Holding.Cash
                 ? book.CountRounds.With(taken.Compartment)?.Find(taken.Compartment)!.MovedAfter(taken.OccurredOn,
                     atLine).ToList() ?? [] : [];
@@ -108,9 +108,9 @@ public static class CountsInBook
             {
                 AtLine = atLine,
                 MovedSince = meanwhile.Where(m => m.Change != Money.Zero).Select(m => (DateOnly?)m.BelongsTo)
-                    .Append(book.MovedAfter(place, taken, before)).Min(),
+                    .Append(book.MovedAfter(part, taken, before)).Min(),
             };
-            var after = LastCounts.Change(book, counts => counts.SetItem(place, count));
+            var after = LastCounts.Change(book, counts => counts.SetItem(part, count));
             if (taken.Holding == Holding.Bank)
             {
                 return after;
@@ -126,10 +126,10 @@ public static class CountsInBook
 
         // The count before it knows what moved since, and that settlements did not; where that is on or before its day,
         // the days tell.
-        private DateOnly? MovedAfter(Place place, CountTaken taken, LastCount? before) =>
+        private DateOnly? MovedAfter(Part part, CountTaken taken, LastCount? before) =>
             before is not null && !(before.MovedSince <= taken.OccurredOn)
             ? before.MovedSince
-            : book.Days.GetValueOrDefault(place, DailyBalances.Empty).FirstAfter(taken.OccurredOn);
+            : book.Days.GetValueOrDefault(part, DailyBalances.Empty).FirstAfter(taken.OccurredOn);
 
         /// <summary>The book after notes were exchanged.</summary>
         internal Book Exchange(NotesExchanged exchange)
@@ -169,7 +169,7 @@ public static class CountsInBook
         : posted.Movement.Postings.Where(p => p.Place.Holding == Holding.Cash).Aggregate(rounds, (r, p) =>
             r.Noted(p.Place.Compartment, new MovedMeanwhile(posted.Line, posted.BelongsTo, p.Amount, posted.Origin)));
 
-    private static ImmutableDictionary<Place, LastCount> After(ImmutableDictionary<Place, LastCount> counts,
+    private static ImmutableDictionary<Part, LastCount> After(ImmutableDictionary<Part, LastCount> counts,
         Posting posting, Posted posted) =>
         !counts.TryGetValue(posting.Place, out var count) ? counts
         : posted.ShouldHaveBeenFoundBy(count) ? counts.SetItem(posting.Place, count.Learn(posting.Amount))

@@ -79,7 +79,7 @@ public sealed record RecordExchange(
     private static void MustHold(Book book, Compartment compartment, ImmutableArray<Pieces> pieces, Money worth,
         DateOnly day, string field)
     {
-        book.MustHave(new Place(compartment.Id, Holding.Cash), worth, day, field);
+        book.MustHave(new Part(compartment.Id, Holding.Cash), worth, day, field);
         if (book.NotesOf(compartment.Id) is { } known && day >= known.CountedOn
             && known.Lacking(pieces).ToList() is { Count: > 0 } lacking)
         {

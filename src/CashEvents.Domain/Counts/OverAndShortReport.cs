@@ -8,7 +8,7 @@ namespace CashEvents.Domain.Counts;
 /// <param name="OccurredOn">The day it was accepted.</param>
 /// <param name="By">Name of the key that settled it.</param>
 /// <param name="Reason">Why it was accepted.</param>
-public sealed record SettledDifference(long Line, long Count, Place Place, Money Difference, DateOnly OccurredOn,
+public sealed record SettledDifference(long Line, long Count, Part Place, Money Difference, DateOnly OccurredOn,
     string By, string Reason);
 
 /// <summary>Sums of settled differences.</summary>

@@ -6,7 +6,7 @@ namespace CashEvents.Domain.Counts;
 /// <param name="Compartment">The compartment.</param>
 /// <param name="Holding">Cash or bank.</param>
 /// <param name="Count">The last count; null when it was never counted.</param>
-public sealed record ReconciledPlace(Compartment Compartment, Holding Holding, LastCount? Count)
+public sealed record ReconciledPart(Compartment Compartment, Holding Holding, LastCount? Count)
 {
     /// <summary>What the book says.</summary>
     public Money Balance => Compartment.Balance(Holding);
@@ -61,14 +61,14 @@ public static class Reconciliation
     /// Every place of the compartments in use that holds something or was ever counted, and of those that are closed
     /// what does not agree, in the order of the household's lists.
     /// </summary>
-    public static IEnumerable<ReconciledPlace> Of(Book book)
+    public static IEnumerable<ReconciledPart> Of(Book book)
     {
         ArgumentNullException.ThrowIfNull(book);
         return
             from compartment in book.Compartments.Values
             orderby compartment.Line
             from holding in Enum.GetValues<Holding>()
-            let place = new ReconciledPlace(compartment, holding, book.LastCount(new Place(compartment.Id, holding)))
+            let place = new ReconciledPart(compartment, holding, book.LastCount(new Part(compartment.Id, holding)))
             where compartment.Closed
                 ? place.Difference != Money.Zero
                 : place.Count is not null || place.Balance != Money.Zero
@@ -84,12 +84,12 @@ public static class Reconciliation
         ArgumentNullException.ThrowIfNull(book);
         return book.BankStatement is { } statement
             && !book.Compartments.Keys.Any(
-                c => book.LastCount(new Place(c, Holding.Bank))?.OccurredOn > statement.OccurredOn)
+                c => book.LastCount(new Part(c, Holding.Bank))?.OccurredOn > statement.OccurredOn)
             ? new ReconciledBank(statement, book.Compartments.Values.Aggregate(Money.Zero, (sum, c) => sum + c.Bank))
             : null;
     }
 
     /// <summary>The day of the oldest count among some places; null when none was counted.</summary>
-    public static DateOnly? OldestCount(IEnumerable<ReconciledPlace> places) =>
-        places.Where(p => p.Count is not null).Select(p => (DateOnly?)p.Count!.OccurredOn).Min();
+    public static DateOnly? OldestCount(IEnumerable<ReconciledPart> parts) =>
+        parts.Where(p => p.Count is not null).Select(p => (DateOnly?)p.Count!.OccurredOn).Min();
 }

@@ -19,7 +19,7 @@ public sealed record BankStatementSettled(long Statement, string Compartment, Mo
     public Correction? Corrects => null;
 
     /// <inheritdoc />
-    public IEnumerable<Posting> Postings => [new(new Place(Compartment, Holding.Bank), Difference)];
+    public IEnumerable<Posting> Postings => [new(new Part(Compartment, Holding.Bank), Difference)];
 
     /// <inheritdoc />
     public IEnumerable<IConsequence> Consequences => [new SettledStatement(Statement)];
@@ -86,7 +86,7 @@ public sealed record SettleBankStatement(long Statement, string Compartment, str
 
         if (statement.Difference < Money.Zero)
         {
-            book.MustHave(new Place(compartment.Id, Holding.Bank), -statement.Difference, day, "compartment");
+            book.MustHave(new Part(compartment.Id, Holding.Bank), -statement.Difference, day, "compartment");
         }
 
         return [new BankStatementSettled(Statement, compartment.Id, statement.Difference, day, reason)];

@@ -21,8 +21,8 @@ public static class CustodyInBook
         };
 
     /// <summary>Where wallets may lie.</summary>
-    public static readonly Section<ImmutableDictionary<string, NamedPlace>> Places = new("places",
-        ImmutableDictionary<string, NamedPlace>.Empty);
+    public static readonly Section<ImmutableDictionary<string, Place>> Places = new("places",
+        ImmutableDictionary<string, Place>.Empty);
 
     /// <summary>Limits above which the household would be cautioned.</summary>
     public static readonly Section<CautionLimits?> CautionLimits = new("caution limits", null);
@@ -35,7 +35,7 @@ public static class CustodyInBook
         public ImmutableDictionary<string, Handover> Handovers => Handovers.In(book);
 
         /// <summary>Where wallets may lie, by id.</summary>
-        public ImmutableDictionary<string, NamedPlace> Places => Places.In(book);
+        public ImmutableDictionary<string, Place> Places => Places.In(book);
 
         /// <summary>Above which amounts of cash the household would be cautioned; null when it never said.</summary>
         public CautionLimits? CautionLimits => CautionLimits.In(book);

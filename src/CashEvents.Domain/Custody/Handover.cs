@@ -159,12 +159,12 @@ public static class HandoverRules
         IMovement movement, long line, long origin)
     {
         var undoes = movement.Undoes ? movement.Corrects?.Line : null;
-        foreach (var (place, change) in movement.Postings.Where(p => p.Place.Holding == Holding.Cash))
+        foreach (var (part, change) in movement.Postings.Where(p => p.Place.Holding == Holding.Cash))
         {
-            if (handovers.TryGetValue(place.Compartment, out var handover))
+            if (handovers.TryGetValue(part.Compartment, out var handover))
             {
                 var carried = movement.Carried is { } c && c.Handover == handover.Id ? c.Change : Money.Zero;
-                handovers = handovers.SetItem(place.Compartment,
+                handovers = handovers.SetItem(part.Compartment,
                     handover.After(new MovedWhileCarried(line, origin, change, carried), undoes));
             }
         }

@@ -20,10 +20,10 @@ public sealed record OpenHandover(string Compartment, decimal? Amount, string? C
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
     {
         ArgumentNullException.ThrowIfNull(book);
-        var place = new Place(book.OpenCompartment(Compartment, "compartment").Id, Holding.Cash);
+        var part = new Part(book.OpenCompartment(Compartment, "compartment").Id, Holding.Cash);
         var carrier = Words.Name(Carrier, "carrier");
         MustBeKnown(book, carrier);
-        if (book.Handovers.TryGetValue(place.Compartment, out var open))
+        if (book.Handovers.TryGetValue(part.Compartment, out var open))
         {
             throw Refusal.Conflict("handover-open",
                 $"'{open.Carrier}' carries {book.Say(book.Carried(open.Compartment))} of '{open.Compartment}' since "
@@ -32,15 +32,15 @@ public sealed record OpenHandover(string Compartment, decimal? Amount, string? C
         }
 
         var day = book.Day(OccurredOn, today);
-        var amount = Amount is { } written ? book.Amount(written) : book.Available(place, day).Closing;
+        var amount = Amount is { } written ? book.Amount(written) : book.Available(part, day).Closing;
         if (amount == Money.Zero)
         {
             throw Refusal.Conflict("nothing-to-hand-over",
-                $"The {place} holds nothing that could be taken out on {day:O}.", "compartment");
+                $"The {part} holds nothing that could be taken out on {day:O}.", "compartment");
         }
 
-        book.MustHave(place, amount, day, "amount");
-        return [new HandedOver(place.Compartment, carrier, amount, day, Words.Description(Description))];
+        book.MustHave(part, amount, day, "amount");
+        return [new HandedOver(part.Compartment, carrier, amount, day, Words.Description(Description))];
     }
 
     // Cash with a name that nobody has can't be spent or brought back by its own key, and a slip of the pen would make

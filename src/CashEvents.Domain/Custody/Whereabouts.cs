@@ -18,7 +18,7 @@ public sealed record LyingWallet(Wallet Wallet, IReadOnlyList<LyingCash> Compart
 /// <summary>A place with what lies in it.</summary>
 /// <param name="Place">The place; null for wallets of which no place is said. They are taken to be at home.</param>
 /// <param name="Wallets">The wallets, in the order of the household's lists.</param>
-public sealed record OccupiedPlace(NamedPlace? Place, IReadOnlyList<LyingWallet> Wallets)
+public sealed record OccupiedPlace(Place? Place, IReadOnlyList<LyingWallet> Wallets)
 {
     /// <summary>Whether what lies in it is at home.</summary>
     public bool AtHome => Place?.AtHome ?? true;

@@ -13,7 +13,7 @@ namespace CashEvents.Domain.Explanations;
 /// <param name="Since">The day of the count before it that agreed; null when none is known.</param>
 /// <param name="LinesLookedAt">Among how many lines it was looked for.</param>
 public sealed record ExplainedCount(
-    Place Place, LastCount Count, ImmutableArray<Explanation> Explanations, Explanation? Together,
+    Part Place, LastCount Count, ImmutableArray<Explanation> Explanations, Explanation? Together,
     decimal SomethingElse, DateOnly? Since, int LinesLookedAt)
 {
     /// <summary>The most lines of a book that are read to explain a count: the latest up to its day.</summary>
@@ -41,7 +41,7 @@ public sealed record ExplainedCount(
     {
         ArgumentNullException.ThrowIfNull(book);
         ArgumentNullException.ThrowIfNull(lines);
-        var (place, last) = LastCount.In(book, count);
+        var (part, last) = LastCount.In(book, count);
         if (last.Settled)
         {
             throw Refusal.Conflict("count-settled",
@@ -53,17 +53,17 @@ public sealed record ExplainedCount(
             .Select(l => (IMovement)l.Event);
         var habits = new Habits([.. standing], last.OccurredOn);
         var together = CountedWith(book, last).Select(c => CountedPlace.Of(book, c.Place, c.Count, lines)).ToList();
-        var counted = together.Find(c => c.Place == place)!;
+        var counted = together.Find(c => c.Place == part)!;
         return last.Difference == Money.Zero
-            ? new ExplainedCount(place, last, [], null, 0m, counted.Since, counted.Lines.Length)
+            ? new ExplainedCount(part, last, [], null, 0m, counted.Since, counted.Lines.Length)
             : new Search(book, habits, today, counted, together).Explain(limit);
     }
 
     // What was counted on the same day and is not settled, in the order in which the compartments were opened.
-    private static IEnumerable<(Place Place, LastCount Count)> CountedWith(Book book, LastCount count) =>
+    private static IEnumerable<(Part Place, LastCount Count)> CountedWith(Book book, LastCount count) =>
         from compartment in book.Compartments.Values.OrderBy(c => c.Line)
         from holding in Enum.GetValues<Holding>()
-        let place = new Place(compartment.Id, holding)
+        let place = new Part(compartment.Id, holding)
         let other = book.LastCount(place)
         where other is { Settled: false } && other.OccurredOn == count.OccurredOn
         select (place, other);
@@ -71,9 +71,9 @@ public sealed record ExplainedCount(
     private sealed class Search(Book book, Habits habits, DateOnly today, CountedPlace counted,
         List<CountedPlace> together)
     {
-        private readonly Dictionary<Place, CountedPlace> _off =
+        private readonly Dictionary<Part, CountedPlace> _off =
             together.Where(c => c.Count.Difference != Money.Zero).ToDictionary(c => c.Place);
-        private readonly Dictionary<Place, List<Mistake>> _singles = [];
+        private readonly Dictionary<Part, List<Mistake>> _singles = [];
 
         public ExplainedCount Explain(int limit)
         {
@@ -153,7 +153,7 @@ public sealed record ExplainedCount(
         }
 
         // No count that agrees may disagree by it; one that disagrees is either left or put right.
-        private bool LeavesOthers(Mistake mistake, Place place) => mistake.Effects.All(e => e.Place == place
+        private bool LeavesOthers(Mistake mistake, Part part) => mistake.Effects.All(e => e.Place == part
             || together.Find(c => c.Place == e.Place) is not { } other || other.Count.Difference == e.Amount);
 
         private ImmutableArray<long> Agreeing(IEnumerable<Mistake> mistakes) => [.. _off.Values

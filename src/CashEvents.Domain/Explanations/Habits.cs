@@ -12,7 +12,7 @@ internal sealed class Habits
 {
     private static readonly Way NoneYet = new();
 
-    private readonly Dictionary<(Place, MovementKind, bool Out), Way> _ways = [];
+    private readonly Dictionary<(Part, MovementKind, bool Out), Way> _ways = [];
     private readonly int _days;
 
     /// <summary>The habits that some lines show.</summary>
@@ -37,34 +37,34 @@ internal sealed class Habits
     }
 
     /// <summary>How many movements of one way there are on a day, on average.</summary>
-    public decimal PerDay(Place place, MovementKind kind, bool goesOut) =>
-        (Of(place, kind, goesOut).Count + 0.1m) / _days;
+    public decimal PerDay(Part part, MovementKind kind, bool goesOut) =>
+        (Of(part, kind, goesOut).Count + 0.1m) / _days;
 
     /// <summary>Which share of them has an amount, whatever the words.</summary>
-    public decimal Share(Place place, MovementKind kind, Money change) =>
-        Of(place, kind, change < Money.Zero).Share(Math.Abs(change.Minor), null, false);
+    public decimal Share(Part part, MovementKind kind, Money change) =>
+        Of(part, kind, change < Money.Zero).Share(Math.Abs(change.Minor), null, false);
 
     /// <summary>How many movements like a line there are in its place on a day like its own.</summary>
-    /// <param name="place">The place.</param>
+    /// <param name="part">The place.</param>
     /// <param name="line">What it says.</param>
     /// <param name="change">What it changes there.</param>
     /// <param name="itself">Whether the line is among those that the habits were learnt from: then it is left
     /// out.</param>
-    public decimal Rate(Place place, IMovement line, Money change, bool itself)
+    public decimal Rate(Part part, IMovement line, Money change, bool itself)
     {
-        var way = Of(place, line.Kind, change < Money.Zero);
-        return PerDay(place, line.Kind, change < Money.Zero) * way.WordsShare(line.Description, itself)
+        var way = Of(part, line.Kind, change < Money.Zero);
+        return PerDay(part, line.Kind, change < Money.Zero) * way.WordsShare(line.Description, itself)
             * way.WeekdayShare(line.Description, line.OccurredOn.DayOfWeek)
             * way.Share(Math.Abs(change.Minor), line.Description, itself);
     }
 
     /// <summary>Which share of the movements with a line's words has an amount.</summary>
-    /// <param name="place">The place.</param>
+    /// <param name="part">The place.</param>
     /// <param name="line">What it says.</param>
     /// <param name="change">The amount, its own or another.</param>
     /// <param name="written">What the line says it is, which is left out.</param>
-    public decimal ShareWithWords(Place place, IMovement line, Money change, Money written) =>
-        Of(place, line.Kind, written < Money.Zero)
+    public decimal ShareWithWords(Part part, IMovement line, Money change, Money written) =>
+        Of(part, line.Kind, written < Money.Zero)
             .Share(Math.Abs(change.Minor), line.Description, true, Math.Abs(written.Minor));
 
     /// <summary>
@@ -85,19 +85,19 @@ internal sealed class Habits
     /// The words that go oftenest with an amount; null when it has not been seen. Of equally frequent ones the first by
     /// the alphabet.
     /// </summary>
-    public (string Words, int Times)? WordsFor(Place place, MovementKind kind, Money change) =>
-        Of(place, kind, change < Money.Zero).WordsFor(Math.Abs(change.Minor));
+    public (string Words, int Times)? WordsFor(Part part, MovementKind kind, Money change) =>
+        Of(part, kind, change < Money.Zero).WordsFor(Math.Abs(change.Minor));
 
     /// <summary>Which share of the movements with these words is on a weekday.</summary>
-    public decimal WeekdayShare(Place place, MovementKind kind, bool goesOut, string words, DayOfWeek day) =>
-        Of(place, kind, goesOut).WeekdayShare(words, day);
+    public decimal WeekdayShare(Part part, MovementKind kind, bool goesOut, string words, DayOfWeek day) =>
+        Of(part, kind, goesOut).WeekdayShare(words, day);
 
     /// <summary>The amounts that have been seen going one way, each once.</summary>
-    public IEnumerable<Money> Amounts(Place place, MovementKind kind, bool goesOut) =>
-        Of(place, kind, goesOut).Amounts.Select(a => new Money(goesOut ? -a : a));
+    public IEnumerable<Money> Amounts(Part part, MovementKind kind, bool goesOut) =>
+        Of(part, kind, goesOut).Amounts.Select(a => new Money(goesOut ? -a : a));
 
-    private Way Of(Place place, MovementKind kind, bool goesOut) =>
-        _ways.GetValueOrDefault((place, kind, goesOut), NoneYet);
+    private Way Of(Part part, MovementKind kind, bool goesOut) =>
+        _ways.GetValueOrDefault((part, kind, goesOut), NoneYet);
 
     private sealed class Way
     {

@@ -55,8 +55,8 @@ public abstract record Mistake(MistakeKind Kind, ImmutableArray<long> Lines)
     internal abstract ImmutableArray<ICommand> Mend(Book book);
 
     /// <summary>Its effect in one place.</summary>
-    internal Money EffectIn(Place place) =>
-        Effects.Where(e => e.Place == place).Aggregate(Money.Zero, (sum, e) => sum + e.Amount);
+    internal Money EffectIn(Part part) =>
+        Effects.Where(e => e.Place == part).Aggregate(Money.Zero, (sum, e) => sum + e.Amount);
 
     /// <summary>The kind as it is written in codes.</summary>
     protected string Word => char.ToLowerInvariant(Kind.ToString()[0]) + Kind.ToString()[1..];
@@ -65,8 +65,8 @@ public abstract record Mistake(MistakeKind Kind, ImmutableArray<long> Lines)
     protected static string Text(long number) => number.ToString(CultureInfo.InvariantCulture);
 
     /// <summary>Places, for a code.</summary>
-    protected static string Text(IEnumerable<Place> places) =>
-        string.Join('-', places.Select(p => $"{p.Compartment}-{p.Holding.ToString().ToLowerInvariant()}"));
+    protected static string Text(IEnumerable<Part> parts) =>
+        string.Join('-', parts.Select(p => $"{p.Compartment}-{p.Holding.ToString().ToLowerInvariant()}"));
 }
 
 /// <summary>A movement that is not in the book.</summary>
@@ -215,7 +215,7 @@ public sealed record Miscounted(long Line, CountTaken Taken, Money As, Money Is)
 {
     /// <inheritdoc />
     public override ImmutableArray<Posting> Effects =>
-        [new Posting(new Place(Taken.Compartment, Taken.Holding), As - Is)];
+        [new Posting(new Part(Taken.Compartment, Taken.Holding), As - Is)];
 
     /// <inheritdoc />
     public override string Code => $"{Word}-{Text(As.Minor)}-{Text(Is.Minor)}";

@@ -16,7 +16,7 @@ internal sealed class PossibleMistakes(Book book, Habits habits, CountedPlace co
     private const int LinesForThrees = 60;
     private const int DaysLookedAt = 60;
 
-    private readonly Place _place = counted.Place;
+    private readonly Part _place = counted.Place;
     private readonly Lazy<HashSet<(MovementKind, string, DateOnly)>> _said = new(
         () => [.. counted.Lines.Select(l => (l.Said.Kind, l.Said.Description, l.Said.OccurredOn))]);
     private readonly ImmutableArray<Money> _faces = Denominations.StillIssued(book.Currency);
@@ -297,8 +297,8 @@ internal sealed class PossibleMistakes(Book book, Habits habits, CountedPlace co
         }
     }
 
-    private Place? Other(SheetLine line) =>
-        line.Said.Postings.Select(p => (Place?)p.Place).FirstOrDefault(p => p != _place);
+    private Part? Other(SheetLine line) =>
+        line.Said.Postings.Select(p => (Part?)p.Place).FirstOrDefault(p => p != _place);
 
     // Lines that together are the difference: one; two, or three of the latest, within a week, rather of one day; or
     // some that follow one another.

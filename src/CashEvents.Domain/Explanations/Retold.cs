@@ -34,7 +34,7 @@ internal static class Retold
     };
 
     /// <summary>In another place; null where it can't be, or both ends of a transfer would be one.</summary>
-    public static IReplacement? Elsewhere(IReplacement line, Place here, Place there) => line switch
+    public static IReplacement? Elsewhere(IReplacement line, Part here, Part there) => line switch
     {
         Filled { Step: null } e => e with { Compartment = there.Compartment, Holding = there.Holding },
         Spent e => e with { Compartment = there.Compartment, Holding = there.Holding, Pays = null, Carried = null },
@@ -53,7 +53,7 @@ internal static class Retold
         Filled e => new RecordFill(e.Compartment, e.Holding, book.Currency.ToDecimal(e.Amount), on, e.Description),
         Spent e => new RecordSpend(e.Compartment, e.Holding, book.Currency.ToDecimal(e.Amount), on, e.Description,
             Goal: e.Pays?.Goal)
-        { Hands = From(e, new Place(e.Compartment, e.Holding), book) },
+        { Hands = From(e, new Part(e.Compartment, e.Holding), book) },
         Refunded e => new RecordRefund(e.Compartment, e.Holding, book.Currency.ToDecimal(e.Amount), on, e.Description)
         { Hands = e.Carried is null ? Hands.Unsaid : new Hands(Carried: true) },
         Transferred e => new RecordTransfer(e.From, e.To, book.Currency.ToDecimal(e.Amount), on, e.Description)
@@ -66,9 +66,9 @@ internal static class Retold
     /// </summary>
     public static Posting? OnlyPosting(IReplacement line) => line switch
     {
-        Filled e => new Posting(new Place(e.Compartment, e.Holding), e.Amount),
-        Spent e => new Posting(new Place(e.Compartment, e.Holding), -e.Amount),
-        Refunded e => new Posting(new Place(e.Compartment, e.Holding), e.Amount),
+        Filled e => new Posting(new Part(e.Compartment, e.Holding), e.Amount),
+        Spent e => new Posting(new Part(e.Compartment, e.Holding), -e.Amount),
+        Refunded e => new Posting(new Part(e.Compartment, e.Holding), e.Amount),
         _ => null,
     };
 
@@ -103,9 +103,9 @@ internal static class Retold
         line.Postings.Max(p => p.Amount) is { Minor: > 0 } into ? into : -line.Postings.Min(p => p.Amount);
 
     // What does not lie in its place can only have come from who carries it.
-    private static Hands From(IReplacement line, Place place, Book book) =>
-        line.Carried is not null || (place.Holding == Holding.Cash && book.Carried(place.Compartment) > Money.Zero
-            && Amount(line) > book.LiesInPlace(place.Compartment))
+    private static Hands From(IReplacement line, Part part, Book book) =>
+        line.Carried is not null || (part.Holding == Holding.Cash && book.Carried(part.Compartment) > Money.Zero
+            && Amount(line) > book.LiesInPlace(part.Compartment))
             ? new Hands(Carried: true) : Hands.Unsaid;
 
     private static Dictionary<string, long> Denominations(ImmutableArray<Pieces> pieces, Currency currency) =>

@@ -13,7 +13,7 @@ public sealed record SettleByExplanation(long Count, string Code, Explanation? E
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
     {
         ArgumentNullException.ThrowIfNull(book);
-        var (place, _) = LastCount.In(book, Count);
+        var (part, _) = LastCount.In(book, Count);
         if (Explanation is null)
         {
             throw Refusal.Conflict("explanation-unknown",
@@ -31,7 +31,7 @@ public sealed record SettleByExplanation(long Count, string Code, Explanation? E
         }
 
         // Another may have written since it was found.
-        return then.LastCount(place)!.Difference == Money.Zero ? lines
+        return then.LastCount(part)!.Difference == Money.Zero ? lines
             : throw Refusal.Conflict("count-still-disagrees",
                 $"With this written count {Count} would still disagree, since the book has moved on: ask for its "
                     + $"explanations again.", "explanation");

@@ -57,7 +57,7 @@ public sealed record CloseMonth(Month Month, RecordSweep? Sweep, string? Reason)
     private IEnumerable<ClosingFigure> Figures(Book book) =>
         from compartment in book.Compartments.Values.OrderBy(c => c.Line)
         from holding in Enum.GetValues<Holding>()
-        let place = new Place(compartment.Id, holding)
+        let place = new Part(compartment.Id, holding)
         let closing = book.BalanceOn(place, Month.Last)
         where !compartment.Closed || book.Days.ContainsKey(place)
         select new ClosingFigure(place, compartment.Wallet, closing);

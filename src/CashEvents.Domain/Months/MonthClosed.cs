@@ -6,7 +6,7 @@ namespace CashEvents.Domain.Months;
 /// <param name="Place">Compartment and holding.</param>
 /// <param name="Wallet">The wallet that the compartment was in.</param>
 /// <param name="Closing">Balance at the end of the month.</param>
-public sealed record ClosingFigure(Place Place, string Wallet, Money Closing);
+public sealed record ClosingFigure(Part Place, string Wallet, Money Closing);
 
 /// <summary>Line: a month is closed; nothing dated in it changes any more.</summary>
 /// <param name="Month">The month.</param>

@@ -28,7 +28,7 @@ public enum OpenItemKind
 /// <param name="Count">The count, if it is about one.</param>
 /// <param name="Difference">What the count or statement is over or short; of one that was settled, what has to be
 /// agreed on besides.</param>
-public sealed record OpenItem(OpenItemKind Kind, Place? Place, DateOnly On, long? Count = null,
+public sealed record OpenItem(OpenItemKind Kind, Part? Place, DateOnly On, long? Count = null,
     Money? Difference = null)
 {
     /// <summary>The bank's statement, if it is about one.</summary>
@@ -48,7 +48,7 @@ public sealed record OpenItem(OpenItemKind Kind, Place? Place, DateOnly On, long
 
     private static IEnumerable<OpenItem> NotCounted(Compartment compartment, Month month, Book book)
     {
-        var cash = new Place(compartment.Id, Holding.Cash);
+        var cash = new Part(compartment.Id, Holding.Cash);
         return book.LastDayMoved(cash, month.Last) is { } moved && moved >= month.First
             && !IsCounted(book.LastCount(cash), month)
             ? [new OpenItem(OpenItemKind.NotCounted, cash, moved)]
@@ -57,7 +57,7 @@ public sealed record OpenItem(OpenItemKind Kind, Place? Place, DateOnly On, long
 
     private static IEnumerable<OpenItem> Disagreeing(Compartment compartment, Book book) =>
         from holding in Enum.GetValues<Holding>()
-        let place = new Place(compartment.Id, holding)
+        let place = new Part(compartment.Id, holding)
         let count = book.LastCount(place)
         where count is not null && count.Unsettled != Money.Zero
         select new OpenItem(count.Settled ? OpenItemKind.CountDisagreesAgain : OpenItemKind.CountUnsettled, place,

@@ -8,7 +8,7 @@ namespace CashEvents.Domain.Months;
 /// <param name="Opening">Before the month's first day.</param>
 /// <param name="Changes">By column; in is positive, out negative. Columns that nothing stands in are absent.</param>
 /// <param name="Closing">At the end of its last day, as the daily balances have it.</param>
-public sealed record TrailRow(Place Place, string Wallet, Money Opening,
+public sealed record TrailRow(Part Place, string Wallet, Money Opening,
     ImmutableSortedDictionary<Column, Money> Changes, Money Closing)
 {
     /// <summary>What changed it in one column.</summary>
@@ -26,7 +26,7 @@ public sealed record TrailWriter(string By, IDatedEvent Line, int Lines, Money A
 /// <param name="From">Where it came from.</param>
 /// <param name="To">Where it went.</param>
 /// <param name="Amount">How much.</param>
-public sealed record TrailMove(Place From, Place To, Money Amount);
+public sealed record TrailMove(Part From, Part To, Money Amount);
 
 /// <summary>A line of the month with what an auditor would mark on it.</summary>
 /// <param name="Line">The line.</param>
@@ -46,10 +46,10 @@ public sealed record TrailLine(BookLine Line, int DaysLate, bool Unsettled)
 /// for what was brought forward from the months before.</param>
 /// <param name="Debit">What a place holds at the end; what left the book.</param>
 /// <param name="Credit">What was brought forward; what came into the book.</param>
-public sealed record TrialBalanceRow(Place? Account, Column? Column, Money Debit, Money Credit)
+public sealed record TrialBalanceRow(Part? Account, Column? Column, Money Debit, Money Credit)
 {
     /// <summary>A balance: above zero is a debit.</summary>
-    internal static TrialBalanceRow Of(Place? account, Column? column, Money balance) => balance > Money.Zero
+    internal static TrialBalanceRow Of(Part? account, Column? column, Money balance) => balance > Money.Zero
         ? new TrialBalanceRow(account, column, balance, Money.Zero)
         : new TrialBalanceRow(account, column, Money.Zero, -balance);
 }
@@ -107,7 +107,7 @@ public sealed record Trail(
     /// <param name="lines">The lines dated in the month, in date order.</param>
     /// <param name="closed">The line that closed it; null while it is open.</param>
     public static Trail Of(
-        Month month, Book book, IReadOnlyDictionary<Place, Money> opening, IReadOnlyDictionary<Place, Money> closing,
+        Month month, Book book, IReadOnlyDictionary<Part, Money> opening, IReadOnlyDictionary<Part, Money> closing,
         IReadOnlyList<BookLine> lines, MonthClosed? closed)
     {
         ArgumentNullException.ThrowIfNull(book);
@@ -119,14 +119,14 @@ public sealed record Trail(
         // What is said of a place and moves no money: a count, a handover, an exchange.
         var said = lines.Select(l => l.Event).Where(e => e is not IMovement)
             .SelectMany(e => e.About.Select(
-                c => new Place(c, e is BankStatementRead ? Holding.Bank : (e as CountTaken)?.Holding ?? Holding.Cash)))
+                c => new Part(c, e is BankStatementRead ? Holding.Bank : (e as CountTaken)?.Holding ?? Holding.Cash)))
                 .ToHashSet();
         var wallets = closed?.Figures.Select(f => (f.Place.Compartment, f.Wallet)).Distinct()
             .ToDictionary(f => f.Compartment, f => f.Wallet);
         var rows = (
             from compartment in book.Compartments.Values.OrderBy(c => c.Line)
             from holding in Enum.GetValues<Holding>()
-            let place = new Place(compartment.Id, holding)
+            let place = new Part(compartment.Id, holding)
             let row = new TrailRow(
                 place,
                 wallets?.GetValueOrDefault(compartment.Id) ?? compartment.Wallet,
@@ -185,7 +185,7 @@ public sealed record Trail(
             : 0;
         var unsettled = line.Event switch
         {
-            CountTaken taken => book.LastCount(new Place(taken.Compartment, taken.Holding)) is { Settled: false } count
+            CountTaken taken => book.LastCount(new Part(taken.Compartment, taken.Holding)) is { Settled: false } count
                 && count.Line == line.Number && count.Difference != Money.Zero,
             BankStatementRead => book.BankStatement is { Settled: false } statement && statement.Line == line.Number
                 && statement.Difference != Money.Zero,

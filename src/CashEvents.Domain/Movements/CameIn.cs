@@ -30,7 +30,7 @@ public sealed record CameIn(DailyBalances Filled, DailyBalances Moved)
         : Money.Zero;
 
     /// <summary>What came into each place, after one more movement.</summary>
-    internal static ImmutableDictionary<Place, CameIn> After(ImmutableDictionary<Place, CameIn> cameIn,
+    internal static ImmutableDictionary<Part, CameIn> After(ImmutableDictionary<Part, CameIn> cameIn,
         IMovement movement)
     {
         // Nearly all lines are spends, and change nothing here.
@@ -39,13 +39,13 @@ public sealed record CameIn(DailyBalances Filled, DailyBalances Moved)
             return cameIn;
         }
 
-        foreach (var (place, column, change) in Analysis.Of(movement))
+        foreach (var (part, column, change) in Analysis.Of(movement))
         {
-            var before = cameIn.GetValueOrDefault(place, _nothing);
+            var before = cameIn.GetValueOrDefault(part, _nothing);
             cameIn = IsFill(column) switch
             {
-                true => cameIn.SetItem(place, before with { Filled = before.Filled.Post(movement.OccurredOn, change) }),
-                false => cameIn.SetItem(place, before with { Moved = before.Moved.Post(movement.OccurredOn, change) }),
+                true => cameIn.SetItem(part, before with { Filled = before.Filled.Post(movement.OccurredOn, change) }),
+                false => cameIn.SetItem(part, before with { Moved = before.Moved.Post(movement.OccurredOn, change) }),
                 null => cameIn,
             };
         }

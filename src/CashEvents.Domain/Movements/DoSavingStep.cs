@@ -17,7 +17,7 @@ public sealed record DoSavingStep(string Compartment, Holding Holding, DateOnly?
     public int? Number { get; init; }
 
     /// <summary>The place that it is taken from, of another compartment; from outside the book if left out.</summary>
-    public Place? From { get; init; }
+    public Part? From { get; init; }
 
     /// <summary>Whose hands it comes from, where it is taken from a compartment.</summary>
     public Hands Hands { get; init; } = Hands.Unsaid;
@@ -49,7 +49,7 @@ public sealed record DoSavingStep(string Compartment, Holding Holding, DateOnly?
 
         var day = book.Day(OccurredOn, today);
         book.MustHave(from, step.Amount, day, "from", to: Compartment);
-        return [new Transferred(from, new Place(Compartment, Holding), step.Amount, day,
+        return [new Transferred(from, new Part(Compartment, Holding), step.Amount, day,
             Words.Description(Description)) { Step = done, Carried = Hands.Take(book, from, step.Amount) }];
     }
 

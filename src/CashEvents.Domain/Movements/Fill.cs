@@ -20,7 +20,7 @@ public sealed record Filled(string Compartment, Holding Holding, Money Amount, D
     public DoneStep? Step { get; init; }
 
     /// <inheritdoc />
-    public IEnumerable<Posting> Postings => [new(new Place(Compartment, Holding), Amount)];
+    public IEnumerable<Posting> Postings => [new(new Part(Compartment, Holding), Amount)];
 
     /// <inheritdoc />
     public IEnumerable<IConsequence> Consequences => Step is { } step ? [step] : [];

@@ -6,8 +6,8 @@ namespace CashEvents.Domain.Movements;
 public static class MovementsInBook
 {
     /// <summary>What came into each place, by day.</summary>
-    public static readonly Section<ImmutableDictionary<Place, CameIn>> CameIn =
-        new("came in", ImmutableDictionary<Place, CameIn>.Empty,
+    public static readonly Section<ImmutableDictionary<Part, CameIn>> CameIn =
+        new("came in", ImmutableDictionary<Part, CameIn>.Empty,
             growsWithTheBook: true)
         {
             Follows =
@@ -17,18 +17,18 @@ public static class MovementsInBook
     extension(Book book)
     {
         /// <summary>What came into each place, by day.</summary>
-        public ImmutableDictionary<Place, CameIn> CameIn => CameIn.In(book);
+        public ImmutableDictionary<Part, CameIn> CameIn => CameIn.In(book);
 
         /// <summary>
         /// What lies in a place at the end of a day of what was brought forward: its balance less what came in fresh;
         /// below zero where more than that has left it.
         /// </summary>
-        /// <param name="place">Compartment and holding.</param>
+        /// <param name="part">Compartment and holding.</param>
         /// <param name="day">The day.</param>
         /// <param name="freshFrom">The first day whose fills are fresh; that of the last fill up to the day if
         /// null.</param>
-        internal Money BroughtForward(Place place, DateOnly day, DateOnly? freshFrom) =>
-            book.BalanceOn(place, day)
-                - (book.CameIn.TryGetValue(place, out var cameIn) ? cameIn.Fresh(day, freshFrom) : Money.Zero);
+        internal Money BroughtForward(Part part, DateOnly day, DateOnly? freshFrom) =>
+            book.BalanceOn(part, day)
+                - (book.CameIn.TryGetValue(part, out var cameIn) ? cameIn.Fresh(day, freshFrom) : Money.Zero);
     }
 }

@@ -20,7 +20,7 @@ public sealed record Refunded(string Compartment, Holding Holding, Money Amount,
     public CarriedChange? Carried { get; init; }
 
     /// <inheritdoc />
-    public IEnumerable<Posting> Postings => [new(new Place(Compartment, Holding), Amount)];
+    public IEnumerable<Posting> Postings => [new(new Part(Compartment, Holding), Amount)];
 
     /// <inheritdoc />
     public IReplacement InSteadOf(Correction corrects) => this with { Corrects = corrects };
@@ -51,6 +51,6 @@ public sealed record RecordRefund(string Compartment, Holding Holding, decimal A
         var amount = book.Amount(Amount);
         var day = book.Day(OccurredOn, today);
         return [new Refunded(compartment.Id, Holding, amount, day,
-            Words.Description(Description)) { Carried = Hands.Put(book, new Place(compartment.Id, Holding), amount) }];
+            Words.Description(Description)) { Carried = Hands.Put(book, new Part(compartment.Id, Holding), amount) }];
     }
 }

@@ -16,7 +16,7 @@ public sealed record SetAside(long Count, CountTaken Written, decimal Denominati
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
     {
         ArgumentNullException.ThrowIfNull(book);
-        var from = new Place(book.OpenCompartment(Written.Compartment, "count").Id, Written.Holding);
+        var from = new Part(book.OpenCompartment(Written.Compartment, "count").Id, Written.Holding);
         var count = book.LastCount(from);
         if (count?.Line != Count)
         {
@@ -25,7 +25,7 @@ public sealed record SetAside(long Count, CountTaken Written, decimal Denominati
                     + $"notes aside.");
         }
 
-        var to = new Place(book.OpenCompartment(To, "to").Id, Holding.Cash);
+        var to = new Part(book.OpenCompartment(To, "to").Id, Holding.Cash);
         if (book.Compartments[to.Compartment].Purpose != Purpose.Saving || to == from)
         {
             throw Refusal.Unfit("to", "compartment-not-for-saving",

@@ -23,7 +23,7 @@ public sealed record Spent(string Compartment, Holding Holding, Money Amount, Da
     public PaidBill? Pays { get; init; }
 
     /// <inheritdoc />
-    public IEnumerable<Posting> Postings => [new(new Place(Compartment, Holding), -Amount)];
+    public IEnumerable<Posting> Postings => [new(new Part(Compartment, Holding), -Amount)];
 
     /// <inheritdoc />
     public IEnumerable<IConsequence> Consequences => Pays is { } paid ? [paid] : [];
@@ -56,37 +56,37 @@ public sealed record RecordSpend(
     /// <inheritdoc />
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
     {
-        var place = new Place(book.OpenCompartment(Compartment, "compartment").Id, Holding);
+        var part = new Part(book.OpenCompartment(Compartment, "compartment").Id, Holding);
         var amount = book.Amount(Amount);
         var day = book.Day(OccurredOn, today);
         var description = Words.Description(Description);
-        var spent = new Spent(place.Compartment, place.Holding, amount, day, description)
+        var spent = new Spent(part.Compartment, part.Holding, amount, day, description)
         {
-            Pays = Goal is null ? null : GoalRules.NextBill(book, Goal, place.Compartment, today),
+            Pays = Goal is null ? null : GoalRules.NextBill(book, Goal, part.Compartment, today),
         };
 
         if (RestFrom is null)
         {
-            book.MustHave(place, amount, day, "amount");
-            return [spent with { Carried = Hands.Take(book, place, amount) }];
+            book.MustHave(part, amount, day, "amount");
+            return [spent with { Carried = Hands.Take(book, part, amount) }];
         }
 
-        var source = place with { Compartment = book.OpenCompartment(RestFrom, "restFrom").Id };
-        if (source == place)
+        var source = part with { Compartment = book.OpenCompartment(RestFrom, "restFrom").Id };
+        if (source == part)
         {
             throw Refusal.Unfit("restFrom", "rest-from-itself",
                 $"The rest can't come from '{RestFrom}' itself: name another compartment.");
         }
 
-        var missing = amount - Hands.Within(book, place, book.Available(place, day).Closing);
+        var missing = amount - Hands.Within(book, part, book.Available(part, day).Closing);
         if (missing <= Money.Zero)
         {
-            return [spent with { Carried = Hands.Take(book, place, amount) }];
+            return [spent with { Carried = Hands.Take(book, part, amount) }];
         }
 
-        book.MustHave(source, missing, day, "restFrom", rest: place.Compartment);
+        book.MustHave(source, missing, day, "restFrom", rest: part.Compartment);
         book.MustLieInPlace(source, missing, "restFrom");
-        var moved = new Transferred(source, place, missing, day, description);
-        return [moved, spent with { Carried = Hands.Take(book.Apply(moved), place, amount) }];
+        var moved = new Transferred(source, part, missing, day, description);
+        return [moved, spent with { Carried = Hands.Take(book.Apply(moved), part, amount) }];
     }
 }

@@ -9,7 +9,7 @@ namespace CashEvents.Domain.Movements;
 /// <param name="OccurredOn">The day.</param>
 /// <param name="Description">What was written beside it.</param>
 [LineKind("sweep")]
-public sealed record Swept(Place From, Place To, Money Amount, DateOnly OccurredOn, string Description) : IReplacement
+public sealed record Swept(Part From, Part To, Money Amount, DateOnly OccurredOn, string Description) : IReplacement
 {
     /// <inheritdoc />
     public MovementKind Kind => MovementKind.Sweep;
@@ -45,7 +45,7 @@ public enum SweepTake
 /// <param name="Place">Where.</param>
 /// <param name="Taken">Zero where it was passed over.</param>
 /// <param name="Left">What the place held at the end of the day of the sweep.</param>
-public sealed record SweptPlace(Place Place, Money Taken, Money Left);
+public sealed record SweptPart(Part Place, Money Taken, Money Left);
 
 /// <summary>
 /// Records a sweep: a line for each compartment that has something left; empty and closed ones are passed over, and so
@@ -57,7 +57,7 @@ public sealed record SweptPlace(Place Place, Money Taken, Money Left);
 /// <param name="Leave">What to leave in each, in major units as written; nothing if left out.</param>
 /// <param name="OccurredOn">The day; today if left out.</param>
 /// <param name="Description">What to write beside each line.</param>
-public sealed record RecordSweep(SweepFrom From, Holding Holding, Place To, decimal? Leave, DateOnly? OccurredOn,
+public sealed record RecordSweep(SweepFrom From, Holding Holding, Part To, decimal? Leave, DateOnly? OccurredOn,
     string? Description) : IReplacementCommand
 {
     /// <summary>What it takes.</summary>
@@ -83,8 +83,8 @@ public sealed record RecordSweep(SweepFrom From, Holding Holding, Place To, deci
         return
         [
             .. Places(book)
-                .Select(place => new Swept(place, to,
-                    Hands.Unsaid.Within(book, place, Leftover(book, place, day, leave)), day, description))
+                .Select(part => new Swept(part, to,
+                    Hands.Unsaid.Within(book, part, Leftover(book, part, day, leave)), day, description))
                 .Where(swept => swept.Amount > Money.Zero),
         ];
     }
@@ -93,20 +93,20 @@ public sealed record RecordSweep(SweepFrom From, Holding Holding, Place To, deci
     /// <param name="before">The book before it.</param>
     /// <param name="after">The book after it.</param>
     /// <param name="today">The household's today.</param>
-    public IReadOnlyList<SweptPlace> LeftBy(Book before, Book after, DateOnly today)
+    public IReadOnlyList<SweptPart> LeftBy(Book before, Book after, DateOnly today)
     {
         ArgumentNullException.ThrowIfNull(before);
         ArgumentNullException.ThrowIfNull(after);
         var day = OccurredOn ?? today;
         return [.. Places(before)
-            .Select(place => new SweptPlace(place, before.BalanceOn(place, day) - after.BalanceOn(place, day),
-                after.BalanceOn(place, day)))];
+            .Select(part => new SweptPart(part, before.BalanceOn(part, day) - after.BalanceOn(part, day),
+                after.BalanceOn(part, day)))];
     }
 
-    private Money Leftover(Book book, Place place, DateOnly day, Money leave)
+    private Money Leftover(Book book, Part part, DateOnly day, Money leave)
     {
-        var most = book.Available(place, day).Closing - leave;
-        return Take == SweepTake.BroughtForward && book.BroughtForward(place, day, FreshFrom) is var old && old < most
+        var most = book.Available(part, day).Closing - leave;
+        return Take == SweepTake.BroughtForward && book.BroughtForward(part, day, FreshFrom) is var old && old < most
             ? old
             : most;
     }
@@ -137,8 +137,8 @@ public sealed record RecordSweep(SweepFrom From, Holding Holding, Place To, deci
         }
     }
 
-    private IEnumerable<Place> Places(Book book) =>
-        Sources(book).Select(source => new Place(source.Id, Holding)).Where(place => place != To);
+    private IEnumerable<Part> Places(Book book) =>
+        Sources(book).Select(source => new Part(source.Id, Holding)).Where(part => part != To);
 
     private IEnumerable<Compartment> Sources(Book book)
     {
@@ -151,7 +151,7 @@ public sealed record RecordSweep(SweepFrom From, Holding Holding, Place To, deci
                     $"'{twice.Key}' is in the list twice: name it once.");
             }
 
-            var self = sources.FindIndex(s => new Place(s.Id, Holding) == To);
+            var self = sources.FindIndex(s => new Part(s.Id, Holding) == To);
             return self < 0 ? sources
                 : throw Refusal.Unfit($"from[{self}]", "sweep-into-itself",
                     $"'{To.Compartment}' can't be swept into itself: leave it out of `from`.");

@@ -1,13 +1,13 @@
 namespace CashEvents.Domain.Movements;
 
-/// <summary>Line: money moved between two places of the book; the total stays.</summary>
+/// <summary>Line: money moved between two parts of the book; the total stays.</summary>
 /// <param name="From">Where it came from.</param>
 /// <param name="To">Where it went.</param>
 /// <param name="Amount">Above zero.</param>
 /// <param name="OccurredOn">The day.</param>
 /// <param name="Description">What was written beside it.</param>
 [LineKind("transfer")]
-public sealed record Transferred(Place From, Place To, Money Amount, DateOnly OccurredOn, string Description)
+public sealed record Transferred(Part From, Part To, Money Amount, DateOnly OccurredOn, string Description)
     : IReplacement
 {
     /// <inheritdoc />
@@ -43,7 +43,7 @@ public sealed record Transferred(Place From, Place To, Money Amount, DateOnly Oc
 /// <param name="Amount">In major units, as written.</param>
 /// <param name="OccurredOn">The day; today if left out.</param>
 /// <param name="Description">What to write beside it.</param>
-public sealed record RecordTransfer(Place From, Place To, decimal Amount, DateOnly? OccurredOn, string? Description)
+public sealed record RecordTransfer(Part From, Part To, decimal Amount, DateOnly? OccurredOn, string? Description)
     : IReplacementCommand, ISignedCommand
 {
     /// <summary>Whose hands the money comes from; where it goes it lies in its place.</summary>

@@ -66,25 +66,25 @@ public static class BookJson
     }
 
     // An object where it is a value; where a section keeps something for each place, a word.
-    private sealed class PlaceWord : JsonConverter<Place>
+    private sealed class PlaceWord : JsonConverter<Part>
     {
-        public override Place Read(ref Utf8JsonReader reader, Type typeToConvert, JsonSerializerOptions options) =>
+        public override Part Read(ref Utf8JsonReader reader, Type typeToConvert, JsonSerializerOptions options) =>
             JsonSerializer.Deserialize<AsObject>(ref reader, options) is var place
-                ? new Place(place.Compartment, place.Holding)
+                ? new Part(place.Compartment, place.Holding)
                 : default;
 
-        public override void Write(Utf8JsonWriter writer, Place value, JsonSerializerOptions options) =>
+        public override void Write(Utf8JsonWriter writer, Part value, JsonSerializerOptions options) =>
             JsonSerializer.Serialize(writer, new AsObject(value.Compartment, value.Holding), options);
 
-        public override Place ReadAsPropertyName(ref Utf8JsonReader reader, Type typeToConvert,
+        public override Part ReadAsPropertyName(ref Utf8JsonReader reader, Type typeToConvert,
             JsonSerializerOptions options)
         {
             var word = reader.GetString()!;
             var slash = word.IndexOf('/', StringComparison.Ordinal);
-            return new Place(word[(slash + 1)..], Enum.Parse<Holding>(word[..slash], ignoreCase: true));
+            return new Part(word[(slash + 1)..], Enum.Parse<Holding>(word[..slash], ignoreCase: true));
         }
 
-        public override void WriteAsPropertyName(Utf8JsonWriter writer, Place value, JsonSerializerOptions options) =>
+        public override void WriteAsPropertyName(Utf8JsonWriter writer, Part value, JsonSerializerOptions options) =>
             writer.WritePropertyName($"{(value.Holding == Holding.Cash ? "cash" : "bank")}/{value.Compartment}");
 
         private readonly record struct AsObject(string Compartment, Holding Holding);

@@ -68,16 +68,16 @@ internal static class BookLoader
                 Of(CameInReader.Sql),
             },
         };
-        var days = new Dictionary<Place, List<DayClosing>>();
+        var days = new Dictionary<Part, List<DayClosing>>();
         var corrections = new List<(long Line, long Corrects, bool Undoes)>();
         var plan = new List<(string Compartment, PlannedAmount Amount)>();
         await using var reader = await batch.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
         while (await reader.ReadAsync(cancellation).ConfigureAwait(false))
         {
-            var place = new Place(reader.GetString(0), Stored.Read<Holding>(reader.GetString(1)));
-            if (!days.TryGetValue(place, out var closings))
+            var part = new Part(reader.GetString(0), Stored.Read<Holding>(reader.GetString(1)));
+            if (!days.TryGetValue(part, out var closings))
             {
-                days.Add(place, closings = []);
+                days.Add(part, closings = []);
             }
 
             closings.Add(new DayClosing(reader.GetFieldValue<DateOnly>(2), new(reader.GetInt64(3))));

@@ -174,21 +174,21 @@ public sealed class BookReader(IDocumentStore store, NpgsqlDataSource database)
             await connection.BeginTransactionAsync(IsolationLevel.RepeatableRead, cancellation).ConfigureAwait(false);
         var book = (await BookLoader.PageAsync(store, snapshot, household, cancellation).ConfigureAwait(false))?.Book
             ?? Book.Empty;
-        var places = book.Compartments.Keys.SelectMany(c => Enum.GetValues<Holding>().Select(h => new Place(c, h)))
+        var parts = book.Compartments.Keys.SelectMany(c => Enum.GetValues<Holding>().Select(h => new Part(c, h)))
             .ToList();
         await using var command = new NpgsqlCommand(LastClosings, connection, snapshot);
-        foreach (var value in new object[] { household, places.Select(p => p.Compartment).ToArray(),
-            places.Select(p => Stored.Word(p.Holding)).ToArray(), day })
+        foreach (var value in new object[] { household, parts.Select(p => p.Compartment).ToArray(),
+            parts.Select(p => Stored.Word(p.Holding)).ToArray(), day })
         {
             command.Parameters.Add(new NpgsqlParameter { Value = value });
         }
 
         await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
-        var closings = new Dictionary<Place, DailyBalances>();
+        var closings = new Dictionary<Part, DailyBalances>();
         while (await reader.ReadAsync(cancellation).ConfigureAwait(false))
         {
             closings.Add(
-                new Place(reader.GetString(0), Stored.Read<Holding>(reader.GetString(1))),
+                new Part(reader.GetString(0), Stored.Read<Holding>(reader.GetString(1))),
                 DailyBalances.Of([new DayClosing(reader.GetFieldValue<DateOnly>(2), new(reader.GetInt64(3)))]));
         }
 

@@ -63,10 +63,10 @@ public sealed class ColumnReader(NpgsqlDataSource database)
             Enum.GetValues<Holding>().Select(Stored.Word).ToArray()));
         batch.BatchCommands.Add(Of(Changes, household, slices.ToArray(), slices[0], last));
         await using var reader = await batch.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
-        var openings = new Dictionary<Place, Money>();
+        var openings = new Dictionary<Part, Money>();
         while (await reader.ReadAsync(cancellation).ConfigureAwait(false))
         {
-            openings.Add(new Place(reader.GetString(0), Stored.Read<Holding>(reader.GetString(1))),
+            openings.Add(new Part(reader.GetString(0), Stored.Read<Holding>(reader.GetString(1))),
                 new Money(reader.GetInt64(2)));
         }
 
@@ -76,7 +76,7 @@ public sealed class ColumnReader(NpgsqlDataSource database)
         {
             changes.Add(new ColumnTotal(
                 reader.GetFieldValue<DateOnly>(0),
-                new Place(reader.GetString(1), Stored.Read<Holding>(reader.GetString(2))),
+                new Part(reader.GetString(1), Stored.Read<Holding>(reader.GetString(2))),
                 Stored.Read<Column>(reader.GetString(3)),
                 new Money(reader.GetInt64(4))));
         }

@@ -50,8 +50,8 @@ public sealed class TrailReader(IDocumentStore store, NpgsqlDataSource database,
             return null;
         }
 
-        var opening = new Dictionary<Place, Money>();
-        var closing = new Dictionary<Place, DayClosing>();
+        var opening = new Dictionary<Part, Money>();
+        var closing = new Dictionary<Part, DayClosing>();
         await ReadClosingsAsync(connection, household, page.Book, month, opening, closing, cancellation)
             .ConfigureAwait(false);
         var lines = await LineReader.ReadDatedAsync(connection, household, month.First, month.Last, cancellation)
@@ -76,18 +76,18 @@ public sealed class TrailReader(IDocumentStore store, NpgsqlDataSource database,
     }
 
     private static async Task ReadClosingsAsync(
-        NpgsqlConnection connection, string household, Book book, Month month, Dictionary<Place, Money> opening,
-        Dictionary<Place, DayClosing> closing, CancellationToken cancellation)
+        NpgsqlConnection connection, string household, Book book, Month month, Dictionary<Part, Money> opening,
+        Dictionary<Part, DayClosing> closing, CancellationToken cancellation)
     {
-        var places = book.Compartments.Keys.SelectMany(c => Enum.GetValues<Holding>().Select(h => new Place(c, h)))
+        var parts = book.Compartments.Keys.SelectMany(c => Enum.GetValues<Holding>().Select(h => new Part(c, h)))
             .ToList();
         await using var command = new NpgsqlCommand(LastClosings, connection)
         {
             Parameters =
             {
                 new() { Value = household },
-                new() { Value = places.Select(p => p.Compartment).ToArray() },
-                new() { Value = places.Select(p => Stored.Word(p.Holding)).ToArray() },
+                new() { Value = parts.Select(p => p.Compartment).ToArray() },
+                new() { Value = parts.Select(p => Stored.Word(p.Holding)).ToArray() },
                 new() { Value = month.First },
                 new() { Value = month.Last },
             },
@@ -95,15 +95,15 @@ public sealed class TrailReader(IDocumentStore store, NpgsqlDataSource database,
         await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
         while (await reader.ReadAsync(cancellation).ConfigureAwait(false))
         {
-            var place = new Place(reader.GetString(0), Stored.Read<Holding>(reader.GetString(1)));
+            var part = new Part(reader.GetString(0), Stored.Read<Holding>(reader.GetString(1)));
             if (!await reader.IsDBNullAsync(2, cancellation).ConfigureAwait(false))
             {
-                opening.Add(place, new Money(reader.GetInt64(2)));
+                opening.Add(part, new Money(reader.GetInt64(2)));
             }
 
             if (!await reader.IsDBNullAsync(3, cancellation).ConfigureAwait(false))
             {
-                closing.Add(place, new DayClosing(reader.GetFieldValue<DateOnly>(3), new Money(reader.GetInt64(4))));
+                closing.Add(part, new DayClosing(reader.GetFieldValue<DateOnly>(3), new Money(reader.GetInt64(4))));
             }
         }
     }

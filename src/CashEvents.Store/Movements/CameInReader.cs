@@ -17,13 +17,13 @@ internal static class CameInReader
         group by 1, 2, 3, 4 order by 1, 2, 3, 4
         """;
 
-    internal static async Task<ImmutableDictionary<Place, CameIn>> ReadAsync(NpgsqlDataReader reader,
+    internal static async Task<ImmutableDictionary<Part, CameIn>> ReadAsync(NpgsqlDataReader reader,
         CancellationToken cancellation)
     {
-        var days = new Dictionary<(Place Place, bool IsFill), List<DayClosing>>();
+        var days = new Dictionary<(Part Place, bool IsFill), List<DayClosing>>();
         while (await reader.ReadAsync(cancellation).ConfigureAwait(false))
         {
-            var key = (new Place(reader.GetString(0), Stored.Read<Holding>(reader.GetString(1))), reader.GetBoolean(2));
+            var key = (new Part(reader.GetString(0), Stored.Read<Holding>(reader.GetString(1))), reader.GetBoolean(2));
             if (!days.TryGetValue(key, out var closings))
             {
                 days.Add(key, closings = []);
@@ -35,10 +35,10 @@ internal static class CameInReader
         }
 
         return days.Keys.Select(key => key.Place).Distinct()
-            .ToImmutableDictionary(place => place,
-                place => new CameIn(Of(place, isFill: true), Of(place, isFill: false)));
+            .ToImmutableDictionary(part => part,
+                part => new CameIn(Of(part, isFill: true), Of(part, isFill: false)));
 
-        DailyBalances Of(Place place, bool isFill) =>
-            days.TryGetValue((place, isFill), out var closings) ? DailyBalances.Of(closings) : DailyBalances.Empty;
+        DailyBalances Of(Part part, bool isFill) =>
+            days.TryGetValue((part, isFill), out var closings) ? DailyBalances.Of(closings) : DailyBalances.Empty;
     }
 }

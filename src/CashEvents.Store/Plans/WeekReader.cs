@@ -89,10 +89,10 @@ public sealed class WeekReader(BookReader books, LineReader lines, NpgsqlDataSou
             if (line.Event is IMovement movement && (on is null || movement.OccurredOn <= on))
             {
                 tally.Add(movement);
-                foreach (var (place, _, change) in Analysis.Of(movement)
+                foreach (var (part, _, change) in Analysis.Of(movement)
                     .Where(c => c.Column is Column.Spent or Column.Refunded && movement.OccurredOn < slices[0].First))
                 {
-                    var key = (place.Compartment, movement.OccurredOn);
+                    var key = (part.Compartment, movement.OccurredOn);
                     spent[key] = spent.GetValueOrDefault(key) - change;
                 }
             }

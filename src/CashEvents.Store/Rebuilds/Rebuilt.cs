@@ -5,7 +5,7 @@ namespace CashEvents.Store.Rebuilds;
 /// <summary>Everything that is kept beside the lines, made anew from the lines alone.</summary>
 internal sealed class Rebuilt
 {
-    private readonly Dictionary<(DateOnly Day, Place Place, Column Column), long> _totals = [];
+    private readonly Dictionary<(DateOnly Day, Part Place, Column Column), long> _totals = [];
     private readonly SortedDictionary<long, (long? ReversedBy, long? AmendedBy)> _corrections = [];
 
     private Book _book = Book.Empty;
@@ -34,9 +34,9 @@ internal sealed class Rebuilt
             return;
         }
 
-        foreach (var (place, column, change) in Analysis.Of(movement))
+        foreach (var (part, column, change) in Analysis.Of(movement))
         {
-            CollectionsMarshal.GetValueRefOrAddDefault(_totals, (movement.OccurredOn, place, column),
+            CollectionsMarshal.GetValueRefOrAddDefault(_totals, (movement.OccurredOn, part, column),
                 out _) += change.Minor;
         }
 
@@ -121,17 +121,17 @@ internal sealed class Rebuilt
     }
 
     // Running sums, place by place, of what was spent less what came back.
-    private List<(Place Place, DateOnly Day, long Closing)> SpentToDates()
+    private List<(Part Place, DateOnly Day, long Closing)> SpentToDates()
     {
-        var days = new List<(Place Place, DateOnly Day, long Closing)>();
-        foreach (var place in _totals.Where(t => t.Key.Column is Column.Spent or Column.Refunded)
+        var days = new List<(Part Place, DateOnly Day, long Closing)>();
+        foreach (var part in _totals.Where(t => t.Key.Column is Column.Spent or Column.Refunded)
             .GroupBy(t => t.Key.Place))
         {
             var closing = 0L;
-            foreach (var day in place.GroupBy(t => t.Key.Day).OrderBy(d => d.Key))
+            foreach (var day in part.GroupBy(t => t.Key.Day).OrderBy(d => d.Key))
             {
                 closing -= day.Sum(t => t.Value);
-                days.Add((place.Key, day.Key, closing));
+                days.Add((part.Key, day.Key, closing));
             }
         }
 

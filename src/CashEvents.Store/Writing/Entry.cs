@@ -5,7 +5,7 @@ namespace CashEvents.Store.Writing;
 /// <summary>A place and what it holds after an entry.</summary>
 /// <param name="Place">Compartment and holding.</param>
 /// <param name="Balance">What it holds.</param>
-public sealed record PlaceBalance(Place Place, Money Balance);
+public sealed record PartBalance(Part Place, Money Balance);
 
 /// <summary>Notes of a compartment.</summary>
 /// <param name="Wishes">In which it would have its cash.</param>
@@ -19,7 +19,7 @@ public sealed record WishedNotes(NoteWishes Wishes, KnownNotes? Known);
 /// <param name="Lines">Line numbers, in order.</param>
 /// <param name="BookLine">The book's last line after it.</param>
 /// <param name="Balances">The places it touched, each once, as it left them.</param>
-public sealed record Entry(long? Id, ImmutableArray<long> Lines, long BookLine, ImmutableArray<PlaceBalance> Balances)
+public sealed record Entry(long? Id, ImmutableArray<long> Lines, long BookLine, ImmutableArray<PartBalance> Balances)
 {
     /// <summary>
     /// ISO 4217 code of the household's currency then, in which its amounts are told; empty when it had named none,
@@ -75,7 +75,7 @@ public sealed record Entry(long? Id, ImmutableArray<long> Lines, long BookLine, 
     /// What its sweep took of each compartment and left there; null where it has none, and in an entry that was kept
     /// before this was.
     /// </summary>
-    public ImmutableArray<SweptPlace>? Swept { get; init; }
+    public ImmutableArray<SweptPart>? Swept { get; init; }
 
     /// <summary>The household's currency then; null when it had named none.</summary>
     /// <param name="book">The book now, for an entry that does not say.</param>
@@ -99,8 +99,8 @@ public sealed record Entry(long? Id, ImmutableArray<long> Lines, long BookLine, 
             after.Line,
             [
                 .. events.SelectMany(Places).Distinct()
-                    .Select(place => new PlaceBalance(place,
-                        after.Compartments[place.Compartment].Balance(place.Holding))),
+                    .Select(part => new PartBalance(part,
+                        after.Compartments[part.Compartment].Balance(part.Holding))),
             ])
         {
             CurrencyCode = after.Household?.Currency?.Code ?? "",
@@ -149,13 +149,13 @@ public sealed record Entry(long? Id, ImmutableArray<long> Lines, long BookLine, 
         });
     }
 
-    private static IEnumerable<Place> Places(IBookEvent line) => line switch
+    private static IEnumerable<Part> Places(IBookEvent line) => line switch
     {
         IMovement movement => movement.Postings.Select(p => p.Place),
-        CountTaken count => [new Place(count.Compartment, count.Holding)],
-        BankStatementRead statement => statement.About.Select(compartment => new Place(compartment, Holding.Bank)),
-        HandedOver handover => [new Place(handover.Compartment, Holding.Cash)],
-        NotesExchanged exchange => exchange.About.Select(compartment => new Place(compartment, Holding.Cash)),
+        CountTaken count => [new Part(count.Compartment, count.Holding)],
+        BankStatementRead statement => statement.About.Select(compartment => new Part(compartment, Holding.Bank)),
+        HandedOver handover => [new Part(handover.Compartment, Holding.Cash)],
+        NotesExchanged exchange => exchange.About.Select(compartment => new Part(compartment, Holding.Cash)),
         _ => [],
     };
 }

@@ -86,7 +86,7 @@ public sealed partial class GeneratedRehearsalTests(SharedServer shared)
         var book = await household.Server.Books.ReplayAsync(household.Id);
         var counts = book.Compartments.Values.OrderBy(c => c.Line)
             .SelectMany(c => Enum.GetValues<Holding>()
-                .Select(h => (c.Id, Holding: h, Count: book.LastCount(new Place(c.Id, h)))))
+                .Select(h => (c.Id, Holding: h, Count: book.LastCount(new Part(c.Id, h)))))
                 .Where(c => c.Count is not null);
         Assert.Equal(
             counts.Select(c => (c.Id, c.Holding.ToString(), book.Currency.ToDecimal(c.Count!.Expected),

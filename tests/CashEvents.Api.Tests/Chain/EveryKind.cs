@@ -132,7 +132,7 @@ internal static class EveryKind
     private static async Task WriteTheRestAsync(Household household)
     {
         var day = new DateOnly(2026, 11, 15);
-        var fares = new Place("ferry-fares", Holding.Cash);
+        var fares = new Part("ferry-fares", Holding.Cash);
         var october = Month.Of(new DateOnly(2026, 10, 1));
         var written = await household.Server.Writer.WriteAsync(
             new WriteRequest(household.Id, "keeper", [new EntryRequest(new Writes(
@@ -142,7 +142,7 @@ internal static class EveryKind
                 ImmutableSortedDictionary<string, Money>.Empty.Add("market-days", new Money(4000))
                     .Add("bakery-van", new Money(1250)).Add("ferry-fares", Money.Zero)),
             new MonthClosed(october, [new ClosingFigure(fares, "oilskin-wallet", Money.Zero),
-                new ClosingFigure(new Place("rainy-day", Holding.Bank), "desk-drawer", new Money(-1))], "No count"),
+                new ClosingFigure(new Part("rainy-day", Holding.Bank), "desk-drawer", new Money(-1))], "No count"),
             new PaydayLeft(new DateOnly(2026, 11, 13), "The nets pay as they come"),
             new ClockWasAhead(11, 12, day, "The year was set wrong"),
             new MonthReopened(october, "Too early")))]));

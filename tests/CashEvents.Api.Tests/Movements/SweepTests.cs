@@ -85,8 +85,8 @@ public sealed class SweepTests(SharedServer shared)
             await household.Server.Books.ReplayAsync(household.Id));
         Assert.Equal(3, whole.CameIn.Count);
         Assert.All(replayed.CameIn,
-            place => Assert.Equal((Days(place.Value.Filled), Days(place.Value.Moved)),
-                (Days(whole.CameIn[place.Key].Filled), Days(whole.CameIn[place.Key].Moved))));
+            part => Assert.Equal((Days(part.Value.Filled), Days(part.Value.Moved)),
+                (Days(whole.CameIn[part.Key].Filled), Days(whole.CameIn[part.Key].Moved))));
 
         static string Days(DailyBalances balances) => string.Join(' ', balances.Days);
     }

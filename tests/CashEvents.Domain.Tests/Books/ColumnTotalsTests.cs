@@ -54,8 +54,8 @@ public class ColumnTotalsTests
             totals.Changes);
     }
 
-    private static ColumnTotal Total(int slice, Place place, Column column, decimal change) =>
-        new(Sept(slice), place, column, Eur(change));
+    private static ColumnTotal Total(int slice, Part part, Column column, decimal change) =>
+        new(Sept(slice), part, column, Eur(change));
 
     private static string Sorted(params ColumnTotal[] totals) =>
         string.Join('\n', totals.Select(t => t.ToString()).Order(StringComparer.Ordinal));

@@ -29,9 +29,9 @@ internal static class HarbourRow
 
     public static Money Eur(decimal amount) => Currency.Of("EUR").Exactly(amount, "amount");
 
-    public static Place Cash(string compartment) => new(compartment, Holding.Cash);
+    public static Part Cash(string compartment) => new(compartment, Holding.Cash);
 
-    public static Place Bank(string compartment) => new(compartment, Holding.Bank);
+    public static Part Bank(string compartment) => new(compartment, Holding.Bank);
 
     public static Filled Fill(string compartment, decimal amount, DateOnly? on = null,
         Holding holding = Holding.Cash) =>
@@ -45,11 +45,11 @@ internal static class HarbourRow
         Holding holding = Holding.Cash) =>
         new(compartment, holding, Eur(amount), on ?? Today, "");
 
-    public static Transferred Transfer(Place from, Place to, decimal amount, DateOnly? on = null,
+    public static Transferred Transfer(Part from, Part to, decimal amount, DateOnly? on = null,
         string description = "") =>
         new(from, to, Eur(amount), on ?? Today, description);
 
-    public static Swept Sweep(Place from, Place to, decimal amount, DateOnly? on = null) =>
+    public static Swept Sweep(Part from, Part to, decimal amount, DateOnly? on = null) =>
         new(from, to, Eur(amount), on ?? Today, "");
 
     public static CountTaken Count(string compartment, decimal expected, decimal counted, DateOnly? on = null,

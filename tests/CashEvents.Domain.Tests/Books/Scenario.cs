@@ -76,7 +76,7 @@ internal sealed class Asked(Book book, IReadOnlyList<IBookEvent> lines, Refusal?
     }
 
     /// <summary>It is written, whatever the lines; the places then hold this.</summary>
-    public void ThenHolds(params (Place Place, decimal Amount)[] expected)
+    public void ThenHolds(params (Part Place, decimal Amount)[] expected)
     {
         Assert.True(refusal is null, refusal?.Detail);
         var after = After().Book;

@@ -42,10 +42,10 @@ public sealed class SectionTests
     [Fact]
     public void A_section_that_is_loaded_later_can_be_asked_for() => Assert.Empty(
         (Book.Empty with { NotLoaded = [BalancesInBook.Days] })
-            .With(BalancesInBook.Days, ImmutableDictionary<Place, DailyBalances>.Empty).Days);
+            .With(BalancesInBook.Days, ImmutableDictionary<Part, DailyBalances>.Empty).Days);
 
     private static Book GivenBookOf(params IBookEvent[] lines) =>
         lines.Aggregate(Book.Empty, (book, line) => book.Apply(line)) with { NotLoaded = [BalancesInBook.Days] };
 
-    private static Place Cash(string compartment) => new(compartment, Holding.Cash);
+    private static Part Cash(string compartment) => new(compartment, Holding.Cash);
 }

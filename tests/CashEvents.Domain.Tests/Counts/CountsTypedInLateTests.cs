@@ -134,7 +134,7 @@ public class CountsTypedInLateTests
                 foreach (var c in typed)
                 {
                     var total = book.Currency.ToDecimal(
-                        book.ExpectedOn(new Place(c.Compartment, c.Holding), Sept(c.Day))) + c.Off;
+                        book.ExpectedOn(new Part(c.Compartment, c.Holding), Sept(c.Day))) + c.Off;
                     var cents = c.ByPieces && c.Holding == Holding.Cash;
                     Write(book.Decide(new RecordCount(c.Compartment, c.Holding, cents ? null : total,
                         cents ? new Dictionary<string, long> { ["1"] = (long)total } : null, Sept(c.Day), null, null),
@@ -163,7 +163,7 @@ public class CountsTypedInLateTests
     [
         .. from c in book.Compartments.Values.OrderBy(c => c.Line)
            from holding in Enum.GetValues<Holding>()
-           let count = book.LastCount(new Place(c.Id, holding))
+           let count = book.LastCount(new Part(c.Id, holding))
            where count is not null
            select $"{c.Id} {holding} {count.OccurredOn:O} {count.Expected} {count.Counted} {count.MovedSince:O} "
                + $"{count.Settled} {count.LearntSince}",
@@ -179,11 +179,11 @@ public class CountsTypedInLateTests
         .. Marked(book, lines),
         .. OverAndShortReport.Of(
             lines.OfType<CountSettled>()
-                .Select(s => new SettledDifference(0, 0, new Place(s.Compartment, s.Holding), s.Difference,
+                .Select(s => new SettledDifference(0, 0, new Part(s.Compartment, s.Holding), s.Difference,
                     s.OccurredOn, "keeper", "")))
             .Differences.Select(d => $"{d.Settled.Place} {d.Settled.Difference} {d.Running.Net}"),
         .. book.Compartments.Values.OrderBy(c => c.Line)
-            .SelectMany(c => Enum.GetValues<Holding>().Select(h => book.LastCount(new Place(c.Id, h))))
+            .SelectMany(c => Enum.GetValues<Holding>().Select(h => book.LastCount(new Part(c.Id, h))))
             .Where(c => c is { Settled: false })
             .Select(c => ExplainedCount.Of(book, c!.Line, Lines(lines, c.OccurredOn), Today, 5))
             .Select(e =>
@@ -194,7 +194,7 @@ public class CountsTypedInLateTests
     private static IEnumerable<string> Marked(Book book, List<IBookEvent> lines)
     {
         var dated = Lines(lines, Today).Where(l => l.Event is IDatedEvent).ToList();
-        var trail = Trail.Of(_september, book, ImmutableDictionary<Place, Money>.Empty,
+        var trail = Trail.Of(_september, book, ImmutableDictionary<Part, Money>.Empty,
             book.Days.Keys.ToDictionary(p => p, p => book.BalanceOn(p, _september.Last)), dated, null);
         return trail.Lines.Where(l => l.Unsettled).Select(l => (CountTaken)l.Line.Event)
             .Select(c => $"{c.Compartment} {c.Holding} {c.OccurredOn:O}").Order(StringComparer.Ordinal);

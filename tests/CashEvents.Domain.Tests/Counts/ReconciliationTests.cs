@@ -29,33 +29,33 @@ public class ReconciliationTests
     [Fact]
     public void A_bank_part_is_reconciled_with_its_statement()
     {
-        var places = Places(Fill(Ferry, 200m, Sept(1), Holding.Bank), Count(Ferry, 200m, 199m, Sept(2), Holding.Bank),
+        var parts = Places(Fill(Ferry, 200m, Sept(1), Holding.Bank), Count(Ferry, 200m, 199m, Sept(2), Holding.Bank),
             Fill(Ferry, 10m, Sept(3), Holding.Bank), Fill(Ferry, 3m));
 
-        Reconciles(places.Single(p => p.Holding == Holding.Bank), moved: 10m, there: 209m, difference: -1m);
-        Assert.Equal(Eur(3m), places.Single(p => p.Holding == Holding.Cash).NotCounted);
+        Reconciles(parts.Single(p => p.Holding == Holding.Bank), moved: 10m, there: 209m, difference: -1m);
+        Assert.Equal(Eur(3m), parts.Single(p => p.Holding == Holding.Cash).NotCounted);
     }
 
     [Fact]
     public void What_was_never_counted_is_not_taken_to_be_there_and_empty_places_are_left_out()
     {
-        var places = Places(Fill(Ferry, 40m), Fill(Van, 5m), Count(Market, 0m, 0m, Sept(9)),
+        var parts = Places(Fill(Ferry, 40m), Fill(Van, 5m), Count(Market, 0m, 0m, Sept(9)),
             Count(Van, 5m, 5m, Sept(11)));
 
-        Assert.Equal([Ferry, Market, Van], places.Select(p => p.Compartment.Id));
-        Assert.Equal([Eur(40m), Money.Zero, Money.Zero], places.Select(p => p.NotCounted));
-        Assert.Equal([Money.Zero, Money.Zero, Eur(5m)], places.Select(p => p.There));
-        Assert.Equal(Sept(9), Reconciliation.OldestCount(places));
-        Assert.Null(Reconciliation.OldestCount(places.Take(1)));
+        Assert.Equal([Ferry, Market, Van], parts.Select(p => p.Compartment.Id));
+        Assert.Equal([Eur(40m), Money.Zero, Money.Zero], parts.Select(p => p.NotCounted));
+        Assert.Equal([Money.Zero, Money.Zero, Eur(5m)], parts.Select(p => p.There));
+        Assert.Equal(Sept(9), Reconciliation.OldestCount(parts));
+        Assert.Null(Reconciliation.OldestCount(parts.Take(1)));
     }
 
-    private static List<ReconciledPlace> Places(params IBookEvent[] lines) => [.. Reconciliation.Of(Given(lines).Book)];
+    private static List<ReconciledPart> Places(params IBookEvent[] lines) => [.. Reconciliation.Of(Given(lines).Book)];
 
-    private static ReconciledPlace Of(params IBookEvent[] lines) => Assert.Single(Places(lines));
+    private static ReconciledPart Of(params IBookEvent[] lines) => Assert.Single(Places(lines));
 
-    private static void Reconciles(ReconciledPlace place, decimal moved, decimal there, decimal difference)
+    private static void Reconciles(ReconciledPart part, decimal moved, decimal there, decimal difference)
     {
-        Assert.Equal((Eur(moved), Eur(there), Eur(difference)), (place.MovedSince, place.There, place.Difference));
-        Assert.Equal(place.Balance, place.There - place.Difference + place.NotCounted);
+        Assert.Equal((Eur(moved), Eur(there), Eur(difference)), (part.MovedSince, part.There, part.Difference));
+        Assert.Equal(part.Balance, part.There - part.Difference + part.NotCounted);
     }
 }

@@ -158,14 +158,14 @@ public class CarriedByStandingLinesTests
                         paid[said.Handover] = paid.GetValueOrDefault(said.Handover) + said.Change.Minor;
                     }
 
-                    foreach (var (place, change) in e.Postings.Where(
+                    foreach (var (part, change) in e.Postings.Where(
                         p => p.Place.Holding == Holding.Cash && slips.ContainsKey(p.Place.Compartment)))
                     {
-                        var (cash, slip) = slips[place.Compartment];
+                        var (cash, slip) = slips[part.Compartment];
                         cash += change.Minor;
                         var hands = (slip?.Cents ?? 0)
                             + (e.Carried is { } c && c.Handover == slip?.Id ? c.Change.Minor : 0);
-                        slips[place.Compartment] =
+                        slips[part.Compartment] =
                             (cash, slip is null ? null : slip with { Cents = Math.Clamp(hands, 0, Math.Max(0, cash)) });
                     }
 

@@ -4,9 +4,9 @@ namespace CashEvents.Domain.Tests.Months;
 
 public class MonthRowTests
 {
-    private static readonly Place _ferry = new("ferry-fares", Holding.Cash);
-    private static readonly Place _boat = new("boat-insurance", Holding.Cash);
-    private static readonly Place _boatInBank = new("boat-insurance", Holding.Bank);
+    private static readonly Part _ferry = new("ferry-fares", Holding.Cash);
+    private static readonly Part _boat = new("boat-insurance", Holding.Cash);
+    private static readonly Part _boatInBank = new("boat-insurance", Holding.Bank);
 
     [Fact]
     public void Each_month_opens_with_what_the_one_before_it_closed_with()

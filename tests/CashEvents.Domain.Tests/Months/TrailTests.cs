@@ -21,14 +21,14 @@ public class TrailTests
         return Trail.Of(September, book, On(book, September.First.AddDays(-1)), On(book, September.Last), lines, null);
     }
 
-    private static Dictionary<Place, Money> On(Book book, DateOnly day) =>
-        book.Days.Keys.ToDictionary(place => place, place => book.BalanceOn(place, day));
+    private static Dictionary<Part, Money> On(Book book, DateOnly day) =>
+        book.Days.Keys.ToDictionary(part => part, part => book.BalanceOn(part, day));
 
     private static (IBookEvent, string, DateOnly) By(string key, IBookEvent line, int? recordedOn = null) =>
         (line, key, recordedOn is { } day ? Sept(day) : ((IDatedEvent)line).OccurredOn);
 
-    private static Money In(Trail trail, Place place, Column column) =>
-        trail.Rows.Single(r => r.Place == place).In(column);
+    private static Money In(Trail trail, Part part, Column column) =>
+        trail.Rows.Single(r => r.Place == part).In(column);
 
     [Fact]
     public void A_compartment_that_is_closed_since_has_a_row_where_anything_is_said_of_it()
@@ -175,7 +175,7 @@ public class TrailTests
             "keeper", Fill(Ferry, 1m, Sept(5)));
         var book = Opening.Append(written.Event).Aggregate(Book.Empty, (b, l) => b.Apply(l));
 
-        var trail = Trail.Of(September, book, ImmutableDictionary<Place, Money>.Empty, On(book, September.Last),
+        var trail = Trail.Of(September, book, ImmutableDictionary<Part, Money>.Empty, On(book, September.Last),
             [written], null);
 
         Assert.Equal(1, trail.Lines.Single().DaysLate);
@@ -187,8 +187,8 @@ public class TrailTests
         var written = new BookLine(FirstLine, FirstLine, default, "keeper", Fill(Ferry, 20m, Sept(5)));
         var book = Opening.Append(written.Event).Aggregate(Book.Empty, (b, l) => b.Apply(l));
 
-        var trail = Trail.Of(September, book, ImmutableDictionary<Place, Money>.Empty,
-            new Dictionary<Place, Money> { [Cash(Ferry)] = Eur(19m) }, [written], null);
+        var trail = Trail.Of(September, book, ImmutableDictionary<Part, Money>.Empty,
+            new Dictionary<Part, Money> { [Cash(Ferry)] = Eur(19m) }, [written], null);
 
         Assert.Equal(Eur(-1m), trail.Difference);
     }

@@ -186,8 +186,8 @@ public class SweepTests
         var sweep = Old(on: Sept(20), of: [Ferry, Market, Van]);
 
         Assert.Equal(
-            [new SweptPlace(Cash(Ferry), Eur(4m), Eur(20m)), new SweptPlace(Cash(Market), Money.Zero, Eur(5m)),
-                new SweptPlace(Cash(Van), Money.Zero, Money.Zero)],
+            [new SweptPart(Cash(Ferry), Eur(4m), Eur(20m)), new SweptPart(Cash(Market), Money.Zero, Eur(5m)),
+                new SweptPart(Cash(Van), Money.Zero, Money.Zero)],
             sweep.LeftBy(book, book.Decide(sweep, Today).After, Today));
     }
 

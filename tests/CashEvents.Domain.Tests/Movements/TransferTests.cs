@@ -5,7 +5,7 @@ namespace CashEvents.Domain.Tests.Movements;
 
 public class TransferTests
 {
-    private static RecordTransfer Move(Place from, Place to, decimal amount, DateOnly? on = null) =>
+    private static RecordTransfer Move(Part from, Part to, decimal amount, DateOnly? on = null) =>
         new(from, to, amount, on, null);
 
     [Fact]

@@ -12,8 +12,8 @@ internal sealed record FlatLine(LineAnswer Line)
 
     public string? Compartment => Object<string>();
     public Holding? Holding => Value<Holding>();
-    public PlaceAnswer? From => Object<PlaceAnswer>();
-    public PlaceAnswer? To => Object<PlaceAnswer>();
+    public PartAnswer? From => Object<PartAnswer>();
+    public PartAnswer? To => Object<PartAnswer>();
     public string? With => Object<string>();
     public decimal? Amount => Value<decimal>();
     public decimal? Expected => Value<decimal>();
@@ -39,14 +39,14 @@ internal sealed record FlatLine(LineAnswer Line)
     /// The places that it is about; where money or notes go from one to another, in that order. None where no
     /// compartment is named.
     /// </summary>
-    public IReadOnlyList<PlaceAnswer> AboutPlaces =>
+    public IReadOnlyList<PartAnswer> AboutPlaces =>
         From is { } from && To is { } to ? [from, to]
         : Changes is { } changes ? [.. changes.OrderBy(c => c.Change)
-            .Select(c => new PlaceAnswer(c.Compartment, c.Holding))]
-        : Parts is { } parts ? [.. parts.Select(p => new PlaceAnswer(p.Compartment, Domain.Books.Holding.Bank))]
+            .Select(c => new PartAnswer(c.Compartment, c.Holding))]
+        : Parts is { } parts ? [.. parts.Select(p => new PartAnswer(p.Compartment, Domain.Books.Holding.Bank))]
         : Compartment is not { } compartment || Holding is not { } holding ? []
-        : With is { } with ? [new PlaceAnswer(compartment, holding), new PlaceAnswer(with, holding)]
-        : [new PlaceAnswer(compartment, holding)];
+        : With is { } with ? [new PartAnswer(compartment, holding), new PartAnswer(with, holding)]
+        : [new PartAnswer(compartment, holding)];
 
     /// <summary>
     /// What a fill run brings several places, or what undoing it takes from them: nothing goes from one of them to

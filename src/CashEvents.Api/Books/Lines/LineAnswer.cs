@@ -8,9 +8,9 @@ namespace CashEvents.Api.Books;
 /// <summary>A compartment and one of its holdings.</summary>
 /// <param name="Compartment">The compartment's id.</param>
 /// <param name="Holding">Cash or bank.</param>
-public sealed record PlaceAnswer(string Compartment, Holding Holding)
+public sealed record PartAnswer(string Compartment, Holding Holding)
 {
-    internal static PlaceAnswer Of(Place place) => new(place.Compartment, place.Holding);
+    internal static PartAnswer Of(Part part) => new(part.Compartment, part.Holding);
 }
 
 /// <summary>So many notes or coins of one value.</summary>

@@ -121,8 +121,8 @@ internal sealed class LineEndpoints : IEndpoints
     {
         var l = new FlatLine(line);
         var oneWay = l.OneWay;
-        var places = (oneWay is not null && l.Changes!.Count > 1) || l.Parts is not null ? [] : l.AboutPlaces;
-        var (from, to) = (places.ElementAtOrDefault(0), places.ElementAtOrDefault(1));
+        var parts = (oneWay is not null && l.Changes!.Count > 1) || l.Parts is not null ? [] : l.AboutPlaces;
+        var (from, to) = (parts.ElementAtOrDefault(0), parts.ElementAtOrDefault(1));
         return
         [
             line.Line, line.EntryId, line.Kind, line.RecordedAt, line.By, line.OccurredOn,

@@ -103,7 +103,7 @@ public sealed record RehearsalAnswer(
                 .Aggregate(Money.Zero, (sum, h) =>
                     sum + (from == DateOnly.MinValue
                         ? Money.Zero
-                        : now.BalanceOn(new Place(sheet.Key, h), from.AddDays(-1))));
+                        : now.BalanceOn(new Part(sheet.Key, h), from.AddDays(-1))));
             trackers.Add(Sheet(then.Compartments[sheet.Key], from, opening,
                 await written(sheet.Key, from, opening, MostRows + 1).ConfigureAwait(false), [.. sheet], Say));
         }
@@ -121,7 +121,7 @@ public sealed record RehearsalAnswer(
             trackers,
             [
                 .. then.Compartments.Values.OrderBy(c => c.Line)
-                    .SelectMany(c => Enum.GetValues<Holding>().Select(h => new Place(c.Id, h))
+                    .SelectMany(c => Enum.GetValues<Holding>().Select(h => new Part(c.Id, h))
                         .Select(p => (Compartment: c, p.Holding, Then: then.LastCount(p), Now: now.LastCount(p))))
                     .Where(c => c.Then is not null)
                     .Select(c => new SupposedCountAnswer(

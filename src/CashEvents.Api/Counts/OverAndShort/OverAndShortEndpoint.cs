@@ -34,7 +34,7 @@ internal sealed class OverAndShortEndpoint : IEndpoints
                 where line.Number <= book.Line && (line.ReversedBy is null || line.ReversedBy > book.Line)
                 let settled = (CountSettled)line.Event
                 select new SettledDifference(line.Number, settled.Count,
-                    new Place(settled.Compartment, settled.Holding), settled.Difference, settled.OccurredOn, line.By,
+                    new Part(settled.Compartment, settled.Holding), settled.Difference, settled.OccurredOn, line.By,
                     settled.Description));
             var answer = OverAndShortAnswer.Of(first, last, report, book);
             Answers.StampLine(http, book.Line);

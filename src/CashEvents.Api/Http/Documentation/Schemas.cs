@@ -52,7 +52,7 @@ internal sealed class RequiredFields(IServiceProvider services) : ISchemaFilter
 
     /// <summary>Whether it is sent, and not answered.</summary>
     private static bool IsSent(Type type) => type.Name.EndsWith("Request", StringComparison.Ordinal)
-        || type == typeof(PlaceRef) || type == typeof(SweptFrom);
+        || type == typeof(PartRef) || type == typeof(SweptFrom);
 
     // What one line carries at most, in a currency without decimals; in others it is less.
     private static void Bound(IEnumerable<OpenApiSchema> fields)
@@ -90,12 +90,12 @@ internal sealed class ShortForms : ISchemaFilter
     public void Apply(IOpenApiSchema schema, SchemaFilterContext context)
     {
         if (schema is not OpenApiSchema written
-            || (context.Type != typeof(PlaceRef) && context.Type != typeof(SweptFrom)))
+            || (context.Type != typeof(PartRef) && context.Type != typeof(SweptFrom)))
         {
             return;
         }
 
-        if (context.Type == typeof(PlaceRef))
+        if (context.Type == typeof(PartRef))
         {
             written.Description += " Who writes by hand may send the compartment's id alone, as text.";
             written.Required = new HashSet<string> { "compartment" };

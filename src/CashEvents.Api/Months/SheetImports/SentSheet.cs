@@ -51,7 +51,7 @@ internal sealed class SentSheet
 
     /// <summary>It in this API's words; <paramref name="lines"/> is null where none was written.</summary>
     public SheetImportAnswer Answer(SheetImport import, IReadOnlyList<long>? lines,
-        IEnumerable<(Place Place, Money Balance)> balances) =>
+        IEnumerable<(Part Place, Money Balance)> balances) =>
         SheetImportAnswer.Of(Compartment, import, Currency, lines,
             [.. balances.Select(b => new BalanceAnswer(b.Place.Compartment, b.Place.Holding,
                 Currency.ToDecimal(b.Balance)))]);

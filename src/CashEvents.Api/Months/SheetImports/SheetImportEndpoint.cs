@@ -124,9 +124,9 @@ internal sealed class SheetImportEndpoint : IEndpoints
             var after = import.Open.Any()
                 ? whole
                 : whole.Decide(command, whole.Household!.DateAt(clock.GetUtcNow())).After;
-            var places = import.Rows.Select(r => new Place(sheet.Compartment, r.Row.Holding)).Distinct();
+            var parts = import.Rows.Select(r => new Part(sheet.Compartment, r.Row.Holding)).Distinct();
             return TypedResults.Ok(sheet.Answer(import, null,
-                places.Select(p => (p, after.Compartments[p.Compartment].Balance(p.Holding)))));
+                parts.Select(p => (p, after.Compartments[p.Compartment].Balance(p.Holding)))));
         }
         catch (RefusalException refused)
         {

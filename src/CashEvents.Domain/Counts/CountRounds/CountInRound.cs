@@ -78,7 +78,7 @@ public sealed record CountInRound(long Round, RecordCount Figure, long? AtLine, 
         [
             taken with
             {
-                Expected = counted.ExpectedAt(book.ExpectedOn(new Place(counted.Id, Holding.Cash), taken.OccurredOn),
+                Expected = counted.ExpectedAt(book.ExpectedOn(new Part(counted.Id, Holding.Cash), taken.OccurredOn),
                     taken.OccurredOn, atLine),
                 InRound = new CountedInRound(Round, atLine, By),
             },

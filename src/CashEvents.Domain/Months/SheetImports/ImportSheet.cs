@@ -77,12 +77,12 @@ public sealed record ImportSheet(string Compartment, Holding Holding, TrackerShe
 
     private IMovement Line(Book before, string compartment, ImportedRow row, DateOnly day)
     {
-        var place = new Place(compartment, row.Row.Holding);
+        var part = new Part(compartment, row.Row.Holding);
         return row.Amount < Money.Zero
-            ? new Spent(compartment, place.Holding, -row.Amount, day, row.Row.Description)
-            { Carried = Hands.Take(before, place, -row.Amount) }
-            : row.Row.IsRefund ? new Refunded(compartment, place.Holding, row.Amount, day, row.Row.Description)
-            { Carried = Hands.Put(before, place, row.Amount) }
-            : new Filled(compartment, place.Holding, row.Amount, day, row.Row.Description);
+            ? new Spent(compartment, part.Holding, -row.Amount, day, row.Row.Description)
+            { Carried = Hands.Take(before, part, -row.Amount) }
+            : row.Row.IsRefund ? new Refunded(compartment, part.Holding, row.Amount, day, row.Row.Description)
+            { Carried = Hands.Put(before, part, row.Amount) }
+            : new Filled(compartment, part.Holding, row.Amount, day, row.Row.Description);
     }
 }

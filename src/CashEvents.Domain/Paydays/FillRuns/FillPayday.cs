@@ -21,8 +21,8 @@ public sealed record PaydayFilled(FillRun Run, DateOnly OccurredOn, string Descr
 
     /// <inheritdoc />
     public IEnumerable<Posting> Postings => Run.Fills
-        .SelectMany(fill => new[] { new Posting(new Place(fill.Compartment, Holding.Cash), fill.Cash),
-            new Posting(new Place(fill.Compartment, Holding.Bank), fill.Bank) })
+        .SelectMany(fill => new[] { new Posting(new Part(fill.Compartment, Holding.Cash), fill.Cash),
+            new Posting(new Part(fill.Compartment, Holding.Bank), fill.Bank) })
         .Where(posting => posting.Amount > Money.Zero);
 }
 

@@ -96,5 +96,5 @@ public sealed record WeekSheet(WeekSlice Slice, IReadOnlyList<WeekRow> Rows, int
     private static Money Opening(string compartment, ColumnTotals totals) =>
         Enum.GetValues<Holding>()
             .Aggregate(Money.Zero, (sum, holding) =>
-                sum + totals.Openings.GetValueOrDefault(new Place(compartment, holding)));
+                sum + totals.Openings.GetValueOrDefault(new Part(compartment, holding)));
 }

@@ -39,12 +39,12 @@ public static class YearToDate
         var spent = begins.Keys.ToDictionary(compartment => compartment, _ => Money.Zero);
         foreach (var movement in movements.Where(m => m.OccurredOn < before))
         {
-            foreach (var (place, column, change) in Analysis.Of(movement))
+            foreach (var (part, column, change) in Analysis.Of(movement))
             {
-                if (column is Column.Spent or Column.Refunded && begins.TryGetValue(place.Compartment, out var first)
+                if (column is Column.Spent or Column.Refunded && begins.TryGetValue(part.Compartment, out var first)
                     && first <= movement.OccurredOn)
                 {
-                    spent[place.Compartment] -= change;
+                    spent[part.Compartment] -= change;
                 }
             }
         }

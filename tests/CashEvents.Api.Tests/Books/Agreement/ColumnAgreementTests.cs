@@ -38,10 +38,10 @@ public sealed class ColumnAgreementTests(SharedServer shared)
             Assert.Equal(replayed.Line, book.Line);
             Assert.Equal(Sorted(added.Openings), Sorted(totals.Openings));
             Assert.Equal(Sorted(added.Changes), Sorted(totals.Changes));
-            Assert.All(replayed.Days.Keys, place => Assert.Equal(
-                replayed.BalanceOn(place, last),
-                totals.Changes.Where(c => c.Place == place)
-                    .Aggregate(totals.Openings.GetValueOrDefault(place), (balance, c) => balance + c.Change)));
+            Assert.All(replayed.Days.Keys, part => Assert.Equal(
+                replayed.BalanceOn(part, last),
+                totals.Changes.Where(c => c.Place == part)
+                    .Aggregate(totals.Openings.GetValueOrDefault(part), (balance, c) => balance + c.Change)));
         }
     }
 

@@ -88,7 +88,7 @@ public sealed class GeneratedHistoryTests(SharedServer shared)
         // As text: two lists of the same notes are not the same list.
         Assert.Equal(JsonSerializer.Serialize(replayed, BookJson.Options),
             JsonSerializer.Serialize(read, BookJson.Options));
-        Assert.All(replayed.Days, place => Assert.Equal(place.Value.Days, read.Days[place.Key].Days));
+        Assert.All(replayed.Days, part => Assert.Equal(part.Value.Days, read.Days[part.Key].Days));
     }
 
     private static async Task SheetsMustAgreeAsync(Household household, Reply balances)

@@ -99,7 +99,7 @@ public class BookPropertyTests
     {
         if (line is CountTaken count && before.OfType<IMovement>().Any(m =>
             m.Corrects?.ClosedDay <= count.OccurredOn && m.OccurredOn > count.OccurredOn
-                && m.Postings.Any(p => p.Place == new Place(count.Compartment, count.Holding))))
+                && m.Postings.Any(p => p.Place == new Part(count.Compartment, count.Holding))))
         {
             yield return "counted before a correction was posted";
         }
@@ -158,17 +158,17 @@ public class BookPropertyTests
 
     private static void Agree(Book book, NaiveBook naive, IEnumerable<DateOnly> dates)
     {
-        foreach (var place in NaiveBook.Places)
+        foreach (var part in NaiveBook.Places)
         {
-            var compartment = book.Compartments[place.Compartment];
-            Assert.Equal(naive.Now(place), compartment.Balance(place.Holding).Minor);
+            var compartment = book.Compartments[part.Compartment];
+            Assert.Equal(naive.Now(part), compartment.Balance(part.Holding).Minor);
             foreach (var date in dates)
             {
-                Assert.Equal(naive.On(place, date), book.BalanceOn(place, date).Minor);
-                Assert.Equal(naive.Available(place, date), book.Available(place, date).Closing.Minor);
+                Assert.Equal(naive.On(part, date), book.BalanceOn(part, date).Minor);
+                Assert.Equal(naive.Available(part, date), book.Available(part, date).Closing.Minor);
             }
 
-            Assert.Equal(naive.LastDifference(place), book.LastCount(place)?.Difference.Minor);
+            Assert.Equal(naive.LastDifference(part), book.LastCount(part)?.Difference.Minor);
         }
     }
 

@@ -8,11 +8,11 @@ namespace CashEvents.Domain.Tests.Books;
 /// </summary>
 internal sealed class NaiveBook
 {
-    private sealed record Change(long Line, Place Place, DateOnly Day, long Cents);
+    private sealed record Change(long Line, Part Place, DateOnly Day, long Cents);
 
     private sealed record Numbered(long Number, NaiveLine Line);
 
-    private sealed record Found(long Line, Place Place, DateOnly Day, long Expected, long Counted)
+    private sealed record Found(long Line, Part Place, DateOnly Day, long Expected, long Counted)
     {
         public long? Settled { get; set; }
     }
@@ -40,7 +40,7 @@ internal sealed class NaiveBook
     private readonly HashSet<string> _closed = [];
     private readonly HashSet<string> _reasons = [];
 
-    public static IEnumerable<Place> Places => Compartments.SelectMany(c => new[] { Cash(c), Bank(c) });
+    public static IEnumerable<Part> Places => Compartments.SelectMany(c => new[] { Cash(c), Bank(c) });
 
     public long Lines { get; private set; } = FirstLine - 1;
 
@@ -50,30 +50,30 @@ internal sealed class NaiveBook
     /// </summary>
     public long CountBack(int back) => back < _counts.Count ? _counts[^(back + 1)].Line : back;
 
-    public long On(Place place, DateOnly day) =>
-        _changes.Where(c => c.Place == place && c.Day <= day).Sum(c => c.Cents);
+    public long On(Part part, DateOnly day) =>
+        _changes.Where(c => c.Place == part && c.Day <= day).Sum(c => c.Cents);
 
-    public long Now(Place place) => _changes.Where(c => c.Place == place).Sum(c => c.Cents);
+    public long Now(Part part) => _changes.Where(c => c.Place == part).Sum(c => c.Cents);
 
     /// <summary>
     /// The least that the place holds at the end of this day and of each day until the last one written.
     /// </summary>
-    public long Available(Place place, DateOnly day) =>
-        _changes.Select(c => c.Day).Where(d => d > day).Append(day).Min(d => On(place, d));
+    public long Available(Part part, DateOnly day) =>
+        _changes.Select(c => c.Day).Where(d => d > day).Append(day).Min(d => On(part, d));
 
     /// <summary>
     /// Over or short of the last count of a place: what was settled, or what there is to settle by what is known now;
     /// null if it was never counted.
     /// </summary>
-    public long? LastDifference(Place place) =>
-        LastCount(place) is { } count ? count.Settled ?? Difference(count) : null;
+    public long? LastDifference(Part part) =>
+        LastCount(part) is { } count ? count.Settled ?? Difference(count) : null;
 
     // By the day on which it was taken; of several on one day the one written last.
-    private Found? LastCount(Place place) =>
-        _counts.Where(c => c.Place == place).OrderBy(c => c.Day).ThenBy(c => c.Line).LastOrDefault();
+    private Found? LastCount(Part part) =>
+        _counts.Where(c => c.Place == part).OrderBy(c => c.Day).ThenBy(c => c.Line).LastOrDefault();
 
     /// <summary>Where and when the last line stands that belongs to an earlier day; null when none does.</summary>
-    public (Place Place, DateOnly Posted)? PostedLate() =>
+    public (Part Place, DateOnly Posted)? PostedLate() =>
         _lines.LastOrDefault(l => l.Line.Moves.Length > 0 && Belongs(l.Line) < l.Line.Day) is { } late
             ? (late.Line.Moves[0].Place, late.Line.Day)
             : null;
@@ -148,33 +148,33 @@ internal sealed class NaiveBook
         DateOnly today)
     {
         Use(compartment);
-        return [new NaiveLine(kind, Day(on, today), (new Place(compartment, holding), Cents(amount)))];
+        return [new NaiveLine(kind, Day(on, today), (new Part(compartment, holding), Cents(amount)))];
     }
 
     private IEnumerable<NaiveLine> Spend(RecordSpend c, DateOnly today)
     {
         Use(c.Compartment);
-        var place = new Place(c.Compartment, c.Holding);
+        var part = new Part(c.Compartment, c.Holding);
         var cents = Cents(c.Amount);
         var day = Day(c.OccurredOn, today);
-        var spend = new NaiveLine("spend", day, (place, -cents));
+        var spend = new NaiveLine("spend", day, (part, -cents));
         if (c.RestFrom is null)
         {
-            Take(place, cents, day);
+            Take(part, cents, day);
             return [spend];
         }
 
         Use(c.RestFrom);
         Refuse(c.RestFrom == c.Compartment, "rest-from-itself");
-        var missing = cents - Available(place, day);
+        var missing = cents - Available(part, day);
         if (missing <= 0)
         {
             return [spend];
         }
 
-        var cover = new Place(c.RestFrom, c.Holding);
+        var cover = new Part(c.RestFrom, c.Holding);
         Take(cover, missing, day);
-        return [new NaiveLine("transfer", day, (cover, -missing), (place, missing)), spend];
+        return [new NaiveLine("transfer", day, (cover, -missing), (part, missing)), spend];
     }
 
     private IEnumerable<NaiveLine> Transfer(RecordTransfer c, DateOnly today)
@@ -202,20 +202,20 @@ internal sealed class NaiveBook
             sources = named;
             named.ToList().ForEach(Use);
             Refuse(named.Distinct().Count() < named.Length, "compartment-twice");
-            Refuse(named.Any(x => new Place(x, c.Holding) == c.To), "sweep-into-itself");
+            Refuse(named.Any(x => new Part(x, c.Holding) == c.To), "sweep-into-itself");
         }
 
-        return sources.Select(x => new Place(x, c.Holding))
-            .Where(place => place != c.To)
-            .Select(place => (Place: place,
-                Cents: Math.Min(Available(place, day) - leave,
-                    c.Take == SweepTake.All ? long.MaxValue : BroughtForward(place, day))))
+        return sources.Select(x => new Part(x, c.Holding))
+            .Where(part => part != c.To)
+            .Select(part => (Place: part,
+                Cents: Math.Min(Available(part, day) - leave,
+                    c.Take == SweepTake.All ? long.MaxValue : BroughtForward(part, day))))
             .Where(swept => swept.Cents > 0)
             .Select(swept => new NaiveLine("sweep", day, (swept.Place, -swept.Cents), (c.To, swept.Cents)));
     }
 
     // All that is there, less all that came in from the day of the last fill on.
-    private long BroughtForward(Place place, DateOnly day)
+    private long BroughtForward(Part part, DateOnly day)
     {
         var came = (
             from l in _lines
@@ -223,19 +223,19 @@ internal sealed class NaiveBook
             let undone = l.Line.Kind == "reverse" ? _lines.Single(x => x.Number == l.Line.Corrects).Line : l.Line
             where undone.Kind is "fill" or "transfer" or "sweep"
             from m in l.Line.Moves
-            where m.Place == place && m.Cents > 0 == (l.Line.Kind != "reverse")
+            where m.Place == part && m.Cents > 0 == (l.Line.Kind != "reverse")
             select (l.Line.Day, m.Cents, IsFill: undone.Kind == "fill")).ToList();
         var fills = came.Where(c => c.IsFill).GroupBy(c => c.Day).Where(d => d.Sum(c => c.Cents) > 0).Select(d => d.Key)
             .ToList();
-        return On(place, day) - (fills.Count == 0 ? 0 : came.Where(c => c.Day >= fills.Max()).Sum(c => c.Cents));
+        return On(part, day) - (fills.Count == 0 ? 0 : came.Where(c => c.Day >= fills.Max()).Sum(c => c.Cents));
     }
 
     private IEnumerable<NaiveLine> Count(RecordCount c, DateOnly today)
     {
         Use(c.Compartment);
         var day = Day(c.OccurredOn, today);
-        var place = new Place(c.Compartment, c.Holding);
-        return [new NaiveLine("count", day) { Place = place, Expected = BelongsUpTo(place, day),
+        var part = new Part(c.Compartment, c.Holding);
+        return [new NaiveLine("count", day) { Place = part, Expected = BelongsUpTo(part, day),
             Counted = (long)(c.Total!.Value * 100m) }];
     }
 
@@ -243,8 +243,8 @@ internal sealed class NaiveBook
     private DateOnly Belongs(NaiveLine line) =>
         line.Count > 0 ? _counts.Single(c => c.Line == line.Count).Day : line.Belongs;
 
-    private long BelongsUpTo(Place place, DateOnly day) =>
-        _lines.Where(l => Belongs(l.Line) <= day).SelectMany(l => l.Line.Moves).Where(m => m.Place == place)
+    private long BelongsUpTo(Part part, DateOnly day) =>
+        _lines.Where(l => Belongs(l.Line) <= day).SelectMany(l => l.Line.Moves).Where(m => m.Place == part)
             .Sum(m => m.Cents);
 
     private IEnumerable<NaiveLine> Settle(SettleCount c, DateOnly today)
@@ -387,8 +387,8 @@ internal sealed class NaiveBook
         return (long)(amount * 100m);
     }
 
-    private void Take(Place place, long cents, DateOnly day) =>
-        Refuse(_reasons.Count == 0 && cents > Math.Max(0, Available(place, day)), "not-enough");
+    private void Take(Part part, long cents, DateOnly day) =>
+        Refuse(_reasons.Count == 0 && cents > Math.Max(0, Available(part, day)), "not-enough");
 
     private void Refuse(bool when, string reason)
     {

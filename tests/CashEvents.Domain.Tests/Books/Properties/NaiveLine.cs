@@ -3,9 +3,9 @@ using static CashEvents.Domain.Tests.Books.HarbourRow;
 namespace CashEvents.Domain.Tests.Books;
 
 /// <summary>A line as the naive book writes it.</summary>
-internal sealed record NaiveLine(string Kind, DateOnly Day, params (Place Place, long Cents)[] Moves)
+internal sealed record NaiveLine(string Kind, DateOnly Day, params (Part Place, long Cents)[] Moves)
 {
-    public Place Place { get; init; }
+    public Part Place { get; init; }
 
     public long Expected { get; init; }
 
@@ -27,19 +27,19 @@ internal sealed record NaiveLine(string Kind, DateOnly Day, params (Place Place,
     {
         NaiveLine naive = line switch
         {
-            Filled e => new("fill", e.OccurredOn, (new Place(e.Compartment, e.Holding), e.Amount.Minor)),
-            Refunded e => new("refund", e.OccurredOn, (new Place(e.Compartment, e.Holding), e.Amount.Minor)),
-            Spent e => new("spend", e.OccurredOn, (new Place(e.Compartment, e.Holding), -e.Amount.Minor)),
+            Filled e => new("fill", e.OccurredOn, (new Part(e.Compartment, e.Holding), e.Amount.Minor)),
+            Refunded e => new("refund", e.OccurredOn, (new Part(e.Compartment, e.Holding), e.Amount.Minor)),
+            Spent e => new("spend", e.OccurredOn, (new Part(e.Compartment, e.Holding), -e.Amount.Minor)),
             Transferred e => new("transfer", e.OccurredOn, (e.From, -e.Amount.Minor), (e.To, e.Amount.Minor)),
             Swept e => new("sweep", e.OccurredOn, (e.From, -e.Amount.Minor), (e.To, e.Amount.Minor)),
             CountTaken e => new("count", e.OccurredOn)
             {
-                Place = new Place(e.Compartment, e.Holding),
+                Place = new Part(e.Compartment, e.Holding),
                 Expected = e.Expected.Minor,
                 Counted = e.Counted.Minor
             },
             CountSettled e => new("settle", e.OccurredOn,
-                (new Place(e.Compartment, e.Holding), e.Difference.Minor))
+                (new Part(e.Compartment, e.Holding), e.Difference.Minor))
             { Count = e.Count },
             Reversed e => new("reverse", e.OccurredOn,
                 [.. e.Changes.Select(c => (c.Place, c.Amount.Minor))])

@@ -11,7 +11,7 @@ internal static class Shortages
             return;
         }
 
-        var place = shortage.Place;
+        var part = shortage.Place;
         Assert.True(shortage.Missing > Money.Zero);
         if (command is ReverseLine or AmendLine)
         {
@@ -19,9 +19,9 @@ internal static class Shortages
             return;
         }
 
-        Assert.Equal(naive.On(place, shortage.On), shortage.Available.Minor);
-        Assert.Equal(naive.Available(place, shortage.On), shortage.Available.Minor);
-        Assert.DoesNotContain(shortage.CouldGive, c => c.Compartment == place.Compartment);
+        Assert.Equal(naive.On(part, shortage.On), shortage.Available.Minor);
+        Assert.Equal(naive.Available(part, shortage.On), shortage.Available.Minor);
+        Assert.DoesNotContain(shortage.CouldGive, c => c.Compartment == part.Compartment);
         if (command is RecordTransfer transfer)
         {
             Assert.DoesNotContain(shortage.CouldGive, c => c.Compartment == transfer.To.Compartment);
@@ -34,9 +34,9 @@ internal static class Shortages
 
         // With the cover it names, the same spend is written; with any other open one, it is refused.
         var day = spend.OccurredOn ?? today;
-        Assert.Equal(naive.Available(place, day), shortage.Available.Minor);
+        Assert.Equal(naive.Available(part, day), shortage.Available.Minor);
         Assert.All(shortage.CouldGive,
-            c => Assert.Equal(naive.Available(place with { Compartment = c.Compartment }, day), c.Available.Minor));
+            c => Assert.Equal(naive.Available(part with { Compartment = c.Compartment }, day), c.Available.Minor));
         Assert.All(
             NaiveBook.Compartments.Where(c => c != spend.Compartment && !book.Compartments[c].Closed),
             c => Assert.Equal(shortage.CouldGive.Any(cover => cover.Compartment == c),
@@ -53,7 +53,7 @@ internal static class Shortages
             return;
         }
 
-        var (place, day) = (shortage.Place, book.IsClosed(((IMovement)reversal.Written).OccurredOn)
+        var (part, day) = (shortage.Place, book.IsClosed(((IMovement)reversal.Written).OccurredOn)
             ? today
             : ((IMovement)reversal.Written).OccurredOn);
         Assert.Equal(-shortage.Available, shortage.Missing);
@@ -61,7 +61,7 @@ internal static class Shortages
         Assert.Contains($"{shortage.On:O} at {book.Say(shortage.Available)}", refusal.Detail);
         Assert.All(shortage.CouldGive, cover =>
         {
-            var covered = new Transferred(place with { Compartment = cover.Compartment }, place, shortage.Missing, day,
+            var covered = new Transferred(part with { Compartment = cover.Compartment }, part, shortage.Missing, day,
                 "");
             Assert.True(book.Available(covered.From, day).Closing >= shortage.Missing);
             Assert.Single(command.Decide(book.Apply(covered), today));

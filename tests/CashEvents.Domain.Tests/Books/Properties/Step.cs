@@ -25,17 +25,17 @@ internal sealed record Step(int DaysLater, int? DaysAgo, ICommand Command)
         return Command switch
         {
             IReplacementCommand c when day is { } on => c.DatedOn(on),
-            RecordCount { Witness: BeforeWhatIsPostedLate } c when naive.PostedLate() is var (place, posted) => c with
+            RecordCount { Witness: BeforeWhatIsPostedLate } c when naive.PostedLate() is var (part, posted) => c with
             {
-                Compartment = place.Compartment,
-                Holding = place.Holding,
+                Compartment = part.Compartment,
+                Holding = part.Holding,
                 OccurredOn = posted.AddDays(-1),
-                Total = Math.Max(0m, (naive.On(place, posted) / 100m) + c.Total!.Value),
+                Total = Math.Max(0m, (naive.On(part, posted) / 100m) + c.Total!.Value),
             },
             RecordCount c => c with
             {
                 OccurredOn = day,
-                Total = Math.Max(0m, (naive.On(new Place(c.Compartment, c.Holding), day ?? today) / 100m)
+                Total = Math.Max(0m, (naive.On(new Part(c.Compartment, c.Holding), day ?? today) / 100m)
                     + c.Total!.Value)
             },
             SettleCount c => c with { OccurredOn = day, Count = naive.CountBack((int)c.Count) },
@@ -65,7 +65,7 @@ internal sealed record Step(int DaysLater, int? DaysAgo, ICommand Command)
         var compartment = Gen.Frequency((40, Gen.OneOf([.. NaiveBook.Compartments.Select(Gen.Const)])),
             (1, Gen.Const("lighthouse")));
         var holding = Gen.Frequency((6, Gen.Const(Holding.Cash)), (1, Gen.Const(Holding.Bank)));
-        var place = Gen.Select(compartment, holding, (c, h) => new Place(c, h));
+        var part = Gen.Select(compartment, holding, (c, h) => new Part(c, h));
         var filled = Amounts(upTo: 20_000);
         var amount = Amounts(upTo: 4_000);
         var from = Gen.OneOf(
@@ -77,15 +77,15 @@ internal sealed record Step(int DaysLater, int? DaysAgo, ICommand Command)
         var difference = Gen.OneOf(Gen.Const(0m), Gen.Int[-900, 900].Select(cents => cents / 100m));
 
         var movement = Gen.Frequency(
-            (6, Gen.Select(place, filled, (p, a) => (ICommand)new RecordFill(p.Compartment, p.Holding, a, null, ""))),
-            (5, Gen.Select(place, amount, (p, a) => (ICommand)new RecordSpend(p.Compartment, p.Holding, a, null, ""))),
-            (4, Gen.Select(place, amount, compartment,
+            (6, Gen.Select(part, filled, (p, a) => (ICommand)new RecordFill(p.Compartment, p.Holding, a, null, ""))),
+            (5, Gen.Select(part, amount, (p, a) => (ICommand)new RecordSpend(p.Compartment, p.Holding, a, null, ""))),
+            (4, Gen.Select(part, amount, compartment,
                 (p, a, cover) => (ICommand)new RecordSpend(p.Compartment, p.Holding, a, null, "", cover))),
-            (1, Gen.Select(place, amount, (p, a) => (ICommand)new RecordRefund(p.Compartment, p.Holding, a, null, ""))),
-            (4, Gen.Select(place, place, amount, (p, to, a) => (ICommand)new RecordTransfer(p, to, a, null, ""))),
-            (3, Gen.Select(from, holding, place, leave, Gen.Enum<SweepTake>(),
+            (1, Gen.Select(part, amount, (p, a) => (ICommand)new RecordRefund(p.Compartment, p.Holding, a, null, ""))),
+            (4, Gen.Select(part, part, amount, (p, to, a) => (ICommand)new RecordTransfer(p, to, a, null, ""))),
+            (3, Gen.Select(from, holding, part, leave, Gen.Enum<SweepTake>(),
                 (f, h, to, l, take) => (ICommand)new RecordSweep(f, h, to, l, null, "") { Take = take })),
-            (4, Gen.Select(place, difference,
+            (4, Gen.Select(part, difference,
                 (p, d) => (ICommand)new RecordCount(p.Compartment, p.Holding, d, null, null, "", ""))),
             (1, difference.Select(d =>
                 (ICommand)new RecordCount(NaiveBook.Compartments[0], Holding.Cash, d, null, null,

@@ -14,8 +14,8 @@ public class WeekSheetPropertyTests
 
     private static Gen<DateOnly> Day => Gen.Int[0, 500].Select(_start.AddDays);
 
-    private static Gen<Place> AnyPlace =>
-        Gen.Select(Gen.OneOf([.. _compartments.Select(Gen.Const)]), Gen.Enum<Holding>(), (c, h) => new Place(c, h));
+    private static Gen<Part> AnyPlace =>
+        Gen.Select(Gen.OneOf([.. _compartments.Select(Gen.Const)]), Gen.Enum<Holding>(), (c, h) => new Part(c, h));
 
     private static Gen<IMovement> AnyMovement =>
         Gen.Select(Gen.Int[0, 6], AnyPlace, AnyPlace, Gen.Int[1, 9999].Select(cents => cents / 100m), Day,
@@ -33,8 +33,8 @@ public class WeekSheetPropertyTests
         Gen.Select(Day, Gen.OneOf([.. _planned.Select(Gen.Const)]), Gen.Int[0, 9999], (day, compartment, cents) =>
         new PlanSet(day, ImmutableSortedDictionary<string, Money>.Empty.Add(compartment, new Money(cents))));
 
-    private static Place Other(Place place) =>
-        place with { Holding = place.Holding == Holding.Cash ? Holding.Bank : Holding.Cash };
+    private static Part Other(Part part) =>
+        part with { Holding = part.Holding == Holding.Cash ? Holding.Bank : Holding.Cash };
 
     // Some lines are undone afterwards, some of them as lines of a closed month.
     private static IEnumerable<IMovement> WithReversals(IMovement[] movements, bool[] undone) =>
@@ -73,9 +73,9 @@ public class WeekSheetPropertyTests
             foreach (var (compartment, f) in sheet.Rows.Select(r => (r.Compartment.Id, r.Figures)))
             {
                 var slice = sheet.Slice;
-                var places = new[] { Cash(compartment), Bank(compartment) };
-                Assert.Equal(places.Sum(p => book.BalanceOn(p, slice.First.AddDays(-1)).Minor), f.CarriedIn.Minor);
-                Assert.Equal(places.Sum(p => book.BalanceOn(p, slice.Last).Minor), f.Left.Minor);
+                var parts = new[] { Cash(compartment), Bank(compartment) };
+                Assert.Equal(parts.Sum(p => book.BalanceOn(p, slice.First.AddDays(-1)).Minor), f.CarriedIn.Minor);
+                Assert.Equal(parts.Sum(p => book.BalanceOn(p, slice.Last).Minor), f.Left.Minor);
                 Assert.Equal(f.Left, f.CarriedIn + f.Filled - f.Spent + f.MovedIn - f.MovedOut + f.OverShort
                     + f.Corrected);
 

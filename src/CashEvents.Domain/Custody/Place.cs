@@ -7,7 +7,7 @@ namespace CashEvents.Domain.Custody;
 /// <param name="Label">As people call it.</param>
 /// <param name="AtHome">Whether it is at home, so that what lies there counts as cash at home.</param>
 /// <param name="Line">The line that set it last.</param>
-public sealed record NamedPlace(string Id, string Label, bool AtHome, long Line);
+public sealed record Place(string Id, string Label, bool AtHome, long Line);
 
 /// <summary>Line: a place is named, with what lies in it; in the stead of what was said of it before.</summary>
 /// <param name="Place">Its id.</param>
@@ -29,7 +29,7 @@ public sealed record PlaceSet(string Place, string Label, bool AtHome, Immutable
                     : w.LiesIn?.Place == Place ? w with { LiesIn = null } : w)
                 .Select(w => KeyValuePair.Create(w.Id, w))),
         },
-        places => places.SetItem(Place, new NamedPlace(Place, Label, AtHome, book.Line + 1)));
+        places => places.SetItem(Place, new Place(Place, Label, AtHome, book.Line + 1)));
 
     /// <inheritdoc />
     public string Mend(long line) => $"set the place anew with {Act.SetPlace.Way(Place)}";

@@ -13,7 +13,7 @@ public enum Holding
 /// <summary>One holding of one compartment.</summary>
 /// <param name="Compartment">The compartment's id.</param>
 /// <param name="Holding">Cash or bank.</param>
-public readonly record struct Place(string Compartment, Holding Holding)
+public readonly record struct Part(string Compartment, Holding Holding)
 {
     /// <summary>For a sentence: <c>cash of 'ferry-fares'</c>.</summary>
     public override string ToString() => $"{(Holding == Holding.Cash ? "cash" : "bank part")} of '{Compartment}'";
