@@ -208,15 +208,15 @@ public sealed partial record Book
     /// <summary>
     /// Refuses an entry at whose end a place would be below zero at the end of any day; between its lines one may be.
     /// </summary>
-    /// <param name="entry">Its movements, from this book on.</param>
+    /// <param name="entry">Its movements.</param>
     /// <param name="what">What is done, to begin the sentence with: <c>Without line 12</c>.</param>
     /// <param name="field">The field at fault, if one is.</param>
     /// <exception cref="RefusalException">Too little; says when, what would be there and who could give
     /// it.</exception>
-    internal void MustHaveAfter(IReadOnlyList<IMovement> entry, string what, string? field = null)
+    internal static void MustHaveAfter(Draft entry, string what, string? field = null)
     {
-        var after = entry.Aggregate(this, (book, line) => book.Apply(line));
-        foreach (var changed in entry.SelectMany(line => line.Postings.Select(p => (p.Place, line.OccurredOn)))
+        var after = entry.After;
+        foreach (var changed in entry.Cast<IMovement>().SelectMany(line => line.Postings.Select(p => (p.Place, line.OccurredOn)))
             .GroupBy(p => p.Place))
         {
             var since = changed.Min(p => p.OccurredOn);
@@ -224,10 +224,10 @@ public sealed partial record Book
             if (lowest.Closing < Money.Zero)
             {
                 // Who gives does so before the entry, and must not be short after it.
-                var others = Givers(changed.Key, -lowest.Closing, since)
+                var others = entry.Before.Givers(changed.Key, -lowest.Closing, since)
                     .Intersect(after.Givers(changed.Key, -lowest.Closing, since)).ToList();
-                throw NotEnough(
-                    $"{what} the {changed.Key} would close {lowest.Day:O} at {Say(lowest.Closing)}",
+                throw after.NotEnough(
+                    $"{what} the {changed.Key} would close {lowest.Day:O} at {after.Say(lowest.Closing)}",
                     new Shortage(changed.Key, lowest.Closing, -lowest.Closing, lowest.Day, others), field);
             }
         }

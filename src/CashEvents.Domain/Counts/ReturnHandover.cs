@@ -28,8 +28,16 @@ public sealed record ReturnHandover(long Handover, decimal? Total, IReadOnlyDict
                 $"It was taken out on {handover.Since:O}: it comes back on that day or later.");
         }
 
-        var returned = new HandoverReturned(Handover, handover.Compartment, day, Words.Description(Description));
-        return [returned, .. new RecordCount(handover.Compartment, Holding.Cash, Total, Denominations, day, Witness,
-            Description).Decide(book.Apply(returned), today)];
+        var entry = new Draft(book)
+        {
+            new HandoverReturned(Handover, handover.Compartment, day, Words.Description(Description)),
+        };
+        foreach (var line in new RecordCount(handover.Compartment, Holding.Cash, Total, Denominations, day, Witness,
+            Description).Decide(entry.After, today))
+        {
+            entry.Add(line);
+        }
+
+        return entry;
     }
 }

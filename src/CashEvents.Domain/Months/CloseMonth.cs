@@ -34,9 +34,14 @@ public sealed record CloseMonth(Month Month, RecordSweep? Sweep, string? Reason)
             { Facts = open });
         }
 
-        var swept = LastSweep?.Decide(book, today) ?? [];
-        var after = swept.Aggregate(book, (b, line) => b.Apply(line));
-        return [.. swept, new MonthClosed(Month, [.. Figures(after)], reason)];
+        var entry = new Draft(book);
+        foreach (var swept in LastSweep?.Decide(book, today) ?? [])
+        {
+            entry.Add(swept);
+        }
+
+        entry.Add(new MonthClosed(Month, [.. Figures(entry.After)], reason));
+        return entry;
     }
 
     private void MustBeNext(Book book)

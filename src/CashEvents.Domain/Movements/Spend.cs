@@ -86,7 +86,8 @@ public sealed record RecordSpend(
 
         book.MustHave(source, missing, day, "restFrom", rest: part.Compartment);
         book.MustLieInPlace(source, missing, "restFrom");
-        var moved = new Transferred(source, part, missing, day, description);
-        return [moved, spent with { Carried = Hands.Take(book.Apply(moved), part, amount) }];
+        var entry = new Draft(book) { new Transferred(source, part, missing, day, description) };
+        entry.Add(spent with { Carried = Hands.Take(entry.After, part, amount) });
+        return entry;
     }
 }

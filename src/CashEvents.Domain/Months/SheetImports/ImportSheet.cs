@@ -51,28 +51,21 @@ public sealed record ImportSheet(string Compartment, Holding Holding, TrackerShe
                     + "send it again.");
         }
 
-        var rows = import.New.ToList();
-        var lines = new List<IMovement>(rows.Count + 1);
+        var entry = new Draft(book);
         if (import.BroughtForward > Money.Zero)
         {
-            lines.Add(new Filled(compartment, Holding, import.BroughtForward,
+            entry.Add(new Filled(compartment, Holding, import.BroughtForward,
                 TrackerSheet.InRow(Sheet.Rows[0].Number, () => book.Day(Sheet.First, today)), BroughtForward));
         }
 
-        var after = lines.Aggregate(book, (b, line) => b.Apply(line));
-        foreach (var row in rows)
+        foreach (var row in import.New)
         {
-            lines.Add(TrackerSheet.InRow(row.Row.Number,
-                () => Line(after, compartment, row, after.Day(row.Row.Date, today))));
-            after = after.Apply(lines[^1]);
+            entry.Add(TrackerSheet.InRow(row.Row.Number,
+                () => Line(entry.After, compartment, row, entry.After.Day(row.Row.Date, today))));
         }
 
-        if (lines.Count > 0)
-        {
-            book.MustHaveAfter(lines, "With this sheet", "csv");
-        }
-
-        return lines;
+        Book.MustHaveAfter(entry, "With this sheet", "csv");
+        return entry;
     }
 
     private IMovement Line(Book before, string compartment, ImportedRow row, DateOnly day)

@@ -26,13 +26,17 @@ public sealed record AmendLine(long Line, IBookEvent Written, ICommand Replaceme
             : Undo(replacement, book, today);
     }
 
-    private List<IBookEvent> Undo(IReplacementCommand replacement, Book book, DateOnly today)
+    private Draft Undo(IReplacementCommand replacement, Book book, DateOnly today)
     {
         var reversal = new ReverseLine(Line, Written, Reason).Reversal(book, today);
-        var replaced = Replace(replacement, reversal.OccurredOn, reversal.Corrects, book.Apply(reversal), today);
-        List<IMovement> lines = [reversal, .. replaced];
-        book.MustHaveAfter(lines, $"With line {Line} amended");
-        return [.. lines];
+        var entry = new Draft(book) { reversal };
+        foreach (var line in Replace(replacement, reversal.OccurredOn, reversal.Corrects, entry.After, today))
+        {
+            entry.Add(line);
+        }
+
+        Book.MustHaveAfter(entry, $"With line {Line} amended");
+        return entry;
     }
 
     private List<IBookEvent> InSteadOf(Reversed reversal, IReplacementCommand replacement, Book book, DateOnly today)

@@ -70,8 +70,9 @@ public sealed record ReverseLine(long Line, IBookEvent Written, string Reason) :
     {
         var reversal = Reversal(book, today);
         reversal = reversal.Payday > today ? reversal with { Early = true } : reversal;
-        book.MustHaveAfter([reversal], $"Without line {Line}");
-        return [reversal];
+        var entry = new Draft(book) { reversal };
+        Book.MustHaveAfter(entry, $"Without line {Line}");
+        return entry;
     }
 
     /// <summary>The reversal, whatever it leaves in the places it touches.</summary>
