@@ -7,9 +7,8 @@ namespace CashEvents.Api.Tests.Hosting;
 /// </summary>
 public sealed class FailedUpgradeTests : IDisposable
 {
-    private const string Key = "a-key-that-the-keeper-chose-and-tells-nobody";
-
     private readonly TemporaryDataFolder _folder = new();
+    private string _key = "";
     private string? _kind;
 
     public void Dispose() => _folder.Dispose();
@@ -40,17 +39,17 @@ public sealed class FailedUpgradeTests : IDisposable
         Assert.Contains("household: everything kept beside its", rebuilt.Output);
         Assert.DoesNotContain("   at ", rebuilt.Output);
 
-        await using (var others = await CashEventsProcess.ServeAsync(_folder.Path, Key, "--leave-out", "pier-lane"))
+        await using (var others = await CashEventsProcess.ServeAsync(_folder.Path, null, "--leave-out", "pier-lane"))
         {
             Assert.Contains("left out, and answered to nobody: pier-lane", others.Output);
-            (await others.Client(Key).GetAsync("/api/balances")).MustBe(200);
+            (await others.Client(_key).GetAsync("/api/balances")).MustBe(200);
             (await others.Client(neighboursKey).GetAsync("/api/balances")).MustBeProblem(503, "book-left-out");
             (await others.Client(neighboursKey).PostAsync("/api/wallets", """{"label": "purse"}"""))
                 .MustBeProblem(503, "book-left-out");
             await MendAsync("pier-lane");
         }
 
-        await using var all = await CashEventsProcess.ServeAsync(_folder.Path, Key);
+        await using var all = await CashEventsProcess.ServeAsync(_folder.Path);
         (await all.Client(neighboursKey).GetAsync("/api/balances")).MustBe(200);
     }
 
@@ -60,10 +59,10 @@ public sealed class FailedUpgradeTests : IDisposable
         var neighboursKey = await LeaveOlderBooksAsync(broken: "household");
         Assert.Equal(65, (await ServeAsync()).ExitCode);
 
-        await using var others = await CashEventsProcess.ServeAsync(_folder.Path, Key, "--leave-out", "household");
+        await using var others = await CashEventsProcess.ServeAsync(_folder.Path, null, "--leave-out", "household");
 
         (await others.Client(neighboursKey).GetAsync("/api/balances")).MustBe(200);
-        (await others.Client(Key).GetAsync("/api/balances")).MustBeProblem(503, "book-left-out");
+        (await others.Client(_key).GetAsync("/api/balances")).MustBeProblem(503, "book-left-out");
     }
 
     [Theory]
@@ -72,6 +71,8 @@ public sealed class FailedUpgradeTests : IDisposable
     [InlineData("Name the household whose book is left out", "--leave-out", "--demo")]
     public async Task A_book_that_is_not_there_is_not_left_out(string told, params string[] arguments)
     {
+        await StartedFolder.CopyToAsync(_folder);
+
         var (exitCode, output) = await CashEventsProcess.RunAsync(_folder.Path,
             [.. arguments, "--urls", "http://127.0.0.1:0"]);
 
@@ -80,13 +81,14 @@ public sealed class FailedUpgradeTests : IDisposable
     }
 
     private Task<(int ExitCode, string Output)> ServeAsync() =>
-        CashEventsProcess.RunWithKeyAsync(_folder.Path, Key, "--urls", "http://127.0.0.1:0");
+        CashEventsProcess.RunAsync(_folder.Path, "--urls", "http://127.0.0.1:0");
 
     /// <summary>Two books of an older program, in one of which a line is of no kind that is known.</summary>
     /// <returns>The key of the second book's keeper.</returns>
     private async Task<string> LeaveOlderBooksAsync(string broken)
     {
-        await using var program = await CashEventsProcess.ServeAsync(_folder.Path, Key);
+        _key = await StartedFolder.CopyToAsync(_folder);
+        await using var program = await CashEventsProcess.ServeAsync(_folder.Path);
         var added = await CashEventsProcess.RunAsync(_folder.Path, "add-household", "Pier Lane");
         await AskAsync("update cashevents.mt_doc_bookpage set data = data - 'made'");
         _kind = await AskAsync($"select type from cashevents.mt_events where {FirstLineOf(broken)}");

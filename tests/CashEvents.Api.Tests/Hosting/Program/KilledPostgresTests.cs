@@ -14,7 +14,9 @@ public sealed class KilledPostgresTests : IDisposable
 
     // More take longer and show the same: CASHEVENTS_TEST_KILLS=50.
     private static readonly int _kills =
-        int.Parse(Environment.GetEnvironmentVariable("CASHEVENTS_TEST_KILLS") ?? "8", CultureInfo.InvariantCulture);
+        Environment.GetEnvironmentVariable("CASHEVENTS_TEST_KILLS") is { } kills
+            ? int.Parse(kills, CultureInfo.InvariantCulture)
+            : Thorough.Times(atHand: 3, all: 8);
 
     private static CancellationToken Stop => TestContext.Current.CancellationToken;
     private readonly TemporaryDataFolder _folder = new();
@@ -27,8 +29,9 @@ public sealed class KilledPostgresTests : IDisposable
     public async Task However_often_it_is_killed_under_load_it_comes_back_with_all_that_was_acknowledged()
     {
         Assert.SkipWhen(OperatingSystem.IsWindows(), "Signals are a matter of Unix.");
-        await using var program = await CashEventsProcess.ServeAsync(_folder.Path, Key);
-        var keeper = program.Client(Key);
+        var key = await StartedFolder.CopyToAsync(_folder);
+        await using var program = await CashEventsProcess.ServeAsync(_folder.Path);
+        var keeper = program.Client(key);
         await SetUpAsync(keeper);
         using var enough = CancellationTokenSource.CreateLinkedTokenSource(Stop);
         var load = LoadAsync(keeper, enough.Token);
@@ -62,8 +65,9 @@ public sealed class KilledPostgresTests : IDisposable
     public async Task One_that_starts_no_more_ends_the_program_with_a_status_that_says_so()
     {
         Assert.SkipWhen(OperatingSystem.IsWindows(), "Signals are a matter of Unix.");
+        var key = await StartedFolder.CopyToAsync(_folder);
         await using var program =
-            CashEventsProcess.Start(_folder.Path, Key, null, [], ("CASHEVENTS_POSTGRES_STARTS", "3"));
+            CashEventsProcess.Start(_folder.Path, null, null, [], ("CASHEVENTS_POSTGRES_STARTS", "3"));
         await program.UntilServingAsync();
         var control = Path.Combine(_folder.Path, "postgresql", "cluster", "global", "pg_control");
         File.Move(control, control + ".away");
@@ -86,7 +90,7 @@ public sealed class KilledPostgresTests : IDisposable
 
         File.Move(control + ".away", control);
         await using var next = await CashEventsProcess.ServeAsync(_folder.Path);
-        (await next.Client(Key).GetAsync("/api/balances")).MustBe(200);
+        (await next.Client(key).GetAsync("/api/balances")).MustBe(200);
     }
 
     [Fact]

@@ -6,7 +6,6 @@ namespace CashEvents.Api.Tests.Hosting;
 
 public sealed class KilledProgramTests : IDisposable
 {
-    private const string Key = "a-key-that-the-keeper-chose-by-dice";
     private const int Requests = 1500;
 
     private readonly TemporaryDataFolder _folder = new();
@@ -20,10 +19,11 @@ public sealed class KilledProgramTests : IDisposable
     public async Task What_was_acknowledged_outlives_a_kill_and_what_is_sent_again_is_written_once(bool killPostgresToo)
     {
         Assert.SkipWhen(OperatingSystem.IsWindows(), "Signals are a matter of Unix.");
-        await using (var killed = await CashEventsProcess.ServeAsync(_folder.Path, Key))
+        var key = await StartedFolder.CopyToAsync(_folder);
+        await using (var killed = await CashEventsProcess.ServeAsync(_folder.Path))
         {
-            await SetUpAsync(killed.Client(Key));
-            var load = SendAllAsync(killed.Client(Key));
+            await SetUpAsync(killed.Client(key));
+            var load = SendAllAsync(killed.Client(key));
             await UntilAcknowledgedAsync(200);
             if (killPostgresToo)
             {
@@ -38,7 +38,7 @@ public sealed class KilledProgramTests : IDisposable
 
         Assert.InRange(_acknowledged.Count, 200, Requests - 1);
         await using var program = await CashEventsProcess.ServeAsync(_folder.Path);
-        var keeper = program.Client(Key);
+        var keeper = program.Client(key);
 
         var lines = await keeper.LinesAsync();
         Assert.Equal(Enumerable.Range(1, lines.Count).Select(n => (long)n),
@@ -68,10 +68,11 @@ public sealed class KilledProgramTests : IDisposable
     public async Task A_program_that_is_asked_to_stop_answers_what_it_accepted_and_ends_well()
     {
         Assert.SkipWhen(OperatingSystem.IsWindows(), "Signals are a matter of Unix.");
-        await using (var stopped = await CashEventsProcess.ServeAsync(_folder.Path, Key))
+        var key = await StartedFolder.CopyToAsync(_folder);
+        await using (var stopped = await CashEventsProcess.ServeAsync(_folder.Path))
         {
-            await SetUpAsync(stopped.Client(Key));
-            var load = SendAllAsync(stopped.Client(Key));
+            await SetUpAsync(stopped.Client(key));
+            var load = SendAllAsync(stopped.Client(key));
             await UntilAcknowledgedAsync(200);
 
             await stopped.TerminateAsync();
@@ -82,7 +83,7 @@ public sealed class KilledProgramTests : IDisposable
 
         Assert.InRange(_acknowledged.Count, 200, Requests - 1);
         await using var program = await CashEventsProcess.ServeAsync(_folder.Path);
-        var spends = (await program.Client(Key).LinesAsync()).Where(l => l.GetProperty("kind").GetString() == "spend")
+        var spends = (await program.Client(key).LinesAsync()).Where(l => l.GetProperty("kind").GetString() == "spend")
             .Select(l => l.GetProperty("description").GetString());
 
         // Not one more: what was written was answered, before the connection closed.

@@ -9,14 +9,18 @@ namespace CashEvents.Api.Tests.Http;
 /// </summary>
 public sealed class DocumentPageTests(ChromiumBrowser browser, DemoServer demo)
 {
+    /// <summary>At hand the first address of each room; opening one takes the page a second or more.</summary>
     [Fact]
     public async Task Everything_that_is_offered_to_try_works_with_what_stands_there()
     {
         var household = await demo.DemoAsync();
         var operations = await demo.OperationsAsync();
+        var chosen = operations.Where(o => o.IsOffered).GroupBy(o => o.Tag)
+            .SelectMany(room => room.Take(Thorough.Times(atHand: 1, all: int.MaxValue)))
+            .Select(o => o.ToString()).ToHashSet();
         var (page, complaints) = await OpenAsync(household.Keeper.Key!);
 
-        // Opening an address takes the page a second or more: of those that are not offered, one will do.
+        // Of those that are not offered, one will do.
         var one = operations.First(o => !o.IsOffered).ToString();
         var tried = new List<string>();
         foreach (var block in await page.Locator(".opblock").AllAsync())
@@ -24,7 +28,7 @@ public sealed class DocumentPageTests(ChromiumBrowser browser, DemoServer demo)
             var what =
                 $"{await block.Locator(".opblock-summary-method").InnerTextAsync()} "
                     + $"{await block.Locator(".opblock-summary-path").GetAttributeAsync("data-path")}";
-            if (what != one && operations.Any(o => o.ToString() == what && !o.IsOffered))
+            if (what != one && !chosen.Contains(what) && operations.Any(o => o.ToString() == what))
             {
                 continue;
             }
@@ -42,7 +46,7 @@ public sealed class DocumentPageTests(ChromiumBrowser browser, DemoServer demo)
             await block.Locator(".opblock-summary-control").ClickAsync();
         }
 
-        Assert.Equal(operations.Where(o => o.IsOffered).Select(o => o.ToString()).Order(), tried.Order());
+        Assert.Equal(chosen.Order(), tried.Order());
         Assert.Empty(complaints);
         await page.Context.CloseAsync();
     }

@@ -47,6 +47,9 @@ public sealed class DemoServer : IAsyncDisposable
 /// <summary>An operation as the OpenAPI document shows it.</summary>
 internal sealed record Operation(string Method, string Path, JsonElement Shown)
 {
+    /// <summary>The room under which it is listed.</summary>
+    public string Tag => Shown.GetProperty("tags")[0].GetString()!;
+
     public bool IsOffered => !Shown.TryGetProperty("x-not-to-try", out _);
 
     /// <summary>The forms in which it answers when all is well.</summary>

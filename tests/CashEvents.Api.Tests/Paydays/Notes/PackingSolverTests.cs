@@ -34,12 +34,12 @@ public sealed class PackingSolverTests
         Assert.True(found.IsProvenBest);
         Assert.Equal(EveryPacking(task).Select(contents => Rank(task, contents)).Min(RankOrder),
             Rank(task, [.. found.Contents.Select(c => Counts(task.Values, c))]));
-    }, iter: 60, threads: 1);
+    }, iter: Thorough.Times(atHand: 20, all: 60), threads: 1);
 
     [Fact]
     public void No_packing_is_nearer_than_the_remainders_let_it_be() => _tasks.Sample(task =>
         Assert.InRange(task.NeverNearer().Minor, 0, EveryPacking(task).Min(contents => Rank(task, contents)[0])),
-        iter: 100, threads: 1);
+        iter: Thorough.Times(atHand: 20, all: 100), threads: 1);
 
     [Theory]
     // 6 takes three twos and 4 two more. With three in all one of them is a five; with none both are.
@@ -98,7 +98,7 @@ public sealed class PackingSolverTests
         }
 
         Assert.All(found.Asked, asked => Assert.Contains(asked.Value, task.FromBank));
-    }, iter: 60, threads: 1);
+    }, iter: Thorough.Times(atHand: 20, all: 60), threads: 1);
 
     [Fact]
     public void No_fewer_pieces_changed_at_a_shop_would_do() => _tasks.Sample(task =>
@@ -120,7 +120,7 @@ public sealed class PackingSolverTests
                     <= task.Held(value) - change.Give.Where(p => p.Value == value).Sum(p => p.Count)
                         + change.Get.Where(p => p.Value == value).Sum(p => p.Count)));
         }
-    }, iter: 60, threads: 1);
+    }, iter: Thorough.Times(atHand: 20, all: 60), threads: 1);
 
     [Fact]
     public void Taking_the_largest_notes_first_leaves_a_later_compartment_without_and_the_solver_does_not()
