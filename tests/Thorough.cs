@@ -1,6 +1,8 @@
 namespace CashEvents.Tests;
 
-/// <summary>How much a test repeats: a little at hand, so that all tests end in minutes; all of it where CI is set.</summary>
+/// <summary>
+/// How much a test repeats: a little at hand, so that all tests end in minutes; all of it where CI is set.
+/// </summary>
 internal static class Thorough
 {
     /// <summary>Whether nothing is left out.</summary>

@@ -194,13 +194,12 @@ internal sealed class ReconciliationEndpoint : IEndpoints
         .RefusesReads()
         .WithSummary("The book's balances against what was counted and what the bank states, wallet by wallet, and the "
             + "grand total")
-        .WithDescription("Cash stands by its last count, and what moved since. That is the count of the latest "
-            + "day, whenever it was typed in. The bank parts stand as one total by the bank's last statement "
-            + "(POST /api/bank-statements); `bank` tells the compartments that make it up. A bank part with an "
-            + "account of its own may be counted by itself (`holding` is `bank`). While one was counted so on a "
-            + "later day than the statement, bank parts stand by their own counts. The grand total has the date "
-            + "of the oldest count in it and what was never counted. With `Accept: text/csv` each place comes as "
-            + "CSV, without cautions.")
+        .WithDescription("Cash stands by its last count, the one of the latest day, and what moved since. The bank "
+            + "parts stand "
+            + "as one total by the bank's last statement (POST /api/bank-statements); `bank` tells the compartments "
+            + "that make it up. While a bank part was counted by itself on a later day, bank parts stand by their "
+            + "own counts. The grand total has the date of the oldest count in it and what was never counted. The "
+            + "CSV has no cautions.")
         .WithExample(null, """
             {"currency": "EUR",
              "wallets": [{"wallet": "oilskin-wallet", "label": "Oilskin wallet", "sums": {

@@ -6,7 +6,8 @@ namespace CashEvents.Api.Http;
 /// <summary>A form in which some answers come, with addresses of its own.</summary>
 /// <param name="Under">Where those begin.</param>
 /// <param name="MediaType">The form.</param>
-internal sealed record FormAddress(string Under, string MediaType);
+/// <param name="Means">What people call it.</param>
+internal sealed record FormAddress(string Under, string MediaType, string Means);
 
 /// <summary>
 /// Addresses of one form: <c>/api/csv/weeks</c> is <c>/api/weeks</c> as CSV, and <c>/api/print/weeks</c> its page to
@@ -20,8 +21,8 @@ internal sealed class FormAddresses(RequestDelegate next)
     /// <summary>The forms beside JSON.</summary>
     public static IReadOnlyList<FormAddress> All { get; } =
     [
-        new("/api/csv", MediaTypeNames.Text.Csv),
-        new("/api/print", MediaTypeNames.Text.Html),
+        new("/api/csv", MediaTypeNames.Text.Csv, "CSV"),
+        new("/api/print", MediaTypeNames.Text.Html, "a page"),
     ];
 
     public Task InvokeAsync(HttpContext context)

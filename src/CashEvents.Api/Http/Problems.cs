@@ -86,7 +86,7 @@ internal static class Problems
                 Of(status, "method-unknown",
                     $"{context.Request.Path} does not take {context.Request.Method}. It takes "
                         + $"{context.Response.Headers.Allow}."),
-            StatusCodes.Status415UnsupportedMediaType => Of(status, "malformed", JsonFaults.SendJson),
+            StatusCodes.Status415UnsupportedMediaType => Of(status, "media-type-unknown", JsonFaults.SendJson),
             _ => Of(status, "malformed", "The request can't be read."),
         };
         return result.ExecuteAsync(context);
@@ -114,8 +114,9 @@ internal static class Problems
         NpgsqlException or TimeoutException =>
             Of(StatusCodes.Status503ServiceUnavailable, "storage-failed",
                 "PostgreSQL does not answer just now: send the request again in a few seconds."),
-        BadHttpRequestException e => Of(e.StatusCode, "malformed", e.StatusCode == StatusCodes.Status413PayloadTooLarge
-            ? "The request is too large: split it into several." : "The request can't be read: " + e.Message),
+        BadHttpRequestException { StatusCode: StatusCodes.Status413PayloadTooLarge } e =>
+            Of(e.StatusCode, "body-too-large", "The request is too large: split it into several."),
+        BadHttpRequestException e => Of(e.StatusCode, "malformed", "The request can't be read: " + e.Message),
         _ => Of(StatusCodes.Status500InternalServerError, "unexpected",
             "Something went wrong that should not have; the program's log says more. Nothing is written twice if you "
                 + "send it again with the same Idempotency-Key."),

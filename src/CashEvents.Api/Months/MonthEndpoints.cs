@@ -82,8 +82,7 @@ internal sealed class MonthEndpoints : IEndpoints
             + "it")
         .WithDescription($"`from` and `to` are months, at most {MostMonths}. If left out, they are the last "
                 + $"{UsualMonths} up to the present one, but none before the book's first. Corrections of a "
-                + "closed month's lines stand in `corrected` of the month they are posted in. With `Accept: "
-                + "text/csv` it comes as CSV, with `Accept: text/html` as a page to print.")
+                + "closed month's lines stand in `corrected` of the month they are posted in.")
         .WithParameter("from",
             "The first month; eleven months before the last, but no earlier than the book's first, if left out.",
             "2026-01", ParameterForm.Month)
@@ -122,11 +121,10 @@ internal sealed class MonthEndpoints : IEndpoints
         .RefusesReads()
         .WithSummary("A month's audit trail: openings to closings, who did what, what moved where, its lines, a "
             + "trial balance")
-        .WithDescription("Late lines, corrections and unsettled counts are marked. A line and its reversal "
-                + "count in no total, and both stand among the lines. Corrections of a closed month's lines "
-                + "stand in `corrected` of the month they are posted in. With `Accept: text/csv` the figures of "
-                + "each place come as CSV, with `Accept: text/html` all of it as a page to print, a leaf for "
-                + "each wallet.")
+        .WithDescription("Late lines, corrections and unsettled counts are marked. A line and its reversal count in no "
+            + "total, "
+            + "and both stand among the lines. Corrections of a closed month's lines stand in `corrected` of the "
+            + "month they are posted in. The page to print has a leaf for each wallet.")
         .WithParameter("month", "The month.", "2026-11", ParameterForm.Month)
         .WithExample(null, """
             {"month": "2026-11", "currency": "EUR",

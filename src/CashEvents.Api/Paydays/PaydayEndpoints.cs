@@ -36,8 +36,7 @@ internal sealed class PaydayEndpoints : IEndpoints
         .WithSummary("Paydays: the nominal day, the bank day, who pays, how much, and why it moved")
         .WithDescription("`from` and `to` are bank days and at most ten years apart. Days are those of the "
                 + "household's calendar. A bank day is no Saturday, no Sunday and no bank holiday of the "
-                + "household's country. Local bank practice may differ: ask the bank where it matters. With "
-                + "`Accept: text/csv` they come as a sheet.")
+                + "household's country. Local bank practice may differ: ask the bank where it matters.")
         .WithParameter("from",
             "The first bank day; the first day of the household's present quarter if left out.", "2026-10-01",
             ParameterForm.Day)

@@ -216,7 +216,8 @@ public sealed partial record Book
     internal static void MustHaveAfter(Draft entry, string what, string? field = null)
     {
         var after = entry.After;
-        foreach (var changed in entry.Cast<IMovement>().SelectMany(line => line.Postings.Select(p => (p.Place, line.OccurredOn)))
+        foreach (var changed in entry.Cast<IMovement>()
+            .SelectMany(line => line.Postings.Select(p => (p.Place, line.OccurredOn)))
             .GroupBy(p => p.Place))
         {
             var since = changed.Min(p => p.OccurredOn);

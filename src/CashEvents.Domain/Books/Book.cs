@@ -74,7 +74,8 @@ public sealed partial record Book
         try
         {
             var lines = command.Decide(this, today);
-            return (lines, lines is Draft draft ? draft.After : lines.Aggregate(this, (book, line) => book.Apply(line)));
+            return (lines, lines is Draft entry
+                ? entry.After : lines.Aggregate(this, (book, line) => book.Apply(line)));
         }
         catch (OverflowException)
         {

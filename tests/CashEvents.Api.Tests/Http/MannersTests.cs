@@ -111,7 +111,7 @@ public sealed class MannersTests(DemoServer demo, SharedServer shared)
         var before = GC.GetTotalAllocatedBytes();
 
         (await household.WithoutWritingAsync(keeper => SendAsync(keeper, coding, bomb)))
-            .MustBeProblem(413, "malformed");
+            .MustBeProblem(413, "body-too-large");
 
         Assert.True(GC.GetTotalAllocatedBytes() - before < 64 * 1024 * 1024);
     }

@@ -58,10 +58,8 @@ internal sealed class LineEndpoints : IEndpoints
         .Produces<LinesAnswer>(StatusCodes.Status200OK, "application/json", "text/csv")
         .RefusesReads(StatusCodes.Status404NotFound)
         .WithSummary("The book itself: its lines in the order they were written")
-        .WithDescription("Pages by line number: `after` and `limit` (100 if left out, at most 1000), with the next "
-            + "page in `next` and in a Link header. "
-            + "`kind`, `compartment`, `by` (a key's name), `from` and `to` (days on which it occurred) narrow the "
-            + "list. With `Accept: text/csv` it comes as CSV.")
+        .WithDescription(
+            "Pages by line number: `after` and `limit`, with the next page in `next` and in a Link header.")
         .WithParameter("after", "Only lines after this number; 0 if left out.", "52",
             ParameterForm.Number(Reads.AfterLine))
         .WithParameter("limit",

@@ -147,7 +147,8 @@ internal sealed class CountRoundEndpoints : IEndpoints
         .WithSummary("Open a round of counts: of a wallet, of a purpose, or of all compartments")
         .WithDescription("In a blind round no answer of the round tells what is expected until the figure is "
                 + "in. That is common practice where cash is counted. A compartment is in one open round at "
-                + "most. The round stays open until it is closed, whatever interrupts it. With `figures` it is opened and "
+                + "most. The round stays open until it is closed, whatever interrupts it. With `figures` it is opened "
+                + "and "
                 + "counted in one entry, all or nothing: each figure was taken just now.")
         .WithExample(
             """{"wallet": "oilskin-wallet", "blind": true}""",
@@ -316,8 +317,9 @@ internal sealed class CountRoundEndpoints : IEndpoints
         .Produces<CountRoundAnswer>(StatusCodes.Status200OK, "application/json", "text/html")
         .RefusesReads(StatusCodes.Status404NotFound)
         .WithSummary("The sheet of a round: a row a denomination, a column a compartment")
-        .WithDescription("With `Accept: text/html` it comes as a page to print and to fill in by hand. "
-                + "Figures that are in are printed. The sheet of a blind round tells no expected balance.")
+        .WithDescription("To print and fill in by hand. Figures that are in are printed. The sheet of a blind round "
+            + "tells no "
+            + "expected balance.")
         .WithParameter("id", "The round's id.", "70")
         .NotToTry(Documented.OfOnesOwn)
         .WithExample(null, RoundExample);

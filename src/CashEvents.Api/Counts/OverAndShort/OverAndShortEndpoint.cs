@@ -53,11 +53,10 @@ internal sealed class OverAndShortEndpoint : IEndpoints
         .RefusesReads()
         .WithSummary("Over and short: the differences that were settled, by compartment, key and month, with running "
             + "sums and control charts")
-        .WithDescription("`from` and `to` are days on which they were accepted. If left out, it is the year up "
-            + "to today. Settlements that were reversed are left out. The control charts are individuals charts "
-            + "with the limits mean ± 2.66 × mean moving range, as in any handbook of statistical process "
-            + "control. A value outside is a reason to look, and no proof. With `Accept: text/csv` the "
-            + "differences come as CSV, with `Accept: text/html` all of it as a page to print.")
+        .WithDescription("Settlements that were reversed are left out. The control charts are individuals charts with "
+            + "the "
+            + "limits mean ± 2.66 × mean moving range, as in any handbook of statistical process control. A value "
+            + "outside is a reason to look, and no proof.")
         .WithParameter("from",
             "Only what was accepted on this day or later; a year before the last day if left out.", "2025-11-16",
             ParameterForm.Day)

@@ -1,6 +1,7 @@
 using System.Text;
 using System.Text.Json;
 using System.Text.Json.Nodes;
+using System.Text.RegularExpressions;
 
 namespace CashEvents.Api.Http;
 
@@ -9,7 +10,7 @@ namespace CashEvents.Api.Http;
 /// a reference repeats no description of what it refers to, and what many schemas say of a field of one name is said in
 /// the first of them.
 /// </summary>
-internal static class Brief
+internal static partial class Brief
 {
     // From here on a member of an object has no line of its own: a change of the document is a change of few lines.
     private const int DeepestLine = 4;
@@ -33,10 +34,15 @@ internal static class Brief
         ShareParameters(document);
         DropRepeats(document, document["components"]!["schemas"]!.AsObject());
         SayOnce(document["components"]!["schemas"]!.AsObject());
+        ShowOneRow(document["paths"]!);
         var text = new StringBuilder();
         Write(document, 0, text);
         return Encoding.UTF8.GetBytes(text.Append('\n').ToString());
     }
+
+    // What a comment in the source says on several lines.
+    [GeneratedRegex("\n +")]
+    private static partial Regex BrokenLine();
 
     private static void ShareParameters(JsonObject document)
     {
@@ -96,6 +102,11 @@ internal static class Brief
         else if (node is JsonObject thing)
         {
             const string schema = "#/components/schemas/";
+            if ((thing["description"] as JsonValue)?.GetValueKind() == JsonValueKind.String)
+            {
+                thing["description"] = BrokenLine().Replace((string)thing["description"]!, " ");
+            }
+
             if (thing["$ref"] is JsonValue reference && thing["description"] is JsonValue description
                 && (string?)reference is { } to && to.StartsWith(schema, StringComparison.Ordinal)
                 && (string?)schemas[to[schema.Length..]]?["description"] is { } said
@@ -110,6 +121,38 @@ internal static class Brief
                 {
                     DropRepeats(one, schemas);
                 }
+            }
+        }
+    }
+
+    // An answer that is shown has one row of each list: the next one would tell nothing more of its form.
+    private static void ShowOneRow(JsonNode paths)
+    {
+        foreach (var form in paths.AsObject().SelectMany(path => path.Value!.AsObject())
+            .SelectMany(operation => operation.Value!["responses"]!.AsObject())
+            .Select(response => response.Value!["content"] as JsonObject).OfType<JsonObject>()
+            .SelectMany(content => content))
+        {
+            CutLists(form.Value!["example"]);
+        }
+    }
+
+    private static void CutLists(JsonNode? example)
+    {
+        if (example is JsonArray { Count: > 0 } rows)
+        {
+            while (rows.Count > 1 && rows[0] is JsonObject)
+            {
+                rows.RemoveAt(rows.Count - 1);
+            }
+
+            CutLists(rows[0]);
+        }
+        else if (example is JsonObject thing)
+        {
+            foreach (var (_, one) in thing)
+            {
+                CutLists(one);
             }
         }
     }

@@ -23,10 +23,12 @@ internal static class OpenApi
                 Version = ProgramVersion.Text,
                 Description = "A household's cash book. Every fill, spend, transfer, count and sweep is a line that is "
                     + "never changed or removed; balances and sheets are rebuilt from the lines. "
-                    + "Amounts are JSON numbers with at most the currency's decimals; zeros at their end are no decimals. "
+                    + "Amounts are JSON numbers with at most the currency's decimals; zeros at their end are no "
+                    + "decimals. "
                     + "The same as text, such as `\"12.50\"`, is taken too. Problems follow RFC 9457: their `type` is "
                     + "an address on this server that says what is meant, and their `code` is stable. "
-                    + "docs/contract.md says how this document may change.",
+                    + "HEAD is answered wherever GET is, and OPTIONS with Allow. docs/contract.md says how this "
+                    + "document may change.",
                 License = new OpenApiLicense { Name = "MIT", Identifier = "MIT" },
             });
             swagger.AddSecurityDefinition("key", new OpenApiSecurityScheme

@@ -88,6 +88,11 @@ internal sealed class ProblemAnswers : IOperationFilter, IDocumentFilter
             statuses.Add(StatusCodes.Status404NotFound);
         }
 
+        if (operation.Responses?.Any(answer => answer.Value.Content is { Count: > 0 }) is true)
+        {
+            statuses.Add(StatusCodes.Status406NotAcceptable);
+        }
+
         if (operation.RequestBody is not null)
         {
             statuses.UnionWith([StatusCodes.Status413PayloadTooLarge, StatusCodes.Status415UnsupportedMediaType]);

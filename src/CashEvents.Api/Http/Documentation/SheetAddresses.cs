@@ -30,8 +30,8 @@ internal sealed class SheetAddresses : IDocumentFilter
             if (forms.Count > 0)
             {
                 var addresses = string.Join(" and ", forms.Select(
-                    form => $"`{form.Under}{path[FormAddresses.Root.Length..]}`"));
-                operation.Description = $"{operation.Description} Also at {addresses}.".TrimStart();
+                    form => $"{form.Means} at `{form.Under}{path[FormAddresses.Root.Length..]}`"));
+                operation.Description = $"{operation.Description} Also as {addresses}, or by `Accept`.".TrimStart();
                 operation.AddExtension(Forms, new JsonNodeExtension(
                     new JsonArray([.. forms.Select(form => JsonValue.Create(form.MediaType))])));
             }

@@ -24,18 +24,16 @@ internal sealed class SheetImportEndpoint : IEndpoints
         .RefusesWrites()
         .WithSummary("Import a tracker sheet kept on paper: its rows become fills, spends and refunds, each "
             + "once, however often it is sent")
-        .WithDescription("The sheet is CSV with a heading row: date, description, amount and balance, in any "
-            + "order, separated by commas, semicolons or tabs. Amounts in are positive and amounts out negative, "
-            + "or there are two columns, in and out. Send it as it is with `Content-Type: text/csv` and the "
-            + "other fields as parameters, or as `csv` in a JSON object. `dryRun` writes nothing and shows what "
-            + "would be written. It honours If-Match too, and any key may do it. A row that the book already has "
-            + "is not written again. It is known by cash or bank, date, amount and description, and of equal "
-            + "rows each by itself. All new rows are one entry, or nothing is written. Nothing is written while "
-            + "a balance does not follow, a date is out of order, or the sheet begins with another balance than "
-            + "the book. The same holds where the book has the movement in other words. Mend the sheet, or say "
-            + "in `accept` what is right in each such row: `amount`, `balance`, `date`, `there` or `new`. Dates "
-            + "and decimal marks that can be read in several ways are asked about. The answer tells how the rest "
-            + "was read.")
+        .WithDescription("The sheet is CSV with a heading row: date, description, amount and balance, in any order, "
+            + "separated "
+            + "by commas, semicolons or tabs. Amounts in are positive and amounts out negative, or there are two "
+            + "columns, in and out. Send it with `Content-Type: text/csv` and the other fields as parameters, or as "
+            + "`csv` in a JSON object. `dryRun` shows what would be written; any key may do that. A row that the "
+            + "book already has, by cash or bank, date, amount and description, is not written again. All new rows "
+            + "are one entry. Nothing is written while a balance does not follow or a date is out of order. The same "
+            + "holds where the sheet begins with another balance than the book, or the book has a movement in other "
+            + "words. Mend the sheet, or say in `accept` what is right in each such row: `amount`, `balance`, "
+            + "`date`, `there` or `new`. What can be read in several ways is asked about.")
         .WithParameter("compartment",
             "Whose sheet it is. This and the parameters below go with a text/csv body.", "ferry-fares")
         .WithParameter("holding", "Cash or bank, where the sheet does not say it row by row; cash if left out.", "cash",

@@ -97,10 +97,9 @@ internal sealed class TrackerEndpoint : IEndpoints
         .Produces<TrackerAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
         .RefusesReads(StatusCodes.Status404NotFound)
         .WithSummary("A compartment's sheet for a month: date, description, amount, balance")
-        .WithDescription("`month` is written 2026-11 and is the household's present month if left out. `holding` "
-            + "narrows the sheet to cash or bank. `on` ends the sheet at a day. `atLine` or `at` shows it as the "
-            + "book stood then, before later lines. With `Accept: text/csv` it comes as CSV, with `Accept: "
-            + "text/html` as strips to print, cut out and keep behind the notes.")
+        .WithDescription("`holding` narrows the sheet to cash or bank. `on` ends the sheet at a day. `atLine` or `at` "
+            + "shows it "
+            + "as the book stood then, before later lines. The page has strips to cut out and keep behind the notes.")
         .WithParameter("id", "The compartment's id.", "ferry-fares")
         .WithParameter("month", "The month; that of `on`, or the household's present one, if left out.", "2026-11",
             ParameterForm.Month)

@@ -74,18 +74,15 @@ internal sealed class FillRunEndpoints : IEndpoints
         .RefusesWrites()
         .WithSummary("Share out a payday and fill every compartment by its rule, in one line, or see what it "
                 + "would come to")
-        .WithDescription("What is shared out is the pay less fixed bills and automatic savings until the "
-                + "next payday. Ranks are filled one after another. A rank that can't have what it wants gets "
-                + "all that is left, and later ranks get nothing. It is shared in proportion, exact to the minor "
-                + "unit by largest remainder. Steps are kept as far as possible. Cash comes in whole notes of "
-                + "the household's smallest to draw. Where a fill is divided between cash and bank, the bank "
-                + "takes the rest. With `dryRun` nothing is written. The figures are those that writing on the "
-                + "same book gives, and If-Match is honoured too. A payday is filled once. Again it is 409, "
-                + "whoever asks, until POST /api/lines/{n}/reversal has undone the run. The line stands on "
-                + "`occurredOn`, the day on which the cash was drawn. If left out, that is the payday, or today "
-                + "when the payday's month is closed. Money that the bank held before is not looked at. With "
-                + "`Accept: text/csv` a dry run comes as a sheet. A script's key needs `fill` among its "
-                + "movements.")
+        .WithDescription("What is shared out is the pay less fixed bills and automatic savings until the next payday. "
+            + "Ranks are "
+            + "filled one after another. A rank that can't have all it wants shares what is left in proportion, "
+            + "exact to the minor unit by largest remainder; later ranks get nothing. Cash comes in whole notes of "
+            + "the household's smallest to draw. With `dryRun` nothing is written, and the figures are those that "
+            + "writing would give. A payday is filled once, until POST /api/lines/{n}/reversal has undone the run. "
+            + "The line stands on `occurredOn`, the day on which the cash was drawn; the payday if left out, or "
+            + "today when its month is closed. Money that the bank held before is not looked at. A script's key "
+            + "needs `fill` among its movements.")
         .WithExample(
             """{"payday": "2026-11-02", "pay": 1000.00}""",
             $$"""{ {{Figures}}, "occurredOn": "2026-11-02", "lines": [75], "entryId": 75, "bookLine": 75}""");
@@ -130,7 +127,6 @@ internal sealed class FillRunEndpoints : IEndpoints
         .Produces<FillRunAnswer>(StatusCodes.Status200OK, "application/json", "text/csv")
         .RefusesReads(StatusCodes.Status404NotFound)
         .WithSummary("The fill run of a payday: the one that stands, or the last that was undone")
-        .WithDescription("With `Accept: text/csv` it comes as a sheet, a row for each compartment.")
         .WithParameter("payday", "The bank day of a payday.", "2026-12-01", ParameterForm.Day)
         .NotToTry(Documented.OfOnesOwn)
         .WithExample(null, $$"""{ {{Figures}}, {{Written}}, "bookLine": 75}""");
@@ -143,13 +139,10 @@ internal sealed class FillRunEndpoints : IEndpoints
             StatusCodes.Status422UnprocessableEntity)
         .WithSummary(
             "The draw slip of a payday: the notes to ask the bank for, and the packing list by compartment")
-        .WithDescription("It is that of the run that stands. While the payday is not filled, it is that of "
-                + "what a run would give now, so that the slip can be taken to the bank first. `pay` and "
-                + "`occurredOn` are taken into account. `denominations` names the notes that the bank gives. If "
-                + "left out, they are the household's smallest to largest note to draw. Notes in hand are used "
-                + "first. The compartments' wishes are kept where they can be, and those that can't be met are "
-                + "named. With `Accept: text/csv` it comes as CSV, with its rows of notes and no cautions. With "
-                + "`Accept: text/html` it comes as a page to print.")
+        .WithDescription("It is that of the run that stands, or of what a run would give now, so that the slip can be "
+            + "taken to "
+            + "the bank first. `denominations` names the notes that the bank gives; the household's smallest to "
+            + "largest to draw if left out. Notes in hand are used first. Wishes that can't be met are named.")
         .WithParameter("payday", "The bank day of a payday.", "2026-12-01", ParameterForm.Day)
         .WithParameter("pay",
             "What was paid on that day in all, while it is not filled; what its sources are known to pay if left "

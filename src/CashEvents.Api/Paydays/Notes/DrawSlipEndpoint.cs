@@ -48,10 +48,10 @@ internal sealed class DrawSlipEndpoint : IEndpoints
         .Produces<DrawSlipAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
         .RefusesReads(StatusCodes.Status409Conflict, StatusCodes.Status422UnprocessableEntity)
         .WithSummary("The notes to ask the bank for, and the packing list by compartment")
-        .WithDescription("Writes nothing. Notes in hand are used first. Then the bank is asked for as few pieces "
-            + "as the compartments' wishes allow. Wishes that can't be met are named. A draw that a bank in the "
-            + "United States reports comes with a caution. With `Accept: text/csv` it comes as CSV, with its "
-            + "rows of notes and no cautions. With `Accept: text/html` it comes as a page to print.")
+        .WithDescription("Writes nothing. Notes in hand are used first. Then the bank is asked for as few pieces as "
+            + "the "
+            + "compartments' wishes allow. Wishes that can't be met are named. A draw that a bank in the United "
+            + "States reports comes with a caution. The CSV has the rows of notes and no cautions.")
         .WithExample(
             """{"amounts": {"ferry-fares": 45.00, "market-days": 60.00}, "inHand": {"20": 1}, "denominations": [50, 20, 10, 5]}""",
             """

@@ -42,20 +42,15 @@ internal sealed class OutlookEndpoint : IEndpoints
         .RefusesReads(StatusCodes.Status409Conflict, StatusCodes.Status422UnprocessableEntity)
         .WithSummary("Look ahead, payday by payday: every compartment's balance, what stays in the bank, and the "
             + "first day on which something is short")
-        .WithDescription("It starts from today's balances. Each payday to come is filled by the fill rules, as "
-            + "POST /api/fill-runs would. Spending compartments are spent down by their weekly plan from tomorrow "
-            + "on. Sinking funds pay their bills on the due dates, cash first. Nothing goes below zero. A plan "
-            + "that finds nothing left waits for the next fill. A bill that can't be met stays open until a fill "
-            + "is enough for it, and so do those after it in the same fund. Fixed bills and automatic savings "
-            + "are taken from the pay of the payday before them. Steps of saving plans are put aside in cash on "
-            + "their days, overdue ones today, from what stays in the bank. Counts are left out. A payday today "
-            + "counts while no run fills it. `bankNeeded` is what the bank's statement has to show on a payday, "
-            + "or today. It is enough for the compartments' bank parts and for all that leaves the bank before "
-            + "the next payday. The book does not know what else the bank holds today. Interest of sinking funds "
-            + "is credited on each payday after the first, as their schedule has it. Sources that pay as they "
-            + "come are counted as nothing unless `pay` supposes an amount. It is what the rules come to, and no "
-            + "promise. With `Accept: text/csv` it comes as a sheet, a row for each payday and compartment, with "
-            + "`Accept: text/html` as pages to print.")
+        .WithDescription("From today's balances each payday to come is filled by the fill rules. Spending compartments "
+            + "are "
+            + "spent down by their weekly plan from tomorrow on, sinking funds pay their bills on the due dates, "
+            + "cash first, and get their interest on paydays. A bill that can't be met stays open, with those after "
+            + "it in the same fund. Fixed bills and automatic savings come off the pay before them; steps of saving "
+            + "plans are put aside on their days. Counts are left out. `bankNeeded` is what the bank's statement has "
+            + "to show: the compartments' bank parts and all that leaves the bank before the next payday. The book "
+            + "does not know what else the bank holds. Sources that pay as they come are counted as nothing unless "
+            + "`pay` supposes an amount. It is what the rules come to, and no promise.")
         .WithParameter("months", "How many months ahead, 1 to 60; 12 if left out.", "12",
             ParameterForm.Number(_ahead))
         .WithParameter("pay",

@@ -30,11 +30,10 @@ internal sealed class FundTermsRequestValidator : AbstractValidator<FundTermsReq
 internal sealed class SinkingFundEndpoints : IEndpoints
 {
     private const string Figures =
-        "Bills of the next five years are met, and at least one more of each goal. Contributions are counted by the "
-        + "household's paydays to come, today's among them while it is not filled. They are what a fill run puts in by "
-        + "the rule `contribution`. While no payday is known they are counted by the first of each month. Interest is "
-        + "the yearly nominal rate by days (actual/365 fixed, 2006 ISDA Definitions, section 4.16(d)). It is credited "
-        + "on each payday after the next, in whole minor units. A bank may count otherwise.";
+        "Bills of the next five years are met, and at least one more of each goal. Contributions are counted by "
+        + "paydays to come, or by the first of each month while none is known; a fill run puts them in by the rule "
+        + "`contribution`. Interest is the yearly nominal rate by days (actual/365 fixed, 2006 ISDA Definitions, "
+        + "section 4.16(d)), credited on each payday after the next in whole minor units. A bank may count otherwise.";
 
     private const string Fund = """
         "compartment": "boat-insurance", "label": "Boat insurance", "cash": 200.00, "bank": 0.00, "there": 200.00, "bankPercent": 0, "interestPercent": 0,
@@ -98,7 +97,7 @@ internal sealed class SinkingFundEndpoints : IEndpoints
         .WithDescription($"The schedule goes up to `to`, a year ahead if left out and "
                 + $"{SinkingFund.YearsAhead} years at most. The level contribution is paid in until the bill that asks "
                 + "for it is met, then what the later ones ask for. The last payment before each step carries the "
-                + "rounding. With `Accept: text/csv` the schedule comes as CSV. " + Figures)
+                + "rounding. " + Figures)
         .WithParameter("id", "The compartment's id.", "boat-insurance")
         .WithParameter("to",
             "The last day of the schedule, five years ahead at most; a year ahead if left out.", "2027-12-31",

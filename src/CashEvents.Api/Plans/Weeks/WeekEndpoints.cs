@@ -6,12 +6,10 @@ internal sealed class WeekEndpoints : IEndpoints
     private const int UsualWeeks = 8;
 
     private const string Figures =
-        "The figures are the total of cash and bank. `variance` is planned minus spent, so that negative is "
-        + "unfavourable. `cumulativeVariance` is that of the year to date, from the first week with a plan. "
-        + "`on` counts only what occurred up to a day. `atLine` or `at` shows the weeks as the book stood then, before "
-        + "later lines. While a week is running, `pace` says how much of it is gone, and `planSpent` how much of the "
-        + "plan is spent. `moneyEnds` is the day on which the money ends at this pace. With `Accept: text/csv` it "
-        + "comes as CSV, with `Accept: text/html` as a page to print.";
+        "The figures are the total of cash and bank. `variance` is planned minus spent: negative is unfavourable. "
+        + "`cumulativeVariance` is that of the year to date, from the first week with a plan. While a week is "
+        + "running, `pace` says how much of it is gone, and `planSpent` how much of the plan is spent. `moneyEnds` "
+        + "is when the money ends at this pace.";
 
     private const string Ferry = """
         {"compartment": "ferry-fares", "label": "Ferry fares", "planned": 25.00, "carriedIn": 70.10, "filled": 0.00, "spent": 22.45, "movedIn": 0.00, "movedOut": 0.00,

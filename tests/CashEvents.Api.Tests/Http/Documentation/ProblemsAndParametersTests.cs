@@ -19,7 +19,7 @@ public sealed class ProblemsAndParametersTests(SharedServer shared)
             var problems = operation.Body.GetProperty("responses").EnumerateObject().Where(r => r.Name[0] is '4' or '5')
                 .ToList();
 
-            string[] always = ["400", "401", "503"];
+            string[] always = ["400", "401", "503", .. Answers(operation.Body) ? new[] { "406" } : []];
             string[] whenDeciding = ["409", "422"];
             string[] whenWriting = ["403", "412"];
             string[] expected = [.. always, .. Decides(operation.Name) ? whenDeciding : [],
@@ -90,6 +90,9 @@ public sealed class ProblemsAndParametersTests(SharedServer shared)
     private static bool Writes(string operation) =>
         Decides(operation) && operation is not ("post /api/rehearsals" or "post /api/packings"
             or "post /api/draw-slips" or "post /api/households");
+
+    private static bool Answers(JsonElement operation) => operation.GetProperty("responses").EnumerateObject()
+        .Any(r => r.Name[0] == '2' && r.Value.TryGetProperty("content", out _));
 
     private async Task<JsonElement> DocumentAsync() =>
         WholeDocument.Of((await (await shared.ServerAsync()).Client(null).GetAsync("/openapi.json")).MustBe(200).Text);

@@ -318,7 +318,7 @@ public sealed class FaultySheetTests(SharedServer shared)
         refused.MustBlame(400, "malformed", "Content-Type");
         (await household.WithoutWritingAsync(
             keeper => keeper.SendContentAsync("POST", "/api/imports",
-                new StringContent(Heading, Encoding.UTF8, "text/plain")))).MustBeProblem(415, "malformed");
+                new StringContent(Heading, Encoding.UTF8, "text/plain")))).MustBeProblem(415, "media-type-unknown");
     }
 
     [Fact]
