@@ -8,7 +8,11 @@ namespace CashEvents.Api.Custody;
 /// <param name="CashAtHome">Of cash at home; in the United States the limit of the standard homeowners form holds where
 /// none is stated.</param>
 /// <param name="Carried">Of what one person carries.</param>
-public sealed record CautionLimitsRequest(decimal? CashAtHome, decimal? Carried);
+public sealed record CautionLimitsRequest(decimal? CashAtHome, decimal? Carried)
+{
+    /// <summary>What it asks the book to write.</summary>
+    internal SetCautionLimits ToCommand() => new(CashAtHome, Carried);
+}
 
 /// <summary>What was written of the limits.</summary>
 /// <param name="Lines">The line that says so; none when they were set like this already.</param>
@@ -36,7 +40,7 @@ internal sealed class CautionLimitsEndpoint : IEndpoints
         {
             caller.MustKeep();
             var sent = body.Value;
-            var (entry, _) = await desk.WriteAsync(http, new SetCautionLimits(sent.CashAtHome, sent.Carried),
+            var (entry, _) = await desk.WriteAsync(http, sent.ToCommand(),
                 "caution limits", sent).ConfigureAwait(false);
             return TypedResults.Ok(new CautionLimitsSetAnswer(entry.Lines,
                 entry.Id)

@@ -8,7 +8,11 @@ namespace CashEvents.Api.Custody;
 /// lies in it.</param>
 /// <param name="AtHome">Whether it is at home, so that what lies there counts as cash at home; true if left
 /// out.</param>
-public sealed record PlaceRequest(string? Label, IReadOnlyList<string>? Wallets, bool? AtHome);
+public sealed record PlaceRequest(string? Label, IReadOnlyList<string>? Wallets, bool? AtHome)
+{
+    /// <summary>What it asks the book to write.</summary>
+    internal SetPlace ToCommand(string id) => new(id, Label!, AtHome ?? true, Wallets!);
+}
 
 /// <summary>What was written of a place.</summary>
 /// <param name="Lines">The line that says so; none when it was set like this already.</param>
@@ -43,7 +47,7 @@ internal sealed class PlaceEndpoint : IEndpoints
                 caller.MustKeep();
                 var sent = body.Value;
                 var (entry, _) = await desk.WriteAsync(http,
-                    new SetPlace(id, sent.Label!, sent.AtHome ?? true, sent.Wallets!), $"place {id}", sent)
+                    sent.ToCommand(id), $"place {id}", sent)
                     .ConfigureAwait(false);
                 return TypedResults.Ok(new PlaceSetAnswer(entry.Lines, entry.Id, id)
                 { Note = entry.Lines.IsEmpty ? "It is set like this already. Nothing was written." : null });

@@ -1,4 +1,5 @@
 using System.Collections.Immutable;
+using System.Globalization;
 using Microsoft.AspNetCore.Http.HttpResults;
 
 namespace CashEvents.Api.Households;
@@ -25,6 +26,24 @@ public sealed record SetUpRequest(
     IReadOnlyDictionary<string, FillRuleRequest>? FillRules,
     IReadOnlyDictionary<string, GoalRequest>? Goals)
 {
+    /// <summary>How sinking funds are kept, by compartment; one that is not named is kept in cash.</summary>
+    public IReadOnlyDictionary<string, FundTermsRequest>? FundTerms { get; init; }
+
+    /// <summary>Saving plans by compartment; one that is not named stays.</summary>
+    public IReadOnlyDictionary<string, SavingPlanRequest>? SavingPlans { get; init; }
+
+    /// <summary>In which notes compartments would have their money, by compartment.</summary>
+    public IReadOnlyDictionary<string, NoteWishesRequest>? NoteWishes { get; init; }
+
+    /// <summary>Where wallets lie, by the place's id; each in one at most.</summary>
+    public IReadOnlyDictionary<string, PlaceRequest>? Places { get; init; }
+
+    /// <summary>Above which amounts of cash the household would be cautioned.</summary>
+    public CautionLimitsRequest? CautionLimits { get; init; }
+
+    /// <summary>When the program fills by itself; a <c>from</c> that is over stands for today.</summary>
+    public AutomaticFillsRequest? AutomaticFills { get; init; }
+
     internal SetUp ToCommand() => new()
     {
         Household = Household?.ToCommand(),
@@ -38,6 +57,12 @@ public sealed record SetUpRequest(
             .Select(p => At($"standingPayments.{p.Key}", () => p.Value.ToCommand(p.Key))).ToImmutableArray(),
         FillRules = FillRules?.Select(r => r.Value.ToCommand(r.Key)).ToImmutableArray(),
         Goals = Goals?.Select(g => new GoalToSetUp(g.Key, g.Value.ToCommand())).ToImmutableArray(),
+        FundTerms = FundTerms?.Select(t => t.Value.ToCommand(t.Key)).ToImmutableArray(),
+        SavingPlans = SavingPlans?.Select(p => p.Value.ToCommand(p.Key)).ToImmutableArray(),
+        NoteWishes = NoteWishes?.Select(w => w.Value.ToCommand(w.Key)).ToImmutableArray(),
+        Places = Places?.Select(p => p.Value.ToCommand(p.Key)).ToImmutableArray(),
+        CautionLimits = CautionLimits?.ToCommand(),
+        AutomaticFills = AutomaticFills?.ToCommand(),
     };
 
     /// <summary>How a household is set up.</summary>
@@ -70,8 +95,41 @@ public sealed record SetUpRequest(
                 c => RuleOf(book.FillRules[c.Id], Say)),
             book.Goals.Values.OrderBy(g => g.Line).Where(g => g.OpenBills().Any()).ToDictionary(g => g.Id, g =>
                 new GoalRequest(g.Compartment, g.Label, Say(g.Amount), g.OpenBills().First().Due, g.Every,
-                    SetUp.AmountsAhead(g, currency) is { Count: > 0 } amounts ? amounts : null)));
+                    SetUp.AmountsAhead(g, currency) is { Count: > 0 } amounts ? amounts : null)))
+        {
+            FundTerms = Of(book.FundTerms, terms => terms == Domain.Plans.FundTerms.Cash ? null
+                : new FundTermsRequest(terms.BankPercent,
+                    terms.InterestBasisPoints == 0 ? null : terms.InterestBasisPoints / 100m)),
+            SavingPlans = Of(book.SavingPlans, plan => new SavingPlanRequest(
+                plan.Steps.Listed.IsDefaultOrEmpty ? Say(plan.Steps.First) : null,
+                plan.Steps.Growth > Money.Zero ? Say(plan.Steps.Growth) : null,
+                plan.Steps.Listed.IsDefaultOrEmpty ? plan.Steps.Count : null,
+                plan.Steps.Listed.IsDefaultOrEmpty ? null : [.. plan.Steps.Listed.Select(currency.ToDecimal)],
+                plan.Steps.Seed, plan.From, plan.Every)),
+            NoteWishes = Of(book.AllNoteWishes, wishes => WishesOf(wishes, currency)),
+            Places = book.Places.Values.OrderBy(p => p.Id, StringComparer.Ordinal).ToDictionary(p => p.Id,
+                p => new PlaceRequest(p.Label, [.. book.Wallets.Values.Where(w => w.LiesIn?.Place == p.Id)
+                    .OrderBy(w => w.Line).Select(w => w.Id)], p.AtHome)),
+            CautionLimits = book.CautionLimits is { } limits
+                ? new CautionLimitsRequest(Say(limits.CashAtHome), Say(limits.Carried)) : null,
+            AutomaticFills = book.AutomaticFills is { } fills
+                ? new AutomaticFillsRequest(AutomaticFillsAnswer.Say(fills.At), fills.From, fills.DaysAfter) : null,
+        };
+
+        Dictionary<string, TSent> Of<TKept, TSent>(IReadOnlyDictionary<string, TKept> kept, Func<TKept, TSent?> say)
+            where TSent : class => compartments.Where(c => kept.ContainsKey(c.Id))
+                .Select(c => (c.Id, Sent: say(kept[c.Id]))).Where(c => c.Sent is not null)
+                .ToDictionary(c => c.Id, c => c.Sent!);
     }
+
+    private static NoteWishesRequest? WishesOf(NoteWishes wishes, Currency currency) =>
+        wishes.Prefer.IsEmpty && wishes.Avoid.IsEmpty && wishes.AtLeast.IsEmpty ? null
+            : new NoteWishesRequest(Values(wishes.Prefer, currency), Values(wishes.Avoid, currency),
+                wishes.AtLeast.IsEmpty ? null : wishes.AtLeast.ToDictionary(
+                    p => currency.ToDecimal(p.Value).ToString(CultureInfo.InvariantCulture), p => (long)p.Count));
+
+    private static decimal[]? Values(ImmutableArray<Money> values, Currency currency) =>
+        values.IsEmpty ? null : [.. values.Select(currency.ToDecimal)];
 
     private static FillRuleRequest RuleOf(FillRule rule, Func<Money?, decimal?> say) => new(rule.Kind, say(rule.Amount),
         rule.ShareBasisPoints / 100m, say(rule.Ceiling),
@@ -124,7 +182,9 @@ internal sealed class SetUpEndpoints : IEndpoints
          "incomeSources": {"harbour-office": {"label": "Harbour office", "rule": "FREQ=MONTHLY;BYMONTHDAY=-1", "first": "2026-09-30", "notBankDay": "previous", "amount": 2400.00}},
          "standingPayments": {"quay-rent": {"kind": "fixedBill", "label": "Quay rent", "rule": "FREQ=MONTHLY;BYMONTHDAY=3", "first": "2026-09-03", "notBankDay": "next", "amount": 640.00}},
          "fillRules": {"ferry-fares": {"kind": "weekly", "holding": "cash", "rank": 2, "roundTo": 5.00}, "boat-insurance": {"kind": "contribution", "rank": 1}},
-         "goals": {"hull-insurance": {"compartment": "boat-insurance", "label": "Hull insurance", "amount": 480.00, "due": "2027-04-01", "every": "P1Y"}}}
+         "goals": {"hull-insurance": {"compartment": "boat-insurance", "label": "Hull insurance", "amount": 480.00, "due": "2027-04-01", "every": "P1Y"}},
+         "fundTerms": {"boat-insurance": {"bankPercent": 60}},
+         "places": {"kitchen-safe": {"label": "Kitchen safe", "wallets": ["desk-drawer"], "atHome": true}}}
         """;
 
     public static void Map(IEndpointRouteBuilder api)
@@ -145,8 +205,7 @@ internal sealed class SetUpEndpoints : IEndpoints
         .RefusesReads()
         .WithSummary("How the household is set up, as a file to keep and to copy")
         .WithDescription("What is in use and what is to come. Sent back with PUT it changes nothing. Of the plan, it "
-            + "has what holds now and later. Keys, places, limits, note wishes, saving plans, automatic fills and what "
-            + "sinking funds keep in the bank are not in it.")
+            + "has what holds now and later. Keys are not in it, nor which steps of saving plans are done.")
         .WithExample(null, File);
 
     private static void MapSetting(IEndpointRouteBuilder api) => api
@@ -173,7 +232,7 @@ internal sealed class SetUpEndpoints : IEndpoints
         .RefusesWrites()
         .WithSummary("Set a household up as a whole, all or nothing; with a dry run")
         .WithDescription("Each part has the form in which it is sent by itself, under its id. A part that is left out "
-            + "stays as it is. What a part does not name is closed, ended or removed; of the plan it stays. A "
+            + "stays as it is. What a part does not name is closed, ended or removed; plans stay. A "
             + "compartment has to be empty for that. All of it is one entry. With `dryRun=true` nothing is written, "
             + "and `wouldWrite` tells the lines.")
         .WithParameter("dryRun", "`true` only tells what would be written.", "true",
@@ -189,7 +248,10 @@ internal sealed class SetUpEndpoints : IEndpoints
         foreach (var (path, one) in All("household", sent.Household).Concat(Under("wallets", sent.Wallets))
             .Concat(Under("compartments", sent.Compartments)).Concat(Under("plan", plan))
             .Concat(Under("incomeSources", sent.IncomeSources)).Concat(Under("standingPayments", sent.StandingPayments))
-            .Concat(Under("fillRules", sent.FillRules)).Concat(Under("goals", sent.Goals)))
+            .Concat(Under("fillRules", sent.FillRules)).Concat(Under("goals", sent.Goals))
+            .Concat(Under("fundTerms", sent.FundTerms)).Concat(Under("savingPlans", sent.SavingPlans))
+            .Concat(Under("noteWishes", sent.NoteWishes)).Concat(Under("places", sent.Places))
+            .Concat(All("cautionLimits", sent.CautionLimits)).Concat(All("automaticFills", sent.AutomaticFills)))
         {
             var said = one
                 ?? throw new MalformedException(path, $"`{path}` is `null`: leave it out, or say what it is.");

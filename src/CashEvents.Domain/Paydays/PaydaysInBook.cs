@@ -56,6 +56,9 @@ public static class PaydaysInBook
         public ImmutableSortedDictionary<DateOnly, PaydayMark> FillRuns => FillRuns.In(book);
 
         /// <summary>In which notes a compartment would have its cash; nothing wished when it never said.</summary>
+        public ImmutableDictionary<string, NoteWishes> AllNoteWishes => NoteWishes.In(book);
+
+        /// <summary>In which notes a compartment would have its money.</summary>
         public NoteWishes NoteWishesOf(string compartment) =>
             NoteWishes.In(book).GetValueOrDefault(compartment, Domain.Paydays.NoteWishes.None);
 

@@ -25,7 +25,13 @@ public sealed class SetUpTests(SharedServer shared)
            "rainy-day": {"kind": "share", "share": 12.5, "ceiling": 600.00, "holding": "bank", "rank": 3}},
          "goals": {
            "hull-insurance": {"compartment": "boat-insurance", "label": "Hull insurance", "amount": 480.00, "due": "2027-04-01", "every": "P1Y", "amounts": {"2028-04-01": 520.00}},
-           "paint": {"compartment": "boat-insurance", "label": "Paint for the hull", "amount": 90.00, "due": "2027-03-01"}}}
+           "paint": {"compartment": "boat-insurance", "label": "Paint for the hull", "amount": 90.00, "due": "2027-03-01"}},
+         "fundTerms": {"boat-insurance": {"bankPercent": 60, "interestPercent": 1.25}},
+         "savingPlans": {"rainy-day": {"first": 1.00, "growth": 0.50, "count": 52, "seed": 7, "from": "2026-12-04", "every": "P2W"}},
+         "noteWishes": {"ferry-fares": {"prefer": [10.00, 5.00], "avoid": [50.00], "atLeast": {"5.00": 4}}, "market-days": {"atLeast": {"0.50": 6}}},
+         "places": {"kitchen-safe": {"label": "Safe in the kitchen", "wallets": ["desk-drawer"], "atHome": true}, "with-the-harbour-master": {"label": "Harbour master", "wallets": [], "atHome": false}},
+         "cautionLimits": {"cashAtHome": 500.00},
+         "automaticFills": {"at": "06:30", "from": "2026-12-01", "daysAfter": 1}}
         """;
 
     [Fact]
@@ -77,6 +83,7 @@ public sealed class SetUpTests(SharedServer shared)
         file.Remove("standingPayments");
         file["compartments"]!.AsObject().Remove("rainy-day");
         file["fillRules"]!.AsObject().Remove("rainy-day");
+        file["savingPlans"]!.AsObject().Remove("rainy-day");
         file["incomeSources"]!.AsObject().Remove("net-mending");
         file["goals"]!["paint"]!["amount"] = 95.00m;
         file["goals"]!["hull-insurance"]!.AsObject().Remove("every");
@@ -111,6 +118,18 @@ public sealed class SetUpTests(SharedServer shared)
         "plan.2026-W50.amounts.rainy-day")]
     [InlineData("fillRules", "market-days", """{"kind": "fixed"}""", 422, "amount-missing",
         "fillRules.market-days.amount")]
+    [InlineData("fundTerms", "ferry-fares", """{"bankPercent": 10}""", 422, "compartment-not-a-sinking-fund",
+        "fundTerms.ferry-fares.compartment")]
+    [InlineData("fundTerms", "boat-insurance", """{"interestPercent": 1}""", 400, "malformed",
+        "fundTerms.boat-insurance.bankPercent")]
+    [InlineData("savingPlans", "rainy-day", """{"first": 1.00, "count": 401}""", 422, "steps-out-of-range",
+        "savingPlans.rainy-day.count")]
+    [InlineData("noteWishes", "market-days", """{"prefer": [5], "avoid": [5]}""", 422, "wishes-contradict",
+        "noteWishes.market-days.avoid")]
+    [InlineData("places", "attic", """{"label": "Attic", "wallets": ["desk-drawer"]}""", 422, "wallet-twice",
+        "places.attic.wallets[0]")]
+    [InlineData("places", "attic", """{"label": "Attic", "wallets": ["sea-chest"]}""", 422, "wallet-unknown",
+        "places.attic.wallets[0]")]
     [InlineData("goals", "paint", """{"compartment": "boat-insurance", "label": "Paint", "amount": 90.00, "due": "2026-01-01"}""",
         422, "due-before-today", "goals.paint.due")]
     public async Task One_part_that_can_not_be_and_nothing_is_written(string part, string id, string? item, int status,
@@ -136,6 +155,51 @@ public sealed class SetUpTests(SharedServer shared)
             (await household.WithoutWritingAsync(keeper => keeper.PutAsync(address, file.ToJsonString())))
                 .MustBlame(status, code, field);
         }
+    }
+
+    [Fact]
+    public async Task Places_wishes_and_terms_that_are_not_named_go_and_saving_plans_stay()
+    {
+        var household = await SetUpAsync();
+        (await household.Keeper.PostAsync("/api/saving-plans/rainy-day/steps", "{}")).MustBe(201);
+        var file = JsonNode.Parse(File)!.AsObject();
+        file["fundTerms"] = new JsonObject();
+        file["savingPlans"] = new JsonObject();
+        file["noteWishes"]!.AsObject().Remove("market-days");
+        file["places"]!.AsObject().Remove("kitchen-safe");
+        file["places"]!["with-the-harbour-master"]!["wallets"]!.AsArray().Add("oilskin-wallet");
+        file["cautionLimits"] = new JsonObject();
+        file.Remove("automaticFills");
+
+        var written = (await household.Keeper.PutAsync("/api/set-up", file.ToJsonString())).MustBe(200);
+
+        Assert.Equal(["cautionLimits", "fundTerms", "noteWishes", "place", "place", "placeRemoved"],
+            (await household.LinesAsync($"after={written.Lines[0] - 1}")).Select(l =>
+                l.GetProperty("kind").GetString()!).Order());
+        file["savingPlans"] = JsonNode.Parse(File)!["savingPlans"]!.DeepClone();
+        file["automaticFills"] = JsonNode.Parse(File)!["automaticFills"]!.DeepClone();
+        file.Remove("fundTerms");
+        var after = JsonNode.Parse((await household.Keeper.GetAsync("/api/set-up")).Text)!.AsObject();
+        Assert.Empty(after["fundTerms"]!.AsObject());
+        after.Remove("fundTerms");
+        new Reply(200, after.ToJsonString(), null, null, new Dictionary<string, string>()).MustSay(file.ToJsonString());
+        Assert.Equal(1, (await household.Keeper.GetAsync("/api/saving-plans/rainy-day")).MustBe(200).Json
+            .GetProperty("stepsDone").GetInt32());
+    }
+
+    [Theory]
+    [InlineData("2026-12-01", "2026-12-01")]
+    [InlineData("2026-09-01", "2026-11-15")]
+    public async Task A_file_whose_automatic_fills_began_long_ago_fills_from_today_on(string from, string fillsFrom)
+    {
+        var household = await Household.OpenEmptyAsync(await shared.ServerAsync());
+        var file = File.Replace("\"from\": \"2026-12-01\"", $"\"from\": \"{from}\"");
+
+        (await household.Keeper.PutAsync("/api/set-up", file)).MustBe(200);
+
+        Assert.Equal(fillsFrom, (await household.Keeper.GetAsync("/api/set-up")).MustBe(200).Json
+            .GetProperty("automaticFills").GetProperty("from").GetString());
+        await household.WithoutWritingAsync(async keeper => (await keeper.PutAsync("/api/set-up", file)).MustBe(200));
     }
 
     [Fact]

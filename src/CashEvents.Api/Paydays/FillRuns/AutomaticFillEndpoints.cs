@@ -8,7 +8,13 @@ namespace CashEvents.Api.Paydays;
 /// <param name="From">The first day whose payday it fills, today or later.</param>
 /// <param name="DaysAfter">How many days after each payday its cash is drawn, 0 to 27: it is filled and dated then; on
 /// the payday if left out.</param>
-public sealed record AutomaticFillsRequest(string? At, DateOnly? From, int? DaysAfter = null);
+public sealed record AutomaticFillsRequest(string? At, DateOnly? From, int? DaysAfter = null)
+{
+    /// <summary>What it asks the book to write.</summary>
+    internal SetAutomaticFills ToCommand() => new(
+        TimeOnly.ParseExact(At!, AutomaticFillsRequestValidator.TimeForm, CultureInfo.InvariantCulture), From!.Value)
+    { DaysAfter = DaysAfter };
+}
 
 /// <summary>The next payday that the program fills.</summary>
 /// <param name="Payday">Its bank day.</param>
@@ -155,13 +161,10 @@ internal sealed class AutomaticFillEndpoints : IEndpoints
             {
                 caller.MustKeep();
                 var sent = body.Value;
-                var at = TimeOnly.ParseExact(sent.At!, AutomaticFillsRequestValidator.TimeForm,
-                    CultureInfo.InvariantCulture);
-                var (entry, _) = await desk.WriteAsync(http,
-                    new SetAutomaticFills(at, sent.From!.Value) { DaysAfter = sent.DaysAfter }, "automatic fills", sent)
-                    .ConfigureAwait(false);
-                return TypedResults.Ok(new AutomaticFillsSetAnswer(entry.Lines, entry.Id, AutomaticFillsAnswer.Say(at),
-                    sent.From.Value)
+                var command = sent.ToCommand();
+                var (entry, _) = await desk.WriteAsync(http, command, "automatic fills", sent).ConfigureAwait(false);
+                return TypedResults.Ok(new AutomaticFillsSetAnswer(entry.Lines, entry.Id,
+                    AutomaticFillsAnswer.Say(command.At), command.From)
                 { DaysAfter = sent.DaysAfter is > 0 ? sent.DaysAfter : null });
             })
         .Accepts<AutomaticFillsRequest>("application/json")

@@ -5,7 +5,11 @@ namespace CashEvents.Api.Paydays;
 /// <param name="Avoid">Values of which it is to have none, where that can be helped.</param>
 /// <param name="AtLeast">At least so many of each value, as <c>{"5": 4}</c>.</param>
 public sealed record NoteWishesRequest(IReadOnlyList<decimal>? Prefer, IReadOnlyList<decimal>? Avoid,
-    IReadOnlyDictionary<string, long>? AtLeast);
+    IReadOnlyDictionary<string, long>? AtLeast)
+{
+    /// <summary>What it asks the book to write.</summary>
+    internal WishNotes ToCommand(string compartment) => new(compartment, Prefer, Avoid, AtLeast);
+}
 
 /// <summary>The notes and coins that are known to be in a compartment.</summary>
 /// <param name="CountId">The count from which they are known.</param>
@@ -79,7 +83,7 @@ internal sealed class NotesEndpoints : IEndpoints
                 caller.MustKeep();
                 var sent = body.Value;
                 var (entry, currency) = await desk.WriteAsync(http,
-                    new WishNotes(id, sent.Prefer, sent.Avoid, sent.AtLeast), $"notes {id}", sent)
+                    sent.ToCommand(id), $"notes {id}", sent)
                     .ConfigureAwait(false);
                 var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
                 var (wishes, known) = entry.Notes is { } then

@@ -8,7 +8,11 @@ namespace CashEvents.Api.Plans;
 /// kept in cash.</param>
 /// <param name="InterestPercent">What the bank part earns in a year: a nominal rate in percent with at most two
 /// decimals; 0 if left out.</param>
-public sealed record FundTermsRequest(int? BankPercent, decimal? InterestPercent);
+public sealed record FundTermsRequest(int? BankPercent, decimal? InterestPercent)
+{
+    /// <summary>What it asks the book to write.</summary>
+    internal SetFundTerms ToCommand(string fund) => new(fund, BankPercent!.Value, InterestPercent ?? 0m);
+}
 
 /// <summary>How a sinking fund is kept, as it was written.</summary>
 /// <param name="Lines">Number of the line; none if there was nothing to write.</param>
@@ -114,11 +118,10 @@ internal sealed class SinkingFundEndpoints : IEndpoints
             {
                 caller.MustKeep();
                 var sent = body.Value;
-                var interest = sent.InterestPercent ?? 0m;
-                var (entry, _) = await desk.WriteAsync(http, new SetFundTerms(id, sent.BankPercent!.Value, interest),
-                    $"fund terms {id}", sent).ConfigureAwait(false);
-                return TypedResults.Ok(new FundTermsAnswer(entry.Lines, entry.Id, id, sent.BankPercent.Value,
-                    interest));
+                var command = sent.ToCommand(id);
+                var (entry, _) = await desk.WriteAsync(http, command, $"fund terms {id}", sent).ConfigureAwait(false);
+                return TypedResults.Ok(new FundTermsAnswer(entry.Lines, entry.Id, id, command.BankPercent,
+                    command.InterestPercent));
             })
         .Accepts<FundTermsRequest>("application/json")
         .Produces<FundTermsAnswer>()

@@ -43,6 +43,24 @@ public sealed record SetUp : ICommand
     /// <summary>Goals of which a bill is open.</summary>
     public ImmutableArray<GoalToSetUp>? Goals { get; init; }
 
+    /// <summary>How sinking funds are kept; one that is not named is kept in cash.</summary>
+    public ImmutableArray<SetFundTerms>? FundTerms { get; init; }
+
+    /// <summary>What is put aside step by step. A plan that is not named stays: steps of it may be done.</summary>
+    public ImmutableArray<SetSavingPlan>? SavingPlans { get; init; }
+
+    /// <summary>In which notes compartments would have their money.</summary>
+    public ImmutableArray<WishNotes>? NoteWishes { get; init; }
+
+    /// <summary>Where wallets lie; each in one place at most.</summary>
+    public ImmutableArray<SetPlace>? Places { get; init; }
+
+    /// <summary>Above which amounts of cash the household would be cautioned.</summary>
+    public SetCautionLimits? CautionLimits { get; init; }
+
+    /// <summary>When the program fills by itself; a first day that is over stands for today.</summary>
+    public SetAutomaticFills? AutomaticFills { get; init; }
+
     /// <inheritdoc />
     /// <exception cref="RefusalException">A part can't be so; the field names which.</exception>
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
@@ -61,6 +79,22 @@ public sealed record SetUp : ICommand
         Take(Plan, plan => SetPlan(entry, plan));
         Take(FillRules, rule => entry.Write($"fillRules.{rule.Compartment}", rule));
         Take(Goals, goal => SetGoal(entry, goal));
+        Take(FundTerms, terms => entry.Write($"fundTerms.{terms.Compartment}", terms));
+        Take(SavingPlans, plan => entry.Write($"savingPlans.{plan.Compartment}", plan, unless: line =>
+            entry.Book.SavingPlans.GetValueOrDefault(plan.Compartment)?.IsSetBy((SavingPlanSet)line) is true));
+        Take(NoteWishes, wishes => entry.Write($"noteWishes.{wishes.Compartment}", wishes));
+        MustLieInOne();
+        Take(Places, place => entry.Write($"places.{place.Id}", place));
+        if (CautionLimits is not null)
+        {
+            entry.Write("cautionLimits", CautionLimits);
+        }
+
+        if (AutomaticFills is not null)
+        {
+            entry.Write("automaticFills", AutomaticFills with { From = FirstToFill(entry.Book, today) });
+        }
+
         LeaveOut(entry);
         return entry.Lines;
     }
@@ -161,10 +195,31 @@ public sealed record SetUp : ICommand
             : new Dictionary<DateOnly, decimal>();
     }
 
+    private void MustLieInOne()
+    {
+        var named = (Places ?? []).SelectMany(place =>
+            place.Wallets.Select((wallet, i) => (Wallet: wallet, Field: $"places.{place.Id}.wallets[{i}]")));
+        if (named.GroupBy(n => n.Wallet).FirstOrDefault(n => n.Count() > 1) is { } twice)
+        {
+            throw Refusal.Unfit(twice.Last().Field, "wallet-twice",
+                $"'{twice.Key}' would lie in two places: name it in one.");
+        }
+    }
+
+    // A file is kept for years and copied: what was filled before is none of this book's matter.
+    private DateOnly FirstToFill(Book book, DateOnly today) =>
+        AutomaticFills!.From >= today ? AutomaticFills.From
+        : book.AutomaticFills is { } known && known.From < today ? known.From : today;
+
     // Last, when nothing needs them any more. What is out of use already stays as it is.
     private void LeaveOut(OneEntry entry)
     {
         var book = entry.Book;
+        Drop(NoteWishes, w => w.Compartment, book.AllNoteWishes.Keys.Where(id => !book.Compartments[id].Closed),
+            id => entry.Write("noteWishes", new WishNotes(id, null, null, null)));
+        Drop(FundTerms, t => t.Compartment, book.FundTerms.Keys.Where(id => !book.Compartments[id].Closed),
+            id => entry.Write("fundTerms", new SetFundTerms(id, 0, 0m)));
+        Drop(Places, p => p.Id, book.Places.Keys, id => RemovePlace(entry, id));
         Drop(FillRules, r => r.Compartment, book.FillRules.Keys.Where(id => !book.Compartments[id].Closed),
             id => entry.Write("fillRules", new RemoveFillRule(id)));
         Drop(Goals, g => g.Id, book.Goals.Values.Where(g => g.OpenBills().Any()).Select(g => g.Id),
@@ -177,6 +232,13 @@ public sealed record SetUp : ICommand
             id => entry.Write("compartments", new ChangeCompartment(id, null, null, Closed: true)));
         Drop(Wallets, w => w.Id, book.Wallets.Values.Where(w => !w.Closed).Select(w => w.Id),
             id => entry.Write("wallets", new ChangeWallet(id, null, Closed: true)));
+    }
+
+    private static void RemovePlace(OneEntry entry, string id)
+    {
+        var place = entry.Book.Places[id];
+        entry.Write("places", new SetPlace(id, place.Label, place.AtHome, []));
+        entry.Write("places", new RemovePlace(id));
     }
 
     private static void Drop<T>(ImmutableArray<T>? part, Func<T, string> id, IEnumerable<string> there,
@@ -194,17 +256,23 @@ public sealed record SetUp : ICommand
     /// <summary>Commands decided one after another, each on the book that those before it leave.</summary>
     private sealed class OneEntry(Book book, DateOnly today)
     {
-        private readonly List<IBookEvent> _lines = [];
+        public Draft Lines { get; } = new(book);
 
-        public Book Book { get; private set; } = book;
+        public Book Book => Lines.After;
 
-        public IReadOnlyList<IBookEvent> Lines => _lines;
-
-        public void Write(string path, ICommand command)
+        public void Write(string path, ICommand command, Predicate<IBookEvent>? unless = null)
         {
-            var rehearsed = Rehearsal.Of(Book, [new Supposition(path, command)], today);
-            _lines.AddRange(rehearsed.Lines.Select(line => line.Line));
-            Book = rehearsed.Then;
+            try
+            {
+                foreach (var line in command.Decide(Book, today).Where(line => unless?.Invoke(line) is not true))
+                {
+                    Lines.Add(line);
+                }
+            }
+            catch (RefusalException refused)
+            {
+                throw new RefusalException(refused.Refusal.Within(path));
+            }
         }
     }
 }

@@ -38,6 +38,10 @@ public sealed record SavingPlan(string Compartment, SavingSteps Steps, DateOnly 
         return [.. Steps.Amounts().Select((amount, n) => new SavingStep(n + 1, every.After(From, n), amount))];
     }
 
+    /// <summary>Whether a line would set the plan that it is, and only make its steps open again.</summary>
+    internal bool IsSetBy(SavingPlanSet set) =>
+        set.Compartment == Compartment && set.From == From && set.Every == Every && set.Steps.AreThoseOf(Steps);
+
     /// <summary>The plan after a step is done.</summary>
     internal SavingPlan Do(DoneStep step) => this with { Done = Done.Add(step.Number) };
 

@@ -13,6 +13,11 @@ public sealed record SavingSteps(Money First, Money Growth, int Count, Immutable
     /// <summary>The most steps that a plan may have.</summary>
     public const int Most = 400;
 
+    /// <summary>Whether the same was written.</summary>
+    internal bool AreThoseOf(SavingSteps others) =>
+        this with { Listed = [] } == others with { Listed = [] }
+            && (Listed.IsDefaultOrEmpty ? others.Listed.IsDefaultOrEmpty : Listed.SequenceEqual(others.Listed));
+
     /// <summary>All the amounts, in order.</summary>
     /// <exception cref="OverflowException">One is more than 64 bits of minor units.</exception>
     public IReadOnlyList<Money> Amounts()
