@@ -109,6 +109,7 @@ internal sealed class KeyMiddleware(RequestDelegate next, KeyRing keys, WrongKey
 
         if (upgrading.LeftOut.Contains(holder.Household))
         {
+            context.Response.Headers.RetryAfter = "60";
             return Problems.Of(StatusCodes.Status503ServiceUnavailable, "book-left-out",
                 "This book could not be brought up to this program, and it is left out. Whoever runs the program puts "
                     + "it right, as its page on upgrading says, and starts it without --leave-out.");

@@ -30,6 +30,33 @@ internal sealed class Draft(Book before) : IReadOnlyList<IBookEvent>
         _lines.Add(line);
     }
 
+    /// <summary>Adds lines to it.</summary>
+    public void Add(IEnumerable<IBookEvent> lines)
+    {
+        foreach (var line in lines)
+        {
+            Add(line);
+        }
+    }
+
+    /// <summary>Adds what a command decides on the book after the lines so far.</summary>
+    /// <param name="command">The command.</param>
+    /// <param name="path">Where it stands in what was sent.</param>
+    /// <param name="today">The household's date.</param>
+    /// <param name="unless">A line that need not be written.</param>
+    /// <exception cref="RefusalException">It is refused; the field names it by its path.</exception>
+    public void Add(ICommand command, string path, DateOnly today, Predicate<IBookEvent>? unless = null)
+    {
+        try
+        {
+            Add(command.Decide(After, today).Where(line => unless?.Invoke(line) is not true));
+        }
+        catch (RefusalException refused)
+        {
+            throw new RefusalException(refused.Refusal.Within(path));
+        }
+    }
+
     /// <inheritdoc />
     public IEnumerator<IBookEvent> GetEnumerator() => _lines.GetEnumerator();
 

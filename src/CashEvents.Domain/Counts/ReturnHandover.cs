@@ -32,12 +32,8 @@ public sealed record ReturnHandover(long Handover, decimal? Total, IReadOnlyDict
         {
             new HandoverReturned(Handover, handover.Compartment, day, Words.Description(Description)),
         };
-        foreach (var line in new RecordCount(handover.Compartment, Holding.Cash, Total, Denominations, day, Witness,
-            Description).Decide(entry.After, today))
-        {
-            entry.Add(line);
-        }
-
+        entry.Add(new RecordCount(handover.Compartment, Holding.Cash, Total, Denominations, day, Witness, Description)
+            .Decide(entry.After, today));
         return entry;
     }
 }

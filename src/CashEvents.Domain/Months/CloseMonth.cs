@@ -35,11 +35,7 @@ public sealed record CloseMonth(Month Month, RecordSweep? Sweep, string? Reason)
         }
 
         var entry = new Draft(book);
-        foreach (var swept in LastSweep?.Decide(book, today) ?? [])
-        {
-            entry.Add(swept);
-        }
-
+        entry.Add(LastSweep?.Decide(book, today) ?? []);
         entry.Add(new MonthClosed(Month, [.. Figures(entry.After)], reason));
         return entry;
     }

@@ -118,9 +118,9 @@ public sealed record Entry(long? Id, ImmutableArray<long> Lines, long BookLine, 
                 { AtLine = c.InRound?.AtLine ?? before.Line }
             },
             BankStatementRead b => e with { BankStatement = b },
-            CountRoundOpened => e with { CountRound = after.CountRounds[first] },
+            CountRoundOpened => e with { CountRound = after.CountRounds.GetValueOrDefault(first) },
             CountsConfirmed c => e with { CountRound = after.CountRounds[c.Round] },
-            CountRoundClosed c => e with { CountRound = before.CountRounds[c.Round] },
+            CountRoundClosed c => e with { CountRound = AsItWas(c) },
             HandedOver h => e with
             {
                 Handover = after.Handovers[h.Compartment],
@@ -147,6 +147,12 @@ public sealed record Entry(long? Id, ImmutableArray<long> Lines, long BookLine, 
             },
             _ => e,
         });
+
+        // A round that was opened in the same entry is not in the book before it, nor in the one after.
+        CountRound AsItWas(CountRoundClosed closed) =>
+            before.CountRounds.GetValueOrDefault(closed.Round) ?? events
+                .TakeWhile(line => line is not CountRoundClosed).Aggregate(before, (book, line) => book.Apply(line))
+                .CountRounds[closed.Round];
     }
 
     private static IEnumerable<Part> Places(IBookEvent line) => line switch

@@ -36,6 +36,36 @@ public sealed class CountAtOnceTests(SharedServer shared)
             line.GetProperty("description").GetString(), line.GetProperty("entryId").GetInt64()));
     }
 
+    [Fact]
+    public async Task A_round_is_opened_counted_and_closed_in_one_entry()
+    {
+        var household = await FilledAsync();
+        var id = await household.LineAsync() + 1;
+        var unfinished = Figures.Replace("\"witness\"", "\"close\": true, \"witness\"", StringComparison.Ordinal);
+
+        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/count-rounds", unfinished)))
+            .MustBlame(409, "count-round-unfinished", "reason");
+        var written = (await household.Keeper.PostAsync("/api/count-rounds", unfinished.Replace("\"close\"",
+            "\"reason\": \"The van is away\", \"close\"", StringComparison.Ordinal))).MustBe(201);
+
+        written.MustSay($$"""
+            {"lines": [{{id}}, {{id + 1}}, {{id + 2}}, {{id + 3}}], "entryId": {{id}}, "id": {{id}}, "counted": ["ferry-fares", "market-days"], "notCounted": ["bakery-van"], "confirmed": []}
+            """);
+        var round = (await household.Keeper.GetAsync(written.Headers["Location"])).MustBe(200).Json;
+        Assert.Equal("closed", round.GetProperty("round").GetProperty("state").GetString());
+    }
+
+    [Theory]
+    [InlineData("\"close\": true", "close")]
+    [InlineData("\"reason\": \"The van is away\"", "reason")]
+    public async Task Closing_goes_with_figures(string also, string field)
+    {
+        var household = await FilledAsync();
+
+        (await household.WithoutWritingAsync(keeper => keeper.PostAsync("/api/count-rounds",
+            $$"""{"wallet": "oilskin-wallet", {{also}}}"""))).MustBlame(400, "malformed", field);
+    }
+
     [Theory]
     [InlineData("""{"compartment": "rainy-day", "total": 1.00}""", 422, "compartment-not-in-round",
         "figures[1].compartment")]

@@ -11,14 +11,17 @@ namespace CashEvents.Api.Counts;
 /// <param name="Blind">Hide what is expected until a figure is in; false if left out.</param>
 /// <param name="Figures">What was found already, to be written in the same entry; none if left out.</param>
 /// <param name="Witness">Who else was there when these were counted.</param>
+/// <param name="Close">Close it in the same entry; goes with <c>figures</c>.</param>
+/// <param name="Reason">What to write beside its closing; needed when something is not counted.</param>
 public sealed record CountRoundRequest(string? Wallet, Purpose? Purpose, bool? Blind,
-    IReadOnlyList<FigureRequest>? Figures = null, string? Witness = null)
+    IReadOnlyList<FigureRequest>? Figures = null, string? Witness = null, bool? Close = null, string? Reason = null)
 {
     internal ICommand ToCommand(string by)
     {
         var round = new OpenCountRound(Wallet, Purpose, Blind ?? false);
         return Figures is null ? round
-            : new CountAtOnce(round, [.. Figures.Select(figure => figure.ToCommand(Witness))], by);
+            : new CountAtOnce(round, [.. Figures.Select(figure => figure.ToCommand(Witness))], by)
+            { Closes = Close is true, Reason = Reason };
     }
 }
 
@@ -86,6 +89,10 @@ internal sealed class CountRoundRequestValidator : AbstractValidator<CountRoundR
             .When(r => r.Figures?.All(f => f is not null) is true);
         RuleFor(r => r.Witness).Null().When(r => r.Figures is null)
             .WithMessage("`witness` goes with `figures`.");
+        RuleFor(r => r.Close).NotEqual(true).When(r => r.Figures is null)
+            .WithMessage("`close` goes with `figures`.");
+        RuleFor(r => r.Reason).Null().When(r => r.Close is not true)
+            .WithMessage("`reason` goes with `close`.");
     }
 }
 
@@ -148,8 +155,7 @@ internal sealed class CountRoundEndpoints : IEndpoints
         .WithDescription("In a blind round no answer of the round tells what is expected until the figure is "
                 + "in. That is common practice where cash is counted. A compartment is in one open round at "
                 + "most. The round stays open until it is closed, whatever interrupts it. With `figures` it is opened "
-                + "and "
-                + "counted in one entry, all or nothing: each figure was taken just now.")
+                + "and counted in one entry, all or nothing, and with `close` closed too.")
         .WithExample(
             """{"wallet": "oilskin-wallet", "blind": true}""",
             """{"lines": [70], "entryId": 70, "id": 70, "counted": [], "notCounted": ["ferry-fares", "market-days"], "confirmed": []}""");

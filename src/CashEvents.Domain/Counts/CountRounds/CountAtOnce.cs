@@ -11,15 +11,30 @@ namespace CashEvents.Domain.Counts;
 /// <param name="By">Name of the key that writes it.</param>
 public sealed record CountAtOnce(OpenCountRound Round, ImmutableArray<RecordCount> Figures, string By) : ICommand
 {
+    /// <summary>Whether it is closed too.</summary>
+    public bool Closes { get; init; }
+
+    /// <summary>What to write beside its closing; needed when something is not counted.</summary>
+    public string? Reason { get; init; }
+
     /// <inheritdoc />
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
     {
         ArgumentNullException.ThrowIfNull(book);
         // What it opens is known by its line.
         var id = book.Line + 1;
-        var figures = Figures.Select((figure, i) =>
-            new Supposition($"figures[{i}]", new CountInRound(id, figure, null, By)));
-        var (lines, opened) = book.Decide(Round, today);
-        return [.. lines, .. Rehearsal.Of(opened, [.. figures], today).Lines.Select(l => l.Line)];
+        var entry = new Draft(book);
+        entry.Add(Round.Decide(book, today));
+        for (var i = 0; i < Figures.Length; i++)
+        {
+            entry.Add(new CountInRound(id, Figures[i], null, By), $"figures[{i}]", today);
+        }
+
+        if (Closes)
+        {
+            entry.Add(new CloseCountRound(id, Reason).Decide(entry.After, today));
+        }
+
+        return entry;
     }
 }

@@ -30,11 +30,7 @@ public sealed record AmendLine(long Line, IBookEvent Written, ICommand Replaceme
     {
         var reversal = new ReverseLine(Line, Written, Reason).Reversal(book, today);
         var entry = new Draft(book) { reversal };
-        foreach (var line in Replace(replacement, reversal.OccurredOn, reversal.Corrects, entry.After, today))
-        {
-            entry.Add(line);
-        }
-
+        entry.Add(Replace(replacement, reversal.OccurredOn, reversal.Corrects, entry.After, today));
         Book.MustHaveAfter(entry, $"With line {Line} amended");
         return entry;
     }

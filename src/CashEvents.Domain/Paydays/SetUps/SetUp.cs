@@ -260,19 +260,7 @@ public sealed record SetUp : ICommand
 
         public Book Book => Lines.After;
 
-        public void Write(string path, ICommand command, Predicate<IBookEvent>? unless = null)
-        {
-            try
-            {
-                foreach (var line in command.Decide(Book, today).Where(line => unless?.Invoke(line) is not true))
-                {
-                    Lines.Add(line);
-                }
-            }
-            catch (RefusalException refused)
-            {
-                throw new RefusalException(refused.Refusal.Within(path));
-            }
-        }
+        public void Write(string path, ICommand command, Predicate<IBookEvent>? unless = null) =>
+            Lines.Add(command, path, today, unless);
     }
 }
