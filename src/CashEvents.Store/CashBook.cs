@@ -33,6 +33,8 @@ public static class CashBook
         services.AddSingleton<MonthReader>();
         services.AddSingleton<VerificationReader>();
         services.AddSingleton<Rebuilder>();
+        services.AddSingleton<BackupMaker>();
+        services.AddSingleton<BackupRestorer>();
         services.AddSingleton<KeyRing>();
         services.AddSingleton<PageOrigins>();
         services.AddSingleton<OutageLog>();

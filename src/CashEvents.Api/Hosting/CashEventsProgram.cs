@@ -70,7 +70,7 @@ internal static class CashEventsProgram
             .Build();
         var dataFolder = OwnPostgres.Folder(configuration[OwnPostgres.FolderVariable]);
         var serves = command.AddHousehold is null && !command.Verify && !command.Rebuild
-            && command.NewKeeperKey is null;
+            && command.NewKeeperKey is null && command.Backup is null;
         using var log = LoggerFactory.Create(logging => logging.AddConsole().SetMinimumLevel(LogLevel.Warning));
         await using var database =
             await Database.StartAsync(configuration, dataFolder, orRunning: !serves,
@@ -99,6 +99,11 @@ internal static class CashEventsProgram
         if (command.Rebuild)
         {
             return await RebuildAsync(server).ConfigureAwait(false);
+        }
+
+        if (command.Backup is { } backup)
+        {
+            return await BackupAsync(server, backup).ConfigureAwait(false);
         }
 
         return await ServeAsync(server, database, command.LeaveOut, configuration[KeeperKey.Variable], dataFolder)
@@ -181,6 +186,10 @@ internal static class CashEventsProgram
             greeting.TellKept(file, await opening.IsKeepersAsync(Opening.FirstHousehold,
                 (await File.ReadAllTextAsync(file).ConfigureAwait(false)).Trim()).ConfigureAwait(false));
         }
+        else if (string.IsNullOrWhiteSpace(givenKey))
+        {
+            greeting.TellNoneKept();
+        }
     }
 
     private static async Task<int> AddHouseholdAsync(WebApplication server, string name)
@@ -261,6 +270,16 @@ internal static class CashEventsProgram
     {
         await StartForOneCommandAsync(server).ConfigureAwait(false);
         var result = await RebuildingProgram.RunAsync(server.Services, AnsiConsole.Console).ConfigureAwait(false);
+        await server.StopAsync().ConfigureAwait(false);
+        return result;
+    }
+
+    private static async Task<int> BackupAsync(WebApplication server, BackupTask task)
+    {
+        await StartForOneCommandAsync(server).ConfigureAwait(false);
+        var result = task.Restores
+            ? await BackupProgram.RestoreAsync(server.Services, task).ConfigureAwait(false)
+            : await BackupProgram.WriteAsync(server.Services, task).ConfigureAwait(false);
         await server.StopAsync().ConfigureAwait(false);
         return result;
     }

@@ -18,6 +18,9 @@ internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Verify,
     /// <summary>Households whose books are not served.</summary>
     public ImmutableHashSet<string> LeaveOut { get; init; } = [];
 
+    /// <summary>A backup to write or to take in; null for none.</summary>
+    public BackupTask? Backup { get; init; }
+
     /// <summary>Of which book a lost keeper's key is replaced; null for none.</summary>
     public LostKey? NewKeeperKey { get; init; }
 
@@ -41,6 +44,12 @@ internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Verify,
           CashEvents.Api rebuild
               Makes everything that is kept beside the lines anew, compares it, and puts right what differs.
               A server may keep running.
+          CashEvents.Api backup FILE [--household ID]
+              Writes every book, or one, into a file, and reads it back. A server may keep running.
+              Ends with 1 when a line does not agree with its hash.
+          CashEvents.Api restore FILE [--household ID]
+              Takes every book of a backup into an empty data folder or database, all or nothing; or one
+              household's into a server that has none of it.
           CashEvents.Api --version
               Prints the version.
 
@@ -75,6 +84,11 @@ internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Verify,
             return new CommandLine(false, null, false, false, false, []) { NewKeeperKey = LostKey.Read(about) };
         }
 
+        if (args is ["backup" or "restore", .. var backup])
+        {
+            return new CommandLine(false, null, false, false, false, []) { Backup = BackupTask.Read(args[0], backup) };
+        }
+
         if (args is ["verify" or "rebuild", ..])
         {
             return args.Length == 1
@@ -83,6 +97,11 @@ internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Verify,
                     + $"alone.");
         }
 
+        return ReadServing(args);
+    }
+
+    private static CommandLine ReadServing(string[] args)
+    {
         var settings = new List<string>();
         var leaveOut = new List<string>();
         for (var i = 0; i < args.Length; i++)

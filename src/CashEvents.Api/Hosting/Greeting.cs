@@ -53,6 +53,9 @@ internal sealed class Greeting(ICollection<string> addresses)
         }
     }
 
+    public void TellNoneKept() => _notes.Add("No key is kept here: the keys that were issued open the book. If the "
+        + "keeper's is lost, run the program once with: new-keeper-key");
+
     public void TellDemoNotLoaded(long lines) =>
         _notes.Add($"The book has {lines.ToString(CultureInfo.InvariantCulture)} lines already. The demo household was "
             + $"not loaded, and nothing was changed.");

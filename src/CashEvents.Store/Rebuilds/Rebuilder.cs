@@ -46,8 +46,26 @@ public sealed class Rebuilder(NpgsqlDataSource database)
             return new RebuildFinding(rebuilt.Line, drifts, false);
         }
 
-        await SwitchAsync(household, rebuilt, drifted, cancellation).ConfigureAwait(false);
+        await using var writing = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
+        await using var transaction = await writing.BeginTransactionAsync(cancellation).ConfigureAwait(false);
+        await SwitchAsync(writing, household, rebuilt, drifted, cancellation).ConfigureAwait(false);
+        await transaction.CommitAsync(cancellation).ConfigureAwait(false);
         return new RebuildFinding(rebuilt.Line, drifts, true);
+    }
+
+    /// <summary>
+    /// Makes everything beside the lines of a book that has nothing there yet, in a transaction of the caller's.
+    /// </summary>
+    internal static async Task MakeAsync(NpgsqlConnection connection, string household, CancellationToken cancellation)
+    {
+        var last = await LastLineAsync(connection, household, lockIt: true, cancellation).ConfigureAwait(false);
+        var all = new List<(long After, long UpTo)>();
+        for (var after = 0L; after < last; after += Fingerprints.Handful)
+        {
+            all.Add((after, after + Fingerprints.Handful));
+        }
+
+        await SwitchAsync(connection, household, new Rebuilt(), all, cancellation).ConfigureAwait(false);
     }
 
     /// <summary>
@@ -200,11 +218,9 @@ public sealed class Rebuilder(NpgsqlDataSource database)
             : 0;
     }
 
-    private async Task SwitchAsync(string household, Rebuilt rebuilt, List<(long After, long UpTo)> drifted,
-        CancellationToken cancellation)
+    private static async Task SwitchAsync(NpgsqlConnection connection, string household, Rebuilt rebuilt,
+        List<(long After, long UpTo)> drifted, CancellationToken cancellation)
     {
-        await using var connection = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
-        await using var transaction = await connection.BeginTransactionAsync(cancellation).ConfigureAwait(false);
         var compared = rebuilt.Line;
         var last = await LastLineAsync(connection, household, lockIt: true, cancellation).ConfigureAwait(false);
         await foreach (var line in LineReader.StreamAsync(connection, household, compared, last, cancellation)
@@ -234,7 +250,6 @@ public sealed class Rebuilder(NpgsqlDataSource database)
                 new() { Value = JsonSerializer.Serialize(page, BookJson.Options), NpgsqlDbType = NpgsqlDbType.Jsonb } },
         };
         await write.ExecuteNonQueryAsync(cancellation).ConfigureAwait(false);
-        await transaction.CommitAsync(cancellation).ConfigureAwait(false);
     }
 
     private static async Task PutRightAsync(NpgsqlConnection connection, string household,

@@ -1,0 +1,121 @@
+using System.Globalization;
+
+namespace CashEvents.Api.Hosting;
+
+/// <summary>The commands <c>backup</c> and <c>restore</c>.</summary>
+internal static class BackupProgram
+{
+    private const string Unfinished = ".part";
+
+    /// <summary>
+    /// Writes a backup beside its name, reads it back, and gives it its name only then: a file of that name is whole.
+    /// </summary>
+    /// <returns>0, or 1 where a line does not agree with its hash.</returns>
+    /// <exception cref="StartException">It can't be written.</exception>
+    public static async Task<int> WriteAsync(IServiceProvider services, BackupTask task)
+    {
+        var unfinished = task.File + Unfinished;
+        IReadOnlyList<BookBackup> books;
+        try
+        {
+            if (File.Exists(task.File))
+            {
+                throw new StartException(
+                    $"{task.File} is there already: name another file, so that no backup is lost.");
+            }
+
+            await using (var file = new FileStream(unfinished, Private(FileMode.Create)))
+            {
+                await services.GetRequiredService<BackupMaker>().WriteAsync(file, task.Household, ProgramVersion.Text)
+                    .ConfigureAwait(false);
+                file.Flush(flushToDisk: true);
+                file.Position = 0;
+                books = await BackupRestorer.CheckAsync(file).ConfigureAwait(false);
+            }
+
+            File.Move(unfinished, task.File);
+        }
+        catch (Exception failure) when (failure is BackupException or IOException or UnauthorizedAccessException)
+        {
+            if (File.Exists(unfinished))
+            {
+                File.Delete(unfinished);
+            }
+
+            throw new StartException($"No backup was written. {failure.Message}");
+        }
+
+        Tell(books);
+        Console.WriteLine(string.Create(CultureInfo.InvariantCulture,
+            $"Written to {task.File}, {new FileInfo(task.File).Length:N0} bytes, and read back. Whoever has it can "
+                + $"read "
+                + $"the books: keep it where nobody else can."));
+        return books.All(book => book.Misfit is null) ? 0 : 1;
+    }
+
+    /// <summary>Takes a backup in, all or nothing.</summary>
+    /// <exception cref="StartException">It can't be taken in.</exception>
+    public static async Task<int> RestoreAsync(IServiceProvider services, BackupTask task)
+    {
+        try
+        {
+            await using var file = File.OpenRead(task.File);
+            Tell(await services.GetRequiredService<BackupRestorer>().RestoreAsync(file, task.Household)
+                .ConfigureAwait(false));
+        }
+        catch (Exception failure) when (failure is BackupException or IOException or UnauthorizedAccessException)
+        {
+            throw new StartException(failure.Message);
+        }
+
+        Console.WriteLine("Taken in. The keys are those of the books, so the keeper's key from before opens them. If "
+            + "it "
+            + "is lost, new-keeper-key issues another.");
+        return 0;
+    }
+
+    private static void Tell(IReadOnlyList<BookBackup> books)
+    {
+        foreach (var book in books)
+        {
+            Console.WriteLine(book.Misfit is { } misfit
+                ? string.Create(CultureInfo.InvariantCulture,
+                    $"{book.Household}: {book.Lines} lines, and line {misfit} does not agree with its hash. Run "
+                        + $"verify. "
+                        + $"This backup can't be taken in: keep an earlier one.")
+                : string.Create(CultureInfo.InvariantCulture,
+                    $"{book.Household}: {book.Lines} lines agree; hash {book.Hash}"));
+        }
+    }
+
+    private static FileStreamOptions Private(FileMode mode)
+    {
+        var options = new FileStreamOptions { Mode = mode, Access = FileAccess.ReadWrite };
+        if (!OperatingSystem.IsWindows())
+        {
+            options.UnixCreateMode = UnixFileMode.UserRead | UnixFileMode.UserWrite;
+        }
+
+        return options;
+    }
+}
+
+/// <summary>A backup to write or to take in.</summary>
+/// <param name="Restores">Whether it is taken in.</param>
+/// <param name="File">Its file.</param>
+/// <param name="Household">Whose book; null for all.</param>
+internal sealed record BackupTask(bool Restores, string File, string? Household)
+{
+    /// <summary>Reads what stands behind <c>backup</c> or <c>restore</c>.</summary>
+    /// <exception cref="StartException">It can't be read.</exception>
+    public static BackupTask Read(string command, string[] args) => args switch
+    {
+        [{ Length: > 0 } file] when !file.StartsWith('-') => new(command == "restore", file, null),
+        [{ Length: > 0 } file, "--household", { Length: > 0 } household] when !file.StartsWith('-') =>
+            new(command == "restore", file, household),
+        ["--household", { Length: > 0 } household, { Length: > 0 } file] when !file.StartsWith('-') =>
+            new(command == "restore", file, household),
+        _ => throw new StartException($"Name the file, and the household where only one is meant: {command} "
+            + "books-2026-11-30.jsonl.gz --household harbour-row."),
+    };
+}

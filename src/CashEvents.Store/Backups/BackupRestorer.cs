@@ -1,0 +1,249 @@
+using System.Globalization;
+using System.Text.Json;
+using Npgsql;
+using NpgsqlTypes;
+
+namespace CashEvents.Store.Backups;
+
+/// <summary>
+/// Takes books in from a backup, all or nothing. Each line is held against its hash; what is kept beside the lines is
+/// made from them.
+/// </summary>
+public sealed class BackupRestorer(NpgsqlDataSource database)
+{
+    private const string Lines = $"""
+        copy {BookTables.Schema}.mt_events (seq_id, id, stream_id, version, data, type, timestamp, tenant_id, correlation_id, headers, user_name, is_archived)
+        from stdin (format binary)
+        """;
+
+    private const string Numbers =
+        $"select nextval('{BookTables.Schema}.mt_events_sequence') from generate_series(1, $1)";
+
+    private const string Book =
+        $"insert into {BookTables.Schema}.mt_streams (tenant_id, id, version) values ($1, '{BookTables.Stream}', $2)";
+
+    private const string Answer =
+        $"insert into {BookTables.Schema}.answer (tenant_id, idempotency_key, fingerprint, entry) values ($1, $2, $3, "
+            + $"$4)";
+
+    private const string Origin = $"insert into {BookTables.Schema}.page_origin (tenant_id, origin) values ($1, $2)";
+
+    private const string Known = $"select tenant_id from {BookTables.Schema}.mt_streams order by 1";
+
+    // Two that restore at once would both find no book.
+    private const string Alone = $"lock table {BookTables.Schema}.mt_streams in share row exclusive mode";
+
+    /// <summary>Reads a backup whole and holds its lines against their hashes; nothing is taken in.</summary>
+    /// <exception cref="BackupException">It can't be read to its end.</exception>
+    public static async Task<IReadOnlyList<BookBackup>> CheckAsync(Stream file,
+        CancellationToken cancellation = default)
+    {
+        var books = new List<BookBackup>();
+        (BackedUpBook Book, ChainSoFar Chain)? open = null;
+        await foreach (var record in BackupFile.ReadAsync(file, cancellation).ConfigureAwait(false))
+        {
+            if (record is BackedUpBook book)
+            {
+                Close();
+                open = (book, new ChainSoFar(book.Household));
+            }
+            else if (record is BackedUpLine line)
+            {
+                open!.Value.Chain.Take(StoredOf(line));
+            }
+        }
+
+        Close();
+        return books;
+
+        void Close()
+        {
+            if (open is { } done)
+            {
+                books.Add(done.Chain.End(done.Book.Lines));
+            }
+        }
+    }
+
+    /// <summary>
+    /// Takes in every book of a backup into a database that has none, or one into a database without it.
+    /// </summary>
+    /// <param name="file">The backup.</param>
+    /// <param name="household">Whose book; null for all.</param>
+    /// <param name="cancellation">Gives up; nothing is taken in then.</param>
+    /// <exception cref="BackupException">There is a book here already, or the file is not whole, or one of its lines
+    /// does
+    /// not agree with its hash.</exception>
+    public async Task<IReadOnlyList<BookBackup>> RestoreAsync(Stream file, string? household = null,
+        CancellationToken cancellation = default)
+    {
+        await using var connection = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
+        await using var transaction = await connection.BeginTransactionAsync(cancellation).ConfigureAwait(false);
+        await MustBeFreeAsync(connection, household, cancellation).ConfigureAwait(false);
+        var restored = new List<BookBackup>();
+        await using (var records = BackupFile.ReadAsync(file, cancellation).GetAsyncEnumerator(cancellation))
+        {
+            for (var more = await records.MoveNextAsync().ConfigureAwait(false); more;)
+            {
+                if (records.Current is BackedUpBook book && (household is null || book.Household == household))
+                {
+                    (var taken, more) =
+                        await TakeInAsync(connection, book, records, cancellation).ConfigureAwait(false);
+                    restored.Add(taken);
+                }
+                else
+                {
+                    more = await records.MoveNextAsync().ConfigureAwait(false);
+                }
+            }
+        }
+
+        if (restored.Count == 0)
+        {
+            throw new BackupException(household is null ? "There is no book in this backup."
+                : $"There is no book of '{household}' in this backup.");
+        }
+
+        foreach (var book in restored)
+        {
+            await Rebuilder.MakeAsync(connection, book.Household, cancellation).ConfigureAwait(false);
+        }
+
+        await transaction.CommitAsync(cancellation).ConfigureAwait(false);
+        return restored;
+    }
+
+    private static async Task MustBeFreeAsync(NpgsqlConnection connection, string? household,
+        CancellationToken cancellation)
+    {
+        await using (var alone = new NpgsqlCommand(Alone, connection))
+        {
+            await alone.ExecuteNonQueryAsync(cancellation).ConfigureAwait(false);
+        }
+
+        await using var command = new NpgsqlCommand(Known, connection);
+        await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
+        var known = new List<string>();
+        while (await reader.ReadAsync(cancellation).ConfigureAwait(false))
+        {
+            known.Add(reader.GetString(0));
+        }
+
+        if (household is null ? known.Count > 0 : known.Contains(household))
+        {
+            throw new BackupException(household is null
+                ? $"There are books here already: {string.Join(", ", known)}. Restore into an empty data folder "
+                    + "(CASHEVENTS_DATA) or another database, or name one household of the backup that is not here."
+                : $"There is a book of '{household}' here already, and nothing was changed. Restore into an empty data "
+                    + "folder (CASHEVENTS_DATA) or another database.");
+        }
+    }
+
+    private static async Task<(BookBackup Taken, bool More)> TakeInAsync(NpgsqlConnection connection,
+        BackedUpBook book, IAsyncEnumerator<BackupRecord> records, CancellationToken cancellation)
+    {
+        await ExecuteAsync(connection, Book, cancellation, book.Household, book.Lines).ConfigureAwait(false);
+        var numbers = await NumbersAsync(connection, book.Lines, cancellation).ConfigureAwait(false);
+        var chain = new ChainSoFar(book.Household);
+        var more = await records.MoveNextAsync().ConfigureAwait(false);
+        await using (var lines = await connection.BeginBinaryImportAsync(Lines, cancellation).ConfigureAwait(false))
+        {
+            for (; more && records.Current is BackedUpLine line;
+                more = await records.MoveNextAsync().ConfigureAwait(false))
+            {
+                chain.Take(StoredOf(line));
+                if (line.Line < 1 || line.Line > numbers.Count)
+                {
+                    break;
+                }
+
+                await WriteAsync(lines, book.Household, line, numbers[(int)line.Line - 1], cancellation)
+                    .ConfigureAwait(false);
+            }
+
+            await lines.CompleteAsync(cancellation).ConfigureAwait(false);
+        }
+
+        var taken = chain.End(book.Lines);
+        if (taken.Misfit is { } misfit)
+        {
+            throw new BackupException(string.Create(CultureInfo.InvariantCulture,
+                $"Nothing was taken in: in the book of '{book.Household}' line {misfit} does not agree with its hash. "
+                    + $"Take an earlier backup."));
+        }
+
+        for (; more && records.Current is BackedUpAnswer or BackedUpOrigin;
+            more = await records.MoveNextAsync().ConfigureAwait(false))
+        {
+            await (records.Current switch
+            {
+                BackedUpAnswer answer => ExecuteAsync(connection, Answer, cancellation, book.Household, answer.Key,
+                    answer.Fingerprint, new NpgsqlParameter
+                    { Value = answer.Entry.GetRawText(), NpgsqlDbType = NpgsqlDbType.Jsonb }),
+                var origin => ExecuteAsync(connection, Origin, cancellation, book.Household,
+                    ((BackedUpOrigin)origin).Origin),
+            }).ConfigureAwait(false);
+        }
+
+        return (taken, more);
+    }
+
+    private static StoredLine StoredOf(BackedUpLine line) => new(line.Line, line.EntryId, line.Kind, line.RecordedAt,
+        line.By, line.Content.GetRawText(), line.Hash);
+
+    private static async Task WriteAsync(NpgsqlBinaryImporter lines, string household, BackedUpLine line, long number,
+        CancellationToken cancellation)
+    {
+        await lines.StartRowAsync(cancellation).ConfigureAwait(false);
+        await lines.WriteAsync(number, NpgsqlDbType.Bigint, cancellation).ConfigureAwait(false);
+        await lines.WriteAsync(Guid.CreateVersion7(line.RecordedAt), NpgsqlDbType.Uuid, cancellation)
+            .ConfigureAwait(false);
+        await lines.WriteAsync(BookTables.Stream, NpgsqlDbType.Varchar, cancellation).ConfigureAwait(false);
+        await lines.WriteAsync(line.Line, NpgsqlDbType.Bigint, cancellation).ConfigureAwait(false);
+        await lines.WriteAsync(line.Content.GetRawText(), NpgsqlDbType.Jsonb, cancellation).ConfigureAwait(false);
+        await lines.WriteAsync(line.Kind, NpgsqlDbType.Varchar, cancellation).ConfigureAwait(false);
+        await lines.WriteAsync(line.RecordedAt.UtcDateTime, NpgsqlDbType.TimestampTz, cancellation)
+            .ConfigureAwait(false);
+        await lines.WriteAsync(household, NpgsqlDbType.Varchar, cancellation).ConfigureAwait(false);
+        await lines.WriteAsync(line.EntryId, NpgsqlDbType.Varchar, cancellation).ConfigureAwait(false);
+        if (line.Hash is null)
+        {
+            await lines.WriteNullAsync(cancellation).ConfigureAwait(false);
+        }
+        else
+        {
+            await lines.WriteAsync(JsonSerializer.Serialize(new Dictionary<string, string>
+            { [LineHash.Header] = line.Hash }), NpgsqlDbType.Jsonb, cancellation).ConfigureAwait(false);
+        }
+
+        await lines.WriteAsync(line.By, NpgsqlDbType.Varchar, cancellation).ConfigureAwait(false);
+        await lines.WriteAsync(false, NpgsqlDbType.Boolean, cancellation).ConfigureAwait(false);
+    }
+
+    // Marten's numbers over all books: a server that writes others meanwhile takes them from the same sequence.
+    private static async Task<List<long>> NumbersAsync(NpgsqlConnection connection, long lines,
+        CancellationToken cancellation)
+    {
+        await using var command = new NpgsqlCommand(Numbers, connection) { Parameters = { new() { Value = lines } } };
+        await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
+        var numbers = new List<long>();
+        while (await reader.ReadAsync(cancellation).ConfigureAwait(false))
+        {
+            numbers.Add(reader.GetInt64(0));
+        }
+
+        return numbers;
+    }
+
+    private static async Task ExecuteAsync(NpgsqlConnection connection, string sql, CancellationToken cancellation,
+        params object[] values)
+    {
+        await using var command = new NpgsqlCommand(sql, connection);
+        foreach (var value in values)
+        {
+            command.Parameters.Add(value as NpgsqlParameter ?? new NpgsqlParameter { Value = value });
+        }
+
+        await command.ExecuteNonQueryAsync(cancellation).ConfigureAwait(false);
+    }
+}
