@@ -1,0 +1,3 @@
+global using CashEvents.Cash.Tests.Hosting;
+global using CashEvents.Client;
+global using CashEvents.Client.Models;
