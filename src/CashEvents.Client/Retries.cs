@@ -42,7 +42,8 @@ internal sealed class Retries : DelegatingHandler
         }
         catch (TimeoutRejectedException late)
         {
-            throw new HttpRequestException(HttpRequestError.ConnectionError, "The server did not answer in time.", late);
+            throw new HttpRequestException(
+                HttpRequestError.ConnectionError, "The server did not answer in time.", late);
         }
     }
 

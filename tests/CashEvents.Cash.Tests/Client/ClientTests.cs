@@ -2,7 +2,7 @@ using Xunit;
 
 namespace CashEvents.Cash.Tests.Client;
 
-/// <summary>The client against the real server: amounts, forms of lines, problems, and requests that are lost.</summary>
+/// <summary>The client against the real server: amounts, lines, problems, and requests that are lost.</summary>
 public sealed class ClientTests(BookServer server)
 {
     [Fact]
@@ -31,7 +31,8 @@ public sealed class ClientTests(BookServer server)
         var problem = await Assert.ThrowsAsync<CashEventsProblemException>(() => household.Keeper.Api.Spends.PostAsync(
             new SpendRequest { Compartment = "market-day", Amount = 4.20m }));
 
-        Assert.Equal((422, "compartment-unknown", "Compartment unknown"), (problem.Status, problem.Code, problem.Title));
+        Assert.Equal((422, "compartment-unknown", "Compartment unknown"),
+            (problem.Status, problem.Code, problem.Title));
         Assert.Equal([problem.Detail], problem.Errors["compartment"]);
         Assert.Equal(["market-days"], problem.Suggestions);
         Assert.Equal("/problems/compartment-unknown", problem.Type);

@@ -1,0 +1,3 @@
+using CashEvents.Cash;
+
+return await CashProgram.RunAsync(args, Surroundings.OfThisProcess()).ConfigureAwait(false);
