@@ -26,7 +26,7 @@ internal static class ConnectCommand
         var connection = new Connection(Connection.AddressOf(asked.GetValue(_address)!),
             Key(around, asked.GetValue(_keyFile)));
         using var client = new CashEventsClient(connection.Address, connection.Key,
-            new CashEventsClientOptions { Retries = 0 });
+            new CashEventsClientOptions { Retries = 0, Inner = around.Network() });
         KnownHousehold known;
         try
         {

@@ -7,14 +7,6 @@ namespace CashEvents.Cash.Hosting;
 /// <summary>One command at work: its connection, and how it says what it found.</summary>
 internal sealed class Session : IDisposable
 {
-    private static readonly CashEventsClientOptions _patience = new()
-    {
-        Retries = 2,
-        ConnectWithin = TimeSpan.FromSeconds(3),
-        AnswerWithin = TimeSpan.FromSeconds(20),
-        LongestPause = TimeSpan.FromSeconds(10),
-    };
-
     private readonly Lazy<Connection> _connection;
     private readonly Lazy<CashEventsClient> _client;
 
@@ -23,7 +15,16 @@ internal sealed class Session : IDisposable
         (Around, Form, Stop) = (around, form, stop);
         Figures = new Figures(around.Culture);
         _connection = new Lazy<Connection>(() => Connection.Of(around));
-        _client = new Lazy<CashEventsClient>(() => new CashEventsClient(Connection.Address, Connection.Key, _patience));
+        _client = new Lazy<CashEventsClient>(() => new CashEventsClient(Connection.Address, Connection.Key,
+            new CashEventsClientOptions
+            {
+                Retries = 2,
+                ConnectWithin = TimeSpan.FromSeconds(3),
+                AnswerWithin = TimeSpan.FromSeconds(20),
+                LongestPause = TimeSpan.FromSeconds(10),
+                Inner = around.Network(),
+                Clock = around.Clock,
+            }));
     }
 
     public Surroundings Around { get; }

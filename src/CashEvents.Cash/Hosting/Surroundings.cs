@@ -28,6 +28,9 @@ internal sealed record Surroundings
     /// <summary>The clock.</summary>
     public TimeProvider Clock { get; init; } = TimeProvider.System;
 
+    /// <summary>What requests go through; null for the network.</summary>
+    public Func<HttpMessageHandler?> Network { get; init; } = () => null;
+
     /// <summary>Those of this process.</summary>
     public static Surroundings OfThisProcess() => new()
     {

@@ -37,7 +37,13 @@ internal static class MovementSymbols
     {
         Description = "What to write beside it.",
         Arity = ArgumentArity.ZeroOrMore,
-        CustomParser = typed => typed.Tokens.Count == 0 ? null : string.Join(' ', typed.Tokens.Select(t => t.Value)),
+        CustomParser = typed =>
+        {
+            // A mistyped option must not become what stands in the book.
+            foreach (var option in typed.Tokens.Where(t => t.Value.StartsWith("--", StringComparison.Ordinal)))
+                typed.AddError($"\"{option.Value}\" is no option of this command.");
+            return typed.Tokens.Count == 0 ? null : string.Join(' ', typed.Tokens.Select(t => t.Value));
+        },
     };
 
     /// <summary>That it is about the bank part.</summary>

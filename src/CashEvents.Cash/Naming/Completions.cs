@@ -57,7 +57,7 @@ internal sealed class Completions(Surroundings around)
             {
                 using var stop = new CancellationTokenSource(_patience);
                 using var client = new CashEventsClient(connection.Address, connection.Key,
-                    new CashEventsClientOptions { Retries = 0, ConnectWithin = _patience });
+                    new CashEventsClientOptions { Retries = 0, ConnectWithin = _patience, Inner = around.Network() });
                 return Task.Run(() => KnownHousehold.AskAsync(around, connection, client, stop.Token)).GetAwaiter()
                     .GetResult();
             }

@@ -50,9 +50,10 @@ internal static class PrintCommand
     private static Command Month(Commands commands)
     {
         var month = Months.MonthCommand.Month();
-        return commands.Of("month", "The month's trail, with who moved what.", (session, asked) => KeepAsync(session, asked,
-            $"months/{Uri.EscapeDataString(asked.GetValue(month)!)}/trail",
-            $"month-{asked.GetValue(month)}"), month);
+        return commands.Of("month", "The month's trail, with who moved what.",
+            (session, asked) => KeepAsync(session, asked,
+                $"months/{Uri.EscapeDataString(asked.GetValue(month)!)}/trail", $"month-{asked.GetValue(month)}"),
+            month);
     }
 
     private static Command Week(Commands commands)
