@@ -4,9 +4,22 @@
 //   node .ci/check-readme.js ADDRESS KEY --write    writes what they print into the pages
 // Instants differ from run to run: each counts as the same.
 const fs = require('fs');
+const os = require('os');
+const path = require('path');
 const { spawnSync } = require('child_process');
 const [address, key, write] = process.argv.slice(2);
-const env = { ...process.env, CASH: `${address}/api`, KEY: key };
+const home = fs.mkdtempSync(path.join(os.tmpdir(), 'readme-'));
+const env = {
+  ...process.env,
+  CASH: `${address}/api`,
+  KEY: key,
+  CASHEVENTS_URL: address,
+  CASHEVENTS_KEY: key,
+  HOME: home,
+  LC_ALL: 'C',
+  PATH: `${path.resolve('src/CashEvents.Cash/bin/Debug/net10.0')}:${process.env.PATH}`,
+};
+process.on('exit', () => fs.rmSync(home, { recursive: true }));
 const sameInstant = (text) => text.replace(/\d{4}-\d\d-\d\dT[\d:.]+(Z|[+-]\d\d:\d\d)/g, 'INSTANT');
 let passed = 0;
 let failed = 0;

@@ -14,6 +14,8 @@ internal static class SettleCommand
             Description = "The code of an explanation that cash explain lists.",
             HelpName = "code",
         };
+        var on = Days.Option();
+        on.Description = "The day of the over or short; today if left out.";
         return commands.Of("settle", "Accept what a count is over or short, or put it right by an explanation.",
             async (session, asked) =>
             {
@@ -22,9 +24,11 @@ internal static class SettleCommand
                     {
                         Reason = asked.GetValue(reason),
                         Explanation = asked.GetValue(explanation),
+                        OccurredOn = asked.GetValue(on) is { } day
+                            ? (await Days.OfAsync(session, day).ConfigureAwait(false)).Day : null,
                     });
                 await SentWords.SayAsync(session, await session.TextAsync(request).ConfigureAwait(false))
                     .ConfigureAwait(false);
-            }, count, reason, explanation);
+            }, count, reason, explanation, on);
     }
 }

@@ -15,8 +15,8 @@ public sealed class SourceTests
     private static readonly string[] _projects =
     [
         "CashEvents.Domain", "CashEvents.Store", "CashEvents.Api", "CashEvents.Domain.Tests", "CashEvents.Api.Tests",
-        "CashEvents.Benchmarks", "CashEvents.EmbeddedPostgres", "CashEvents.EmbeddedPostgres.Tests", "CashEvents.Client",
-        "CashEvents.Cash", "CashEvents.Cash.Tests",
+        "CashEvents.Benchmarks", "CashEvents.EmbeddedPostgres", "CashEvents.EmbeddedPostgres.Tests",
+        "CashEvents.Client", "CashEvents.Cash", "CashEvents.Cash.Tests",
     ];
 
     private static readonly Lazy<IReadOnlyList<(string Path, SyntaxTree Tree)>> _files = new(() =>

@@ -10,8 +10,9 @@ public sealed class FormsTests(BookServer server)
 {
     public static TheoryData<string> Readings =>
     [
-        "balances", "balances --on yesterday", "week", "month", "sheet market-days", "lines", "lines --moved market-days",
-        "lines --about bakery-van --kind count", "where", "today", "payday --dry-run", "slip", "bills", "outlook", "waiting",
+        "balances", "balances --on yesterday", "week", "month", "sheet market-days", "lines",
+        "lines --moved market-days", "lines --about bakery-van --kind count", "where", "today", "payday --dry-run",
+        "slip", "bills", "outlook", "waiting",
     ];
 
     [Theory]
