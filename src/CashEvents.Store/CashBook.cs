@@ -22,6 +22,7 @@ public static class CashBook
         services.AddSingleton(database);
         services.AddSingleton<BookReader>();
         services.AddSingleton<LineReader>();
+        services.AddSingleton<CopyReader>();
         services.AddSingleton<TrackerReader>();
         services.AddSingleton<CountRoundReader>();
         services.AddSingleton<PlanReader>();
@@ -37,7 +38,9 @@ public static class CashBook
         services.AddSingleton<BackupRestorer>();
         services.AddSingleton<KeyRing>();
         services.AddSingleton<PageOrigins>();
+        services.AddSingleton<Sessions>();
         services.AddSingleton<OutageLog>();
+        services.AddSingleton<NewLines>();
         services.AddSingleton<BookWriter>();
         services.AddSingleton<DatabaseClock>();
         services.AddMarten(provider =>
@@ -68,7 +71,7 @@ public static class CashBook
             options.Storage.ExtendedSchemaObjects.AddRange(
                 [BookTables.Lines(), BookTables.Trackers(), BookTables.DayClosings(), BookTables.DayTotals(),
                     BookTables.SpentToDates(), BookTables.PlannedAmounts(), BookTables.Keys(), BookTables.KeyUses(),
-                    BookTables.PageOrigins(), BookTables.Answers()]);
+                    BookTables.PageOrigins(), BookTables.Sessions(), BookTables.Answers()]);
             return options;
         }).ApplyAllDatabaseChangesOnStartup();
         services.TryAddSingleton(new Upgrading(MustSucceed: true, []));

@@ -123,14 +123,21 @@ internal static class CashEventsProgram
         var greeting = new Greeting(
             server.Services.GetRequiredService<IServer>().Features.Get<IServerAddressesFeature>()!.Addresses);
         var first = server.Services.GetRequiredService<FirstBook>();
+        var keepers = first.NewKey?.Plain;
         if (first.NewKey is { } key)
         {
             greeting.Tell(key);
         }
         else
         {
-            await TellOfKeysAsync(greeting, server.Services.GetRequiredService<Opening>(), givenKey, dataFolder)
-                .ConfigureAwait(false);
+            keepers = await TellOfKeysAsync(greeting, server.Services.GetRequiredService<Opening>(), givenKey,
+                dataFolder).ConfigureAwait(false);
+        }
+
+        if (keepers is not null && HouseholdPage.IsServed(server))
+        {
+            greeting.TellPage(server.Services.GetRequiredService<OneTimeCodes>()
+                .Issue(new KeepersLink(KeyRing.Hash(keepers))));
         }
 
         if (first.LinesBeforeDemo is { } lines)
@@ -172,24 +179,33 @@ internal static class CashEventsProgram
     }
 
     // The book keeps the keys it has: what is given or kept beside it may be another's, or from before a key was lost.
-    private static async Task TellOfKeysAsync(Greeting greeting, Opening opening, string? givenKey, string dataFolder)
+    private static async Task<string?> TellOfKeysAsync(Greeting greeting, Opening opening, string? givenKey,
+        string dataFolder)
     {
+        string? keepers = null;
         var file = KeeperKey.FileIn(dataFolder);
         if (!string.IsNullOrWhiteSpace(givenKey))
         {
-            greeting.TellGiven(await opening.IsKeepersAsync(Opening.FirstHousehold, givenKey.Trim())
-                .ConfigureAwait(false));
+            keepers = await IfKeepersAsync(givenKey.Trim()).ConfigureAwait(false);
+            greeting.TellGiven(keepers is not null);
         }
 
         if (File.Exists(file))
         {
-            greeting.TellKept(file, await opening.IsKeepersAsync(Opening.FirstHousehold,
-                (await File.ReadAllTextAsync(file).ConfigureAwait(false)).Trim()).ConfigureAwait(false));
+            var kept = await IfKeepersAsync((await File.ReadAllTextAsync(file).ConfigureAwait(false)).Trim())
+                .ConfigureAwait(false);
+            greeting.TellKept(file, kept is not null);
+            keepers ??= kept;
         }
         else if (string.IsNullOrWhiteSpace(givenKey))
         {
             greeting.TellNoneKept();
         }
+
+        return keepers;
+
+        async Task<string?> IfKeepersAsync(string key) =>
+            await opening.IsKeepersAsync(Opening.FirstHousehold, key).ConfigureAwait(false) ? key : null;
     }
 
     private static async Task<int> AddHouseholdAsync(WebApplication server, string name)

@@ -9,6 +9,10 @@ internal sealed class Greeting(ICollection<string> addresses)
 
     private readonly List<string> _notes = [];
     private string? _keyInCommands;
+    private string? _code;
+
+    /// <summary>A code with which the page opens once, signed in as keeper.</summary>
+    public void TellPage(string code) => _code = code;
 
     public void Tell(KeeperKey key)
     {
@@ -90,8 +94,20 @@ internal sealed class Greeting(ICollection<string> addresses)
             SayWhatToTry(book, address);
         }
 
+        if (_code is not null)
+        {
+            Console.WriteLine("The household's page, signed in as keeper. The link is good once, and at this machine:");
+            Console.WriteLine($"  {AtThisMachine(address)}/enter#{_code}");
+        }
+
         Console.WriteLine($"A page to open in a browser, with every address and an example of each: {address}/swagger");
     }
+
+    // An address that listens to all is none to go to.
+    private static string AtThisMachine(string address) => address
+        .Replace("//+", "//127.0.0.1", StringComparison.Ordinal).Replace("//*", "//127.0.0.1", StringComparison.Ordinal)
+        .Replace("//0.0.0.0", "//127.0.0.1", StringComparison.Ordinal)
+        .Replace("//[::]", "//127.0.0.1", StringComparison.Ordinal);
 
     private void SayWhatToTry(Book book, string address)
     {

@@ -26,7 +26,14 @@ internal static class Server
         Upgrading? upgrading = null)
     {
         var builder = WebApplication.CreateBuilder(
-            new WebApplicationOptions { Args = settings, ContentRootPath = AppContext.BaseDirectory });
+            new WebApplicationOptions
+            {
+                Args = settings,
+                ContentRootPath = AppContext.BaseDirectory,
+                // Whichever program it is built in.
+                ApplicationName = typeof(Server).Assembly.GetName().Name,
+            });
+        builder.UsePageFiles();
         if (string.IsNullOrEmpty(builder.Configuration[WebHostDefaults.ServerUrlsKey]))
         {
             builder.WebHost.UseUrls("http://127.0.0.1:5080");
@@ -49,17 +56,7 @@ internal static class Server
             new ClockTrust(Always: builder.Configuration.GetValue<bool>("CASHEVENTS_TRUST_CLOCK")));
         builder.Services.AddSingleton(upgrading ?? new Upgrading(MustSucceed: true, []));
         builder.Services.AddCashBook(NpgsqlDataSource.Create(Connections(connectionString)));
-        builder.Services.ConfigureHttpJsonOptions(json => ApiJson.Apply(json.SerializerOptions));
-        builder.Services.AddExceptionHandler<Problems.Handler>();
-        builder.Services.AddProblemDetails();
-        builder.Services.AddSingleton<WriteDesk>();
-        builder.Services.AddSingleton<HeavyWork>();
-        builder.Services.AddSingleton<WrongKeys>();
-        builder.Services.AddSingleton<RebuildDesk>();
-        builder.Services.AddSingleton<Explaining>();
-        builder.Services.AddSingleton<Opening>();
-        builder.Services.AddSingleton<NewKeeperKey>();
-        builder.Services.AddSingleton<DemoSeed>();
+        builder.Services.AddHttp();
         if (firstStart is not null)
         {
             builder.Services.AddSingleton(ServerKey.TakeOrMake(builder.Configuration[ServerKey.Variable],
@@ -140,6 +137,25 @@ internal static class Server
         app.MapHealth();
         app.MapProblems();
         app.MapOpenApiDocument();
+        app.MapPage();
+    }
+
+    private static void AddHttp(this IServiceCollection services)
+    {
+        services.ConfigureHttpJsonOptions(json => ApiJson.Apply(json.SerializerOptions));
+        services.AddExceptionHandler<Problems.Handler>();
+        services.AddProblemDetails();
+        services.AddSingleton<WriteDesk>();
+        services.AddSingleton<HeavyWork>();
+        services.AddSingleton<WrongKeys>();
+        services.AddSingleton<OneTimeCodes>();
+        services.AddSingleton<Entrance>();
+        services.AddSingleton<FeedEndpoint.Feed>();
+        services.AddSingleton<RebuildDesk>();
+        services.AddSingleton<Explaining>();
+        services.AddSingleton<Opening>();
+        services.AddSingleton<NewKeeperKey>();
+        services.AddSingleton<DemoSeed>();
     }
 
     private static void AddValidators(this IServiceCollection services)

@@ -26,7 +26,8 @@ internal sealed class AnswerHeaders(RequestDelegate next)
         {
             var (headers, path) = (context.Response.Headers, context.Request.Path);
             headers.XContentTypeOptions = "nosniff";
-            headers.ContentSecurityPolicy = path.StartsWithSegments("/swagger") ? OwnScripts : Nothing;
+            headers.ContentSecurityPolicy = path.StartsWithSegments("/swagger") ? OwnScripts
+                : context.GetEndpoint()?.Metadata.GetMetadata<PagePolicy>()?.Text ?? Nothing;
             headers["Referrer-Policy"] = "no-referrer";
             if (path.StartsWithSegments("/api") || path.StartsWithSegments("/health"))
             {

@@ -47,8 +47,11 @@ internal sealed class KeyMiddleware(RequestDelegate next, KeyRing keys, WrongKey
     public async Task InvokeAsync(HttpContext context)
     {
         // OPTIONS tells what the OpenAPI document tells everybody.
-        if (!context.Request.Path.StartsWithSegments("/api", StringComparison.OrdinalIgnoreCase)
-            || HttpMethods.IsOptions(context.Request.Method))
+        var path = context.Request.Path;
+        if (!path.StartsWithSegments("/api", StringComparison.OrdinalIgnoreCase)
+            || HttpMethods.IsOptions(context.Request.Method)
+            || (HttpMethods.IsPost(context.Request.Method)
+                && path.Equals(SessionEndpoints.Address, StringComparison.OrdinalIgnoreCase)))
         {
             await next(context).ConfigureAwait(false);
             return;
@@ -67,6 +70,13 @@ internal sealed class KeyMiddleware(RequestDelegate next, KeyRing keys, WrongKey
     {
         var header = context.Request.Headers.Authorization.ToString();
         var key = header.StartsWith(Scheme, StringComparison.OrdinalIgnoreCase) ? header[Scheme.Length..].Trim() : "";
+        var kept = key.Length == 0 ? SessionCookie.Of(context) : null;
+        if (kept is not null && !SessionCookie.IsOwnPage(context))
+        {
+            return Entrance.OfAnotherPage();
+        }
+
+        key = kept ?? key;
         if (key.Length == 0)
         {
             return Unknown(context, "key-missing",
@@ -93,12 +103,13 @@ internal sealed class KeyMiddleware(RequestDelegate next, KeyRing keys, WrongKey
         if (holder is null)
         {
             return await look.WasWrongAsync().ConfigureAwait(false) ? WrongKeys.TooMany(context)
+                : kept is not null ? SignedInNoMore(context)
                 : Unknown(context, Refusal.Stranger.Code, Refusal.Stranger.Detail);
         }
 
         if (holder.Key.OverAt(clock.GetUtcNow()) is { } over)
         {
-            return Unknown(context, over.Code, over.Detail);
+            return kept is not null ? SignedInNoMore(context) : Unknown(context, over.Code, over.Detail);
         }
 
         look.WasRight();
@@ -118,6 +129,14 @@ internal sealed class KeyMiddleware(RequestDelegate next, KeyRing keys, WrongKey
         await keys.NoteUseAsync(holder.Key, context.RequestAborted).ConfigureAwait(false);
         context.Items[typeof(Caller)] = new Caller(holder.Household, holder.Key);
         return null;
+    }
+
+    private static IResult SignedInNoMore(HttpContext context)
+    {
+        SessionCookie.Forget(context);
+        return Unknown(context, "signed-out",
+            "This browser is signed in no more, since its key was revoked or has expired: sign in with another, or "
+                + "have the keeper pair it again.");
     }
 
     private static IResult NotAllowed(string detail) =>

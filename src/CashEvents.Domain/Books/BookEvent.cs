@@ -17,6 +17,9 @@ public interface IBookEvent
     /// </summary>
     MovementKind? Listed => null;
 
+    /// <summary>What of it goes along in a copy of the book; all of it unless it says otherwise.</summary>
+    IBookEvent GoesAlong => this;
+
     /// <summary>The book with this line on it. Its number is the book's last line and one.</summary>
     Book WrittenIn(Book book);
 

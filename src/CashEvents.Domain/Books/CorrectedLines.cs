@@ -1,4 +1,6 @@
 using System.Collections.Immutable;
+using System.Text.Json;
+using System.Text.Json.Serialization;
 
 namespace CashEvents.Domain.Books;
 
@@ -6,6 +8,7 @@ namespace CashEvents.Domain.Books;
 /// Which lines have been corrected, and by which. A line is corrected once; what was written in its stead may be
 /// corrected in turn.
 /// </summary>
+[JsonConverter(typeof(AsList))]
 public sealed class CorrectedLines
 {
     private readonly ImmutableDictionary<long, (long Line, bool Undoes)> _by;
@@ -45,4 +48,29 @@ public sealed class CorrectedLines
         return new CorrectedLines(_by.ContainsKey(corrected) ? _by : _by.Add(corrected, (line, undoes)),
             _origins.Add(line, Origin(corrects)));
     }
+
+    /// <summary>What is known of the lines from one on.</summary>
+    internal CorrectedLines From(long line) => new(
+        _by.RemoveRange(_by.Where(b => b.Value.Line < line).Select(b => b.Key)),
+        _origins.RemoveRange(_origins.Keys.Where(correcting => correcting < line)));
+
+    private sealed class AsList : JsonConverter<CorrectedLines>
+    {
+        public override CorrectedLines Read(ref Utf8JsonReader reader, Type typeToConvert,
+            JsonSerializerOptions options)
+        {
+            var written = JsonSerializer.Deserialize<Written>(ref reader, options)!;
+            return new CorrectedLines(
+                written.By.ToImmutableDictionary(by => by.Corrected, by => (by.Line, by.Undoes)), written.Origins);
+        }
+
+        public override void Write(Utf8JsonWriter writer, CorrectedLines value, JsonSerializerOptions options) =>
+            JsonSerializer.Serialize(writer, new Written(
+                [.. value._by.Select(by => new CorrectedBy(by.Key, by.Value.Line, by.Value.Undoes))], value._origins),
+                options);
+    }
+
+    private sealed record CorrectedBy(long Corrected, long Line, bool Undoes);
+
+    private sealed record Written(ImmutableArray<CorrectedBy> By, ImmutableDictionary<long, long> Origins);
 }

@@ -1,4 +1,6 @@
 using System.Collections.Immutable;
+using System.Text.Json;
+using System.Text.Json.Serialization;
 
 namespace CashEvents.Domain.Books;
 
@@ -11,6 +13,7 @@ public readonly record struct DayClosing(DateOnly Day, Money Closing);
 /// A place's closing balances in date order. The work of a back-dated change follows the days back to it, not the
 /// length of the book.
 /// </summary>
+[JsonConverter(typeof(AsDays))]
 public sealed class DailyBalances
 {
     // Nearly every change is on the last day, so that one stands by itself: the earlier ones stay as they are.
@@ -32,6 +35,10 @@ public sealed class DailyBalances
 
     /// <summary>The days on which money moved, in date order.</summary>
     public IReadOnlyList<DayClosing> Days => _last is { } last ? _earlier.Add(last) : _earlier;
+
+    /// <summary>The same from a day on, with what was there at its beginning.</summary>
+    internal DailyBalances From(DateOnly day) =>
+        Of(Days.Skip(Math.Max(IndexUpTo(day.AddDays(-1)), 0)));
 
     private int Count => _last is null ? 0 : _earlier.Count + 1;
 
@@ -147,5 +154,15 @@ public sealed class DailyBalances
         }
 
         return low - 1;
+    }
+
+    private sealed class AsDays : JsonConverter<DailyBalances>
+    {
+        public override DailyBalances Read(ref Utf8JsonReader reader, Type typeToConvert,
+            JsonSerializerOptions options) =>
+            Of(JsonSerializer.Deserialize<ImmutableArray<DayClosing>>(ref reader, options));
+
+        public override void Write(Utf8JsonWriter writer, DailyBalances value, JsonSerializerOptions options) =>
+            JsonSerializer.Serialize(writer, value.Days, options);
     }
 }

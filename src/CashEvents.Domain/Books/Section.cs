@@ -34,6 +34,9 @@ public abstract class Section
     /// <summary>The book after a movement, as far as this section follows movements.</summary>
     internal abstract Book Follow(Posted posted);
 
+    /// <summary>The book with what of this section goes along in a copy.</summary>
+    internal abstract Book Carry(Book book, CopiedFrom from);
+
     /// <summary>Why a compartment can't be closed while this section keeps what it does; null when it can.</summary>
     internal abstract Refusal? WhyInUse(Book book, string compartment);
 
@@ -59,6 +62,9 @@ public sealed class Section<T>(string name, T blank, bool growsWithTheBook = fal
     /// <summary>What a movement changes in it, where it follows movements.</summary>
     internal Func<T, Posted, T>? Follows { get; init; }
 
+    /// <summary>What of it goes along in a copy of the book; all of it if null.</summary>
+    internal Func<T, CopiedFrom, T>? GoesAlong { get; init; }
+
     /// <inheritdoc />
     public override Type Kept => typeof(T);
 
@@ -81,6 +87,9 @@ public sealed class Section<T>(string name, T blank, bool growsWithTheBook = fal
     public Book Change(Book book, Func<T, T> change) => book.With(this, change(In(book)));
 
     internal override Refusal? WhyInUse(Book book, string compartment) => KeepsInUse?.Invoke(In(book), compartment);
+
+    internal override Book Carry(Book book, CopiedFrom from) =>
+        GoesAlong is null ? book : On(book, GoesAlong(In(book), from));
 
     internal override Book Follow(Posted posted)
     {

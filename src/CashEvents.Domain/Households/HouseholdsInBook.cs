@@ -7,7 +7,11 @@ public static class HouseholdsInBook
 {
     /// <summary>Keys, revoked ones too.</summary>
     public static readonly Section<ImmutableDictionary<string, Key>> Keys = new("keys",
-        ImmutableDictionary<string, Key>.Empty);
+        ImmutableDictionary<string, Key>.Empty)
+    {
+        // By what a key is known stays where it is.
+        GoesAlong = (keys, _) => keys.ToImmutableDictionary(k => k.Key, k => k.Value with { Hash = "" }),
+    };
 
     extension(Book book)
     {

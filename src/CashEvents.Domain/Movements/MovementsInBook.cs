@@ -11,7 +11,9 @@ public static class MovementsInBook
             growsWithTheBook: true)
         {
             Follows =
-                (cameIn, posted) => Domain.Movements.CameIn.After(cameIn, posted.Movement)
+                (cameIn, posted) => Domain.Movements.CameIn.After(cameIn, posted.Movement),
+            // Only a sweep asks, and it looks back further than a copy does.
+            GoesAlong = (cameIn, _) => cameIn.Clear(),
         };
 
     extension(Book book)

@@ -22,7 +22,10 @@ public static class PaydaysInBook
 
     /// <summary>What became of paydays.</summary>
     public static readonly Section<ImmutableSortedDictionary<DateOnly, PaydayMark>> FillRuns =
-        new("fill runs", ImmutableSortedDictionary<DateOnly, PaydayMark>.Empty, growsWithTheBook: true);
+        new("fill runs", ImmutableSortedDictionary<DateOnly, PaydayMark>.Empty, growsWithTheBook: true)
+        {
+            GoesAlong = (runs, from) => runs.RemoveRange(runs.Keys.Where(payday => payday < from.Day)),
+        };
 
     /// <summary>In which notes compartments would have their cash.</summary>
     public static readonly Section<ImmutableDictionary<string, NoteWishes>> NoteWishes = new("note wishes",

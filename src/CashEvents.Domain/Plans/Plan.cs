@@ -1,4 +1,6 @@
 using System.Collections.Immutable;
+using System.Text.Json;
+using System.Text.Json.Serialization;
 
 namespace CashEvents.Domain.Plans;
 
@@ -12,6 +14,7 @@ public readonly record struct PlannedAmount(DateOnly From, Money Amount, long Li
 /// The weekly amounts of spending compartments, each from some week on until the next. A later line about the same week
 /// stands in the stead of an earlier one.
 /// </summary>
+[JsonConverter(typeof(AsAmounts))]
 public sealed class Plan
 {
     private readonly ImmutableDictionary<string, ImmutableList<PlannedAmount>> _amounts;
@@ -41,6 +44,10 @@ public sealed class Plan
         return index == 0 ? null : Of(compartment)[index - 1];
     }
 
+    /// <summary>The plan of the week of a day, and of later ones.</summary>
+    internal Plan From(DateOnly day) => new(_amounts.ToImmutableDictionary(a => a.Key,
+        a => a.Value.RemoveRange(0, Math.Max(a.Value.Count(planned => planned.From <= day) - 1, 0))));
+
     /// <summary>The plan after a line.</summary>
     internal Plan With(PlanSet set, long line) => new(set.Amounts.Aggregate(_amounts, (amounts, a) =>
     {
@@ -50,6 +57,16 @@ public sealed class Plan
         return amounts.SetItem(a.Key,
             at < list.Count && list[at].From == set.From ? list.SetItem(at, planned) : list.Insert(at, planned));
     }));
+
+    private sealed class AsAmounts : JsonConverter<Plan>
+    {
+        public override Plan Read(ref Utf8JsonReader reader, Type typeToConvert, JsonSerializerOptions options) =>
+            new(JsonSerializer.Deserialize<ImmutableDictionary<string, ImmutableList<PlannedAmount>>>(ref reader,
+                options)!);
+
+        public override void Write(Utf8JsonWriter writer, Plan value, JsonSerializerOptions options) =>
+            JsonSerializer.Serialize(writer, value._amounts, options);
+    }
 }
 
 /// <summary>

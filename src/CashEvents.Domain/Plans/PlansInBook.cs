@@ -6,7 +6,10 @@ namespace CashEvents.Domain.Plans;
 public static class PlansInBook
 {
     /// <summary>Weekly amounts. Each is kept with the week from which it holds.</summary>
-    public static readonly Section<Plan> Plan = new("plan", Domain.Plans.Plan.Empty, growsWithTheBook: true);
+    public static readonly Section<Plan> Plan = new("plan", Domain.Plans.Plan.Empty, growsWithTheBook: true)
+    {
+        GoesAlong = (plan, from) => plan.From(from.Day),
+    };
 
     /// <summary>Goals of sinking funds.</summary>
     public static readonly Section<ImmutableDictionary<string, Goal>> Goals = new("goals",

@@ -131,6 +131,16 @@ internal static class BookTables
         return table;
     }
 
+    /// <summary>Browsers that are signed in, and for which key. Not made from the lines.</summary>
+    public static Table Sessions()
+    {
+        var table = new Table(Name("session"));
+        table.AddColumn<string>("hash").AsPrimaryKey();
+        table.AddColumn<string>("key_hash").NotNull();
+        table.AddColumn("opened", "timestamp with time zone").NotNull();
+        return table;
+    }
+
     /// <summary>
     /// Origins of web pages that keepers let in. Not made from the lines: no figure depends on them.
     /// </summary>

@@ -48,7 +48,8 @@ public sealed class KeyRing(NpgsqlDataSource database, TimeProvider clock)
     Convert.ToHexString(SHA256.HashData(Encoding.UTF8.GetBytes(key))).ToLowerInvariant();
 
     /// <summary>
-    /// Who holds a key, or held it: it may be revoked or have expired. Null when it was never issued.
+    /// Who holds a key, or held it: it may be revoked or have expired. What a browser keeps stands for the key with
+    /// which it signed in. Null when it was never issued.
     /// </summary>
     public async ValueTask<KeyHolder?> FindAsync(string key, CancellationToken cancellation = default)
     {
@@ -72,6 +73,10 @@ public sealed class KeyRing(NpgsqlDataSource database, TimeProvider clock)
 
         return holder;
     }
+
+    /// <summary>Who holds or held the key of a hash; null when it was never issued.</summary>
+    public async Task<KeyHolder?> FindByHashAsync(string hash, CancellationToken cancellation = default) =>
+        await LookUpAsync(hash, cancellation).ConfigureAwait(false);
 
     /// <summary>Notes that a key was used, where that was not noted within the last minute.</summary>
     public async ValueTask NoteUseAsync(Key key, CancellationToken cancellation = default)
@@ -140,8 +145,9 @@ public sealed class KeyRing(NpgsqlDataSource database, TimeProvider clock)
     private async Task<KeyHolder?> LookUpAsync(string hash, CancellationToken cancellation)
     {
         await using var command =
-            database.CreateCommand($"select tenant_id, name, role, movements, revoked, expires from "
-                + $"{BookTables.Schema}.key where hash = $1");
+            database.CreateCommand($"select tenant_id, name, role, movements, revoked, expires, hash from "
+                + $"{BookTables.Schema}.key where hash = coalesce((select key_hash from {BookTables.Schema}.session "
+                + $"where hash = $1), $1)");
         command.Parameters.Add(new NpgsqlParameter { Value = hash });
         await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
         return !await reader.ReadAsync(cancellation).ConfigureAwait(false)
@@ -150,7 +156,7 @@ public sealed class KeyRing(NpgsqlDataSource database, TimeProvider clock)
                 reader.GetString(1),
                 Stored.Read<Role>(reader.GetString(2)),
                 [.. reader.GetFieldValue<string[]>(3).Select(Stored.Read<MovementKind>)],
-                hash,
+                reader.GetString(6),
                 0)
             {
                 Revoked = reader.GetBoolean(4),

@@ -18,6 +18,7 @@ internal sealed class BookQueue
     private readonly string _household;
     private readonly BookCommitter _committer;
     private readonly OutageLog _outages;
+    private readonly NewLines _newLines;
     private readonly ILogger _logger;
     private readonly TimeProvider _clock;
     private readonly Task _loop;
@@ -27,8 +28,10 @@ internal sealed class BookQueue
     // The page as this server last wrote or read it; null until it is needed, and after a failure.
     private BookPage? _page;
 
-    public BookQueue(string household, BookCommitter committer, OutageLog outages, ILogger logger, TimeProvider clock)
+    public BookQueue(string household, BookCommitter committer, OutageLog outages, NewLines newLines, ILogger logger,
+        TimeProvider clock)
     {
+        _newLines = newLines;
         _household = household;
         _committer = committer;
         _outages = outages;
@@ -92,6 +95,8 @@ internal sealed class BookQueue
             {
                 together[i].Answer.SetResult(written.Results[i]);
             }
+
+            _newLines.Tell(_household);
         }
         catch (ClockBehindException) when (together.Count > 1)
         {

@@ -23,13 +23,15 @@ public sealed class BookWriter : IHostedService, IDisposable
     private readonly OutageLog _outages;
     private readonly ILogger<BookWriter> _logger;
     private readonly TimeProvider _clock;
+    private readonly NewLines _newLines;
     private ITimer? _looks;
     private volatile bool _stopping;
 
     /// <summary>A writer for all the books of a store.</summary>
     public BookWriter(IDocumentStore store, NpgsqlDataSource database, TimeProvider clock, ClockTrust trust,
-        OutageLog outages, ILogger<BookWriter> logger)
+        OutageLog outages, NewLines newLines, ILogger<BookWriter> logger)
     {
+        _newLines = newLines;
         _committer = new BookCommitter(store, database, clock, trust, logger);
         _outages = outages;
         _logger = logger;
@@ -51,7 +53,7 @@ public sealed class BookWriter : IHostedService, IDisposable
         while (!_stopping)
         {
             var queue = _queues.GetOrAdd(request.Household,
-                household => new BookQueue(household, _committer, _outages, _logger, _clock));
+                household => new BookQueue(household, _committer, _outages, _newLines, _logger, _clock));
             if (queue.TryWrite(request) is { } answer)
             {
                 return answer;

@@ -63,6 +63,9 @@ public sealed record KeyIssued(string Name, Role Role, ImmutableArray<MovementKi
     /// <summary>The instant from which it is no longer accepted; null when it does not expire.</summary>
     public DateTimeOffset? Expires { get; init; }
 
+    /// <inheritdoc />
+    public IBookEvent GoesAlong => this with { Hash = "" };
+
     internal Key At(long line) => new(Name, Role, Movements, Hash, line) { Expires = Expires };
 
     /// <inheritdoc />

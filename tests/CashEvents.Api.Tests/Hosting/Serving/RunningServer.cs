@@ -16,7 +16,8 @@ internal sealed class RunningServer : IAsyncDisposable
     public static readonly DateTimeOffset Noon = new(2026, 11, 15, 12, 0, 0, TimeSpan.Zero);
 
     private readonly WebApplication _application;
-    private readonly HttpClient _http = new();
+    // Whoever keeps a cookie says so themselves.
+    private readonly HttpClient _http = new(new HttpClientHandler { UseCookies = false });
 
     private RunningServer(WebApplication application, string database, FakeTimeProvider clock) =>
         (_application, Database, Clock) = (application, database, clock);

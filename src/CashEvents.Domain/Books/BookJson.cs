@@ -4,7 +4,7 @@ using System.Text.Json;
 using System.Text.Json.Serialization;
 using System.Text.Json.Serialization.Metadata;
 
-namespace CashEvents.Store.Books;
+namespace CashEvents.Domain.Books;
 
 /// <summary>
 /// How lines and the book's page are written as JSON: camelCase, words for enumerations, money as a whole number of
@@ -13,9 +13,13 @@ namespace CashEvents.Store.Books;
 public static class BookJson
 {
     /// <summary>The options, shared by Marten and by direct reads.</summary>
-    public static JsonSerializerOptions Options { get; } = Make();
+    public static JsonSerializerOptions Options { get; } =
+        Make(new OnePage([.. Section.All.Where(section => !section.GrowsWithTheBook)]));
 
-    private static JsonSerializerOptions Make()
+    /// <summary>The same for a copy of a book, which has all that the book keeps.</summary>
+    public static JsonSerializerOptions OfCopies { get; } = Make(new OnePage([.. Section.All]));
+
+    private static JsonSerializerOptions Make(OnePage page)
     {
         var options = new JsonSerializerOptions(JsonSerializerDefaults.Web)
         {
@@ -26,7 +30,8 @@ public static class BookJson
         options.Converters.Add(new MinorUnits());
         options.Converters.Add(new MonthWord());
         options.Converters.Add(new PlaceWord());
-        options.Converters.Add(new OnePage());
+        options.Converters.Add(page);
+        options.Converters.Add(new LineOfAKind());
         options.MakeReadOnly();
         return options;
     }
@@ -90,13 +95,29 @@ public static class BookJson
         private readonly record struct AsObject(string Compartment, Holding Holding);
     }
 
+    // What it says can be read once its kind is known.
+    private sealed class LineOfAKind : JsonConverter<BookLine>
+    {
+        public override BookLine Read(ref Utf8JsonReader reader, Type typeToConvert, JsonSerializerOptions options)
+        {
+            var line = JsonSerializer.Deserialize<Written>(ref reader, options)!;
+            return new BookLine(line.Number, line.EntryId, line.RecordedAt, line.By,
+                (IBookEvent)line.Event.Deserialize(LineKinds.Types[line.Kind], options)!);
+        }
+
+        public override void Write(Utf8JsonWriter writer, BookLine value, JsonSerializerOptions options) =>
+            JsonSerializer.Serialize(writer, new Written(value.Number, value.EntryId, value.RecordedAt, value.By,
+                value.Kind, JsonSerializer.SerializeToElement(value.Event, value.Event.GetType(), options)), options);
+
+        private sealed record Written(long Number, long EntryId, DateTimeOffset RecordedAt, string By, string Kind,
+            JsonElement Event);
+    }
+
     // The page must not grow with the book: what does has tables of its own, and the book that is read from the page
     // can't be asked for it.
-    private sealed class OnePage : JsonConverter<Book>
+    private sealed class OnePage(Section[] onPage) : JsonConverter<Book>
     {
-        private static readonly ImmutableHashSet<Section> _inTables =
-            [.. Section.All.Where(section => section.GrowsWithTheBook)];
-        private static readonly Section[] _onPage = [.. Section.All.Where(section => !section.GrowsWithTheBook)];
+        private readonly ImmutableHashSet<Section> _inTables = [.. Section.All.Except(onPage)];
 
         public override Book Read(ref Utf8JsonReader reader, Type typeToConvert, JsonSerializerOptions options)
         {
@@ -109,7 +130,7 @@ public static class BookJson
                 Compartments = page.Compartments,
                 ClosedMonths = page.ClosedMonths,
                 HasAmounts = page.HasAmounts,
-                Sections = _onPage.Where(section => page.Sections.ContainsKey(section.Name))
+                Sections = onPage.Where(section => page.Sections.ContainsKey(section.Name))
                     .ToImmutableDictionary(section => section,
                         section => page.Sections[section.Name].Deserialize(section.Kept, options)),
                 NotLoaded = _inTables,
@@ -130,7 +151,7 @@ public static class BookJson
             }
 
             writer.WriteStartObject("sections");
-            foreach (var section in _onPage.Where(value.Sections.ContainsKey))
+            foreach (var section in onPage.Where(value.Sections.ContainsKey))
             {
                 Write(section.Name, value.Sections[section], section.Kept);
             }

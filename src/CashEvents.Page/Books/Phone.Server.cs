@@ -1,0 +1,188 @@
+using System.Globalization;
+using System.Text.Json;
+using System.Text.Json.Nodes;
+
+namespace CashEvents.Page.Books;
+
+// What goes between the phone and the server.
+public sealed partial class Phone
+{
+    private const int MostTogether = 50;
+
+    private readonly SemaphoreSlim _looking = new(1);
+    private readonly SemaphoreSlim _sending = new(1);
+
+    /// <summary>Asks for what was written since.</summary>
+    public async Task LookAsync()
+    {
+        await _looking.WaitAsync();
+        try
+        {
+            // A copy that is long in the year no more has the month that is shown.
+            var isOld = _copy is { } copy && (_keptBeside >= MostKeptBeside || copy.From.Day.AddMonths(3) <= Today);
+            var said = await server.GetAsync(_copy is null || isOld || _copy.Hash is null ? "api/copy"
+                : string.Create(CultureInfo.InvariantCulture,
+                    $"api/copy?after={_copy.Book.Line}&hash={_copy.Hash}"));
+            if (said.IsDone)
+            {
+                await TakeAsync(said.Text);
+            }
+            else
+            {
+                Standing = said.IsSignedOut ? _copy is null ? Standing.SignedOut : Standing.ShutOut
+                    : _copy is null && !said.IsForLater ? Standing.SignedOut : Standing.Away;
+            }
+        }
+        finally
+        {
+            _looking.Release();
+        }
+
+        Changed?.Invoke();
+    }
+
+    private async Task TakeAsync(string text)
+    {
+        var told = Read(text);
+        var holder = new Holder(told.Household, told.Name, told.Role, told.Now, DateTimeOffset.UtcNow - told.Now);
+        var isNew = told.Copy is not null;
+        // Another tells what another window fetched too: what is here already is not put on twice.
+        var since = isNew ? [] : told.Lines!.Where(line => line.Number > _copy!.Book.Line).ToList();
+        var next = told.Copy is { } copy ? copy : since.Count > 0 ? _copy!.With(since, told.Hash) : _copy!;
+        var confirmed = _pencil.Where(p => p.Lines is { } lines && lines.All(line => line <= next.Book.Line)).ToList();
+        var changes = new List<Kept> { new("book", HolderKey, JsonSerializer.Serialize(holder, _kept)) };
+        if (isNew)
+        {
+            changes.InsertRange(0, [new Kept("book", null, null), new Kept("book", CopyKey, text)]);
+            _keptBeside = 0;
+        }
+        else if (since.Count > 0)
+        {
+            changes.Add(new Kept("book", FormattableString.Invariant($"since-{told.Line:D10}"), text));
+            _keptBeside++;
+        }
+
+        if (isNew || since.Count > 0 || confirmed.Count > 0 || Standing != Standing.Agreed)
+        {
+            await browser.WriteAsync([.. changes, .. confirmed.Select(Forget)]);
+        }
+
+        _pencil = [.. _pencil.Except(confirmed)];
+        (_copy, Holder, Standing) = (next, holder, Standing.Agreed);
+        Draw();
+    }
+
+    /// <summary>Sends what waits, in the order in which it was written, until all is sent or nobody answers.</summary>
+    public async Task SendAsync()
+    {
+        if (!await _sending.WaitAsync(0))
+        {
+            return;
+        }
+
+        try
+        {
+            // Only where the server just answered: what was never sent can be taken back.
+            if (Unsent().Count > 0)
+            {
+                await LookAsync();
+            }
+
+            while (Standing == Standing.Agreed && Unsent() is [var first, ..] unsent)
+            {
+                var together = first.GoesInBatches
+                    ? unsent.TakeWhile(p => p.GoesInBatches).Take(MostTogether).ToList() : [first];
+                // From now on it may stand in the book.
+                await ChangeAsync([.. together.Select(p => p with { Tried = true })]);
+                if (!await SendAsync(together))
+                {
+                    break;
+                }
+            }
+        }
+        finally
+        {
+            _sending.Release();
+        }
+
+        if (_pencil.Exists(p => p.Lines is not null))
+        {
+            await LookAsync();
+        }
+
+        Changed?.Invoke();
+    }
+
+    private List<Pencilled> Unsent() => Holder is null ? []
+        : [.. _pencil.Where(p => p.Lines is null && p.CameBack is null && p.Household == Holder.Household)];
+
+    /// <returns>Whether an answer came for each.</returns>
+    private async Task<bool> SendAsync(List<Pencilled> together)
+    {
+        if (together is [var one])
+        {
+            return await SendAsync(one);
+        }
+
+        var said = await server.SendAsync("api/batches", new JsonObject
+        {
+            ["mode"] = "eachOnItsOwn",
+            ["movements"] = new JsonArray([.. together.Select(p => p.Request(inBatch: true))]),
+        });
+        if (said.IsDone)
+        {
+            var answers = said.Json["answers"]!.AsArray();
+            await ChangeAsync([.. together.Select((p, i) =>
+                answers[i]!["problem"] is { } problem ? Returned(p, Said.ProblemIn(problem.ToJsonString()))
+                    : Entered(p, answers[i]!["answer"]!))]);
+            return true;
+        }
+
+        if (said.IsForLater || said.IsSignedOut)
+        {
+            return NotNow(said);
+        }
+
+        // One of them is not in order, so that none of them was looked at.
+        foreach (var each in together)
+        {
+            if (!await SendAsync(each))
+            {
+                return false;
+            }
+        }
+
+        return true;
+    }
+
+    private async Task<bool> SendAsync(Pencilled one)
+    {
+        var said = await server.SendAsync(one.Address, one.Request(inBatch: false), one.Id);
+        if (said.IsForLater || said.IsSignedOut)
+        {
+            return NotNow(said);
+        }
+
+        await ChangeAsync([said.IsDone ? Entered(one, said.Json) : Returned(one, said.Problem)]);
+        return true;
+    }
+
+    private bool NotNow(Said said)
+    {
+        Standing = said.IsSignedOut ? Standing.ShutOut : said.Status == 0 ? Standing.Away : Standing;
+        return false;
+    }
+
+    private static Pencilled Entered(Pencilled what, JsonNode answer) =>
+        what with { Tried = true, Lines = [.. answer["lines"]!.AsArray().Select(line => line!.GetValue<long>())] };
+
+    private static Pencilled Returned(Pencilled what, Problem why) => what with { Tried = true, CameBack = why };
+
+    private async Task ChangeAsync(IReadOnlyList<Pencilled> changed)
+    {
+        await browser.WriteAsync(changed.Select(Keep));
+        var byId = changed.ToDictionary(p => p.Id);
+        _pencil = [.. _pencil.Select(p => byId.GetValueOrDefault(p.Id, p))];
+        Draw();
+    }
+}

@@ -1,0 +1,17 @@
+global using CashEvents.Domain.Amounts;
+global using CashEvents.Domain.Books;
+global using CashEvents.Domain.Calendars;
+global using CashEvents.Domain.Counts;
+global using CashEvents.Domain.Custody;
+global using CashEvents.Domain.Households;
+global using CashEvents.Domain.Months;
+global using CashEvents.Domain.Movements;
+global using CashEvents.Domain.Naming;
+global using CashEvents.Domain.Paydays;
+global using CashEvents.Domain.Plans;
+global using CashEvents.Page.Books;
+global using CashEvents.Page.Hosting;
+global using CashEvents.Page.Months;
+global using CashEvents.Page.Movements;
+global using CashEvents.Page.Naming;
+global using CashEvents.Page.Plans;

@@ -1,0 +1,25 @@
+using System.Text.RegularExpressions;
+
+namespace CashEvents.Page.Naming;
+
+/// <summary>Tells people why something was refused: in labels, and without addresses.</summary>
+public static partial class Refusals
+{
+    /// <summary>One sentence or two.</summary>
+    public static string Sentence(Problem problem, Phone phone) =>
+        Texts.ResourceManager.GetString("Problem_" + problem.Code.Replace('-', '_'), Texts.Culture)
+            ?? InLabels(Acts().Replace(problem.Detail, ""), phone.Book);
+
+    // What stands behind these words is how a program does it.
+    [GeneratedRegex(@" ?(with|to) (\u0091[^\u0092]*\u0092|(GET|PUT|POST|PATCH|DELETE) /\S+)( \{[^}]*\})?")]
+    private static partial Regex Acts();
+
+    [GeneratedRegex("'([a-z0-9-]+)'")]
+    private static partial Regex Named();
+
+    private static string InLabels(string sentence, Book? book) => Named().Replace(sentence, named =>
+        book is null ? named.Value
+        : book.Compartments.TryGetValue(named.Groups[1].Value, out var compartment) ? compartment.Label
+        : book.Wallets.TryGetValue(named.Groups[1].Value, out var wallet) ? wallet.Label
+        : named.Value);
+}
