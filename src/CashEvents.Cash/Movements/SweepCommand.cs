@@ -29,7 +29,7 @@ internal static class SweepCommand
 
             var sweep = new SweepRequest
             {
-                To = new PlaceRef { Compartment = asked.GetValue(into) },
+                To = new PartRef { Compartment = asked.GetValue(into) },
                 From = new SweptFrom
                 {
                     Compartments = given.Length > 0 ? [.. given] : null,

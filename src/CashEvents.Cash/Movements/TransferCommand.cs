@@ -16,8 +16,8 @@ internal static class TransferCommand
             {
                 var transfer = new TransferRequest
                 {
-                    From = Place(asked.GetValue(from)!, asked.GetValue(fromBank)),
-                    To = Place(asked.GetValue(to)!, asked.GetValue(toBank)),
+                    From = Part(asked.GetValue(from)!, asked.GetValue(fromBank)),
+                    To = Part(asked.GetValue(to)!, asked.GetValue(toBank)),
                     Amount = asked.GetValue(amount),
                     Description = asked.GetValue(words),
                 };
@@ -31,6 +31,6 @@ internal static class TransferCommand
             }, from, to, amount, words, on, fromBank, toBank);
     }
 
-    private static PlaceRef Place(string compartment, bool bank) =>
+    private static PartRef Part(string compartment, bool bank) =>
         new() { Compartment = compartment, Holding = MovementSymbols.HoldingOf(bank) };
 }
