@@ -99,10 +99,9 @@ internal sealed class Commands
         {
             return Refusals.Tell(session, problem);
         }
-        catch (HttpRequestException unreachable)
+        catch (Exception fault) when (Refusals.IsKnown(fault))
         {
-            session.Remark(Refusals.Unreachable(session, unreachable));
-            return ExitCode.Unreachable;
+            return Refusals.Tell(session, fault);
         }
     }
 }

@@ -20,6 +20,12 @@ internal static class ExitCode
 
     /// <summary>The server can't be reached; the movement is kept and waits to be sent.</summary>
     public const int Waits = 5;
+
+    /// <summary>A file on this machine can't be read or written.</summary>
+    public const int Machine = 6;
+
+    /// <summary>It was stopped (Ctrl-C), by the custom of shells 128 and the signal's number.</summary>
+    public const int Stopped = 130;
 }
 
 /// <summary>The command was not carried out, and this is why.</summary>

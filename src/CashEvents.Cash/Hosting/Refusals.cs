@@ -1,3 +1,5 @@
+using System.Text.Json;
+
 namespace CashEvents.Cash.Hosting;
 
 /// <summary>Tells why the server did not carry something out.</summary>
@@ -9,6 +11,27 @@ internal static class Refusals
     {
         session.Remark(session.Form == OutputForm.Json && problem.Code.Length > 0 ? problem.Body : Words(problem));
         return CodeOf(problem);
+    }
+
+    /// <summary>Whether it is a fault of what is around the program: the server, this machine, or its user.</summary>
+    public static bool IsKnown(Exception fault) => fault is HttpRequestException or JsonException or IOException
+        or UnauthorizedAccessException or OperationCanceledException;
+
+    /// <summary>Says why it went no further.</summary>
+    /// <returns>The exit code that goes with it.</returns>
+    public static int Tell(Session session, Exception fault)
+    {
+        var (code, says) = fault switch
+        {
+            HttpRequestException => (ExitCode.Unreachable, Unreachable(session, fault)),
+            JsonException => (ExitCode.Unreachable,
+                $"{session.Connection.Address} does not answer as CashEvents does: {fault.Message}"),
+            OperationCanceledException => (ExitCode.Stopped,
+                $"Stopped. What had been typed and is not sent: {Commands.Name} waiting"),
+            _ => (ExitCode.Machine, fault.Message),
+        };
+        session.Remark(says);
+        return code;
     }
 
     /// <summary>What is the matter and the mend, and which field where the words don't name it.</summary>

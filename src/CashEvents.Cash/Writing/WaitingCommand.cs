@@ -48,8 +48,9 @@ internal static class SendCommand
         var elsewhere = waiting.Movements.Count(movement => !Sending.IsFor(movement, session.Connection));
         var (sent, stopped) = await Sending.SendAsync(session, waiting, asked.GetValue(_refused)).ConfigureAwait(false);
         SentWords.TellOthers(session, sent);
-        session.Around.Out.WriteLine($"{sent.Count(one => one.Problem is null)} sent, "
-            + $"{sent.Count(one => one.Problem is not null)} refused, {waiting.Movements.Count} left.");
+        var (written, refused) = (sent.Count(one => one.Problem is null), sent.Count(one => one.Problem is not null));
+        session.Say($"{written} sent, {refused} refused, {waiting.Movements.Count} left.",
+            JsonSerializer.Serialize(new { sent = written, refused, left = waiting.Movements.Count }));
         if (elsewhere > 0)
         {
             session.Remark($"{elsewhere} were recorded for another server or with another key. They go out once that "

@@ -24,6 +24,9 @@ internal sealed class Relay : IDisposable
 
     public Uri Address { get; }
 
+    /// <summary>What it says itself, whatever is asked; null to ask the server.</summary>
+    public string? Says { get; init; }
+
     /// <summary>Which write's answer is kept back, counted from 1; none for 0.</summary>
     public int KeepsBack { get; set; }
 
@@ -53,6 +56,13 @@ internal sealed class Relay : IDisposable
 
     private async Task AnswerAsync(HttpListenerContext asked)
     {
+        if (Says is { } says)
+        {
+            await asked.Response.OutputStream.WriteAsync(System.Text.Encoding.UTF8.GetBytes(says));
+            asked.Response.Close();
+            return;
+        }
+
         using var request = new HttpRequestMessage(new HttpMethod(asked.Request.HttpMethod),
             new Uri(_to, asked.Request.RawUrl));
         if (asked.Request.HasEntityBody)

@@ -40,6 +40,15 @@ internal sealed class Terminal : IDisposable
     /// <summary>What is typed when it asks.</summary>
     public string Typed { get; set; } = "";
 
+    /// <summary>Every command that there is.</summary>
+    public static IEnumerable<string> AllCommands() => new Commands(new Surroundings
+    {
+        Variable = _ => null,
+        In = TextReader.Null,
+        Out = TextWriter.Null,
+        Error = TextWriter.Null,
+    }).Root.Subcommands.Select(command => command.Name);
+
     public async Task<Said> RunAsync(params string[] arguments) =>
         await RunAsync(new StringWriter(), default, arguments);
 
