@@ -40,7 +40,8 @@ public sealed class FormsTests(BookServer server)
             "watch", "send", "forget", "connect", "completion",
         ];
 
-        Assert.Equal(Terminal.AllCommands().Order(), Readings.Select(row => row.Data.Split(' ')[0]).Distinct().Concat(others).Order());
+        Assert.Equal(Terminal.AllCommands().Order(),
+            Readings.Select(row => row.Data.Split(' ')[0]).Distinct().Concat(others).Order());
     }
 
     [Fact]
