@@ -8,7 +8,10 @@ namespace CashEvents.Page.Tests;
 /// <summary>Every view can be read and used by everybody: by axe, on a narrow phone, large, and by night.</summary>
 public sealed class LookTests(ChromiumBrowser browser, SharedServer shared)
 {
-    private static readonly string[] _views = ["/", "/sheets/market-days", "/book"];
+    private static readonly string[] _views =
+    [
+        "/", "/sheets/market-days", "/payday", "/count", "/count/market-days", "/ahead", "/book", "/book/keys",
+    ];
 
     [Theory]
     [InlineData(320, ColorScheme.Light)]
@@ -29,13 +32,11 @@ public sealed class LookTests(ChromiumBrowser browser, SharedServer shared)
 
         foreach (var view in _views)
         {
-            await phone.ReopenAsync(view);
-            await phone.Page.EmulateMediaAsync(new() { ColorScheme = colours });
+            await phone.GoAsync(view);
             await MustBeFaultlessAsync(phone, view);
         }
 
-        await phone.ReopenAsync("/sheets/market-days");
-        await phone.Page.EmulateMediaAsync(new() { ColorScheme = colours });
+        await phone.GoAsync("/sheets/market-days");
         await phone.Page.ClickAsync("button.words >> nth=-1");
         await phone.Page.FocusAsync("#amount");
         await phone.Page.FillAsync("#amount", "200");

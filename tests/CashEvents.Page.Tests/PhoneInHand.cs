@@ -73,14 +73,25 @@ internal sealed class PhoneInHand : IAsyncDisposable
         Page.PageError += (_, error) => _complaints.Add(error);
         Page.Console += (_, said) =>
         {
+            // A page that is taken away while it loads is no fault of its own, and one that did not load is seen.
             if (said.Type == "error" && !said.Text.Contains("net::ERR", StringComparison.Ordinal)
-                && !said.Text.Contains("Failed to load resource", StringComparison.Ordinal))
+                && !said.Text.Contains("Failed to load resource", StringComparison.Ordinal)
+                && !said.Text.Contains("Failed to fetch", StringComparison.Ordinal))
             {
                 _complaints.Add(said.Text);
             }
         };
         await Page.GotoAsync(Address + path);
         await Page.WaitForSelectorAsync(".frame, .signin");
+    }
+
+    /// <summary>Goes to a view by a link of the page, and waits until it asks the server for nothing more.</summary>
+    public async Task GoAsync(string view)
+    {
+        await Page.EvaluateAsync("view => Blazor.navigateTo(view)", view);
+        await Page.WaitForURLAsync(Address + view);
+        await Page.Locator("main h1").First.WaitForAsync();
+        await Page.WaitForFunctionAsync("() => !document.body.innerText.includes('Asking the server.')");
     }
 
     /// <summary>Waits until the browser keeps the page's files, so that it opens where there is no network.</summary>

@@ -12,6 +12,55 @@ public sealed partial class Phone
     private readonly SemaphoreSlim _looking = new(1);
     private readonly SemaphoreSlim _sending = new(1);
 
+    /// <summary>
+    /// Reads what only the server works out. It is kept, so that it can be read where the server does not answer.
+    /// </summary>
+    public async Task<Asked> ReadAsync(string address)
+    {
+        var said = await server.GetAsync(address);
+        if (said.IsDone)
+        {
+            var told = said.Json;
+            await browser.WriteAsync(new Kept("shown", address,
+                new JsonObject { ["at"] = Now.ToString("O"), ["told"] = told.DeepClone() }.ToJsonString()));
+            return new Asked(told);
+        }
+
+        return said.IsForLater && await browser.FindAsync("shown", address) is { } kept
+            && JsonNode.Parse(kept) is { } known
+            ? new Asked(known["told"], DateTimeOffset.Parse((string)known["at"]!, CultureInfo.InvariantCulture))
+            : new Asked(null, Refused: said.Status == 0 ? new Problem { Code = "nobody-answers" } : said.Problem);
+    }
+
+    /// <summary>
+    /// Asks the server for what it works out from what is sent, or has it write what only it can decide. It is done
+    /// when the copy has it too.
+    /// </summary>
+    public async Task<Asked> AskAsync(string address, JsonNode? body, HttpMethod? method = null, string? key = null)
+    {
+        var said = await server.SendAsync(address, body, key, method);
+        if (!said.IsDone)
+        {
+            return new Asked(null, Refused: said.Status == 0 ? new Problem { Code = "nobody-answers" } : said.Problem);
+        }
+
+        if (key is not null)
+        {
+            await LookAsync();
+        }
+
+        return new Asked(said.Text.Length > 0 ? said.Json : null);
+    }
+
+    /// <summary>What is kept on this phone alone; null for nothing.</summary>
+    public ValueTask<string?> FindAsync(string what) => browser.FindAsync("shown", what);
+
+    /// <summary>Keeps something on this phone alone, such as what is ticked off.</summary>
+    public ValueTask KeepAsync(string what, string value) => browser.WriteAsync(new Kept("shown", what, value));
+
+    /// <summary>A key by which what is asked for is written once.</summary>
+    public static string NewKey() => Guid.NewGuid().ToString("N");
+
     /// <summary>Asks for what was written since.</summary>
     public async Task LookAsync()
     {

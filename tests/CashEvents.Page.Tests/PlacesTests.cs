@@ -1,0 +1,143 @@
+using Xunit;
+
+namespace CashEvents.Page.Tests;
+
+/// <summary>The other places of the page: counting, paydays, what is ahead, keys.</summary>
+public sealed class PlacesTests(ChromiumBrowser browser, SharedServer shared)
+{
+    [Fact]
+    public async Task A_count_that_is_short_is_explained_and_put_right_by_a_button()
+    {
+        var household = await shared.HarbourRowAsync();
+        await household.FillAsync("market-days", "100.00");
+        await household.SpendAsync("market-days", "9.60", description: "Cheese");
+        await household.SpendAsync("market-days", "9.60", description: "Cheese");
+        await using var phone = await PhoneInHand.SignedInAsync(browser, household.Keeper);
+
+        await phone.Page.ClickAsync("nav >> text=Count");
+        await phone.Page.ClickAsync("text=Market days");
+        await phone.Page.ClickAsync("text=Do not show what the book says");
+        Assert.DoesNotContain("80.80", await phone.Page.InnerTextAsync("main"));
+        await phone.Page.FillAsync("[aria-label='How many of 20']", "4");
+        foreach (var face in new[] { "10", "0.20", "0.20" })
+        {
+            await phone.Page.ClickAsync($"[aria-label='One {face} more']");
+        }
+
+        await phone.Page.ClickAsync("button.write");
+        await phone.ReadsAsync("Over");
+        await phone.ReadsAsync("9.60");
+        await phone.Page.ClickAsync(".explanation:has-text('twice') button");
+
+        await phone.ReadsAsync("The book and the notes agree.");
+        Assert.Equal("90.40", await household.HoldsAsync("market-days"));
+        var count = (await household.LinesAsync()).Single(line => line.GetProperty("kind").GetString() == "count");
+        Assert.Equal("90.40", count.GetProperty("counted").GetRawText());
+    }
+
+    [Fact]
+    public async Task A_count_that_nothing_explains_is_entered_as_short_with_a_reason()
+    {
+        var household = await shared.HarbourRowAsync();
+        await household.FillAsync("market-days", "10.00");
+        await using var phone = await PhoneInHand.SignedInAsync(browser, household.Keeper);
+
+        await phone.ReopenAsync("/count/market-days");
+        await phone.Page.ClickAsync("[aria-label='One 5 more']");
+        await phone.Page.ClickAsync("[aria-label='One 2 more']");
+        await phone.Page.ClickAsync("button.write");
+        await phone.ReadsAsync("Or accept it");
+        await phone.Page.FillAsync("label:has-text('Why') input", "Gone over the rail");
+        await phone.Page.ClickAsync("text=Enter 3.00 short");
+
+        await phone.InInkAsync();
+        Assert.Equal("7.00", await household.HoldsAsync("market-days"));
+        Assert.Equal("settlement", (await household.LinesAsync())[^1].GetProperty("kind").GetString());
+    }
+
+    [Fact]
+    public async Task A_payday_is_worked_out_changed_filled_once_and_packed()
+    {
+        var household = await PaidMonthlyAsync();
+        await using var phone = await PhoneInHand.SignedInAsync(browser, household.Keeper);
+
+        await phone.Page.ClickAsync("nav >> text=Payday");
+        await phone.ReadsAsync("Payday, Fri 13 Nov");
+        await phone.ReadsAsync("Quay rent");
+        await phone.Page.FillAsync("label:has-text('Paid this time') input", "700");
+        await phone.Page.ClickAsync("text=Work it out again");
+        await phone.ReadsAsync("60.00");
+        await phone.Page.ClickAsync("text=Fill the compartments");
+        await phone.ReadsAsync("Filled 13 Nov, by keeper.");
+        await phone.Page.CheckAsync("label.packing:has-text('Ferry fares') input");
+
+        await phone.ReopenAsync("/payday/2026-11-13");
+        await phone.ReadsAsync("Packing list");
+        Assert.True(await phone.Page.IsCheckedAsync("label.packing:has-text('Ferry fares') input"));
+        Assert.Equal("60.00", await household.HoldsAsync("ferry-fares"));
+        Assert.Single(await household.LinesAsync(), line => line.GetProperty("kind").GetString() == "fillRun");
+        // A printed page opens by a plain link, where the browser is signed in.
+        var slip = await phone.Context.RunAndWaitForPageAsync(() => phone.Page.ClickAsync("text=Print the slip"));
+        Assert.Contains("Ferry fares", await slip.InnerTextAsync("body"));
+        await slip.CloseAsync();
+    }
+
+    [Fact]
+    public async Task What_is_ahead_is_told_with_its_steps_to_tick_off()
+    {
+        var household = await PaidMonthlyAsync();
+        (await household.Keeper.PutAsync("/api/saving-plans/rainy-day", """{"first": 1.00, "growth": 1.00, "count": 2}"""))
+            .MustBe(200);
+        (await household.Keeper.PostAsync("/api/goals",
+            """{"compartment": "boat-insurance", "label": "Hull", "amount": 480.00, "due": "2027-04-01"}""")).MustBe(201);
+        await using var phone = await PhoneInHand.SignedInAsync(browser, household.Keeper);
+
+        await phone.Page.ClickAsync("nav >> text=Ahead");
+        await phone.ReadsAsync("The first day on which something is short is");
+        await phone.ReadsAsync("Hull");
+        await phone.Page.ClickAsync("text=Put 1.00 in");
+
+        await phone.ReadsAsync("Put 2.00 in");
+        Assert.Equal("1.00", await household.HoldsAsync("rainy-day"));
+    }
+
+    [Fact]
+    public async Task A_phone_is_paired_by_a_code_and_signed_out_by_revoking_its_key()
+    {
+        var household = await shared.HarbourRowAsync();
+        string code;
+        await using (var keeper = await PhoneInHand.SignedInAsync(browser, household.Keeper))
+        {
+            await keeper.ReopenAsync("/book/keys");
+            await keeper.Page.FillAsync("label:has-text('Whose phone') input", "partner's phone");
+            await keeper.Page.ClickAsync("text=Show the code");
+            await keeper.Page.WaitForSelectorAsync(".qr svg");
+            code = (await keeper.Page.InnerTextAsync("p.small >> text=/enter#/")).Split('#')[1].Trim();
+        }
+
+        await using var phone = await PhoneInHand.OpenAsync(browser, household.Keeper.Address, path: "/enter#" + code);
+        await phone.Page.WaitForSelectorAsync(".frame");
+        Assert.DoesNotContain(code, phone.Page.Url, StringComparison.Ordinal);
+        await phone.Page.ClickAsync("nav >> text=Book");
+        await phone.ReadsAsync("Signed in as partner's phone.");
+        Assert.Equal(0, await phone.Page.Locator("text=Keys and phones").CountAsync());
+
+        (await household.Keeper.DeleteAsync("/api/keys/partner's%20phone")).MustBe(204);
+        await phone.ReopenAsync();
+        await phone.ReadsAsync("This phone is signed out");
+    }
+
+    private async Task<Household> PaidMonthlyAsync()
+    {
+        var household = await shared.HarbourRowAsync();
+        (await household.Keeper.PutAsync("/api/income-sources/harbour-office", """
+            {"label": "Harbour office", "rule": "FREQ=MONTHLY;BYMONTHDAY=13", "first": "2026-11-13", "notBankDay": "next", "amount": 1000.00}
+            """)).MustBe(200);
+        (await household.Keeper.PutAsync("/api/standing-payments/quay-rent", """
+            {"kind": "fixedBill", "label": "Quay rent", "rule": "FREQ=MONTHLY;BYMONTHDAY=20", "first": "2026-11-20", "notBankDay": "next", "amount": 640.00}
+            """)).MustBe(200);
+        (await household.Keeper.PutAsync("/api/compartments/ferry-fares/fill-rule",
+            """{"kind": "fixed", "amount": 120.00}""")).MustBe(200);
+        return household;
+    }
+}
