@@ -145,8 +145,16 @@ internal sealed class CountEndpoints : IEndpoints
             .ConfigureAwait(false);
         var (entry, currency) = await desk.WriteAsync(http, new SettleByExplanation(id, code, explanation),
             $"settlement of {id}", code).ConfigureAwait(false);
-        return TypedResults.Created($"/api/lines/{entry.Id}", MovementAnswer.Of(entry, currency!));
+        return TypedResults.Created($"/api/lines/{entry.Id}",
+            MovementAnswer.Of(entry, currency!) with { Note = Beside(code) });
     }
+
+    // By the code alone, so that a repeated request is answered the same.
+    private static string? Beside(string code) => code.IndexOf(NotRecorded.Beside, StringComparison.Ordinal) is >= 0 and
+        var at
+        ? $"This says that it is not in line {code[(at + NotRecorded.Beside.Length)..].Split('+')[0].Replace("-", ", ",
+            StringComparison.Ordinal)}. If it is, reverse what was written here."
+        : null;
 }
 
 /// <summary>A line of the kind <c>count</c>.</summary>

@@ -11,8 +11,8 @@ internal sealed class Explaining(BookReader books, LineReader lines, TimeProvide
     {
         var book = await books.ReadWholeAsync(household, cancellation).ConfigureAwait(false);
         var day = LastCount.In(book, count).Count.OccurredOn;
-        var read = await lines.ReadUpToAsync(household, day, book.Line, ExplainedCount.MostLines, cancellation)
-            .ConfigureAwait(false);
+        var read = await lines.ReadUpToAsync(household, day.AddDays(ExplainedCount.DaysAfter), book.Line,
+            ExplainedCount.MostLines, cancellation).ConfigureAwait(false);
         return (book, ExplainedCount.Of(book, count, read, book.Household!.DateAt(clock.GetUtcNow()), limit));
     }
 

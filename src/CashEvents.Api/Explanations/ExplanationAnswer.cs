@@ -9,6 +9,17 @@ namespace CashEvents.Api.Explanations;
 /// <param name="Difference">Over positive, short negative.</param>
 public sealed record EffectAnswer(string Compartment, Holding Holding, decimal Difference);
 
+/// <summary>A line that may be the movement that is not recorded.</summary>
+/// <param name="Line">Its number.</param>
+/// <param name="Says">What was done wrong then.</param>
+/// <param name="Request">What puts that line right.</param>
+public sealed record MayBeAnswer(long Line, string Says, ReadyRequestAnswer Request)
+{
+    internal static MayBeAnswer Of(Mistake mistake, Book book) =>
+        new(mistake.Lines[0], mistake.Say(book),
+            ReadyRequestAnswer.Of(new Explanation([mistake], [], 0m).Mend(book).Single()));
+}
+
 /// <summary>A mistake that may have been made.</summary>
 /// <param name="Kind">Which kind.</param>
 /// <param name="Says">What happened, in words.</param>
@@ -18,10 +29,18 @@ public sealed record EffectAnswer(string Compartment, Holding Holding, decimal D
 public sealed record MistakeAnswer(MistakeKind Kind, string Says, string Test, IReadOnlyList<long> Lines,
     IReadOnlyList<EffectAnswer> Effects)
 {
+    /// <summary>Lines that may be the movement itself: look at them before it is written a second time.</summary>
+    public IReadOnlyList<MayBeAnswer>? MayBe { get; init; }
+
     internal static MistakeAnswer Of(Mistake mistake, Book book) => new(
         mistake.Kind, mistake.Say(book), Tests(mistake.Kind), mistake.Lines,
         [.. mistake.Effects.Select(
-            e => new EffectAnswer(e.Place.Compartment, e.Place.Holding, book.Currency.ToDecimal(e.Amount)))]);
+            e => new EffectAnswer(e.Place.Compartment, e.Place.Holding, book.Currency.ToDecimal(e.Amount)))])
+    {
+        MayBe = mistake is NotRecorded { MayBe: { IsEmpty: false } there }
+            ? [.. there.Select(m => MayBeAnswer.Of(m, book))]
+            : null,
+    };
 
     private static string Tests(MistakeKind kind) => kind switch
     {
@@ -29,7 +48,13 @@ public sealed record MistakeAnswer(MistakeKind Kind, string Says, string Test, I
         MistakeKind.RecordedTwice => "The difference itself: look for an item that was carried twice.",
         MistakeKind.WrongDirection => "Half the difference: look for an item that was carried to the wrong side.",
         MistakeKind.WrongCompartment =>
-            "One count is over by what another is short: look for an item that was carried to the wrong place.",
+            "The difference itself, or one count over by what another is short: look for an item that was carried to "
+                + "the wrong place.",
+        MistakeKind.WrongHolding => "The difference itself: look for an item that was paid by bank, or in cash.",
+        MistakeKind.WrongDay => "The difference itself: look for an item that was dated across the count.",
+        MistakeKind.Rounded => "Less than one whole unit: look for an amount that was rounded.",
+        MistakeKind.WrongFigure => "A single figure: look for an amount with one figure mistyped.",
+        MistakeKind.PiecesMiscounted => "A single note or coin: look through what was counted.",
         MistakeKind.Transposed => "The difference divides by nine: look for two figures that changed places.",
         MistakeKind.Slid => "The difference divides by nine: look for a point that slid.",
         MistakeKind.WrongDenomination =>
@@ -124,8 +149,7 @@ public sealed record ReadyRequestAnswer(string Method, string Path, JsonElement 
 
 /// <summary>What would make a count agree.</summary>
 /// <param name="Explanation">Its code, by which a count is settled; good as long as the book stays as it is.</param>
-/// <param name="Likelihood">From 0 to 1, beside all that was found and what was not. It ranks, and claims no
-/// more.</param>
+/// <param name="Likelihood">The chance, from 0 to 1, that it was this.</param>
 /// <param name="Counts">The counts that agree then.</param>
 /// <param name="Mistakes">What happened; nearly always one thing.</param>
 /// <param name="Requests">What puts it right, in this order.</param>
@@ -133,11 +157,27 @@ public sealed record ExplanationAnswer(
     string Explanation, decimal Likelihood, IReadOnlyList<long> Counts, IReadOnlyList<MistakeAnswer> Mistakes,
     IReadOnlyList<ReadyRequestAnswer> Requests)
 {
+    /// <summary>What points to it.</summary>
+    public required string Why { get; init; }
+
+    /// <summary>What to look at to be sure.</summary>
+    public required string Look { get; init; }
+
     internal static ExplanationAnswer Of(Explanation explanation, Book book) => new(
         explanation.Code, explanation.Likelihood, explanation.Counts,
         [.. explanation.Mistakes.Select(m => MistakeAnswer.Of(m, book))],
-        [.. explanation.Mend(book).Select(ReadyRequestAnswer.Of)]);
+        [.. explanation.Mend(book).Select(ReadyRequestAnswer.Of)])
+    {
+        Why = explanation.Why,
+        Look = explanation.Look,
+    };
 }
+
+/// <summary>The count that would decide best.</summary>
+/// <param name="Compartment">The compartment's id; that of the count itself for one more of the same.</param>
+/// <param name="Holding">Which of its holdings.</param>
+/// <param name="Says">What it would tell.</param>
+public sealed record NextCountAnswer(string Compartment, Holding Holding, string Says);
 
 /// <summary>A count, and what would make it agree.</summary>
 /// <param name="CountId">The count.</param>
@@ -165,7 +205,10 @@ public sealed record ExplanationsAnswer(
     /// </summary>
     public ExplanationAnswer? Together { get; init; }
 
-    /// <summary>Why nothing is listed.</summary>
+    /// <summary>The count that would decide best between what is listed.</summary>
+    public NextCountAnswer? NextCount { get; init; }
+
+    /// <summary>Why nothing is listed, or that it is probably none of these.</summary>
     public string? Note { get; init; }
 
     internal static ExplanationsAnswer Of(ExplainedCount explained, Book book)
@@ -180,7 +223,14 @@ public sealed record ExplanationsAnswer(
         {
             Since = explained.Since,
             Together = explained.Together is { } together ? ExplanationAnswer.Of(together, book) : null,
-            Note = count.Difference == Money.Zero ? "The count agrees: there is nothing to explain." : null,
+            NextCount = explained.Next is { } next
+                ? new NextCountAnswer(next.Place.Compartment, next.Place.Holding, next.Says)
+                : null,
+            Note = count.Difference == Money.Zero ? "The count agrees: there is nothing to explain."
+                : explained.SomethingElse > 0.5m
+                    ? "Probably it is none of these: lost or found, or three mistakes and more, which are beyond what "
+                        + "is looked for. Count again before you settle it."
+                : null,
         };
     }
 }

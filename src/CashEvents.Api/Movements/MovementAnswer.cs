@@ -50,7 +50,7 @@ public sealed record MovementAnswer(IReadOnlyList<long> Lines, long? EntryId, IR
     /// </summary>
     public IReadOnlyList<SweptAnswer>? Swept { get; init; }
 
-    /// <summary>Why nothing was written.</summary>
+    /// <summary>Why nothing was written, or what to be sure of.</summary>
     public string? Note { get; init; }
 
     /// <summary>An entry in this API's words.</summary>

@@ -16,47 +16,64 @@ internal sealed record SheetLine(long Number, IReplacement Said, Money Change, b
 /// <param name="Since">The day of the count before it that agreed; null when there is none among the lines
 /// read.</param>
 /// <param name="Lines">In date order; within a day as written.</param>
-internal sealed record CountedPlace(Part Place, LastCount Count, CountTaken Taken, DateOnly? Since,
-    ImmutableArray<SheetLine> Lines)
+/// <param name="Later">Those that the count is taken to have come before.</param>
+internal sealed record CountedPlace(Place Place, LastCount Count, CountTaken Taken, DateOnly? Since,
+    ImmutableArray<SheetLine> Lines, ImmutableArray<SheetLine> Later)
 {
+    /// <summary>How many lines there are since the count that agreed; one at least.</summary>
+    public int Fresh { get; } = Math.Max(1, Lines.Count(l => !l.IsBefore));
+
+    /// <summary>How many days there are since the count that agreed, or since the first line; one at least.</summary>
+    public int Days { get; } = Math.Max(1, Count.OccurredOn.DayNumber
+        - (Since ?? Lines.FirstOrDefault()?.Said.OccurredOn ?? Count.OccurredOn).DayNumber);
+
+    /// <summary>Whether the count should have found what a line moves.</summary>
+    public bool ShouldHaveFound(DateOnly day, long number) => LastCount.ShouldHaveFound(Count.OccurredOn, Count.AtLine,
+        day, number);
+
     /// <summary>A counted place of a book.</summary>
     /// <param name="book">The book.</param>
-    /// <param name="part">The place.</param>
+    /// <param name="place">The place.</param>
     /// <param name="count">Its last count.</param>
     /// <param name="lines">Lines of the book in date order; within a day as written.</param>
-    public static CountedPlace Of(Book book, Part part, LastCount count, IReadOnlyList<BookLine> lines)
+    public static CountedPlace Of(Book book, Place place, LastCount count, IReadOnlyList<BookLine> lines)
     {
-        var about = lines.Where(l => l.Event.About.Contains(part.Compartment)).ToList();
+        var about = lines.Where(l => l.Event.About.Contains(place.Compartment)).ToList();
         var taken = about.FirstOrDefault(l => l.Number == count.Line)?.Event as CountTaken
-            ?? new CountTaken(part.Compartment, part.Holding, count.Expected, count.Counted, [], count.OccurredOn, "",
+            ?? new CountTaken(place.Compartment, place.Holding, count.Expected, count.Counted, [], count.OccurredOn, "",
                 "");
         var settled = about.Where(l => l.Event is CountSettled && book.Corrections.By(l.Number) is null)
             .Select(l => ((CountSettled)l.Event).Count).ToHashSet();
         var agreed = about.LastOrDefault(
-            l => l.Event is CountTaken c && c.Holding == part.Holding
+            l => l.Event is CountTaken c && c.Holding == place.Holding
                 && (c.OccurredOn < count.OccurredOn || (c.OccurredOn == count.OccurredOn && l.Number < count.Line))
-            && (settled.Contains(l.Number) || Agrees(book, part, c, l.Number, about)));
+            && (settled.Contains(l.Number) || Agrees(book, place, c, l.Number, about)));
         var since = (agreed?.Event as CountTaken)?.OccurredOn;
         var agreedAt = agreed?.Event is CountTaken before ? AtLine(before, agreed.Number) : (long?)null;
-        return new CountedPlace(part, count, taken, since,
-        [
-            .. from line in about
-               where line.Event is IReplacement && book.Corrections.By(line.Number) is null
-               let said = (IReplacement)line.Event
-               let change = said.Postings.Where(p => p.Place == part).Aggregate(Money.Zero, (sum, p) => sum + p.Amount)
-               where change != Money.Zero && WasExpected(book, count.OccurredOn, count.AtLine, line.Number, said)
-               let isBefore = said.OccurredOn <= since && line.Number <= agreedAt
-               where !isBefore || said.OccurredOn >= since!.Value.AddDays(-ExplainedCount.DaysBefore)
-               select new SheetLine(line.Number, said, change, isBefore),
-        ]);
+        var standing = (from line in about
+                        where line.Event is IReplacement && book.Corrections.By(line.Number) is null
+                        let said = (IReplacement)line.Event
+                        let change = said.Postings.Where(p => p.Place == place)
+                            .Aggregate(Money.Zero, (sum, p) => sum + p.Amount)
+                        where change != Money.Zero
+                        let isBefore = said.OccurredOn <= since && line.Number <= agreedAt
+                        let found = WasExpected(book, count.OccurredOn, count.AtLine, line.Number, said)
+                        select (Line: new SheetLine(line.Number, said, change, isBefore), IsFound: found)).ToList();
+        return new CountedPlace(place, count, taken, since,
+            [
+                .. standing.Where(s => s.IsFound && (!s.Line.IsBefore
+                    || s.Line.Said.OccurredOn >= since!.Value.AddDays(-ExplainedCount.DaysBefore)))
+                    .Select(s => s.Line),
+            ],
+            [.. standing.Where(s => !s.IsFound).Select(s => s.Line)]);
     }
 
     // By what is known now: what was written after it may explain it, or say that it should have disagreed.
-    private static bool Agrees(Book book, Part part, CountTaken count, long number, List<BookLine> about) =>
+    private static bool Agrees(Book book, Place place, CountTaken count, long number, List<BookLine> about) =>
         count.Difference == about
         .Where(l => l.Number > number && l.Event is IMovement { Kind: not MovementKind.Settlement } m
             && WasExpected(book, count.OccurredOn, AtLine(count, number), l.Number, m))
-        .SelectMany(l => ((IMovement)l.Event).Postings.Where(p => p.Place == part))
+        .SelectMany(l => ((IMovement)l.Event).Postings.Where(p => p.Place == place))
         .Aggregate(Money.Zero, (sum, p) => sum + p.Amount);
 
     private static long AtLine(CountTaken count, long number) => count.InRound?.AtLine ?? number - 1;

@@ -24,8 +24,23 @@ public enum MistakeKind
     /// <summary>The point of an amount slid by one place or two.</summary>
     Slid,
 
+    /// <summary>An amount was rounded when it was written.</summary>
+    Rounded,
+
+    /// <summary>One figure of an amount was mistyped.</summary>
+    WrongFigure,
+
+    /// <summary>A movement of cash was recorded in the bank part, or the other way.</summary>
+    WrongHolding,
+
+    /// <summary>A movement was dated on the wrong side of the count.</summary>
+    WrongDay,
+
     /// <summary>A note or coin was counted as its neighbour.</summary>
     WrongDenomination,
+
+    /// <summary>One note or coin too few or too many was counted.</summary>
+    PiecesMiscounted,
 
     /// <summary>Too much or too little change was given.</summary>
     WrongChange,
@@ -54,6 +69,9 @@ public abstract record Mistake(MistakeKind Kind, ImmutableArray<long> Lines)
     /// <summary>What puts it right, one after another.</summary>
     internal abstract ImmutableArray<ICommand> Mend(Book book);
 
+    /// <summary>The day from which its effect is there.</summary>
+    internal abstract DateOnly Day { get; }
+
     /// <summary>Its effect in one place.</summary>
     internal Money EffectIn(Part part) =>
         Effects.Where(e => e.Place == part).Aggregate(Money.Zero, (sum, e) => sum + e.Amount);
@@ -77,13 +95,27 @@ public abstract record Mistake(MistakeKind Kind, ImmutableArray<long> Lines)
 public sealed record NotRecorded(IReplacement Movement, int SeenBefore, CountTaken? CountedThen)
     : Mistake(MistakeKind.NotRecorded, [])
 {
+    /// <summary>
+    /// What stands in a code before the lines that the movement may be: who accepts it says that it is none of them.
+    /// </summary>
+    public const string Beside = "-beside-";
+
+    /// <summary>
+    /// Lines of the book that may be this movement, on a later day or in another place: each with what was done wrong
+    /// then.
+    /// </summary>
+    public ImmutableArray<Mistake> MayBe { get; init; } = [];
+
     /// <inheritdoc />
     public override ImmutableArray<Posting> Effects => [.. Movement.Postings];
+
+    internal override DateOnly Day => Movement.OccurredOn;
 
     /// <inheritdoc />
     public override string Code =>
         $"{Word}-{Retold.Kind(Movement)}-{Text(Movement.Postings.Select(p => p.Place))}-"
-            + Text(Retold.Amount(Movement).Minor);
+            + Text(Retold.Amount(Movement).Minor)
+            + (MayBe.IsEmpty ? "" : $"{Beside}{string.Join('-', MayBe.Select(m => Text(m.Lines[0])))}");
 
     /// <inheritdoc />
     public override string Say(Book book)
@@ -97,12 +129,16 @@ public sealed record NotRecorded(IReplacement Movement, int SeenBefore, CountTak
             ? $" \"{Movement.Description}\" had that amount "
                 + $"{(SeenBefore == 1 ? "once" : $"{Text(SeenBefore)} times")} before."
             : "";
+        var there = string.Concat(MayBe.OfType<Miswritten>()
+            .Select((m, i) => i == 0 ? $" It may be {Retold.Say(book, m.Line, m.Written)}: is it the same?"
+                : $" Or line {Text(m.Line)}."));
         var day = CountedThen is null
             ? " The day is the likeliest of those before the count: put the right one in. If it was on the day of the "
                 + "count, write it and count again."
             : " On that day a line is taken to have happened after the count, so the count is written once more after "
                 + "it.";
-        return $"A {Retold.Kind(Movement)} of {book.Say(Retold.Amount(Movement))} {where} was not recorded.{seen}{day}";
+        return $"A {Retold.Kind(Movement)} of {book.Say(Retold.Amount(Movement))} {where} was not recorded."
+            + $"{seen}{there}{day}";
     }
 
     internal override ImmutableArray<ICommand> Mend(Book book)
@@ -122,7 +158,8 @@ public sealed record Miswritten(MistakeKind Kind, long Line, IReplacement Writte
 {
     /// <inheritdoc />
     public override ImmutableArray<Posting> Effects =>
-        Retold.OnlyPosting(Written) is { } before && Retold.OnlyPosting(Right) is { } after
+        Kind == MistakeKind.WrongDay ? [.. Right.Postings.Select(p => IsLater ? p with { Amount = -p.Amount } : p)]
+        : Retold.OnlyPosting(Written) is { } before && Retold.OnlyPosting(Right) is { } after
             && before.Place == after.Place
             ? [after with { Amount = after.Amount - before.Amount }]
             : [
@@ -136,8 +173,9 @@ public sealed record Miswritten(MistakeKind Kind, long Line, IReplacement Writte
     public override string Code => Kind switch
     {
         MistakeKind.WrongDirection => $"{Word}-{Text(Line)}-{Retold.Kind(Right)}",
-        MistakeKind.WrongCompartment =>
+        MistakeKind.WrongCompartment or MistakeKind.WrongHolding =>
             $"{Word}-{Text(Line)}-{Text(Effects.Select(e => e.Place))}",
+        MistakeKind.WrongDay => $"{Word}-{Text(Line)}",
         _ => $"{Word}-{Text(Line)}-{Text(Retold.Amount(Right).Minor)}",
     };
 
@@ -150,8 +188,13 @@ public sealed record Miswritten(MistakeKind Kind, long Line, IReplacement Writte
         {
             MistakeKind.WrongDirection =>
                 $"The money of {line} went the other way: it was a {Retold.Kind(Right)}{Ends()}.",
-            MistakeKind.WrongCompartment =>
+            MistakeKind.WrongCompartment or MistakeKind.WrongHolding =>
                 $"The money of {line} moved in another place: it was a {Retold.Kind(Right)}{Ends()}.",
+            MistakeKind.WrongDay => $"The money of {line} moved {(IsLater ? "after" : "before")} the count, and the "
+                + $"line stands on the wrong side of it. {Right.OccurredOn:O} is the nearest day: put the right one "
+                + "in.",
+            MistakeKind.Rounded => $"In {line} the amount was rounded: it was {right}.",
+            MistakeKind.WrongFigure => $"In {line} one figure is wrong: it was {right}.",
             MistakeKind.Transposed => $"In {line} two figures changed places: it was {right}.",
             MistakeKind.Slid => $"In {line} the point slid: it was {right}.",
             _ => $"Of {line} {(Retold.Amount(Right) > Retold.Amount(Written) ? "too little" : "too much")} change came "
@@ -160,14 +203,23 @@ public sealed record Miswritten(MistakeKind Kind, long Line, IReplacement Writte
     }
 
     internal override ImmutableArray<ICommand> Mend(Book book) =>
-        [new AmendLine(Line, Written, Retold.Command(Right, book, null), Kind switch
+        [new AmendLine(Line, Written,
+            Retold.Command(Right, book, Right.OccurredOn == Written.OccurredOn ? null : Right.OccurredOn), Kind switch
     {
         MistakeKind.WrongDirection => "Recorded in the wrong direction",
-        MistakeKind.WrongCompartment => "Recorded in the wrong place",
+        MistakeKind.WrongCompartment or MistakeKind.WrongHolding => "Recorded in the wrong place",
+        MistakeKind.WrongDay => "Dated on the wrong side of the count",
+        MistakeKind.Rounded => "The amount was rounded",
+        MistakeKind.WrongFigure => "One figure was wrong",
         MistakeKind.Transposed => "Two figures changed places",
         MistakeKind.Slid => "The point slid",
         _ => "The change was wrong",
     })];
+
+    internal override DateOnly Day => IsLater ? Written.OccurredOn : Right.OccurredOn;
+
+    /// <summary>Whether the right day comes after the written one.</summary>
+    internal bool IsLater => Right.OccurredOn > Written.OccurredOn;
 
     private string Ends() => string.Join(" and",
         Right.Postings.Select(p => $" {(p.Amount < Money.Zero ? "from" : "to")} the {p.Place}"));
@@ -187,6 +239,8 @@ public sealed record NeedlesslyRecorded(MistakeKind Kind, ImmutableArray<(long L
             .Select(g => new Posting(g.Key, g.Aggregate(Money.Zero, (sum, p) => sum - p.Amount)))
             .Where(p => p.Amount != Money.Zero)];
 
+    internal override DateOnly Day => Written.Min(w => w.Said.OccurredOn);
+
     /// <inheritdoc />
     public override string Code => $"{Word}-{string.Join('-', Written.Select(w => Text(w.Line)))}";
 
@@ -205,17 +259,20 @@ public sealed record NeedlesslyRecorded(MistakeKind Kind, ImmutableArray<(long L
             Twin is { } twin ? $"Recorded twice, also in line {Text(twin)}" : "The money did not move"))];
 }
 
-/// <summary>A count in which a note or coin was taken for its neighbour.</summary>
+/// <summary>A count in which a note or coin was taken for its neighbour, missed, or counted twice.</summary>
 /// <param name="Line">The line of the count.</param>
 /// <param name="Taken">What it says.</param>
-/// <param name="As">The value it was counted as.</param>
-/// <param name="Is">The value it has.</param>
+/// <param name="As">The value it was counted as; zero where it was missed.</param>
+/// <param name="Is">The value it has; zero where it is not there.</param>
 public sealed record Miscounted(long Line, CountTaken Taken, Money As, Money Is)
-    : Mistake(MistakeKind.WrongDenomination, [Line])
+    : Mistake(As == Money.Zero || Is == Money.Zero ? MistakeKind.PiecesMiscounted : MistakeKind.WrongDenomination,
+        [Line])
 {
     /// <inheritdoc />
     public override ImmutableArray<Posting> Effects =>
         [new Posting(new Part(Taken.Compartment, Taken.Holding), As - Is)];
+
+    internal override DateOnly Day => Taken.OccurredOn;
 
     /// <inheritdoc />
     public override string Code => $"{Word}-{Text(As.Minor)}-{Text(Is.Minor)}";
@@ -224,8 +281,10 @@ public sealed record Miscounted(long Line, CountTaken Taken, Money As, Money Is)
     public override string Say(Book book)
     {
         ArgumentNullException.ThrowIfNull(book);
-        return $"In the count a {book.Say(Is)} was taken for a {book.Say(As)}. Look through the notes and coins once "
-            + $"more before it is written.";
+        var what = As == Money.Zero ? $"one {book.Say(Is)} was missed; two may have stuck together"
+            : Is == Money.Zero ? $"one {book.Say(As)} was counted twice"
+            : $"a {book.Say(Is)} was taken for a {book.Say(As)}";
+        return $"In the count {what}. Look through the notes and coins once more before it is written.";
     }
 
     internal override ImmutableArray<ICommand> Mend(Book book) =>
@@ -234,7 +293,7 @@ public sealed record Miscounted(long Line, CountTaken Taken, Money As, Money Is)
     private ImmutableArray<Pieces> Pieces() => Taken.Pieces.IsDefaultOrEmpty ? [] :
     [
         .. Taken.Pieces.Append(new Pieces(Is, 1)).Append(new Pieces(As, -1))
-            .GroupBy(p => p.Value).Select(g => new Pieces(g.Key, g.Sum(p => p.Count))).Where(p => p.Count > 0)
-            .OrderByDescending(p => p.Value),
+            .GroupBy(p => p.Value).Select(g => new Pieces(g.Key, g.Sum(p => p.Count)))
+            .Where(p => p.Count > 0 && p.Value > Money.Zero).OrderByDescending(p => p.Value),
     ];
 }

@@ -1,44 +1,52 @@
+using System.Collections.Frozen;
+
 namespace CashEvents.Domain.Explanations;
 
 /// <summary>
-/// How often a mistake of each kind is made, before anything is known of amounts, days and words. Nobody has published
-/// such figures for households:
-/// these are guesses by common practice, to rank and no more.
+/// Of counts that disagree for one cause, which share has which: what is usual, moved by what this household found
+/// behind its own. docs/explanations.md gives the reason for each.
 /// </summary>
-internal static class Priors
+/// <param name="learnt">What this household found.</param>
+internal sealed class Priors(Learnt learnt)
 {
-    /// <summary>Of movements, the share that is not recorded.</summary>
-    public const decimal NotRecorded = 0.02m;
+    /// <summary>How many counts of the household weigh as much as what is usual.</summary>
+    public const int WorthOfTheUsual = 25;
 
-    /// <summary>Of lines, the share that repeats another.</summary>
-    public const decimal RecordedTwice = 0.005m;
-
-    /// <summary>Of lines, the share recorded in the wrong direction.</summary>
-    public const decimal WrongDirection = 0.003m;
-
-    /// <summary>Of lines, the share recorded in the wrong compartment.</summary>
-    public const decimal WrongCompartment = 0.005m;
-
-    /// <summary>Of lines, the share with two figures transposed.</summary>
-    public const decimal Transposed = 0.004m;
-
-    /// <summary>Of lines, the share with the point slid.</summary>
-    public const decimal Slid = 0.002m;
-
-    /// <summary>Of counts, the share with a note or coin taken for its neighbour.</summary>
-    public const decimal WrongDenomination = 0.02m;
-
-    /// <summary>Of spends in cash, the share with wrong change.</summary>
-    public const decimal WrongChange = 0.003m;
-
-    /// <summary>Of counts, the share since which lines were recorded whose money did not move.</summary>
-    public const decimal NotMoved = 0.01m;
-
-    /// <summary>Of counts, the share that is off for no reason listed here: lost, found, stolen, never known.</summary>
-    public const decimal SomethingElse = 0.02m;
+    /// <summary>How often there are two causes for every time that there is one.</summary>
+    public const decimal Two = 0.12m;
 
     /// <summary>
     /// What a line counts for that is older than the last count that agreed: that count would have disagreed too.
     /// </summary>
     public const decimal BeforeAgreement = 0.05m;
+
+    private const decimal UsualLoss = 0.18m;
+
+    private static readonly FrozenDictionary<MistakeKind, decimal> Usual = new Dictionary<MistakeKind, decimal>
+    {
+        [MistakeKind.NotRecorded] = 0.38m,
+        [MistakeKind.RecordedTwice] = 0.06m,
+        [MistakeKind.WrongDirection] = 0.03m,
+        [MistakeKind.WrongCompartment] = 0.07m,
+        [MistakeKind.WrongHolding] = 0.03m,
+        [MistakeKind.WrongDay] = 0.05m,
+        [MistakeKind.Transposed] = 0.04m,
+        [MistakeKind.Slid] = 0.02m,
+        [MistakeKind.Rounded] = 0.05m,
+        [MistakeKind.WrongFigure] = 0.03m,
+        [MistakeKind.WrongDenomination] = 0.03m,
+        [MistakeKind.PiecesMiscounted] = 0.05m,
+        [MistakeKind.WrongChange] = 0.04m,
+        [MistakeKind.NotMoved] = 0.015m,
+    }.ToFrozenDictionary();
+
+    /// <summary>The share of a kind.</summary>
+    public decimal Of(MistakeKind kind) => Moved(Usual[kind], learnt.Times(kind));
+
+    /// <summary>The share of what is no mistake of a kind that is listed: lost, found, never known.</summary>
+    public decimal SomethingElse => Moved(UsualLoss, learnt.SomethingElse);
+
+    // The mean of a Dirichlet distribution.
+    private decimal Moved(decimal usual, int times) => ((WorthOfTheUsual * usual) + times)
+        / (WorthOfTheUsual + learnt.All);
 }

@@ -44,6 +44,16 @@ internal static class Retold
         _ => null,
     };
 
+    /// <summary>On another day; null where its day follows from others.</summary>
+    public static IReplacement? OnDay(IReplacement line, DateOnly day) => line switch
+    {
+        Filled { Step: null } e => e with { OccurredOn = day },
+        Spent { Pays: null } e => e with { OccurredOn = day, Carried = null },
+        Refunded e => e with { OccurredOn = day, Carried = null },
+        Transferred { SetsAside: null, Step: null } e => e with { OccurredOn = day, Carried = null },
+        _ => null,
+    };
+
     /// <summary>What asks for it.</summary>
     /// <param name="line">The line.</param>
     /// <param name="book">The book as it stands.</param>

@@ -1,0 +1,174 @@
+using System.Collections.Immutable;
+
+namespace CashEvents.Domain.Explanations;
+
+/// <summary>
+/// What a household found behind its counts that disagreed. Nothing is kept for it: it is read from the lines that made
+/// those counts agree, by an explanation or by hand, and from settlements.
+/// </summary>
+/// <param name="Kinds">How often which mistake.</param>
+/// <param name="SomethingElse">How often it accepted an over or short.</param>
+internal sealed record Learnt(ImmutableDictionary<MistakeKind, int> Kinds, int SomethingElse)
+{
+    // What took more entries than this was not found but tidied up.
+    private const int MostEntries = 2;
+
+    /// <summary>Nothing yet.</summary>
+    public static Learnt Nothing { get; } = new(ImmutableDictionary<MistakeKind, int>.Empty, 0);
+
+    /// <summary>How many causes it knows.</summary>
+    public int All => Kinds.Values.Sum() + SomethingElse;
+
+    /// <summary>How often one kind was found.</summary>
+    public int Times(MistakeKind kind) => Kinds.GetValueOrDefault(kind);
+
+    /// <summary>What some lines tell.</summary>
+    /// <param name="book">The book, whole.</param>
+    /// <param name="lines">Lines of it.</param>
+    public static Learnt From(Book book, IReadOnlyList<BookLine> lines)
+    {
+        var told = new Telling(book, lines);
+        foreach (var line in lines.OrderBy(l => l.Number))
+        {
+            told.Hear(line);
+        }
+
+        return told.Learnt;
+    }
+
+    private Learnt With(MistakeKind? kind) =>
+        kind is { } found ? this with { Kinds = Kinds.SetItem(found, Times(found) + 1) } : this;
+
+    // A count, with what is left of its difference by the entries that changed what it should have found.
+    private sealed class OpenCount(long line, CountTaken taken)
+    {
+        public CountTaken Taken => taken;
+
+        public Money Left { get; set; } = taken.Difference;
+
+        public List<long> Entries { get; } = [];
+
+        public long AtLine => taken.InRound?.AtLine ?? line - 1;
+    }
+
+    private sealed class Telling(Book book, IReadOnlyList<BookLine> lines)
+    {
+        private readonly Dictionary<long, BookLine> _lines = lines.ToDictionary(l => l.Number);
+        private readonly ILookup<long, BookLine> _entries = lines.OrderBy(l => l.Number).ToLookup(l => l.EntryId);
+        private readonly Dictionary<Place, OpenCount> _open = [];
+        private readonly HashSet<long> _heard = [];
+
+        public Learnt Learnt { get; private set; } = Nothing;
+
+        public void Hear(BookLine line)
+        {
+            switch (line.Event)
+            {
+                case CountTaken taken:
+                    Counted(line.Number, taken);
+                    break;
+                case CountSettled settled when book.Corrections.By(line.Number) is null:
+                    Learnt = Learnt with { SomethingElse = Learnt.SomethingElse + 1 };
+                    _open.Remove(new Place(settled.Compartment, settled.Holding));
+                    break;
+                case IMovement { Kind: not MovementKind.Settlement } moved:
+                    Moved(line, moved);
+                    break;
+            }
+        }
+
+        // The same count once more that agrees: the first one was wrong.
+        private void Counted(long number, CountTaken taken)
+        {
+            var place = new Place(taken.Compartment, taken.Holding);
+            if (taken.Difference == Money.Zero && _open.TryGetValue(place, out var before)
+                && before.Left != Money.Zero && before.Taken.OccurredOn == taken.OccurredOn
+                && before.Taken.Expected == taken.Expected)
+            {
+                Learnt = Learnt.With(WrongCount(before.Taken.Difference));
+            }
+
+            _open[place] = new OpenCount(number, taken);
+        }
+
+        private MistakeKind WrongCount(Money off)
+        {
+            var faces = Denominations.StillIssued(book.Currency);
+            var size = new Money(Math.Abs(off.Minor));
+            return faces.Zip(faces.Skip(1), (larger, smaller) => larger - smaller).Contains(size)
+                && !faces.Contains(size) ? MistakeKind.WrongDenomination : MistakeKind.PiecesMiscounted;
+        }
+
+        private void Moved(BookLine line, IMovement moved)
+        {
+            foreach (var posting in moved.Postings)
+            {
+                if (!_open.TryGetValue(posting.Place, out var count) || count.Left == Money.Zero
+                    || !LastCount.ShouldHaveFound(count.Taken.OccurredOn, count.AtLine,
+                        moved.Corrects?.ClosedDay ?? moved.OccurredOn, book.Corrections.Origin(line.Number)))
+                {
+                    continue;
+                }
+
+                count.Left -= posting.Amount;
+                if (!count.Entries.Contains(line.EntryId))
+                {
+                    count.Entries.Add(line.EntryId);
+                }
+
+                if (count.Left == Money.Zero && count.Entries.Count <= MostEntries)
+                {
+                    Learnt = count.Entries.Where(_heard.Add).SelectMany(e => Kinds(posting.Place, [.. _entries[e]]))
+                        .Aggregate(Learnt, (learnt, kind) => learnt.With(kind));
+                }
+            }
+        }
+
+        // What an entry put right in a place.
+        private IEnumerable<MistakeKind> Kinds(Place place, List<BookLine> entry)
+        {
+            foreach (var line in entry.Where(l => l.Event is IMovement m && m.Postings.Any(p => p.Place == place)))
+            {
+                var undone = line.Event as Reversed;
+                var written = undone is null ? null
+                    : _lines.GetValueOrDefault(undone.Corrects.Line)?.Event as IReplacement;
+                var right = entry.Select(l => l.Event).OfType<IReplacement>()
+                    .FirstOrDefault(r => r.Corrects?.Line == (undone?.Corrects.Line ?? 0));
+                if (written is not null)
+                {
+                    yield return right is null ? Needless(undone!.Corrects.Line, written) : Wrong(written, right);
+                }
+                else if (line.Event is IReplacement { Corrects: null })
+                {
+                    yield return MistakeKind.NotRecorded;
+                }
+            }
+        }
+
+        private MistakeKind Needless(long number, IReplacement written) => lines.Any(l => l.Number != number
+            && l.Event is IReplacement other && other.Kind == written.Kind
+            && Math.Abs(other.OccurredOn.DayNumber - written.OccurredOn.DayNumber) <= ExplainedCount.DaysBefore
+            && other.Postings.SequenceEqual(written.Postings))
+            ? MistakeKind.RecordedTwice
+            : MistakeKind.NotMoved;
+
+        private MistakeKind Wrong(IReplacement written, IReplacement right)
+        {
+            var (was, now) = (written.Postings.First(), right.Postings.First());
+            if (Retold.Amount(written) != Retold.Amount(right))
+            {
+                var unit = book.Currency.ToMinor > 1m ? (long)book.Currency.ToMinor : 100;
+                return PenSlips.Between(Retold.Amount(right).Minor, Retold.Amount(written).Minor, unit)
+                    .OrderByDescending(s => s.Chance).Select(s => (MistakeKind?)s.Kind).FirstOrDefault()
+                    ?? MistakeKind.WrongChange;
+            }
+
+            return was.Place.Compartment != now.Place.Compartment && written.Kind == right.Kind
+                    && was.Amount < Money.Zero == now.Amount < Money.Zero ? MistakeKind.WrongCompartment
+                : was.Place.Holding != now.Place.Holding && was.Place.Compartment == now.Place.Compartment
+                    && written is not Transferred ? MistakeKind.WrongHolding
+                : written.Kind != right.Kind || was.Place != now.Place ? MistakeKind.WrongDirection
+                : MistakeKind.WrongDay;
+        }
+    }
+}

@@ -1,0 +1,222 @@
+namespace CashEvents.Domain.Explanations;
+
+/// <summary>Movements that may be missing in a counted place: an item that was left out.</summary>
+internal sealed class MissingMovements(LookedAt at, CountedPlace counted)
+{
+    private const int DaysLookedAt = 60;
+    private const int DaysTakenBack = 45;
+
+    private readonly Place _place = counted.Place;
+    private readonly Lazy<HashSet<(MovementKind, string, DateOnly)>> _said = new(
+        () => [.. counted.Lines.Select(l => (l.Said.Kind, l.Said.Description, l.Said.OccurredOn))]);
+    private Dictionary<MovementKind, decimal>? _shares;
+    private Dictionary<long, decimal>? _spent;
+    private List<(DateOnly Day, Money Available)>? _daysBefore;
+    private List<(Place Place, decimal Share)>? _partners;
+    private HashSet<long>? _roundSums;
+
+    /// <summary>Those that alone would make a difference.</summary>
+    public IEnumerable<Mistake> Making(Money difference) => Untransferred(difference)
+        .Concat(Partners.Select(p => Transfer(difference, p.Place, p.Share)).OfType<Mistake>());
+
+    /// <summary>The same without transfers.</summary>
+    public IEnumerable<Mistake> Untransferred(Money difference) => difference < Money.Zero
+        ? [Of(MovementKind.Spend, difference)]
+        : [Of(MovementKind.Refund, difference), Of(MovementKind.Fill, difference)];
+
+    /// <summary>How much speaks for two spends of amounts that nobody has seen, which add up to a difference.</summary>
+    public decimal TwoSpends(Money difference)
+    {
+        var each = at.Priors.Of(MistakeKind.NotRecorded) * KindShare(MovementKind.Spend);
+        return difference >= Money.Zero ? 0m
+            : each * each / 2 * at.Habits.ShareOfTwo(_place, MovementKind.Spend, difference);
+    }
+
+    /// <summary>Those whose amounts were seen, or are round sums of notes.</summary>
+    public IEnumerable<Mistake> Known()
+    {
+        foreach (var amount in at.Habits.Amounts(_place, MovementKind.Spend, goesOut: true))
+        {
+            yield return Of(MovementKind.Spend, amount);
+        }
+
+        foreach (var amount in at.Habits.Amounts(_place, MovementKind.Fill, goesOut: false))
+        {
+            yield return Of(MovementKind.Fill, amount);
+        }
+
+        foreach (var amount in at.Habits.Amounts(_place, MovementKind.Refund, goesOut: false)
+            .Concat(Spent.Keys.Select(a => new Money(a))).Distinct())
+        {
+            yield return Of(MovementKind.Refund, amount);
+        }
+
+        foreach (var (partner, share) in Partners)
+        {
+            foreach (var sum in RoundSums)
+            {
+                foreach (var change in new[] { new Money(sum), new Money(-sum) })
+                {
+                    if (Transfer(change, partner, share) is { } transfer)
+                    {
+                        yield return transfer;
+                    }
+                }
+            }
+        }
+    }
+
+    // Of movements that are left out, which are of a kind: by how often the place has them, and how easily they are
+    // forgotten. Who takes a thing back writes nothing, since there is no ticket.
+    private decimal KindShare(MovementKind kind)
+    {
+        if (_shares is null)
+        {
+            var (spends, refunds) = (at.Habits.Times(_place, MovementKind.Spend, true),
+                at.Habits.Times(_place, MovementKind.Refund, false));
+            var fills = at.Habits.Times(_place, MovementKind.Fill, false);
+            var transfers = at.Habits.Times(_place, MovementKind.Transfer, true)
+                + at.Habits.Times(_place, MovementKind.Transfer, false);
+            _shares = new Dictionary<MovementKind, decimal>
+            {
+                [MovementKind.Spend] = spends + 0.5m,
+                [MovementKind.Refund] = (2m * refunds) + (0.08m * spends) + 0.1m,
+                [MovementKind.Fill] = (0.35m * fills) + 0.1m,
+                [MovementKind.Transfer] = (1.5m * transfers) + (0.05m * spends) + 0.3m,
+            };
+            var all = _shares.Values.Sum();
+            _shares = _shares.ToDictionary(s => s.Key, s => s.Value / all);
+        }
+
+        return _shares[kind];
+    }
+
+    private NotRecorded Of(MovementKind kind, Money change)
+    {
+        var amount = new Money(Math.Abs(change.Minor));
+        var known = at.Habits.WordsFor(_place, kind, change)
+            ?? (kind == MovementKind.Refund ? at.Habits.WordsFor(_place, MovementKind.Spend, -change) : null);
+        var day = Day(kind, change, known?.Words);
+        var (on, words) = (day ?? counted.Count.OccurredOn, known?.Words ?? "");
+        IReplacement movement = kind switch
+        {
+            MovementKind.Spend => new Spent(_place.Compartment, _place.Holding, amount, on, words),
+            MovementKind.Fill => new Filled(_place.Compartment, _place.Holding, amount, on, words),
+            _ => new Refunded(_place.Compartment, _place.Holding, amount, on, words),
+        };
+        return new NotRecorded(movement, known?.Times ?? 0, day is null ? counted.Taken : null)
+        {
+            Weight = at.Priors.Of(MistakeKind.NotRecorded) * KindShare(kind) * (kind == MovementKind.Refund
+                ? RefundShare(change)
+                : at.Habits.Share(_place, kind, change)),
+        };
+    }
+
+    // What comes back is often the whole of what was paid some days before.
+    private decimal RefundShare(Money change) =>
+        (0.5m * Spent.GetValueOrDefault(change.Minor)) + (0.5m * at.Habits.Share(_place, MovementKind.Refund, change));
+
+    // Spends of the last weeks by amount: half as likely to come back for every ten days.
+    private Dictionary<long, decimal> Spent
+    {
+        get
+        {
+            if (_spent is null)
+            {
+                var recent = counted.Lines
+                    .Concat(counted.Later.Where(l => l.Said.OccurredOn <= counted.Count.OccurredOn))
+                    .Where(l => l.Said is Spent)
+                    .Select(l => (Amount: -l.Change.Minor,
+                        Days: counted.Count.OccurredOn.DayNumber - l.Said.OccurredOn.DayNumber))
+                    .Where(l => l.Days <= DaysTakenBack)
+                    .GroupBy(l => l.Amount).ToDictionary(g => g.Key, g => g.Sum(l => 10m / (10 + l.Days)));
+                var all = Math.Max(1m, recent.Values.Sum());
+                _spent = recent.ToDictionary(r => r.Key, r => r.Value / all);
+            }
+
+            return _spent;
+        }
+    }
+
+    private NotRecorded? Transfer(Money change, Place partner, decimal share)
+    {
+        var (from, to) = change < Money.Zero ? (_place, partner) : (partner, _place);
+        var day = Day(MovementKind.Transfer, change, null);
+        return day is not { } on ? null
+            : new NotRecorded(new Transferred(from, to, new Money(Math.Abs(change.Minor)), on, ""), 0, null)
+            {
+                Weight = at.Priors.Of(MistakeKind.NotRecorded) * KindShare(MovementKind.Transfer) / 2 * share
+                    * TransferShare(change),
+            };
+    }
+
+    // Mostly a round sum, one to four notes of a value.
+    private decimal TransferShare(Money change) =>
+        (RoundSums.Contains(Math.Abs(change.Minor)) ? 0.5m / RoundSums.Count : 0m)
+            + (0.5m * at.Habits.ShareOfKind(MovementKind.Transfer, change));
+
+    private HashSet<long> RoundSums => _roundSums ??=
+    [
+        .. at.Faces.Where(f => f.Minor >= 5 * at.Book.Currency.ToMinor && f.Minor <= 100 * at.Book.Currency.ToMinor)
+            .SelectMany(f => Enumerable.Range(1, 4).Select(n => n * f.Minor)),
+    ];
+
+    // Those with whom it was shared before, rather than others.
+    private List<(Place Place, decimal Share)> Partners
+    {
+        get
+        {
+            if (_partners is null)
+            {
+                var all = at.Book.Compartments.Values.Where(c => !c.Closed)
+                    .SelectMany(c => new[] { new Place(c.Id, Holding.Cash), new Place(c.Id, Holding.Bank) })
+                    .Where(p => p != _place && (p.Holding == _place.Holding
+                        || (p.Compartment == _place.Compartment && at.Habits.Knows(p))))
+                    .Select(p => (Place: p, Share: at.Habits.Transfers(_place, p) + 0.3m)).ToList();
+                var sum = all.Sum(p => p.Share);
+                _partners = all.ConvertAll(p => (p.Place, p.Share / sum));
+            }
+
+            return _partners;
+        }
+    }
+
+    // The likeliest day since the last agreeing count and before this one: by the weekday, and rather one on which the
+    // like is not there yet. Lines of the day itself count as later.
+    private DateOnly? Day(MovementKind kind, Money change, string? words)
+    {
+        (DateOnly Day, decimal Fit)? best = null;
+        foreach (var (day, available) in DaysBefore)
+        {
+            if (available < -change)
+            {
+                break;
+            }
+
+            if (words is null)
+            {
+                return day;
+            }
+
+            var fit = at.Habits.WeekdayShare(_place, kind, change < Money.Zero, words,
+                day.DayOfWeek) / (_said.Value.Contains((kind, words, day)) ? 4m : 1m);
+            if (best is null || fit > best.Value.Fit)
+            {
+                best = (day, fit);
+            }
+        }
+
+        return best?.Day;
+    }
+
+    // The latest first, with what can be taken on each without a later one falling below zero: the earlier, the less.
+    private List<(DateOnly Day, Money Available)> DaysBefore => _daysBefore ??=
+    [
+        .. Enumerable.Range(1, DaysLookedAt)
+            .TakeWhile(back => counted.Count.OccurredOn.DayNumber - back
+                >= (counted.Since ?? DateOnly.MinValue).DayNumber)
+            .Select(back => counted.Count.OccurredOn.AddDays(-back))
+            .TakeWhile(day => !at.Book.IsClosed(day))
+            .Select(day => (day, at.Book.Available(_place, day).Closing)),
+    ];
+}

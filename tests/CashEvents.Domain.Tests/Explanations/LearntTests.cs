@@ -1,0 +1,58 @@
+using static CashEvents.Domain.Tests.Books.HarbourRow;
+
+namespace CashEvents.Domain.Tests.Explanations;
+
+/// <summary>What was found behind earlier counts moves what is thought of the next.</summary>
+public class LearntTests
+{
+    private static readonly string Transposed = $"transposed-{FirstLine + 1}-890";
+    private static readonly string OfMarket = $"transposed-{FirstLine + 3}-750";
+    private static readonly long MarketCount = FirstLine + 4;
+
+    // The ferry fares are over by what two figures of one line make; so were the market days, some days before.
+    private static readonly IBookEvent[] Twice =
+    [
+        Fill(Ferry, 100m, Sept(1)), Spend(Ferry, 9.80m, Sept(10)), Fill(Market, 100m, Sept(1)),
+        Spend(Market, 5.70m, Sept(5)), Count(Market, 94.30m, 92.50m, Sept(8)),
+    ];
+
+    private static readonly IBookEvent FerryCount = Count(Ferry, 90.20m, 91.10m);
+
+    [Fact]
+    public void An_explanation_that_was_accepted_makes_its_kind_likelier()
+    {
+        var before = Told.Of(Twice);
+
+        var open = before.And([FerryCount]);
+        var accepted = before.Accept(OfMarket, MarketCount).And([FerryCount]);
+
+        Assert.True(accepted.Likelihood(Transposed) > open.Likelihood(Transposed));
+        Assert.True(accepted.Explained().SomethingElse < open.Explained().SomethingElse);
+    }
+
+    [Fact]
+    public void What_is_put_right_by_hand_is_learnt_as_what_is_accepted_is()
+    {
+        var before = Told.Of(Twice);
+        var amended = before.And(new AmendLine(FirstLine + 3, Twice[3],
+            new RecordSpend(Market, Domain.Books.Holding.Cash, 7.50m, null, null), "Read again")
+            .Decide(before.Book, Today));
+
+        Assert.Equal(before.Accept(OfMarket, MarketCount).And([FerryCount]).Likelihood(Transposed),
+            amended.And([FerryCount]).Likelihood(Transposed));
+    }
+
+    [Fact]
+    public void An_over_or_short_that_was_accepted_makes_something_else_likelier_until_it_is_undone()
+    {
+        var settlement = Settle(MarketCount, Market, -1.80m, Sept(8));
+        var open = Told.Of([.. Twice, FerryCount]);
+
+        var settled = Told.Of([.. Twice, settlement, FerryCount]);
+        var undone = Told.Of([.. Twice, settlement,
+            Reversed(MarketCount + 1, settlement) with { Count = MarketCount }, FerryCount]);
+
+        Assert.True(settled.Likelihood(Transposed) < open.Likelihood(Transposed));
+        Assert.Equal(open.Likelihood(Transposed), undone.Likelihood(Transposed));
+    }
+}
