@@ -11,6 +11,7 @@ global using CashEvents.Api.Paydays;
 global using CashEvents.Api.Plans;
 global using CashEvents.Api.Printing;
 global using CashEvents.Benchmarks;
+global using CashEvents.Benchmarks.Explanations;
 global using CashEvents.Domain.Amounts;
 global using CashEvents.Domain.Books;
 global using CashEvents.Domain.Calendars;

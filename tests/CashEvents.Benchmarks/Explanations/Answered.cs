@@ -1,0 +1,42 @@
+using System.Diagnostics;
+
+namespace CashEvents.Benchmarks.Explanations;
+
+/// <summary>What sort of case it is.</summary>
+internal enum Sort
+{
+    AsPeopleErr, Uniform, Pair, Triple, Loss,
+}
+
+/// <summary>What was said of one case.</summary>
+/// <param name="Sort">What sort of case it is.</param>
+/// <param name="Errs">The mistakes made.</param>
+/// <param name="Prices">How the household's prices end.</param>
+/// <param name="Rank">At which place, from 1, the truth is listed; null where it is not.</param>
+/// <param name="Listed">Each stated chance, and whether it is the truth.</param>
+/// <param name="SomethingElse">The chance of what is not listed.</param>
+/// <param name="Rules">Whether each simple rule was right.</param>
+/// <param name="Doubles">How many proposals would write a line that is there already, without saying so.</param>
+/// <param name="First">The kinds of the first answer.</param>
+/// <param name="Milliseconds">What it took.</param>
+/// <param name="Busy">How much of it the processor was busy with it, in milliseconds.</param>
+internal sealed record Answered(Sort Sort, Err[] Errs, Prices Prices, int? Rank, (decimal Chance, bool IsTrue)[] Listed,
+    decimal SomethingElse, bool[] Rules, int Doubles, string First, double Milliseconds,
+    double Busy)
+{
+    public static Answered Of(Sort sort, Err[] errs, MistakenBook book)
+    {
+        var lines = book.Lines.TakeLast(ExplainedCount.MostLines).ToList();
+        var (began, busy) = (Stopwatch.GetTimestamp(), Environment.CpuUsage.TotalTime);
+        var said = ExplainedCount.Of(book.Book, book.Count, lines, book.Life.Today, ExplanationsBenchmark.Limit);
+        var took = Stopwatch.GetElapsedTime(began).TotalMilliseconds;
+        busy = Environment.CpuUsage.TotalTime - busy;
+        var listed = said.Explanations.Select(e => (e.Likelihood, book.IsTrue(e))).ToArray();
+        var at = Array.FindIndex(listed, l => l.Item2);
+        return new Answered(sort, errs, book.Life.Prices, at < 0 ? null : at + 1, listed, said.SomethingElse,
+            [.. SimpleRules.All.Select(r => book.IsTrue(new Explanation([r.Says(book)], [], 0m)))],
+            said.Explanations.Count(book.WritesASecond),
+            said.Explanations.IsEmpty ? "" : string.Join('+', said.Explanations[0].Mistakes.Select(m => m.Kind)), took,
+            busy.TotalMilliseconds);
+    }
+}

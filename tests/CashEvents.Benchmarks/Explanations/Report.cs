@@ -1,0 +1,77 @@
+using System.Globalization;
+
+namespace CashEvents.Benchmarks.Explanations;
+
+/// <summary>Tables of how often the truth was found, and of what the stated chances were worth.</summary>
+internal static class Report
+{
+    private static readonly CultureInfo Invariant = CultureInfo.InvariantCulture;
+
+    public static void Write(List<Answered> answers)
+    {
+        Console.WriteLine($"  {"",-28}{"cases",7}{"first",9}{"in three",10}{"listed",9}   simple rules, right first");
+        foreach (var sort in answers.GroupBy(a => a.Sort).OrderBy(g => g.Key).Where(g => g.Key != Sort.Loss))
+        {
+            WriteRow(sort.Key.ToString(), [.. sort], rules: true);
+        }
+
+        WriteLosses([.. answers.Where(a => a.Sort == Sort.Loss)]);
+        Console.WriteLine(string.Create(Invariant, $"  proposals that write a second line without saying so: "
+            + $"{answers.Sum(a => a.Doubles)} of {answers.Sum(a => a.Listed.Length)}"));
+        var mixed = answers.Where(a => a.Sort is Sort.AsPeopleErr or Sort.Loss).ToList();
+        Calibration("singles as people err and losses, first answers", mixed.Select(First));
+        Calibration("the same with pairs, first answers",
+            answers.Where(a => a.Sort is Sort.AsPeopleErr or Sort.Loss or Sort.Pair).Select(First));
+        Calibration("singles as people err and losses, all that is listed", mixed.SelectMany(a => a.Listed));
+    }
+
+    public static void WriteKinds(List<Answered> answers)
+    {
+        Console.WriteLine($"  {"singles by kind",-28}{"cases",7}{"first",9}{"in three",10}{"listed",9}");
+        foreach (var kind in answers.Where(a => a.Sort is Sort.Uniform or Sort.AsPeopleErr).GroupBy(a => a.Errs[0])
+            .OrderBy(g => g.Key))
+        {
+            WriteRow(kind.Key.ToString(), [.. kind], rules: false);
+            Console.WriteLine("      when not first: " + string.Join(", ", kind.Where(a => a.Rank != 1)
+                .GroupBy(a => a.First).OrderByDescending(g => g.Count()).Take(5).Select(g => $"{g.Count()} {g.Key}")));
+        }
+
+        foreach (var prices in answers.Where(a => a.Sort == Sort.AsPeopleErr).GroupBy(a => a.Prices))
+        {
+            WriteRow($"as people err, {prices.Key}", [.. prices], rules: true);
+        }
+    }
+
+    private static void WriteLosses(List<Answered> losses)
+    {
+        if (losses.Count > 0)
+        {
+            double Over(decimal chance) =>
+                (double)losses.Count(l => l.Listed.Any(x => x.Chance >= chance)) / losses.Count;
+            Console.WriteLine(string.Create(Invariant, $"  of {losses.Count} plain losses a mistake is stated with 0.5 "
+                + $"or more for {Over(0.5m):P1}, with 0.9 or more for {Over(0.9m):P1}; something else is given "
+                + $"{losses.Average(l => l.SomethingElse):F2}"));
+        }
+    }
+
+    private static (decimal Chance, bool IsTrue) First(Answered a) => a.Listed.Length == 0 ? (0m, false) : a.Listed[0];
+
+    private static void WriteRow(string what, List<Answered> answers, bool rules)
+    {
+        double Share(int upTo) => (double)answers.Count(a => a.Rank <= upTo) / answers.Count;
+        var simple = string.Join(", ", SimpleRules.All.Select((r, i) => string.Create(Invariant,
+            $"{r.Name} {(double)answers.Count(a => a.Rules[i]) / answers.Count:P0}")));
+        Console.WriteLine(string.Create(Invariant, $"  {what,-28}{answers.Count,7}{Share(1),9:P1}{Share(3),10:P1}"
+            + $"{Share(ExplanationsBenchmark.Limit),9:P1}   {(rules ? simple : "")}"));
+    }
+
+    private static void Calibration(string what, IEnumerable<(decimal Chance, bool IsTrue)> stated)
+    {
+        var all = stated.ToList();
+        var brier = all.Average(s => Math.Pow((double)s.Chance - (s.IsTrue ? 1 : 0), 2));
+        Console.WriteLine(string.Create(Invariant, $"  {what}: {all.Count}, Brier {brier:F3}; stated, right, cases"));
+        var bins = all.GroupBy(s => Math.Min(9, (int)(s.Chance * 10))).OrderBy(g => g.Key);
+        Console.WriteLine("    " + string.Join("   ", bins.Select(g => string.Create(Invariant,
+            $"{g.Average(s => s.Chance):F2} {g.Average(s => s.IsTrue ? 1.0 : 0):F2} {g.Count()}"))));
+    }
+}
