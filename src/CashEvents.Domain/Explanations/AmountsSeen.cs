@@ -39,6 +39,9 @@ internal sealed class AmountsSeen(AmountsSeen? wider, AmountsOf of)
     /// <summary>The amounts, each once.</summary>
     public IEnumerable<long> Seen => _times.Keys;
 
+    /// <summary>Those that were seen more than once.</summary>
+    public IEnumerable<long> Repeated => _times.Where(t => t.Value > 1).Select(t => t.Key);
+
     /// <summary>How often an amount was seen.</summary>
     public int Times(long amount) => _times.GetValueOrDefault(amount);
 

@@ -14,7 +14,7 @@ internal sealed record Cause(ImmutableArray<Mistake> Mistakes, decimal Weight)
 /// <summary>The causes of one count's difference.</summary>
 internal sealed class Causes
 {
-    private const int LinesForTwos = 200;
+    private const int LinesForTwos = 150;
     private const int EffectsBesideTheUnseen = 500;
     private const int EffectsBesideALoss = 2_000;
 
@@ -56,7 +56,7 @@ internal sealed class Causes
     public IEnumerable<Mistake> ThereAlready(NotRecorded missing)
     {
         var effect = missing.EffectIn(_counted.Place);
-        return _miswritten.Making(effect).Where(m => m is Miswritten { Kind: MistakeKind.WrongDay } w && !w.IsLater)
+        return _miswritten.Misdated(effect).Where(m => !m.IsLater)
             .Concat(_misplaced.Making(effect).OfType<Miswritten>().Where(m => missing.Movement is Transferred
                 || m.Written.Postings.All(p => p.Place != _counted.Place)))
             .OrderByDescending(m => m.Weight);

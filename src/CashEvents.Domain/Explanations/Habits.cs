@@ -125,6 +125,10 @@ internal sealed class Habits
     public IEnumerable<Money> Amounts(Place place, MovementKind kind, bool goesOut) =>
         Of(place, kind, goesOut).Amounts.Seen.Select(a => new Money(goesOut ? -a : a));
 
+    /// <summary>The amounts that have been seen going one way more than once.</summary>
+    public IEnumerable<long> Repeated(Place place, MovementKind kind, bool goesOut) =>
+        Of(place, kind, goesOut).Amounts.Repeated;
+
     // Words of a way lean on those of the whole household.
     private decimal WordsShare(Way way, string words, int itself)
     {

@@ -49,9 +49,10 @@ internal sealed class MisplacedLines(LookedAt at, CountedPlace counted)
     // It stands here and belongs elsewhere.
     private IEnumerable<Mistake> Away(SheetLine line, bool isBefore)
     {
+        var usual = at.Habits.Rate(counted.Place, line.Said, line.Change, AmountsOf.Words);
         foreach (var place in Places())
         {
-            if (Weigh(line.Number, line.Said, counted.Place, place, line.Change, isBefore) is { } mistake)
+            if (Weigh(line.Number, line.Said, counted.Place, place, (line.Change, usual), isBefore) is { } mistake)
             {
                 yield return mistake;
             }
@@ -76,14 +77,16 @@ internal sealed class MisplacedLines(LookedAt at, CountedPlace counted)
         {
             if (posting.Place != counted.Place && (wanted is null || posting.Amount == wanted)
                 && AreNear(posting.Place, counted.Place)
-                && Weigh(line.Number, said, posting.Place, counted.Place, posting.Amount, isBefore) is { } mistake)
+                && Weigh(line.Number, said, posting.Place, counted.Place, (posting.Amount,
+                    at.Habits.Rate(posting.Place, said, posting.Amount, AmountsOf.Words)), isBefore) is { } mistake)
             {
                 yield return mistake;
             }
         }
     }
 
-    private Miswritten? Weigh(long number, IReplacement said, Place written, Place right, Money change, bool isBefore)
+    private Miswritten? Weigh(long number, IReplacement said, Place written, Place right,
+        (Money Change, decimal Usual) moves, bool isBefore)
     {
         if (Retold.Elsewhere(said, written, right) is not { } moved)
         {
@@ -92,8 +95,7 @@ internal sealed class MisplacedLines(LookedAt at, CountedPlace counted)
 
         var kind = Kind(written, right);
         var lines = (at.LinesIn(written, counted) + at.LinesIn(right, counted)) / 2;
-        var fit = at.Habits.Rate(right, moved, change, AmountsOf.Kind)
-            / at.Habits.Rate(written, said, change, AmountsOf.Words);
+        var fit = at.Habits.Rate(right, moved, moves.Change, AmountsOf.Kind) / moves.Usual;
         var places = kind == MistakeKind.WrongHolding ? 1 : at.OtherPlaces;
         return new Miswritten(kind, number, said, moved)
         {

@@ -15,24 +15,27 @@ internal sealed class MiswrittenLines(LookedAt at, CountedPlace counted)
 
     /// <summary>Those that alone would make a difference.</summary>
     public IEnumerable<Mistake> Making(Money difference) => counted.Lines
-        .SelectMany(line => Amount(line, line.Change + difference)
+        .SelectMany(line => Amount(line, line.Change + difference, null)
             .Concat(difference == -line.Change - line.Change ? Turned(line) : []))
         .Concat(OnTheWrongSide(difference));
+
+    /// <summary>Those that alone would make a difference by a day on the wrong side of the count.</summary>
+    public IEnumerable<Miswritten> Misdated(Money difference) => OnTheWrongSide(difference);
 
     /// <summary>All on the latest lines.</summary>
     /// <param name="latest">How many.</param>
     public IEnumerable<Mistake> All(int latest)
     {
-        var seen = at.Habits.Amounts(counted.Place, MovementKind.Spend, goesOut: true).Select(a => -a.Minor).Order()
-            .ToArray();
+        var seen = at.Habits.Repeated(counted.Place, MovementKind.Spend, goesOut: true).Order().ToArray();
         foreach (var line in counted.Lines.TakeLast(latest))
         {
             var written = Math.Abs(line.Change.Minor);
             var others = Slip.ItemsOf(new Money(written)).Select(s => s.Item.Minor)
                 .Concat(PenSlips.OneFigureOff(written)).Concat(Near(seen, written, line)).Distinct();
+            var usual = at.Habits.ShareWithWords(counted.Place, line.Said, line.Change, line.Change);
             foreach (var right in others)
             {
-                foreach (var mistake in Amount(line, new Money(line.Change < Money.Zero ? -right : right)))
+                foreach (var mistake in Amount(line, new Money(line.Change < Money.Zero ? -right : right), usual))
                 {
                     yield return mistake;
                 }
@@ -50,7 +53,7 @@ internal sealed class MiswrittenLines(LookedAt at, CountedPlace counted)
         }
     }
 
-    // Of what was rounded to a round amount only the amounts that were seen: any other could explain anything.
+    // Of what was rounded to a round amount only amounts that come again: any other could explain anything.
     private IEnumerable<long> Near(long[] seen, long written, SheetLine line)
     {
         if (line.Said is not Spent || written % (_unit / 2) != 0)
@@ -66,7 +69,7 @@ internal sealed class MiswrittenLines(LookedAt at, CountedPlace counted)
     }
 
     // One thing is put right, whichever slip it was: it is named by the likeliest.
-    private IEnumerable<Mistake> Amount(SheetLine line, Money right)
+    private IEnumerable<Mistake> Amount(SheetLine line, Money right, decimal? usual)
     {
         if (right == line.Change || right < Money.Zero != line.Change < Money.Zero || right == Money.Zero)
         {
@@ -84,7 +87,7 @@ internal sealed class MiswrittenLines(LookedAt at, CountedPlace counted)
         if (chance > 0m && Retold.WithAmount(line.Said, new Money(Math.Abs(right.Minor))) is { } said)
         {
             var fit = at.Habits.ShareWithWords(counted.Place, line.Said, right, line.Change)
-                / at.Habits.ShareWithWords(counted.Place, line.Said, line.Change, line.Change);
+                / (usual ?? at.Habits.ShareWithWords(counted.Place, line.Said, line.Change, line.Change));
             yield return new Miswritten(likeliest.Kind, line.Number, line.Said, said)
             { Weight = Trust(line) * chance / counted.Fresh * fit };
         }
@@ -104,7 +107,7 @@ internal sealed class MiswrittenLines(LookedAt at, CountedPlace counted)
     }
 
     // What is dated after the count happened before it, or the other way. A day later is a little less likely.
-    private IEnumerable<Mistake> OnTheWrongSide(Money? wanted)
+    private IEnumerable<Miswritten> OnTheWrongSide(Money? wanted)
     {
         // A day's share of the lines that may have been misdated, against the lines that a day has anyway.
         var (day, each) = (counted.Count.OccurredOn, at.Priors.Of(MistakeKind.WrongDay) * (1m - AnotherDayLater)
