@@ -16,7 +16,7 @@ internal sealed class AmountsSeen(AmountsSeen? wider, AmountsOf of)
     private const int Sizes = 160;
     private const int Spread = 3;
     private const decimal LeansOnSizes = 4m;
-    private const decimal LeansOnNew = 0.5m;
+    private const decimal LeansOnNew = 1m;
     private const decimal UsualDiscount = 0.8m;
     private const int Classes = 8;
 
@@ -114,11 +114,11 @@ internal sealed class AmountsSeen(AmountsSeen? wider, AmountsOf of)
         return both * sum / samples * RoundnessShare(sum, null) * Width(Size(sum));
     }
 
-    // By size, and by how round it is; with a fifth of what the wider group says.
+    // By size, and by how round it is; with two fifths of what the wider group says.
     private decimal New(long amount, LeftOut? without)
     {
         var bySize = SizeShare(Size(amount), without) * RoundnessShare(amount, without);
-        return wider is null ? bySize : (0.8m * bySize) + (0.2m * wider.Share(amount, without));
+        return wider is null ? bySize : (0.6m * bySize) + (0.4m * wider.Share(amount, without));
     }
 
     // Of one minor unit, as if all were as round.

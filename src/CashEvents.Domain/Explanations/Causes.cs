@@ -53,12 +53,15 @@ internal sealed class Causes
     /// <summary>
     /// Lines that may be a movement that is not recorded, though they stand on another day or elsewhere.
     /// </summary>
-    public IEnumerable<Mistake> ThereAlready(NotRecorded missing)
+    /// <param name="missing">The movement.</param>
+    /// <param name="alone">Whether it makes the difference alone: then no line has it the wrong way round.</param>
+    public IEnumerable<Mistake> ThereAlready(NotRecorded missing, bool alone)
     {
         var effect = missing.EffectIn(_counted.Place);
         return _miswritten.Misdated(effect).Where(m => !m.IsLater)
             .Concat(_misplaced.Making(effect).OfType<Miswritten>().Where(m => missing.Movement is Transferred
                 || m.Written.Postings.All(p => p.Place != _counted.Place)))
+            .Concat(alone ? [] : _miswritten.Turned(effect))
             .OrderByDescending(m => m.Weight);
     }
 

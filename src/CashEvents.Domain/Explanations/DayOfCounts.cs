@@ -141,11 +141,13 @@ internal sealed class DayOfCounts
     }
 
     /// <summary>What the book has already and may be the same movement, on another day or elsewhere.</summary>
-    public IEnumerable<Mistake> ThereAlready(NotRecorded missing)
+    /// <param name="missing">The movement.</param>
+    /// <param name="alone">Whether it makes the difference alone: then no line has it the wrong way round.</param>
+    public IEnumerable<Mistake> ThereAlready(NotRecorded missing, bool alone)
     {
         var at = Array.FindIndex(_off, c => missing.EffectIn(c.Place) != Money.Zero);
         return at < 0 ? []
-            : _causes[at].ThereAlready(missing).Where(m => Reach([m]) is not null)
+            : _causes[at].ThereAlready(missing, alone).Where(m => Reach([m]) is not null)
                 .Concat(_causes[at].ThereLater(missing)).DistinctBy(m => m.Lines[0]);
     }
 

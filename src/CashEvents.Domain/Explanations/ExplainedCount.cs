@@ -93,7 +93,7 @@ public sealed record ExplainedCount(
 
         private Explanation Told(IReadOnlyList<Mistake> mistakes, decimal likelihood)
         {
-            ImmutableArray<Mistake> named = [.. mistakes.Select(Named)];
+            ImmutableArray<Mistake> named = [.. mistakes.Select(m => Named(m, mistakes.Count == 1))];
             var agreeing = _day.AgreeingCounts(mistakes);
             return new Explanation(named, agreeing, likelihood)
             {
@@ -103,8 +103,8 @@ public sealed record ExplainedCount(
         }
 
         // What is not recorded may be there already.
-        private Mistake Named(Mistake mistake) => mistake is NotRecorded n
-            ? n with { MayBe = [.. _day.ThereAlready(n).Take(MostNamed)] }
+        private Mistake Named(Mistake mistake, bool alone) => mistake is NotRecorded n
+            ? n with { MayBe = [.. _day.ThereAlready(n, alone).Take(MostNamed)] }
             : mistake;
 
         private Explanation? Together()

@@ -11,8 +11,8 @@ internal sealed class Losses
     private const decimal Short = 0.7m;
     private const decimal OneCoin = 0.4m;
     private const decimal OneNote = 0.15m;
-    private const decimal OddSum = 0.4m;
-    private const decimal Anything = 0.05m;
+    private const decimal OddSum = 0.37m;
+    private const decimal Anything = 0.08m;
 
     private const long Step = 5;
 

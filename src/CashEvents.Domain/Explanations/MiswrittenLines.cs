@@ -22,6 +22,10 @@ internal sealed class MiswrittenLines(LookedAt at, CountedPlace counted)
     /// <summary>Those that alone would make a difference by a day on the wrong side of the count.</summary>
     public IEnumerable<Miswritten> Misdated(Money difference) => OnTheWrongSide(difference);
 
+    /// <summary>Lines that may have a movement of this effect the wrong way round.</summary>
+    public IEnumerable<Mistake> Turned(Money effect) => counted.Lines.Where(l => l.Change == -effect)
+        .SelectMany(Turned);
+
     /// <summary>All on the latest lines.</summary>
     /// <param name="latest">How many.</param>
     public IEnumerable<Mistake> All(int latest)

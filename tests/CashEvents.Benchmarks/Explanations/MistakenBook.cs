@@ -86,6 +86,7 @@ internal sealed class MistakenBook
     public bool WritesASecond(Explanation explanation) => !IsTrue(explanation)
         && explanation.Mistakes.OfType<NotRecorded>().Any(n =>
         Written.Any(w => w.Touched && !w.Left && !w.Spurious && !ReferenceEquals(w.Said, w.Happened.Said)
+            && w.Happened.Said.OccurredOn <= Life.CountedOn
             && Amount(w.Said) == Amount(n.Movement) && Amount(w.Happened.Said) == Amount(n.Movement)
             && w.Happened.Said.Postings.Any(p => n.Movement.Postings.Contains(p))
             && !n.MayBe.Concat(explanation.Mistakes).Any(m => m.Lines.Contains(w.Number))));
