@@ -22,13 +22,14 @@ internal sealed class ExplanationEndpoint : IEndpoints
         .Produces<ExplanationsAnswer>()
         .RefusesReads(StatusCodes.Status404NotFound, StatusCodes.Status409Conflict)
         .WithSummary("Explain a count that disagrees: what probably happened, and the request that puts it right")
-        .WithDescription("Looks for single mistakes that would make the count agree, and for two where nothing "
-            + "speaks for a single one. It reads the lines since the last count of the place that agreed, and "
-            + $"those of the {ExplainedCount.DaysBefore} days before it. At most the latest "
-            + $"{ExplainedCount.MostLines} lines of the book are read. Counts of one day are also explained as "
-            + "one: `together` is the fewest mistakes that make all of them agree. Each explanation was "
-            + "rehearsed. Nothing is written until its requests are sent, or the count is settled with its code. "
-            + "The likelihood ranks and claims no more: only who was there knows what happened.")
+        .WithDescription("Weighs what may have made the count disagree: single mistakes, two at once, and what was lost "
+            + "or found. It reads the lines since the last count of the place that agreed, those of the "
+            + $"{ExplainedCount.DaysBefore} days before it and of the {ExplainedCount.DaysAfter} days after this one; "
+            + $"at most {ExplainedCount.MostLines}. Three mistakes are beyond it. Counts of one day are weighed as "
+            + "one: `together` is what most likely makes all of them agree. Each explanation was rehearsed. Nothing is "
+            + "written until its requests are sent, or the count is settled with its code. Look at the lines in "
+            + "`mayBe` first: a code that has `-beside-` says that it is none of them. Only who was there knows what "
+            + "happened.")
         .WithParameter("id", "The count's id, the number of its line.", "98")
         .WithParameter("limit",
             $"At most so many explanations, {_limits.Least} to {_limits.Most}; "
@@ -37,6 +38,7 @@ internal sealed class ExplanationEndpoint : IEndpoints
             {"countId": 61, "compartment": "ferry-fares", "holding": "cash", "occurredOn": "2026-11-06", "expected": 64.00, "counted": 72.40, "difference": 8.40, "linesLookedAt": 9,
              "explanations": [
                {"explanation": "recordedTwice-53", "likelihood": 0.9312, "counts": [61],
+                "why": "The whole of it, 8.40 EUR, stands in line 53, and line 52 says the same.", "look": "Look whether there are two tickets for 2026-11-03.",
                 "mistakes": [{"kind": "recordedTwice", "says": "One movement was recorded twice, in line 52 and in line 53 (spend of 8.40 EUR on 2026-11-03, \"Return to the mainland\").",
                   "test": "The difference itself: look for an item that was carried twice.", "lines": [53, 52], "effects": [{"compartment": "ferry-fares", "holding": "cash", "difference": 8.40}]}],
                 "requests": [{"method": "POST", "path": "/api/lines/53/reversal", "body": {"reason": "Recorded twice, also in line 52"}}]}],

@@ -20,7 +20,7 @@ internal sealed class Priors(Learnt learnt)
     /// </summary>
     public const decimal BeforeAgreement = 0.05m;
 
-    private const decimal UsualLoss = 0.18m;
+    private const decimal UsualLoss = 0.22m;
 
     private static readonly FrozenDictionary<MistakeKind, decimal> Usual = new Dictionary<MistakeKind, decimal>
     {

@@ -199,6 +199,79 @@ public sealed class ExplanationTests(SharedServer shared)
     }
 
     [Fact]
+    public async Task A_line_of_the_next_day_is_named_with_what_dates_it_before_it_is_written_a_second_time()
+    {
+        // Written before the count of the 11th, and dated the day after it.
+        var household = await shared.HarbourRowAsync();
+        await RecordAsync(household, "fills ferry-fares 60.00 2026-10-18 Pay");
+        await RecordAsync(household, "spends ferry-fares 8.40 2026-10-20 Return");
+        var line = await RecordAsync(household, "spends ferry-fares 11.70 2026-11-12 Bicycle");
+        var count = await CountAsync(household, "ferry-fares", "39.90", on: "2026-11-11");
+
+        var listed = (await household.Keeper.GetAsync($"/api/counts/{count}/explanations")).MustBe(200).Json
+            .GetProperty("explanations").EnumerateArray().ToList();
+        var dated = listed.Single(e => e.GetProperty("explanation").GetString() == $"wrongDay-{line}");
+        var missing = listed.Single(e => e.GetProperty("explanation").GetString()
+            == $"notRecorded-spend-ferry-fares-cash-1170-beside-{line}");
+
+        var mayBe = Assert.Single(Assert.Single(missing.GetProperty("mistakes").EnumerateArray())
+            .GetProperty("mayBe").EnumerateArray());
+        Assert.Equal(line, mayBe.GetProperty("line").GetInt64());
+        Assert.Equal(dated.GetProperty("requests")[0].GetRawText(), mayBe.GetProperty("request").GetRawText());
+        Assert.True(dated.GetProperty("likelihood").GetDecimal()
+            + missing.GetProperty("likelihood").GetDecimal() <= 1m);
+        (await household.Keeper.PostAsync(mayBe.GetProperty("request").GetProperty("path").GetString()!,
+            mayBe.GetProperty("request").GetProperty("body").GetRawText())).MustBe(201);
+        await MustAgreeAsync(household);
+    }
+
+    [Fact]
+    public async Task Who_accepts_that_nothing_was_recorded_is_told_which_line_it_would_be_twice()
+    {
+        var (household, count, lines) =
+            await CountedAsync(["spends market-days 11.70 2026-11-12 Bicycle"], ["ferry-fares 28.30"]);
+        var settle = $$"""{"explanation": "notRecorded-spend-ferry-fares-cash-1170-beside-{{lines[0]}}"}""";
+
+        var settled = (await household.Keeper.PostAsync($"/api/counts/{count}/settlement", settle,
+            ("Idempotency-Key", "none-of-them"))).MustBe(201);
+
+        Assert.Equal($"This says that it is not in line {lines[0]}. If it is, reverse what was written here.",
+            settled.Json.GetProperty("note").GetString());
+        (await household.Keeper.PostAsync($"/api/counts/{count}/settlement", settle,
+            ("Idempotency-Key", "none-of-them"))).MustBe(201).MustSay(settled.Text);
+        await MustAgreeAsync(household);
+    }
+
+    [Fact]
+    public async Task The_answer_tells_why_what_to_look_at_and_which_count_would_decide()
+    {
+        var (household, count, lines) =
+            await CountedAsync(["spends market-days 11.70 2026-11-12 Bicycle"], ["ferry-fares 28.30"]);
+
+        var answer = (await household.Keeper.GetAsync($"/api/counts/{count}/explanations")).MustBe(200).Json;
+
+        Assert.All(answer.GetProperty("explanations").EnumerateArray(), e =>
+        {
+            Assert.NotEqual("", e.GetProperty("why").GetString());
+            Assert.NotEqual("", e.GetProperty("look").GetString());
+        });
+        Assert.Equal("market-days", answer.GetProperty("nextCount").GetProperty("compartment").GetString());
+        Assert.Contains("over by 11.70 EUR", answer.GetProperty("nextCount").GetProperty("says").GetString(),
+            StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public async Task What_is_probably_lost_is_said_to_be_none_of_what_is_listed()
+    {
+        var (household, count, _) = await CountedAsync([], ["ferry-fares 39.46"]);
+
+        var answer = (await household.Keeper.GetAsync($"/api/counts/{count}/explanations")).MustBe(200).Json;
+
+        Assert.True(answer.GetProperty("somethingElse").GetDecimal() > 0.5m);
+        Assert.Contains("three mistakes", answer.GetProperty("note").GetString(), StringComparison.Ordinal);
+    }
+
+    [Fact]
     public async Task A_movement_on_the_only_day_there_is_is_written_with_the_count_after_it()
     {
         var household = await shared.HarbourRowAsync();

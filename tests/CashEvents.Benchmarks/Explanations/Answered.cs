@@ -24,7 +24,10 @@ internal sealed record Answered(Sort Sort, Err[] Errs, Prices Prices, int? Rank,
     decimal SomethingElse, bool[] Rules, int Doubles, string First, double Milliseconds,
     double Busy)
 {
-    public static Answered Of(Sort sort, Err[] errs, MistakenBook book)
+    /// <summary>At which place it stands for who knows how the household lives and errs.</summary>
+    public int? Best { get; init; }
+
+    public static Answered Of(Sort sort, Err[] errs, MistakenBook book, Rates rates)
     {
         var lines = book.Lines.TakeLast(ExplainedCount.MostLines).ToList();
         var (began, busy) = (Stopwatch.GetTimestamp(), Environment.CpuUsage.TotalTime);
@@ -37,6 +40,9 @@ internal sealed record Answered(Sort Sort, Err[] Errs, Prices Prices, int? Rank,
             [.. SimpleRules.All.Select(r => book.IsTrue(new Explanation([r.Says(book)], [], 0m)))],
             said.Explanations.Count(book.WritesASecond),
             said.Explanations.IsEmpty ? "" : string.Join('+', said.Explanations[0].Mistakes.Select(m => m.Kind)), took,
-            busy.TotalMilliseconds);
+            busy.TotalMilliseconds)
+        {
+            Best = errs.Length == 1 && !rates.Crowded ? new BestPossible(book, rates).Rank(said.Explanations) : null,
+        };
     }
 }

@@ -44,7 +44,7 @@ internal static class ExplanationsBenchmark
         {
             var times = Enumerable.Range(0, 16)
                 .Select(i => new MistakenBook(new Random((seed * 31) + i), Rates.Dense, errs, loss: false))
-                .Where(b => b.Made).Select(b => Answered.Of(Sort.AsPeopleErr, errs, b)).ToList();
+                .Where(b => b.Made).Select(b => Answered.Of(Sort.AsPeopleErr, errs, b, Rates.Dense)).ToList();
             // The first ones run before the code is compiled for speed.
             var warm = times.Skip(2).Select(t => t.Milliseconds).Order().ToList();
             var busy = times.Skip(2).Select(t => t.Busy).Order().ToList();
@@ -68,7 +68,7 @@ internal static class ExplanationsBenchmark
             var book = new MistakenBook(random, rates, made, sort == Sort.Loss);
             if (book.Made)
             {
-                answers.Add(Answered.Of(sort, made, book));
+                answers.Add(Answered.Of(sort, made, book, rates));
             }
         }
 

@@ -353,9 +353,9 @@ internal sealed class MistakenBook
         return true;
     }
 
-    private Money? Miswritten(Err err, IReplacement said)
+    private static long? Slip(Random random, Err err, long right)
     {
-        var (right, text) = (Amount(said).Minor, Amount(said).Minor.ToString(Invariant));
+        var text = right.ToString(Invariant);
         List<long> wrong = [];
         switch (err)
         {
@@ -377,15 +377,32 @@ internal sealed class MistakenBook
                 wrong.Add((right + 25) / 50 * 50);
                 break;
             default:
-                var at = _random.Next(text.Length);
-                wrong.Add(long.Parse(text[..at] + (char)('0' + _random.Next(at == 0 ? 1 : 0, 10)) + text[(at + 1)..],
+                var at = random.Next(text.Length);
+                wrong.Add(long.Parse(text[..at] + (char)('0' + random.Next(at == 0 ? 1 : 0, 10)) + text[(at + 1)..],
                     Invariant));
                 break;
         }
 
         wrong.RemoveAll(w => w == right || w <= 0 || w > 90_000);
-        return wrong.Count == 0 ? null : new Money(wrong[_random.Next(wrong.Count)]);
+        return wrong.Count == 0 ? null : wrong[random.Next(wrong.Count)];
     }
+
+    /// <summary>How likely a slip of one kind makes one amount of another.</summary>
+    public static double ShareOfSlip(Err err, long right, long written)
+    {
+        var random = new Random(1);
+        const int times = 60;
+        var made = 0;
+        for (var i = 0; i < (err == Err.Digit ? 10 * times : times); i++)
+        {
+            made += Slip(random, err, right) == written ? 1 : 0;
+        }
+
+        return (double)made / (err == Err.Digit ? 10 * times : times);
+    }
+
+    private Money? Miswritten(Err err, IReplacement said) =>
+        Slip(_random, err, Amount(said).Minor) is { } wrong ? new Money(wrong) : null;
 
     private static readonly System.Globalization.CultureInfo Invariant =
         System.Globalization.CultureInfo.InvariantCulture;

@@ -9,7 +9,7 @@ internal static class Report
 
     public static void Write(List<Answered> answers)
     {
-        Console.WriteLine($"  {"",-28}{"cases",7}{"first",9}{"in three",10}{"listed",9}   simple rules, right first");
+        Console.WriteLine($"  {"",-28}{"cases",7}{"first",9}{"in three",10}{"listed",9}{"best",9}{"in three",9}   simple rules, right first");
         foreach (var sort in answers.GroupBy(a => a.Sort).OrderBy(g => g.Key).Where(g => g.Key != Sort.Loss))
         {
             WriteRow(sort.Key.ToString(), [.. sort], rules: true);
@@ -27,7 +27,7 @@ internal static class Report
 
     public static void WriteKinds(List<Answered> answers)
     {
-        Console.WriteLine($"  {"singles by kind",-28}{"cases",7}{"first",9}{"in three",10}{"listed",9}");
+        Console.WriteLine($"  {"singles by kind",-28}{"cases",7}{"first",9}{"in three",10}{"listed",9}{"best",9}{"in three",9}");
         foreach (var kind in answers.Where(a => a.Sort is Sort.Uniform or Sort.AsPeopleErr).GroupBy(a => a.Errs[0])
             .OrderBy(g => g.Key))
         {
@@ -59,10 +59,11 @@ internal static class Report
     private static void WriteRow(string what, List<Answered> answers, bool rules)
     {
         double Share(int upTo) => (double)answers.Count(a => a.Rank <= upTo) / answers.Count;
+        double Best(int upTo) => (double)answers.Count(a => a.Best <= upTo) / answers.Count;
         var simple = string.Join(", ", SimpleRules.All.Select((r, i) => string.Create(Invariant,
             $"{r.Name} {(double)answers.Count(a => a.Rules[i]) / answers.Count:P0}")));
         Console.WriteLine(string.Create(Invariant, $"  {what,-28}{answers.Count,7}{Share(1),9:P1}{Share(3),10:P1}"
-            + $"{Share(ExplanationsBenchmark.Limit),9:P1}   {(rules ? simple : "")}"));
+            + $"{Share(ExplanationsBenchmark.Limit),9:P1}{Best(1),9:P1}{Best(3),9:P1}   {(rules ? simple : "")}"));
     }
 
     private static void Calibration(string what, IEnumerable<(decimal Chance, bool IsTrue)> stated)

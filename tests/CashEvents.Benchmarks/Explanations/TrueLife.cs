@@ -165,6 +165,18 @@ internal sealed class TrueLife
 
     public Money Round() => new(RoundSums[_random.Next(RoundSums.Length)]);
 
+    /// <summary>How likely a sum that is moved is just this one.</summary>
+    public static double ShareOfRound(Money amount) =>
+        (double)RoundSums.Count(s => s == amount.Minor) / RoundSums.Length;
+
+    /// <summary>Prices of a compartment's items, or of those with some words, drawn many times.</summary>
+    public Dictionary<long, double> Drawn(Purse purse, string? words, int times)
+    {
+        Item[] items = [.. purse.Items.Where(i => words is null || i.Words == words)];
+        return Enumerable.Range(0, times).Select(_ => Price(Weighted(items, i => i.Share)).Minor)
+            .GroupBy(p => p).ToDictionary(g => g.Key, g => (double)g.Count() / times);
+    }
+
     private string Words(Item item) => _random.NextDouble() < _rates.Blank ? "" : item.Words;
 
     private Money Price(Item item) => Ended(item.Fixed
