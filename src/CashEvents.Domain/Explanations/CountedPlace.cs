@@ -17,7 +17,7 @@ internal sealed record SheetLine(long Number, IReplacement Said, Money Change, b
 /// read.</param>
 /// <param name="Lines">In date order; within a day as written.</param>
 /// <param name="Later">Those that the count is taken to have come before.</param>
-internal sealed record CountedPlace(Place Place, LastCount Count, CountTaken Taken, DateOnly? Since,
+internal sealed record CountedPlace(Part Place, LastCount Count, CountTaken Taken, DateOnly? Since,
     ImmutableArray<SheetLine> Lines, ImmutableArray<SheetLine> Later)
 {
     /// <summary>How many lines there are since the count that agreed; one at least.</summary>
@@ -36,7 +36,7 @@ internal sealed record CountedPlace(Place Place, LastCount Count, CountTaken Tak
     /// <param name="place">The place.</param>
     /// <param name="count">Its last count.</param>
     /// <param name="lines">Lines of the book in date order; within a day as written.</param>
-    public static CountedPlace Of(Book book, Place place, LastCount count, IReadOnlyList<BookLine> lines)
+    public static CountedPlace Of(Book book, Part place, LastCount count, IReadOnlyList<BookLine> lines)
     {
         var about = lines.Where(l => l.Event.About.Contains(place.Compartment)).ToList();
         var taken = about.FirstOrDefault(l => l.Number == count.Line)?.Event as CountTaken
@@ -69,7 +69,7 @@ internal sealed record CountedPlace(Place Place, LastCount Count, CountTaken Tak
     }
 
     // By what is known now: what was written after it may explain it, or say that it should have disagreed.
-    private static bool Agrees(Book book, Place place, CountTaken count, long number, List<BookLine> about) =>
+    private static bool Agrees(Book book, Part place, CountTaken count, long number, List<BookLine> about) =>
         count.Difference == about
         .Where(l => l.Number > number && l.Event is IMovement { Kind: not MovementKind.Settlement } m
             && WasExpected(book, count.OccurredOn, AtLine(count, number), l.Number, m))

@@ -19,7 +19,7 @@ internal sealed class DayOfCounts
     private readonly Func<IReadOnlyList<Mistake>, ImmutableArray<long>, bool> _canBeWritten;
     private readonly Dictionary<string, bool> _written = new(StringComparer.Ordinal);
     private readonly CountedPlace[] _off;
-    private readonly Dictionary<Place, CountedPlace> _counted;
+    private readonly Dictionary<Part, CountedPlace> _counted;
     private readonly Causes[] _causes;
     private readonly List<Cause>[] _alone;
     private readonly decimal[] _mass;
@@ -31,7 +31,7 @@ internal sealed class DayOfCounts
     /// <param name="asked">The count that is asked about, which disagrees.</param>
     /// <param name="canBeWritten">Whether mistakes can be put right, and these counts agree then, by their
     /// lines.</param>
-    public DayOfCounts(LookedAt at, Place asked, Func<IReadOnlyList<Mistake>, ImmutableArray<long>, bool> canBeWritten)
+    public DayOfCounts(LookedAt at, Part asked, Func<IReadOnlyList<Mistake>, ImmutableArray<long>, bool> canBeWritten)
     {
         (_at, _canBeWritten) = (at, canBeWritten);
         _counted = at.Counted.ToDictionary(c => c.Place);
@@ -217,7 +217,7 @@ internal sealed class DayOfCounts
         return (places, factor);
     }
 
-    private static Money Effect(IReadOnlyCollection<Mistake> mistakes, Place place) =>
+    private static Money Effect(IReadOnlyCollection<Mistake> mistakes, Part place) =>
         mistakes.Aggregate(Money.Zero, (sum, m) => sum + m.EffectIn(place));
 
     private decimal Normal(decimal weight, int places)

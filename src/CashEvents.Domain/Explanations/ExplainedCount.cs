@@ -12,7 +12,7 @@ namespace CashEvents.Domain.Explanations;
 /// <param name="Since">The day of the count before it that agreed; null when none is known.</param>
 /// <param name="LinesLookedAt">Among how many lines it was looked for.</param>
 public sealed record ExplainedCount(
-    Place Place, LastCount Count, ImmutableArray<Explanation> Explanations, Explanation? Together,
+    Part Place, LastCount Count, ImmutableArray<Explanation> Explanations, Explanation? Together,
     decimal SomethingElse, DateOnly? Since, int LinesLookedAt)
 {
     /// <summary>The count that would decide best between them; null where none would tell much.</summary>

@@ -11,11 +11,11 @@ internal sealed class Habits
     private const decimal LeansOnHousehold = 4m;
     private const decimal NewWords = 0.02m;
 
-    private readonly Dictionary<(Place, MovementKind, bool Out), Way> _ways = [];
+    private readonly Dictionary<(Part, MovementKind, bool Out), Way> _ways = [];
     private readonly Dictionary<(MovementKind, bool Out), AmountsSeen> _kinds = [];
     private readonly Dictionary<string, int> _words = new(StringComparer.Ordinal);
-    private readonly Dictionary<(Place, Place), int> _transfers = [];
-    private readonly HashSet<Place> _places = [];
+    private readonly Dictionary<(Part, Part), int> _transfers = [];
+    private readonly HashSet<Part> _places = [];
     private readonly AmountsSeen _all = new(null, AmountsOf.Household);
     private readonly int _days;
     private int _lines;
@@ -46,33 +46,33 @@ internal sealed class Habits
     }
 
     /// <summary>How many movements of one way there were.</summary>
-    public int Times(Place place, MovementKind kind, bool goesOut) =>
+    public int Times(Part place, MovementKind kind, bool goesOut) =>
         _ways.TryGetValue((place, kind, goesOut), out var way) ? way.Count : 0;
 
     /// <summary>How many movements of one way there are on a day, on average.</summary>
-    public decimal PerDay(Place place, MovementKind kind, bool goesOut) =>
+    public decimal PerDay(Part place, MovementKind kind, bool goesOut) =>
         (Times(place, kind, goesOut) + 0.1m) / _days;
 
     /// <summary>How many movements of any kind a place has on a day, on average.</summary>
-    public decimal PerDay(Place place) =>
+    public decimal PerDay(Part place) =>
         _ways.Where(w => w.Key.Item1 == place).Sum(w => w.Value.Count) / (decimal)_days;
 
     /// <summary>Whether money ever moved in a place.</summary>
-    public bool Knows(Place place) => _places.Contains(place);
+    public bool Knows(Part place) => _places.Contains(place);
 
     /// <summary>How often money went from one place to another, either way.</summary>
-    public int Transfers(Place one, Place other) =>
+    public int Transfers(Part one, Part other) =>
         _transfers.GetValueOrDefault((one, other)) + _transfers.GetValueOrDefault((other, one));
 
     /// <summary>How many of the household's amounts are whole multiples of so many minor units.</summary>
     public decimal ShareOfMultiples(long of) => _all.ShareOfMultiples(of);
 
     /// <summary>Which share of the movements of one way has an amount, whatever the words.</summary>
-    public decimal Share(Place place, MovementKind kind, Money change) =>
+    public decimal Share(Part place, MovementKind kind, Money change) =>
         Of(place, kind, change < Money.Zero).Amounts.Share(Math.Abs(change.Minor), null);
 
     /// <summary>How likely two movements of one way are to add up to an amount that was not seen.</summary>
-    public decimal ShareOfTwo(Place place, MovementKind kind, Money change) =>
+    public decimal ShareOfTwo(Part place, MovementKind kind, Money change) =>
         Of(place, kind, change < Money.Zero).Amounts.ShareOfTwo(Math.Abs(change.Minor));
 
     /// <summary>Which share of the household's movements of a kind has an amount, wherever it went.</summary>
@@ -90,7 +90,7 @@ internal sealed class Habits
     /// <param name="change">What it changes there.</param>
     /// <param name="written">From where on the line is left out of what was seen: where it is weighed as it stands,
     /// everywhere; otherwise where it stands, it stands for another.</param>
-    public decimal Rate(Place place, IMovement line, Money change, AmountsOf written)
+    public decimal Rate(Part place, IMovement line, Money change, AmountsOf written)
     {
         var way = Of(place, line.Kind, change < Money.Zero);
         var itself = written == AmountsOf.Words ? 1 : 0;
@@ -105,7 +105,7 @@ internal sealed class Habits
     /// <param name="line">What it says.</param>
     /// <param name="change">The amount, its own or another.</param>
     /// <param name="written">What the line says it is, which is left out.</param>
-    public decimal ShareWithWords(Place place, IMovement line, Money change, Money written) =>
+    public decimal ShareWithWords(Part place, IMovement line, Money change, Money written) =>
         Of(place, line.Kind, written < Money.Zero)
             .Share(line.Description, Math.Abs(change.Minor),
                 new LeftOut(Math.Abs(written.Minor), AmountsOf.Words));
@@ -114,19 +114,19 @@ internal sealed class Habits
     /// The words that go oftenest with an amount; null when it has not been seen. Of equally frequent ones the first by
     /// the alphabet.
     /// </summary>
-    public (string Words, int Times)? WordsFor(Place place, MovementKind kind, Money change) =>
+    public (string Words, int Times)? WordsFor(Part place, MovementKind kind, Money change) =>
         Of(place, kind, change < Money.Zero).WordsFor(Math.Abs(change.Minor));
 
     /// <summary>Which share of the movements with these words is on a weekday, times seven.</summary>
-    public decimal WeekdayShare(Place place, MovementKind kind, bool goesOut, string words, DayOfWeek day) =>
+    public decimal WeekdayShare(Part place, MovementKind kind, bool goesOut, string words, DayOfWeek day) =>
         Of(place, kind, goesOut).WeekdayShare(words, day);
 
     /// <summary>The amounts that have been seen going one way, each once.</summary>
-    public IEnumerable<Money> Amounts(Place place, MovementKind kind, bool goesOut) =>
+    public IEnumerable<Money> Amounts(Part place, MovementKind kind, bool goesOut) =>
         Of(place, kind, goesOut).Amounts.Seen.Select(a => new Money(goesOut ? -a : a));
 
     /// <summary>The amounts that have been seen going one way more than once.</summary>
-    public IEnumerable<long> Repeated(Place place, MovementKind kind, bool goesOut) =>
+    public IEnumerable<long> Repeated(Part place, MovementKind kind, bool goesOut) =>
         Of(place, kind, goesOut).Amounts.Repeated;
 
     // Words of a way lean on those of the whole household.
@@ -147,7 +147,7 @@ internal sealed class Habits
         return known;
     }
 
-    private Way Of(Place place, MovementKind kind, bool goesOut)
+    private Way Of(Part place, MovementKind kind, bool goesOut)
     {
         if (!_ways.TryGetValue((place, kind, goesOut), out var known))
         {

@@ -55,7 +55,7 @@ internal sealed record Learnt(ImmutableDictionary<MistakeKind, int> Kinds, int S
     {
         private readonly Dictionary<long, BookLine> _lines = lines.ToDictionary(l => l.Number);
         private readonly ILookup<long, BookLine> _entries = lines.OrderBy(l => l.Number).ToLookup(l => l.EntryId);
-        private readonly Dictionary<Place, OpenCount> _open = [];
+        private readonly Dictionary<Part, OpenCount> _open = [];
         private readonly HashSet<long> _heard = [];
 
         public Learnt Learnt { get; private set; } = Nothing;
@@ -69,7 +69,7 @@ internal sealed record Learnt(ImmutableDictionary<MistakeKind, int> Kinds, int S
                     break;
                 case CountSettled settled when book.Corrections.By(line.Number) is null:
                     Learnt = Learnt with { SomethingElse = Learnt.SomethingElse + 1 };
-                    _open.Remove(new Place(settled.Compartment, settled.Holding));
+                    _open.Remove(new Part(settled.Compartment, settled.Holding));
                     break;
                 case IMovement { Kind: not MovementKind.Settlement } moved:
                     Moved(line, moved);
@@ -80,8 +80,15 @@ internal sealed record Learnt(ImmutableDictionary<MistakeKind, int> Kinds, int S
         // The same count once more that agrees: the first one was wrong.
         private void Counted(long number, CountTaken taken)
         {
-            var place = new Place(taken.Compartment, taken.Holding);
-            if (taken.Difference == Money.Zero && _open.TryGetValue(place, out var before)
+            var place = new Part(taken.Compartment, taken.Holding);
+            var before = _open.GetValueOrDefault(place);
+            // Typed in late: the last count is the last by its day.
+            if (before?.Taken.OccurredOn > taken.OccurredOn)
+            {
+                return;
+            }
+
+            if (taken.Difference == Money.Zero && before is not null
                 && before.Left != Money.Zero && before.Taken.OccurredOn == taken.OccurredOn
                 && before.Taken.Expected == taken.Expected)
             {
@@ -125,7 +132,7 @@ internal sealed record Learnt(ImmutableDictionary<MistakeKind, int> Kinds, int S
         }
 
         // What an entry put right in a place.
-        private IEnumerable<MistakeKind> Kinds(Place place, List<BookLine> entry)
+        private IEnumerable<MistakeKind> Kinds(Part place, List<BookLine> entry)
         {
             foreach (var line in entry.Where(l => l.Event is IMovement m && m.Postings.Any(p => p.Place == place)))
             {

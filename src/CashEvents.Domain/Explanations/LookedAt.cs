@@ -6,7 +6,7 @@ namespace CashEvents.Domain.Explanations;
 internal sealed class LookedAt
 {
     private readonly ILookup<long, (BookLine Line, IReplacement Said)> _byAmount;
-    private readonly Dictionary<Place, decimal> _linesInPlace = [];
+    private readonly Dictionary<Part, decimal> _linesInPlace = [];
 
     /// <summary>Looks at some lines.</summary>
     /// <param name="book">The book, whole.</param>
@@ -56,7 +56,7 @@ internal sealed class LookedAt
         _byAmount[Math.Abs(amount.Minor)];
 
     /// <summary>How many lines a place has in the days of another's count, about; one at least.</summary>
-    public decimal LinesIn(Place place, CountedPlace beside)
+    public decimal LinesIn(Part place, CountedPlace beside)
     {
         if (!_linesInPlace.TryGetValue(place, out var perDay))
         {
@@ -66,10 +66,10 @@ internal sealed class LookedAt
         return Math.Max(1m, perDay * beside.Days);
     }
 
-    private static IEnumerable<(Place Place, LastCount Count)> CountedOn(Book book, DateOnly day) =>
+    private static IEnumerable<(Part Place, LastCount Count)> CountedOn(Book book, DateOnly day) =>
         from compartment in book.Compartments.Values.OrderBy(c => c.Line)
         from holding in Enum.GetValues<Holding>()
-        let place = new Place(compartment.Id, holding)
+        let place = new Part(compartment.Id, holding)
         let count = book.LastCount(place)
         where count is { Settled: false } && count.OccurredOn == day
         select (place, count);

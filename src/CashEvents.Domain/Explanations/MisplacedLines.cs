@@ -42,7 +42,7 @@ internal sealed class MisplacedLines(LookedAt at, CountedPlace counted)
         }
     }
 
-    private static MistakeKind Kind(Place one, Place other) => one.Compartment == other.Compartment
+    private static MistakeKind Kind(Part one, Part other) => one.Compartment == other.Compartment
         ? MistakeKind.WrongHolding
         : MistakeKind.WrongCompartment;
 
@@ -85,7 +85,7 @@ internal sealed class MisplacedLines(LookedAt at, CountedPlace counted)
         }
     }
 
-    private Miswritten? Weigh(long number, IReplacement said, Place written, Place right,
+    private Miswritten? Weigh(long number, IReplacement said, Part written, Part right,
         (Money Change, decimal Usual) moves, bool isBefore)
     {
         if (Retold.Elsewhere(said, written, right) is not { } moved)
@@ -103,12 +103,12 @@ internal sealed class MisplacedLines(LookedAt at, CountedPlace counted)
         };
     }
 
-    private IEnumerable<Place> Places() => at.Book.Compartments.Values.Where(c => !c.Closed)
-        .SelectMany(c => new[] { new Place(c.Id, Holding.Cash), new Place(c.Id, Holding.Bank) })
+    private IEnumerable<Part> Places() => at.Book.Compartments.Values.Where(c => !c.Closed)
+        .SelectMany(c => new[] { new Part(c.Id, Holding.Cash), new Part(c.Id, Holding.Bank) })
         .Where(p => p != counted.Place && AreNear(p, counted.Place));
 
     // Another compartment's cash for cash, or the bank part of the same.
-    private bool AreNear(Place one, Place other) => one.Compartment == other.Compartment
+    private bool AreNear(Part one, Part other) => one.Compartment == other.Compartment
         ? at.Habits.Knows(one) && at.Habits.Knows(other)
         : one.Holding == other.Holding;
 }

@@ -6,13 +6,13 @@ internal sealed class MissingMovements(LookedAt at, CountedPlace counted)
     private const int DaysLookedAt = 60;
     private const int DaysTakenBack = 45;
 
-    private readonly Place _place = counted.Place;
+    private readonly Part _place = counted.Place;
     private readonly Lazy<HashSet<(MovementKind, string, DateOnly)>> _said = new(
         () => [.. counted.Lines.Select(l => (l.Said.Kind, l.Said.Description, l.Said.OccurredOn))]);
     private Dictionary<MovementKind, decimal>? _shares;
     private Dictionary<long, decimal>? _spent;
     private List<(DateOnly Day, Money Available)>? _daysBefore;
-    private List<(Place Place, decimal Share)>? _partners;
+    private List<(Part Place, decimal Share)>? _partners;
     private HashSet<long>? _roundSums;
 
     /// <summary>Those that alone would make a difference.</summary>
@@ -138,7 +138,7 @@ internal sealed class MissingMovements(LookedAt at, CountedPlace counted)
         }
     }
 
-    private NotRecorded? Transfer(Money change, Place partner, decimal share)
+    private NotRecorded? Transfer(Money change, Part partner, decimal share)
     {
         var (from, to) = change < Money.Zero ? (_place, partner) : (partner, _place);
         var day = Day(MovementKind.Transfer, change, null);
@@ -162,14 +162,14 @@ internal sealed class MissingMovements(LookedAt at, CountedPlace counted)
     ];
 
     // Those with whom it was shared before, rather than others.
-    private List<(Place Place, decimal Share)> Partners
+    private List<(Part Place, decimal Share)> Partners
     {
         get
         {
             if (_partners is null)
             {
                 var all = at.Book.Compartments.Values.Where(c => !c.Closed)
-                    .SelectMany(c => new[] { new Place(c.Id, Holding.Cash), new Place(c.Id, Holding.Bank) })
+                    .SelectMany(c => new[] { new Part(c.Id, Holding.Cash), new Part(c.Id, Holding.Bank) })
                     .Where(p => p != _place && (p.Holding == _place.Holding
                         || (p.Compartment == _place.Compartment && at.Habits.Knows(p))))
                     .Select(p => (Place: p, Share: at.Habits.Transfers(_place, p) + 0.3m)).ToList();

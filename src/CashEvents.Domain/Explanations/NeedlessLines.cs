@@ -47,8 +47,8 @@ internal sealed class NeedlessLines(LookedAt at, CountedPlace counted)
         twin.Said.Description == copy.Said.Description ? 0.75m
         : twin.Said.Description.Length == 0 || copy.Said.Description.Length == 0 ? 0.15m : 0.02m;
 
-    private Place? Other(SheetLine line) =>
-        line.Said.Postings.Select(p => (Place?)p.Place).FirstOrDefault(p => p != counted.Place);
+    private Part? Other(SheetLine line) =>
+        line.Said.Postings.Select(p => (Part?)p.Place).FirstOrDefault(p => p != counted.Place);
 
     // Lines that together are the difference: mostly one; two, or three of the latest, within a week, rather of one
     // day; or some that follow one another.

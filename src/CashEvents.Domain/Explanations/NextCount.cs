@@ -3,7 +3,7 @@ namespace CashEvents.Domain.Explanations;
 /// <summary>The count that would decide best between what may have happened.</summary>
 /// <param name="Place">Where to count; the same place for a count of the same once more.</param>
 /// <param name="Says">What it would tell, in words.</param>
-public sealed record NextCount(Place Place, string Says)
+public sealed record NextCount(Part Place, string Says)
 {
     // A question worth less than this is not worth the walk: about one in fifty.
     private const double LeastWorth = 0.1;
@@ -33,7 +33,7 @@ public sealed record NextCount(Place Place, string Says)
     }
 
     // What a count of another place would find, if this happened; what the same count would find once more.
-    private static IEnumerable<(Place Place, Money Off)> Outcomes(Cause cause, Place asked, HashSet<Place> counted)
+    private static IEnumerable<(Part Place, Money Off)> Outcomes(Cause cause, Part asked, HashSet<Part> counted)
     {
         if (cause.Mistakes.FirstOrDefault(m => m is Miscounted) is { } wrong)
         {
@@ -56,7 +56,7 @@ public sealed record NextCount(Place Place, string Says)
         return all.Append(Math.Max(0, 1 - all.Sum())).Where(c => c > 0).Sum(c => -c * Math.Log2(c));
     }
 
-    private static string Say(Book book, Place asked, Place place, Money off) => place == asked
+    private static string Say(Book book, Part asked, Part place, Money off) => place == asked
         ? $"Count the {place} once more: if it is another total, the count was wrong; if not, that is out."
         : $"Count the {place} too: if it is {(off < Money.Zero ? "short" : "over")} by "
             + $"{book.Say(off < Money.Zero ? -off : off)}, that is where it went wrong; if it agrees, that is out.";

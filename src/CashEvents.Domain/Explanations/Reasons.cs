@@ -99,9 +99,9 @@ internal sealed class Reasons(Book book, CountedPlace counted)
         _ => "",
     };
 
-    private Place Partner(Transferred t) => t.From == counted.Place ? t.To : t.From;
+    private Part Partner(Transferred t) => t.From == counted.Place ? t.To : t.From;
 
-    private Place Other(Miswritten m) => m.Right.Postings.Concat(m.Written.Postings).Select(p => p.Place)
+    private Part Other(Miswritten m) => m.Right.Postings.Concat(m.Written.Postings).Select(p => p.Place)
         .FirstOrDefault(p => p != counted.Place);
 
     private string Days(Miswritten m)

@@ -126,7 +126,7 @@ internal sealed class BestPossible
 
     private Purse Purse(string id) => _book.Life.Purses.First(p => p.Id == id);
 
-    private double PerDay(Place place) => _rates.Perday * Purse(place.Compartment).Share
+    private double PerDay(Part place) => _rates.Perday * Purse(place.Compartment).Share
         / _book.Life.Purses.Sum(p => p.Share);
 
     // How many such lines there are on a day.

@@ -31,9 +31,9 @@ internal sealed class MistakenBook
     private static readonly Money[] Faces = [.. Denominations.StillIssued(Euro)];
 
     private readonly Random _random;
-    private readonly Dictionary<Place, Money> _found = [];
-    private readonly Dictionary<Place, ImmutableArray<Pieces>> _pieces = [];
-    private readonly Dictionary<Place, long> _counts = [];
+    private readonly Dictionary<Part, Money> _found = [];
+    private readonly Dictionary<Part, ImmutableArray<Pieces>> _pieces = [];
+    private readonly Dictionary<Part, long> _counts = [];
     private readonly List<Func<Mistake, bool>> _truths = [];
 
     public MistakenBook(Random random, Rates rates, Err[] errs, bool loss)
@@ -63,7 +63,7 @@ internal sealed class MistakenBook
 
     public List<WrittenLine> Written { get; }
 
-    public Place Asked { get; }
+    public Part Asked { get; }
 
     /// <summary>Whether each mistake could be made, and the count disagrees.</summary>
     public bool Made { get; }
@@ -200,7 +200,7 @@ internal sealed class MistakenBook
     }
 
     // Half of it is written here and belongs elsewhere, half the other way.
-    private bool WriteElsewhere(Func<TrueLife, IEnumerable<Place>> where)
+    private bool WriteElsewhere(Func<TrueLife, IEnumerable<Part>> where)
     {
         var others = where(Life).Where(p => p != Asked
             && (p.Holding == Holding.Cash || Life.Purses.First(q => q.Id == p.Compartment).HasBank)).ToList();
@@ -418,7 +418,7 @@ internal sealed class MistakenBook
         _ => null,
     };
 
-    private static IReplacement? Moved(IReplacement said, Place to) => said switch
+    private static IReplacement? Moved(IReplacement said, Part to) => said switch
     {
         Spent s => s with { Compartment = to.Compartment, Holding = to.Holding },
         Refunded r => r with { Compartment = to.Compartment, Holding = to.Holding },
@@ -458,7 +458,7 @@ internal sealed class MistakenBook
     private static bool Same(IReplacement one, IReplacement other) =>
         one.Kind == other.Kind && one.Postings.SequenceEqual(other.Postings);
 
-    private void Recount(Place place)
+    private void Recount(Part place)
     {
         if (!_pieces[place].IsDefaultOrEmpty)
         {

@@ -41,7 +41,7 @@ internal sealed class TrueLife
 
     private readonly Random _random;
     private readonly Rates _rates;
-    private readonly Dictionary<Place, Money> _balances = [];
+    private readonly Dictionary<Part, Money> _balances = [];
 
     public TrueLife(Random random, Rates rates)
     {
@@ -74,16 +74,16 @@ internal sealed class TrueLife
 
     public Purse[] Purses { get; }
 
-    public Place[] Counted { get; }
+    public Part[] Counted { get; }
 
     public List<Happened> Lines { get; } = [];
 
     public static Money Opening(Holding holding) => new(holding == Holding.Cash ? 60_000 : 90_000);
 
-    public static Place Cash(string id) => new(id, Holding.Cash);
+    public static Part Cash(string id) => new(id, Holding.Cash);
 
     /// <summary>What really lies in a place when it is counted.</summary>
-    public Money Found(Place place) => Lines.Where(Before).SelectMany(l => l.Said.Postings)
+    public Money Found(Part place) => Lines.Where(Before).SelectMany(l => l.Said.Postings)
         .Where(p => p.Place == place).Aggregate(Opening(place.Holding), (sum, p) => sum + p.Amount);
 
     public bool Before(Happened line) => line.Said.OccurredOn < CountedOn
@@ -133,7 +133,7 @@ internal sealed class TrueLife
         var item = Weighted(purse.Items, i => i.Share);
         var holding = purse.HasBank && _random.Next(5) == 0 ? Holding.Bank : Holding.Cash;
         var amount = Price(item);
-        TopUp(purse, new Place(purse.Id, holding), amount, day);
+        TopUp(purse, new Part(purse.Id, holding), amount, day);
         Add(new Spent(purse.Id, holding, amount, day, Words(item)));
         if (_random.NextDouble() < 0.035)
         {
@@ -145,7 +145,7 @@ internal sealed class TrueLife
     private void Move(DateOnly day)
     {
         var (from, to) = (_random.Next(Purses.Length), _random.Next(Purses.Length));
-        var (amount, source) = (Round(), new Place(Purses[from].Id, from == to ? Holding.Bank : Holding.Cash));
+        var (amount, source) = (Round(), new Part(Purses[from].Id, from == to ? Holding.Bank : Holding.Cash));
         if (from != to || Purses[from].HasBank)
         {
             TopUp(Purses[from], source, amount, day);
@@ -155,7 +155,7 @@ internal sealed class TrueLife
     }
 
     // Nobody spends what is not there: more is drawn before.
-    private void TopUp(Purse purse, Place place, Money amount, DateOnly day)
+    private void TopUp(Purse purse, Part place, Money amount, DateOnly day)
     {
         while (_balances.GetValueOrDefault(place, Opening(place.Holding)) < amount + new Money(6_000))
         {

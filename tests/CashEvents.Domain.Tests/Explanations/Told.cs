@@ -16,7 +16,7 @@ internal sealed record Told(Book Book, IReadOnlyList<BookLine> Lines)
         foreach (var line in entry)
         {
             var said = line is CountTaken { InRound: null } c
-                ? c with { Expected = book.BalanceOn(new Place(c.Compartment, c.Holding), c.OccurredOn) }
+                ? c with { Expected = book.BalanceOn(new Part(c.Compartment, c.Holding), c.OccurredOn) }
                 : line;
             book = book.Apply(said);
             told.Add(new BookLine(book.Line, Book.Line + 1, DateTimeOffset.UnixEpoch, "keeper", said));

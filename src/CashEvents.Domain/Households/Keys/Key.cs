@@ -64,7 +64,7 @@ public sealed record KeyIssued(string Name, Role Role, ImmutableArray<MovementKi
     public DateTimeOffset? Expires { get; init; }
 
     /// <inheritdoc />
-    public IBookEvent GoesAlong => this with { Hash = "" };
+    IBookEvent IBookEvent.GoesAlong => this with { Hash = "" };
 
     internal Key At(long line) => new(Name, Role, Movements, Hash, line) { Expires = Expires };
 
