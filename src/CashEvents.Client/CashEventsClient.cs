@@ -9,7 +9,7 @@ namespace CashEvents.Client;
 /// <summary>
 /// Talks to one household's book. A write that got no answer is sent again under the same idempotency key, so that it
 /// is written once. A problem that the server answers with is a <see cref="CashEventsProblemException"/>; a server that
-/// can't be reached is an <see cref="HttpRequestException"/>.
+/// can't be reached is an <see cref="HttpRequestException"/>, and so is something else that answers in its place.
 /// </summary>
 public sealed class CashEventsClient : IDisposable
 {

@@ -46,6 +46,7 @@ internal static class Refusals
     /// <summary>What the program ends with.</summary>
     public static int CodeOf(CashEventsProblemException problem) => problem.Status switch
     {
+        _ when problem.Code.Length == 0 => ExitCode.Unreachable,
         401 or 403 or 429 => ExitCode.Key,
         >= 500 => ExitCode.Unreachable,
         _ => ExitCode.Refused,

@@ -86,9 +86,15 @@ internal sealed class Session : IDisposable
     }
 
     /// <summary>Reads something as JSON.</summary>
-    public async Task<JsonElement> JsonAsync(string path) =>
-        JsonElement.Parse(
-            await Client.Http.GetStringAsync(new Uri(path, UriKind.Relative), Stop).ConfigureAwait(false));
+    public async Task<JsonElement> JsonAsync(string path)
+    {
+        using var request = new HttpRequestMessage(HttpMethod.Get, path)
+        {
+            Headers = { { "Accept", "application/json" } },
+        };
+        using var answer = await Client.Http.SendAsync(request, Stop).ConfigureAwait(false);
+        return JsonElement.Parse(await answer.Content.ReadAsStringAsync(Stop).ConfigureAwait(false));
+    }
 
     public void Dispose()
     {

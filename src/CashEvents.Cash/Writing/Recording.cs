@@ -39,7 +39,7 @@ internal static class Recording
             return await TellAsync(session, waiting, written).ConfigureAwait(false);
         }
 
-        if (stopped is CashEventsProblemException { Status: < 500 } aboutTheKey)
+        if (stopped is CashEventsProblemException aboutTheKey && !Sending.IsNoAnswer(aboutTheKey))
         {
             waiting.Remove(mine);
             return Refusals.Tell(session, aboutTheKey);

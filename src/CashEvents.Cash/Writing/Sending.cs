@@ -48,9 +48,12 @@ internal static class Sending
     public static bool IsFor(WaitingMovement movement, Connection connection) =>
         movement.Address == connection.Address.ToString() && movement.KeyMark == connection.KeyMark;
 
-    /// <summary>Whether the server said nothing of the matter itself: it may be sent again later.</summary>
+    /// <summary>
+    /// Whether the book's server said nothing of the matter itself: it is away, can't answer now, or something else
+    /// answers in its place. It may be sent again later.
+    /// </summary>
     public static bool IsNoAnswer(Exception fault) => fault is HttpRequestException or IOException
-        or CashEventsProblemException { Status: >= 500 };
+        or CashEventsProblemException { Status: >= 500 } or CashEventsProblemException { Code: "" };
 
     private static bool IsAboutTheKey(Exception fault) => fault is CashEventsProblemException { Status: 401 or 429 };
 
@@ -60,7 +63,7 @@ internal static class Sending
         {
             Content = new StringContent(movement.Movement.Body.GetRawText(), Encoding.UTF8,
                 new MediaTypeHeaderValue("application/json")),
-            Headers = { { "Idempotency-Key", movement.IdempotencyKey } },
+            Headers = { { "Accept", "application/json" }, { "Idempotency-Key", movement.IdempotencyKey } },
         };
         using var answer = await session.Client.Http.SendAsync(request, session.Stop).ConfigureAwait(false);
         return await answer.Content.ReadAsStringAsync(session.Stop).ConfigureAwait(false);

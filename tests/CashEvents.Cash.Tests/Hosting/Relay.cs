@@ -25,7 +25,10 @@ internal sealed class Relay : IDisposable
     public Uri Address { get; }
 
     /// <summary>What it says itself, whatever is asked; null to ask the server.</summary>
-    public string? Says { get; init; }
+    public string? Says { get; set; }
+
+    /// <summary>The status with which it says so.</summary>
+    public int Status { get; set; } = 200;
 
     /// <summary>Which write's answer is kept back, counted from 1; none for 0.</summary>
     public int KeepsBack { get; set; }
@@ -58,6 +61,8 @@ internal sealed class Relay : IDisposable
     {
         if (Says is { } says)
         {
+            asked.Response.StatusCode = Status;
+            asked.Response.ContentType = "text/html";
             await asked.Response.OutputStream.WriteAsync(System.Text.Encoding.UTF8.GetBytes(says));
             asked.Response.Close();
             return;

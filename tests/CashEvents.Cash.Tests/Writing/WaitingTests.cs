@@ -89,6 +89,30 @@ public sealed class WaitingTests(BookServer server)
         Assert.Equal((0m, 20m), (await household.CashAsync("market-days"), await household.CashAsync("ferry-fares")));
     }
 
+    [Theory]
+    [InlineData(200)]
+    [InlineData(201)]
+    [InlineData(401)]
+    [InlineData(403)]
+    [InlineData(404)]
+    [InlineData(429)]
+    [InlineData(502)]
+    public async Task What_something_else_answered_in_the_servers_place_still_waits(int status)
+    {
+        var household = await server.HarbourRowAsync();
+        using var relay = new Relay(household.Address) { Says = "<h1>Log in to the hotspot</h1>", Status = status };
+        using var terminal = new Terminal(household) { Variables = { ["CASHEVENTS_URL"] = $"{relay.Address}" } };
+
+        var kept = await terminal.RunAsync("fill", "market-days", "5");
+        var dated = await terminal.RunAsync("fill", "market-days", "6", "--on", "2026-11-02");
+        var sent = await terminal.RunAsync("send");
+        relay.Says = null;
+
+        Assert.Equal((ExitCode.Waits, ExitCode.Waits, ExitCode.Unreachable), (kept.Code, dated.Code, sent.Code));
+        Assert.Equal("2 sent, 0 refused, 0 left.\n", (await terminal.RunAsync("send")).Out);
+        Assert.Equal(11m, await household.CashAsync("market-days"));
+    }
+
     [Fact]
     public async Task What_is_refused_at_once_does_not_wait()
     {
