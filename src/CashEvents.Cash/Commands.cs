@@ -1,4 +1,5 @@
 using System.CommandLine;
+using System.CommandLine.Help;
 
 namespace CashEvents.Cash;
 
@@ -30,6 +31,9 @@ internal sealed class Commands
         {
             Options = { _json, _csv },
         };
+        var help = Root.Options.OfType<HelpOption>().Single();
+        foreach (var alias in help.Aliases.Where(alias => alias.StartsWith('/')).ToList())
+            help.Aliases.Remove(alias);
         foreach (var command in All())
             Root.Subcommands.Add(command);
     }

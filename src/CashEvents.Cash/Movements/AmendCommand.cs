@@ -15,7 +15,7 @@ internal static class AmendCommand
         var compartment = commands.Names.CompartmentOption("--compartment", "The right compartment.");
         var words = new Option<string?>("--words") { Description = "The right words.", HelpName = "words" };
         var on = Days.Option();
-        return commands.Of("amend", "Write a fill, a spend or a refund right: undo it and write what differs.",
+        return commands.Of("amend", "Write a fill, spend, refund or transfer right: undo it and write what differs.",
             async (session, asked) =>
             {
                 var number = asked.GetValue(line);
@@ -79,10 +79,30 @@ internal static class AmendCommand
                     OccurredOn = day,
                 },
             },
+            "transfer" when compartment is null => new MovementRequest
+            {
+                TransferInBatch = new TransferInBatch
+                {
+                    Kind = TransferInBatch_kind.Transfer,
+                    From = Place(wrong.GetProperty("from")),
+                    To = Place(wrong.GetProperty("to")),
+                    Amount = amount,
+                    Description = words,
+                    OccurredOn = day,
+                },
+            },
+            "transfer" => throw NotDoneException.Usage("A transfer has two compartments. Undo it with cash undo, and "
+                + "write it right."),
             var kind => throw NotDoneException.Usage($"A line of kind {kind} is not amended from here. Undo it with "
                 + "cash undo, and write it right."),
         };
     }
+
+    private static PlaceRef Place(JsonElement place) => new()
+    {
+        Compartment = Text(place, "compartment"),
+        Holding = MovementSymbols.HoldingOf(Text(place, "holding") == "bank"),
+    };
 
     private static string? Text(JsonElement line, string name) =>
         line.TryGetProperty(name, out var said) ? said.GetString() : null;

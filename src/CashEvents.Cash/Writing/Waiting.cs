@@ -116,8 +116,22 @@ internal sealed class Waiting : IDisposable
         return
         [
             .. Encoding.UTF8.GetString(bytes, 0, whole).Split('\n', StringSplitOptions.RemoveEmptyEntries)
-                .Select(line => JsonSerializer.Deserialize<Note>(line, JsonSerializerOptions.Web)!),
+                .Select(Read),
         ];
+    }
+
+    private Note Read(string line)
+    {
+        try
+        {
+            return JsonSerializer.Deserialize<Note>(line, JsonSerializerOptions.Web)!;
+        }
+        catch (JsonException)
+        {
+            _file.Dispose();
+            throw new NotDoneException(ExitCode.Machine, $"{_file.Name} was changed and can't be read. Nothing was "
+                + "sent. Put the file aside, and record what stands in it anew.");
+        }
     }
 
     private sealed record Note

@@ -87,6 +87,24 @@ public sealed class MovementCommandTests(BookServer server)
     }
 
     [Fact]
+    public async Task A_transfer_is_written_right_too_between_the_same_places()
+    {
+        var household = await server.HarbourRowAsync();
+        using var terminal = new Terminal(household);
+        await household.FillAsync("market-days", 40);
+        await terminal.RunAsync("transfer", "market-days", "rainy-day", "12", "--to-bank");
+        var transfer = await household.LineAsync();
+
+        var amended = await terminal.RunAsync("amend", $"{transfer}", "--reason", "Read wrong", "--amount", "21");
+        var other = await terminal.RunAsync(
+            "amend", $"{transfer + 2}", "--reason", "Wrong", "--compartment", "bakery-van");
+
+        Assert.Equal((ExitCode.Done, ExitCode.Usage), (amended.Code, other.Code));
+        Assert.Equal(19m, await household.CashAsync("market-days"));
+        Assert.Equal(21m, (await household.Keeper.Api.Compartments["rainy-day"].GetAsync())!.Bank);
+    }
+
+    [Fact]
     public async Task A_payday_is_looked_at_first_and_then_filled_and_its_notes_are_told()
     {
         var household = await server.HarbourRowAsync();

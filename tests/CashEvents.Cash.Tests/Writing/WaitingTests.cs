@@ -190,6 +190,23 @@ public sealed class WaitingTests(BookServer server)
     }
 
     [Fact]
+    public async Task A_list_that_somebody_changed_is_left_alone()
+    {
+        var household = await server.HarbourRowAsync();
+        using var terminal = new Terminal(household);
+        await terminal.RunAwayAsync("fill", "market-days", "20");
+        var changed = "not JSON\n" + await File.ReadAllTextAsync(terminal.WaitingFile);
+        await File.WriteAllTextAsync(terminal.WaitingFile, changed);
+
+        var spent = await terminal.RunAsync("fill", "ferry-fares", "1");
+        var again = await terminal.RunAsync("send");
+
+        Assert.Equal((ExitCode.Machine, ExitCode.Machine), (spent.Code, again.Code));
+        Assert.Equal(changed, await File.ReadAllTextAsync(terminal.WaitingFile));
+        Assert.Equal(0m, await household.CashAsync("ferry-fares"));
+    }
+
+    [Fact]
     public async Task Several_at_once_lose_nothing_and_write_nothing_twice()
     {
         var household = await server.HarbourRowAsync();
