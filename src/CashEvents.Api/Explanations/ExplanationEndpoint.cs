@@ -22,10 +22,10 @@ internal sealed class ExplanationEndpoint : IEndpoints
         .Produces<ExplanationsAnswer>()
         .RefusesReads(StatusCodes.Status404NotFound, StatusCodes.Status409Conflict)
         .WithSummary("Explain a count that disagrees: what probably happened, and the request that puts it right")
-        .WithDescription("Weighs what may have made the count disagree: single mistakes, two at once, and what was lost "
-            + "or found. It reads the lines since the last count of the place that agreed, those of the "
-            + $"{ExplainedCount.DaysBefore} days before it and of the {ExplainedCount.DaysAfter} days after this one; "
-            + $"at most {ExplainedCount.MostLines}. Three mistakes are beyond it. Counts of one day are weighed as "
+        .WithDescription("Weighs what may have made the count disagree: single mistakes, two at once, and what was "
+            + "lost or found. It reads the lines since the last count of the place that agreed. Those of the "
+            + $"{ExplainedCount.DaysBefore} days before it are read too, and of the {ExplainedCount.DaysAfter} days "
+            + $"after this one; at most {ExplainedCount.MostLines}. Three mistakes are beyond it. Counts of one day are weighed as "
             + "one: `together` is what most likely makes all of them agree. Each explanation was rehearsed. Nothing is "
             + "written until its requests are sent, or the count is settled with its code. Look at the lines in "
             + "`mayBe` first: a code that has `-beside-` says that it is none of them. Only who was there knows what "

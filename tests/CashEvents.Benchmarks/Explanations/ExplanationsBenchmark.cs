@@ -49,9 +49,10 @@ internal static class ExplanationsBenchmark
             var warm = times.Skip(2).Select(t => t.Milliseconds).Order().ToList();
             var busy = times.Skip(2).Select(t => t.Busy).Order().ToList();
             Console.WriteLine(string.Create(CultureInfo.InvariantCulture,
-                $"    {string.Join(" and ", errs),-30} {times.Count} answers, median {warm[warm.Count / 2]:F0}, "
-                    + $"longest {warm[^1]:F0} (of the first two {times.Take(2).Max(t => t.Milliseconds):F0}); processor busy "
-                    + $"{busy[busy.Count / 2]:F0}, longest {busy[^1]:F0}"));
+                $"    {string.Join(" and ", errs),-30} {times.Count} answers, median "
+                    + $"{warm[warm.Count / 2]:F0}, "
+                    + $"longest {warm[^1]:F0} (of the first two {times.Take(2).Max(t => t.Milliseconds):F0}); processor "
+                    + $"busy {busy[busy.Count / 2]:F0}, longest {busy[^1]:F0}"));
         }
     }
 

@@ -9,7 +9,7 @@ internal static class Report
 
     public static void Write(List<Answered> answers)
     {
-        Console.WriteLine($"  {"",-28}{"cases",7}{"first",9}{"in three",10}{"listed",9}{"best",9}{"in three",9}   simple rules, right first");
+        Console.WriteLine($"{Heading("")}   simple rules, right first");
         foreach (var sort in answers.GroupBy(a => a.Sort).OrderBy(g => g.Key).Where(g => g.Key != Sort.Loss))
         {
             WriteRow(sort.Key.ToString(), [.. sort], rules: true);
@@ -27,7 +27,7 @@ internal static class Report
 
     public static void WriteKinds(List<Answered> answers)
     {
-        Console.WriteLine($"  {"singles by kind",-28}{"cases",7}{"first",9}{"in three",10}{"listed",9}{"best",9}{"in three",9}");
+        Console.WriteLine(Heading("singles by kind"));
         foreach (var kind in answers.Where(a => a.Sort is Sort.Uniform or Sort.AsPeopleErr).GroupBy(a => a.Errs[0])
             .OrderBy(g => g.Key))
         {
@@ -41,6 +41,10 @@ internal static class Report
             WriteRow($"as people err, {prices.Key}", [.. prices], rules: true);
         }
     }
+
+    // "Best" is the order of who knows how the household lives and errs.
+    private static string Heading(string what) =>
+        $"  {what,-28}{"cases",7}{"first",9}{"in three",10}{"listed",9}{"best",9}{"in three",9}";
 
     private static void WriteLosses(List<Answered> losses)
     {
