@@ -81,7 +81,7 @@ internal sealed class DayOfCounts
     {
         var least = Worth * (_mass[place] + _alone[place].Sum(c => c.Weight));
         _alone[place].RemoveAll(c => c.Weight >= least && !CanBeWritten(c));
-        _mass[place] += _alone[place].Sum(c => c.Weight);
+        _mass[place] = (_mass[place] + _alone[place].Sum(c => c.Weight)) / (1m - Priors.NotThoughtOf);
     }
 
     /// <summary>The counts that disagree, the one asked about first.</summary>

@@ -15,6 +15,9 @@ internal sealed class Priors(Learnt learnt)
     /// <summary>How often there are two causes for every time that there is one.</summary>
     public const decimal Two = 0.12m;
 
+    /// <summary>How often it was something that nobody has thought of, whatever seems to explain it.</summary>
+    public const decimal NotThoughtOf = 0.03m;
+
     /// <summary>
     /// What a line counts for that is older than the last count that agreed: that count would have disagreed too.
     /// </summary>
