@@ -98,7 +98,7 @@ internal static class AmendCommand
         };
     }
 
-    private static PlaceRef Place(JsonElement place) => new()
+    private static PartRef Place(JsonElement place) => new()
     {
         Compartment = Text(place, "compartment"),
         Holding = MovementSymbols.HoldingOf(Text(place, "holding") == "bank"),

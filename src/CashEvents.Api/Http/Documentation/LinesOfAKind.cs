@@ -97,5 +97,13 @@ internal sealed class LinesOfAKind : IDocumentFilter
                 }
             }
         }
+
+        foreach (var form in document.Paths.Values.SelectMany(path => path.Operations!.Values)
+            .SelectMany(operation => operation.Responses!.Values)
+            .SelectMany(answer => answer.Content?.Values ?? Enumerable.Empty<IOpenApiMediaType>())
+            .OfType<OpenApiMediaType>().Where(form => form.Schema?.OneOf?.Count == kinds))
+        {
+            form.Schema = line;
+        }
     }
 }
