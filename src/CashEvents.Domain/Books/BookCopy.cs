@@ -13,7 +13,7 @@ public readonly record struct CopiedFrom(DateOnly Day, long Line);
 /// </summary>
 /// <param name="Book">The book as its last line leaves it, as far as it goes along.</param>
 /// <param name="From">From where on it tells everything.</param>
-/// <param name="Lines">The lines since then, in order.</param>
+/// <param name="Lines">What occurred since then, whenever it was written, in the order of its lines.</param>
 public sealed record BookCopy(Book Book, CopiedFrom From, ImmutableArray<BookLine> Lines)
 {
     /// <summary>Hash of the last line; null when it was written before lines had one.</summary>
@@ -22,7 +22,7 @@ public sealed record BookCopy(Book Book, CopiedFrom From, ImmutableArray<BookLin
     /// <summary>A copy that begins on a day.</summary>
     /// <param name="book">The whole book.</param>
     /// <param name="day">The day.</param>
-    /// <param name="lines">Its lines from the first on that occurred on that day or later, in order.</param>
+    /// <param name="lines">All that occurred on that day or later, in the order of the lines.</param>
     public static BookCopy Of(Book book, DateOnly day, IEnumerable<BookLine> lines)
     {
         ArgumentNullException.ThrowIfNull(book);

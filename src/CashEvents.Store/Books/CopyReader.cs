@@ -17,21 +17,23 @@ public sealed class CopyReader(IDocumentStore store, NpgsqlDataSource database, 
     {
         var page = await BookLoader.LoadAsync(store, database, household, cancellation).ConfigureAwait(false);
         var book = page.Book;
-        var (day, since) = (today, book.Line + 1);
+        var (day, dated) = (today, (IReadOnlyList<BookLine>)[]);
         foreach (var from in new[] { Month.Of(today).Previous.First, Month.Of(today).First, today })
         {
-            (day, since) = (from, await FirstLineAsync(household, from, cancellation).ConfigureAwait(false)
-                ?? book.Line + 1);
-            if (book.Line - since < MostCopied)
+            (day, dated) = (from, await lines.ReadAsync(household, new LineFilter(0, MostCopied, From: from),
+                cancellation).ConfigureAwait(false));
+            if (dated.Count < MostCopied)
             {
                 break;
             }
         }
 
-        IReadOnlyList<BookLine> copied = since > book.Line ? []
-            : await lines.ReadAsync(household, new LineFilter(since - 1, (int)(book.Line - since + 1)), cancellation)
-                .ConfigureAwait(false);
-        return BookCopy.Of(book, day, copied) with { Hash = page.Hash };
+        // What has no day, such as a key that was issued, is told among the last.
+        var last = await lines.ReadAsync(household, new LineFilter(Math.Max(book.Line - MostLines, 0), MostLines),
+            cancellation).ConfigureAwait(false);
+        return BookCopy.Of(book, day, dated.Concat(last.Where(line => line.Event is not IDatedEvent))
+            .Where(line => line.Number <= book.Line).OrderBy(line => line.Number)) with
+        { Hash = page.Hash };
     }
 
     /// <summary>
@@ -46,14 +48,5 @@ public sealed class CopyReader(IDocumentStore store, NpgsqlDataSource database, 
         return from is [var known, ..] && known.Number == line && known.Hash == hash
             ? [.. from.Skip(1).Select(later => later with { Event = later.Event.GoesAlong })]
             : null;
-    }
-
-    private async Task<long?> FirstLineAsync(string household, DateOnly day, CancellationToken cancellation)
-    {
-        await using var command = database.CreateCommand(
-            $"select min(line) from {BookTables.Schema}.line where tenant_id = $1 and occurred_on >= $2");
-        command.Parameters.Add(new NpgsqlParameter { Value = household });
-        command.Parameters.Add(new NpgsqlParameter { Value = day });
-        return await command.ExecuteScalarAsync(cancellation).ConfigureAwait(false) as long?;
     }
 }
