@@ -23,7 +23,7 @@ public sealed class LookTests(ChromiumBrowser browser, SharedServer shared)
         var household = await shared.HarbourRowAsync();
         await household.FillAsync("market-days", "100.00");
         await household.FillAsync("boat-insurance", "70.00", holding: "bank");
-        await household.SpendAsync("market-days", "9.60", description: "Cheese and eggs");
+        await household.SpendAsync("market-days", "9.60", description: "Greengrocer's stall");
         await using var phone = await PhoneInHand.OpenAsync(browser, household.Keeper.Address, width);
         await phone.Page.EmulateMediaAsync(new() { ColorScheme = colours });
         await MustBeFaultlessAsync(phone, "sign in");
@@ -63,5 +63,10 @@ public sealed class LookTests(ChromiumBrowser browser, SharedServer shared)
         var over = await phone.Page.EvaluateAsync<int>(
             "() => document.documentElement.scrollWidth - document.documentElement.clientWidth");
         Assert.True(over <= 0, $"{view} is {over} px wider than the window.");
+        Assert.Empty(await phone.Page.EvaluateAsync<string[]>("""
+            () => [...document.querySelectorAll('.sheet table')].filter(table =>
+              table.getBoundingClientRect().right > table.closest('.sheet').getBoundingClientRect().right)
+              .map(table => table.innerText)
+            """));
     }
 }
