@@ -63,11 +63,11 @@ internal sealed class ClockCorrectionEndpoint : IEndpoints
         .RefusesWrites()
         .WithSummary("Say that lines stamped later than now were stamped by a clock that was ahead, so that "
             + "writing goes on")
-        .WithDescription("While the book's last line is later than the clock, nothing else is written. Set the "
-            + "clock right, then send this, with today's date as a second witness. The lines keep their "
-            + "`recordedAt` and their hashes. Each is marked with the line that says so (`clockAhead`). At an "
-            + "instant (`at`) they count as written just before that line. A payday to come whose run the "
-            + "program left, or that was undone, is filled when its day comes.")
+        .WithDescription("While the book's last line is later than the clock, nothing else is written. Set the clock "
+            + "right, "
+            + "then send this, with today's date as a second witness. The lines keep their `recordedAt` and hashes, "
+            + "and are marked with the line that says so (`clockAhead`). Asked for an instant (`at`), they count as "
+            + "written just before that line.")
         .NotToTry("it puts right what a wrong clock has stamped.")
         .WithExample(
             """{"today": "2026-11-16", "reason": "The battery of the clock was replaced, and the year was set wrong"}""",

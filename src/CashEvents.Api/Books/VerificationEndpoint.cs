@@ -69,12 +69,12 @@ internal sealed class VerificationEndpoint : IEndpoints
         .HasNoTag()
         .RefusesReads()
         .WithSummary("Whether the lines of the book agree with their hashes, and balances and sheets with the lines")
-        .WithDescription("Walks the book from line 1, so the work grows with it. The first line that does not "
-            + "agree is named. What is kept beside the lines is made anew from them and compared, as a rebuild "
-            + "does, and nothing is changed. Each line's hash covers the line and all before it. So a line that "
-            + "was changed, removed, inserted or moved in the database no longer agrees. Who can write the "
-            + "database could compute every hash anew. Only a hash that was kept elsewhere, such as on a printed "
-            + "sheet, shows that.")
+        .WithDescription("Walks the book from line 1, so the work grows with it, and changes nothing. The first line "
+            + "that does "
+            + "not agree is named. What is kept beside the lines is made anew from them and compared. A line that "
+            + "was changed, removed, inserted or moved in the database no longer agrees. Who can write the database "
+            + "could compute every hash anew: only a hash that was kept elsewhere, such as on a printed sheet, shows "
+            + "that.")
         .WithExample(null, """
             {"agrees": true, "lines": 812, "hash": "a0aad21c90638f2fb7a4072c067f3d9603afcc11752d53c3844895b783e36b43"}
             """);

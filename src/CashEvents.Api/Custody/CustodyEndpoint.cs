@@ -141,11 +141,10 @@ internal sealed class CustodyEndpoint : IEndpoints
         .Produces<CustodyAnswer>()
         .RefusesReads(StatusCodes.Status404NotFound)
         .WithSummary("What is where and with whom, since when and for how long; with cautions")
-        .WithDescription("Cash only: bank parts lie in the bank. `on` asks who held what at the end of a day, by "
-            + "what is known now. `atLine` asks what the book said on the day on which that line was written, "
-            + "and `at` what it said at an instant. Sent with `on`, they ask what the book said then of that "
-            + "day. A compartment's wallet and the limits are told as they are in the book, whatever the day. A "
-            + "caution names the source of its limit and defers to your own policy and to local law.")
+        .WithDescription("Cash only. `on` asks who held what at the end of a day, by what is known now; `atLine` or "
+            + "`at` what "
+            + "the book said then. A compartment's wallet and the limits are told as they are in the book, whatever "
+            + "the day. A caution names the source of its limit and defers to your own policy and to local law.")
         .WithAsOf()
         .WithExample(null, """
             {"day": "2026-11-15", "currency": "EUR",

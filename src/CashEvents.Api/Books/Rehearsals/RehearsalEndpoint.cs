@@ -43,12 +43,11 @@ internal sealed class RehearsalEndpoint : IEndpoints
         .RefusesReads(StatusCodes.Status409Conflict, StatusCodes.Status422UnprocessableEntity)
         .WithSummary("Rehearse: what the balances, sheets and counts would be if lines were reversed, amended or "
             + "recorded, or a payday filled")
-        .WithDescription("Writes nothing; any key may rehearse. What is supposed follows the rules that hold "
-            + "when it is written, one thing after another. If one would be refused, the answer is that refusal, "
-            + "with its place in the list. A payday is filled on the book that the suppositions before it leave. "
-            + "So undo a run first, and see what other pay would have come to. Sheets begin on the earliest day "
-            + "on which something is supposed in them. Supposed rows have their place in the list instead of a "
-            + "line.")
+        .WithDescription("Writes nothing; any key may rehearse. What is supposed follows the rules that hold when it "
+            + "is "
+            + "written, one thing after another. If one would be refused, the answer is that refusal. A payday is "
+            + "filled on the book that the suppositions before it leave: undo a run first to see what other pay "
+            + "would have come to. Supposed rows have their place in the list instead of a line.")
         .WithExample(
             """{"suppose": [{"reverse": 41}, {"amend": 55, "replacement": {"kind": "spend", "compartment": "ferry-fares", "amount": 9.40}}, {"record": {"kind": "fill", "compartment": "ferry-fares", "amount": 60.00}}]}""",
             """

@@ -22,7 +22,7 @@ internal sealed record RefusesWith(IReadOnlyList<int> Statuses);
 internal static class Documented
 {
     /// <summary>Why an example is not to be tried that names what nobody but the reader could have written.</summary>
-    public const string OfOnesOwn = "it needs the id of something that was written before.";
+    public const string OfOnesOwn = "it needs the id of something written before.";
 
     public static RouteHandlerBuilder WithExample(this RouteHandlerBuilder builder, string? request, string? answer) =>
         builder.WithMetadata(new Example(request, answer));

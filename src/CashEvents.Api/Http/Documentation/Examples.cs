@@ -41,7 +41,7 @@ internal sealed class Examples : IOperationFilter
         var isDelete = HttpMethods.IsDelete(context.ApiDescription.HttpMethod ?? "");
         if ((isDelete ? TakesAway : said.OfType<NotOffered>().SingleOrDefault()?.Why) is { } why)
         {
-            operation.Description = $"{operation.Description}\n\nNot offered to try on this page: {why}".TrimStart();
+            operation.Description = $"{operation.Description}\n\nNot to try here: {why}".TrimStart();
             operation.AddExtension(Untried, new JsonNodeExtension(JsonValue.Create(true)));
         }
 

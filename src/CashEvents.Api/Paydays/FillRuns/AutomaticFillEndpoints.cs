@@ -173,8 +173,7 @@ internal sealed class AutomaticFillEndpoints : IEndpoints
         .WithSummary("Let the program fill each payday by itself, at a local time")
         .WithDescription("While the program runs, each payday is filled within a minute of that time. What "
                 + "was missed meanwhile is done when the program starts, each payday once, in order. A run is "
-                + "dated on the payday, or `daysAfter` days after it. A time that the clocks jump over is the "
-                + "first instant after the jump. One that they show twice is the first of the two. The lines "
+                + "dated on the payday, or `daysAfter` days after it. The lines "
                 + $"carry the name \"{AutomaticFills.Writer}\". A run that is undone is not done again by itself, "
                 + "unless it was undone before its payday came. A second witness tells the time too: steady time "
                 + "since the last look, the database's clock on another machine, or the lines of the book. What "

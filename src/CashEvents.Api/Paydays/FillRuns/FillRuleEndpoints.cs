@@ -122,13 +122,12 @@ internal sealed class FillRuleEndpoints : IEndpoints
         .Produces<FillRuleSetAnswer>()
         .RefusesWrites()
         .WithSummary("Set how a compartment is filled on paydays; replaces its rule")
-        .WithDescription("`weekly` is the plan's weekly amounts by days until the next payday. "
-                + "`contribution` is a sinking fund's level contribution, in cash and bank as the fund is kept. "
-                + "`fixed` is an amount, `share` a share of what the earlier ranks leave, and `ceiling` what is "
-                + "missing up to a balance. `roundTo` rounds what is wanted up to its step, as long as the money "
-                + "lasts. Shares, and what a ceiling leaves room for, are rounded down. Where a contribution is "
-                + "divided between cash and bank, its cash part is the nearest whole step and the bank takes the "
-                + "rest. A compartment has one rule. The same address again replaces it.")
+        .WithDescription("`weekly` is the plan's weekly amounts by days until the next payday. `contribution` is a "
+            + "sinking "
+            + "fund's level contribution. `fixed` is an amount, `share` a share of what the earlier ranks leave, and "
+            + "`ceiling` what is missing up to a balance. `roundTo` rounds what is wanted up to its step; shares and "
+            + "ceilings are rounded down. Of a contribution the cash part is the nearest whole step and the bank "
+            + "takes the rest.")
         .WithParameter("id", "The compartment's id.", "ferry-fares")
         .WithExample(
             """{"kind": "weekly", "rank": 2, "roundTo": 5.00}""",

@@ -76,7 +76,7 @@ internal sealed class SinkingFundEndpoints : IEndpoints
         .RefusesReads()
         .WithSummary("The sinking funds: the level contribution of each, whether it is on track, and the least "
             + "that mends it")
-        .WithDescription(Figures)
+        .WithDescription("The figures are those of `/sinking-funds/{id}`.")
         .WithExample(null, $$"""{"sinkingFunds": [{ {{Fund}} }], "nextPayday": "2026-12-01", "bookLine": 64}""");
 
     private static void MapOne(IEndpointRouteBuilder api) => api

@@ -85,8 +85,8 @@ internal sealed class WeekEndpoints : IEndpoints
         .Produces<WeeksAnswer>(StatusCodes.Status200OK, "application/json", "text/csv", "text/html")
         .RefusesReads(StatusCodes.Status422UnprocessableEntity)
         .WithSummary("Weeks against their plan, from one to another")
-        .WithDescription($"`from` and `to` are weeks, or days in them; the last {UsualWeeks} weeks to the present "
-            + $"one if left out, at most {MostWeeks}. " + Figures)
+        .WithDescription($"At most {MostWeeks} weeks, the last {UsualWeeks} if left out. The figures are those of "
+            + "`/weeks/{week}`.")
         .WithParameter("from",
             "The first week, or a day in it; seven weeks before the last if left out.", "2026-W40",
             ParameterForm.Week)
@@ -112,7 +112,7 @@ internal sealed class WeekEndpoints : IEndpoints
         .RefusesReads(StatusCodes.Status422UnprocessableEntity)
         .WithSummary("A month by weeks, the first and the last cut at its borders")
         .WithDescription("The plan of a week that is cut is shared by days, to the minor unit. Its two parts add "
-                + "up to the week. " + Figures)
+                + "up to the week. The figures are those of `/weeks/{week}`.")
         .WithParameter("month", "The month.", "2026-11", ParameterForm.Month)
         .WithAsOf()
         .WithExample(null, $$"""

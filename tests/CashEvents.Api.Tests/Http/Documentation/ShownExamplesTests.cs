@@ -50,7 +50,7 @@ public sealed class ShownExamplesTests(DemoServer demo)
         var held = (await demo.OperationsAsync()).Where(o => !o.IsOffered).ToList();
 
         Assert.Contains(held, o => o.Path == "/api/count-rounds/{id}");
-        Assert.All(held, o => Assert.Contains("Not offered to try on this page: ",
+        Assert.All(held, o => Assert.Contains("Not to try here: ",
             o.Shown.GetProperty("description").GetString()));
     }
 
