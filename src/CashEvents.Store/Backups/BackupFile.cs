@@ -76,6 +76,12 @@ internal static class BackupFile
                         + "agree with the rest. Take another backup.");
                 }
 
+                // The compression has a sum of its own behind the last record.
+                if (await NextAsync(text, number + 1, cancellation).ConfigureAwait(false) is not null)
+                {
+                    throw new BackupException("The file goes on after its end: it was changed. Take another backup.");
+                }
+
                 yield break;
             }
 
