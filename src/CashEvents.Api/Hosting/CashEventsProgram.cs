@@ -310,7 +310,8 @@ internal static class CashEventsProgram
           - to serve the other books meanwhile, start with {string.Join(' ', failure.Books.Keys.Select(h => $"--leave-out {h}"))}
         """;
 
-    private static string Say(string household, ChainFinding finding) => finding switch
+    /// <summary>What was found of a book, in a sentence.</summary>
+    public static string Say(string household, ChainFinding finding) => finding switch
     {
         { Misfit: { } misfit } =>
             string.Create(CultureInfo.InvariantCulture,

@@ -38,13 +38,7 @@ internal static class KeyFile
         OwnPostgres.MakeFolder(folder);
         var unfinished = Path.Combine(folder, Unfinished(name));
         File.Delete(unfinished);
-        var options = new FileStreamOptions { Mode = FileMode.CreateNew, Access = FileAccess.Write };
-        if (!OperatingSystem.IsWindows())
-        {
-            options.UnixCreateMode = UnixFileMode.UserRead | UnixFileMode.UserWrite;
-        }
-
-        using (var stream = new FileStream(unfinished, options))
+        using (var stream = PrivateFile.Open(unfinished, FileMode.CreateNew))
         {
             stream.Write(Encoding.ASCII.GetBytes(key + Environment.NewLine));
             stream.Flush(flushToDisk: true);

@@ -7,7 +7,8 @@ namespace CashEvents.Domain.Books;
 /// that each line is applied once.
 /// </summary>
 /// <param name="before">The book before the first.</param>
-internal sealed class Draft(Book before) : IReadOnlyList<IBookEvent>
+/// <param name="today">The household's date.</param>
+internal sealed class Draft(Book before, DateOnly today) : IReadOnlyList<IBookEvent>
 {
     private readonly List<IBookEvent> _lines = [];
 
@@ -40,12 +41,11 @@ internal sealed class Draft(Book before) : IReadOnlyList<IBookEvent>
     }
 
     /// <summary>Adds what a command decides on the book after the lines so far.</summary>
-    /// <param name="command">The command.</param>
     /// <param name="path">Where it stands in what was sent.</param>
-    /// <param name="today">The household's date.</param>
+    /// <param name="command">The command.</param>
     /// <param name="unless">A line that need not be written.</param>
     /// <exception cref="RefusalException">It is refused; the field names it by its path.</exception>
-    public void Add(ICommand command, string path, DateOnly today, Predicate<IBookEvent>? unless = null)
+    public void Add(string path, ICommand command, Predicate<IBookEvent>? unless = null)
     {
         try
         {

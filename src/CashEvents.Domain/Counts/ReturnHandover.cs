@@ -28,7 +28,7 @@ public sealed record ReturnHandover(long Handover, decimal? Total, IReadOnlyDict
                 $"It was taken out on {handover.Since:O}: it comes back on that day or later.");
         }
 
-        var entry = new Draft(book)
+        var entry = new Draft(book, today)
         {
             new HandoverReturned(Handover, handover.Compartment, day, Words.Description(Description)),
         };

@@ -34,7 +34,7 @@ public sealed record CloseMonth(Month Month, RecordSweep? Sweep, string? Reason)
             { Facts = open });
         }
 
-        var entry = new Draft(book);
+        var entry = new Draft(book, today);
         entry.Add(LastSweep?.Decide(book, today) ?? []);
         entry.Add(new MonthClosed(Month, [.. Figures(entry.After)], reason));
         return entry;

@@ -86,7 +86,7 @@ public sealed record RecordSpend(
 
         book.MustHave(source, missing, day, "restFrom", rest: part.Compartment);
         book.MustLieInPlace(source, missing, "restFrom");
-        var entry = new Draft(book) { new Transferred(source, part, missing, day, description) };
+        var entry = new Draft(book, today) { new Transferred(source, part, missing, day, description) };
         entry.Add(spent with { Carried = Hands.Take(entry.After, part, amount) });
         return entry;
     }

@@ -93,7 +93,7 @@ public sealed partial class Phone
     private async Task TakeAsync(string text)
     {
         var told = Read(text);
-        var holder = new Holder(told.Household, told.Name, told.Role, told.Now, DateTimeOffset.UtcNow - told.Now);
+        var holder = new Holder(told.Household, told.Name, told.Role, told.Now, clock.GetUtcNow() - told.Now);
         var isNew = told.Copy is not null;
         // Another tells what another window fetched too: what is here already is not put on twice.
         var since = isNew ? [] : told.Lines!.Where(line => line.Number > _copy!.Book.Line).ToList();

@@ -26,7 +26,7 @@ public enum Standing
 /// The book as this phone knows it: a copy in ink, and what was written here in pencil. What is written is kept first
 /// and sent then; the rules are the book's own.
 /// </summary>
-public sealed partial class Phone(Browser browser, Server server) : IDisposable
+public sealed partial class Phone(Browser browser, Server server, TimeProvider clock) : IDisposable
 {
     private const string CopyKey = "copy";
     private const string HolderKey = "holder";
@@ -71,7 +71,7 @@ public sealed partial class Phone(Browser browser, Server server) : IDisposable
     public IReadOnlyDictionary<string, Refusal> Doubtful { get; private set; } = new Dictionary<string, Refusal>();
 
     /// <summary>The instant, by the server's clock as far as it is known.</summary>
-    public DateTimeOffset Now => DateTimeOffset.UtcNow - (Holder?.Ahead ?? TimeSpan.Zero);
+    public DateTimeOffset Now => clock.GetUtcNow() - (Holder?.Ahead ?? TimeSpan.Zero);
 
     /// <summary>The household's day.</summary>
     public DateOnly Today => Book!.Household!.DateAt(Now);
@@ -132,7 +132,7 @@ public sealed partial class Phone(Browser browser, Server server) : IDisposable
     public Pencilled Slip(Writing kind, string compartment) => new()
     {
         // In order of time by its letters, for as long as there are thirteen digits of milliseconds: to the year 2286.
-        Id = $"{DateTimeOffset.UtcNow.ToUnixTimeMilliseconds():D13}-{Guid.NewGuid():N}",
+        Id = $"{clock.GetUtcNow().ToUnixTimeMilliseconds():D13}-{Guid.NewGuid():N}",
         Household = Holder!.Household,
         At = Now,
         Kind = kind,

@@ -16,9 +16,13 @@ internal static class BackupFile
         private readonly GZipStream _compressed = new(file, CompressionLevel.Fastest, leaveOpen: true);
         private readonly IncrementalHash _sum = IncrementalHash.CreateHash(HashAlgorithmName.SHA256);
         private readonly MemoryStream _some = new();
+        private int _books;
+        private long _lines;
 
         public async Task WriteAsync(BackupRecord record, CancellationToken cancellation)
         {
+            _books += record is BackedUpBook ? 1 : 0;
+            _lines += record is BackedUpLine ? 1 : 0;
             JsonSerializer.Serialize(_some, record, BackupRecord.Options);
             _some.WriteByte((byte)'\n');
             if (_some.Length > 1 << 16)
@@ -28,10 +32,10 @@ internal static class BackupFile
         }
 
         /// <summary>Ends it: what has no end was broken off.</summary>
-        public async Task EndAsync(int books, long lines, CancellationToken cancellation)
+        public async Task EndAsync(CancellationToken cancellation)
         {
             await PassOnAsync(cancellation).ConfigureAwait(false);
-            await WriteAsync(new BackupEnds(books, lines, Hex(_sum)), cancellation).ConfigureAwait(false);
+            await WriteAsync(new BackupEnds(_books, _lines, Hex(_sum)), cancellation).ConfigureAwait(false);
             await PassOnAsync(cancellation).ConfigureAwait(false);
             await _compressed.FlushAsync(cancellation).ConfigureAwait(false);
         }

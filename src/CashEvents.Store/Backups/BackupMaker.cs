@@ -51,7 +51,7 @@ public sealed class BackupMaker(NpgsqlDataSource database, TimeProvider clock)
             written.Add(await WriteBookAsync(connection, writer, book, cancellation).ConfigureAwait(false));
         }
 
-        await writer.EndAsync(written.Count, written.Sum(book => book.Lines), cancellation).ConfigureAwait(false);
+        await writer.EndAsync(cancellation).ConfigureAwait(false);
         return written;
     }
 
@@ -73,18 +73,18 @@ public sealed class BackupMaker(NpgsqlDataSource database, TimeProvider clock)
         BackedUpBook book, CancellationToken cancellation)
     {
         await writer.WriteAsync(book, cancellation).ConfigureAwait(false);
-        var chain = new ChainSoFar(book.Household);
+        var walked = ChainFinding.OfNothing;
         await foreach (var line in StoredLine.ReadAsync(connection, book.Household, long.MaxValue, cancellation)
             .ConfigureAwait(false))
         {
-            chain.Take(line);
+            walked = walked.Then(line, book.Household, book.Lines);
             using var content = JsonDocument.Parse(line.Content);
             await writer.WriteAsync(new BackedUpLine(line.Number, line.EntryId ?? "", line.Kind, line.RecordedAt,
                 line.By ?? "", line.Hash, content.RootElement), cancellation).ConfigureAwait(false);
         }
 
         await WriteRestAsync(connection, writer, book.Household, cancellation).ConfigureAwait(false);
-        return chain.End(book.Lines);
+        return BookBackup.Of(book, walked);
     }
 
     private static async Task WriteRestAsync(NpgsqlConnection connection, BackupFile.Writer writer, string household,

@@ -39,17 +39,17 @@ public sealed class BackupRestorer(NpgsqlDataSource database)
         CancellationToken cancellation = default)
     {
         var books = new List<BookBackup>();
-        (BackedUpBook Book, ChainSoFar Chain)? open = null;
+        (BackedUpBook Book, ChainFinding Walked)? open = null;
         await foreach (var record in BackupFile.ReadAsync(file, cancellation).ConfigureAwait(false))
         {
             if (record is BackedUpBook book)
             {
                 Close();
-                open = (book, new ChainSoFar(book.Household));
+                open = (book, ChainFinding.OfNothing);
             }
-            else if (record is BackedUpLine line)
+            else if (record is BackedUpLine line && open is var (of, walked))
             {
-                open!.Value.Chain.Take(StoredOf(line));
+                open = (of, walked.Then(StoredOf(line), of.Household, of.Lines));
             }
         }
 
@@ -58,9 +58,9 @@ public sealed class BackupRestorer(NpgsqlDataSource database)
 
         void Close()
         {
-            if (open is { } done)
+            if (open is var (of, walked))
             {
-                books.Add(done.Chain.End(done.Book.Lines));
+                books.Add(BookBackup.Of(of, walked));
             }
         }
     }
@@ -144,14 +144,14 @@ public sealed class BackupRestorer(NpgsqlDataSource database)
     {
         await ExecuteAsync(connection, Book, cancellation, book.Household, book.Lines).ConfigureAwait(false);
         var numbers = await NumbersAsync(connection, book.Lines, cancellation).ConfigureAwait(false);
-        var chain = new ChainSoFar(book.Household);
+        var walked = ChainFinding.OfNothing;
         var more = await records.MoveNextAsync().ConfigureAwait(false);
         await using (var lines = await connection.BeginBinaryImportAsync(Lines, cancellation).ConfigureAwait(false))
         {
             for (; more && records.Current is BackedUpLine line;
                 more = await records.MoveNextAsync().ConfigureAwait(false))
             {
-                chain.Take(StoredOf(line));
+                walked = walked.Then(StoredOf(line), book.Household, book.Lines);
                 if (line.Line < 1 || line.Line > numbers.Count)
                 {
                     break;
@@ -164,12 +164,11 @@ public sealed class BackupRestorer(NpgsqlDataSource database)
             await lines.CompleteAsync(cancellation).ConfigureAwait(false);
         }
 
-        var taken = chain.End(book.Lines);
-        if (taken.Misfit is { } misfit)
+        var taken = BookBackup.Of(book, walked);
+        if (taken.Finding.Misfit is { } misfit)
         {
-            throw new BackupException(string.Create(CultureInfo.InvariantCulture,
-                $"Nothing was taken in: in the book of '{book.Household}' line {misfit} does not agree with its hash. "
-                    + $"Take an earlier backup."));
+            throw new BackupException($"Nothing was taken in: the book of '{book.Household}' does not agree with its "
+                + $"hashes. {misfit.Reason} Take an earlier backup.");
         }
 
         for (; more && records.Current is BackedUpAnswer or BackedUpOrigin;

@@ -3,33 +3,6 @@ using Npgsql;
 
 namespace CashEvents.Store.Chain;
 
-/// <summary>What was found when a book was walked.</summary>
-/// <param name="Lines">How many lines, from the first, fit together.</param>
-/// <param name="Hash">Hash of the last of them; it says what all of them say.</param>
-/// <param name="WithoutHash">How many lines, from the first, were written before lines had a hash. The first hash after
-/// them covers them.</param>
-/// <param name="Misfit">The first line that does not fit; null when all do.</param>
-public sealed record ChainFinding(long Lines, string Hash, long WithoutHash, Misfit? Misfit)
-{
-    /// <summary>
-    /// What is kept beside the lines and does not say what they give. Looked for only when the lines fit: of others
-    /// nothing could be made.
-    /// </summary>
-    public IReadOnlyList<Drift> Drifts { get; init; } = [];
-
-    /// <summary>Whether the lines fit, and what is kept beside them is what they give.</summary>
-    public bool Agrees => Misfit is null && Drifts.Count == 0;
-
-    /// <summary>Where that stands which does not say what the lines give: tables, and the page of the book.</summary>
-    public IReadOnlyList<string> Drifted =>
-        [.. Drifts.Select(d => d.Document).Distinct().Order(StringComparer.Ordinal)];
-}
-
-/// <summary>The first line of a book that does not fit.</summary>
-/// <param name="Line">Its number; of a line that is missing, the number that is missing.</param>
-/// <param name="Reason">What is wrong, for people.</param>
-public sealed record Misfit(long Line, string Reason);
-
 /// <summary>
 /// Walks books from the first line to the last and tells whether each line still says what it said when it was written,
 /// and whether what is kept beside the lines is what they give.
@@ -72,11 +45,11 @@ public sealed class VerificationReader(NpgsqlDataSource database, Rebuilder rebu
         await using var snapshot =
             await connection.BeginTransactionAsync(IsolationLevel.RepeatableRead, cancellation).ConfigureAwait(false);
         var end = await EndAsync(connection, household, cancellation).ConfigureAwait(false);
-        var sofar = new ChainFinding(0, LineHash.BeforeFirst, 0, null);
+        var sofar = ChainFinding.OfNothing;
         await foreach (var line in StoredLine.ReadAsync(connection, household, long.MaxValue, cancellation)
             .ConfigureAwait(false))
         {
-            sofar = Next(sofar, line, household, end);
+            sofar = sofar.Then(line, household, end.Line);
             if (sofar.Misfit is not null)
             {
                 return sofar;
@@ -92,63 +65,8 @@ public sealed class VerificationReader(NpgsqlDataSource database, Rebuilder rebu
             };
     }
 
-    private static ChainFinding Next(ChainFinding before, StoredLine line, string household, BookEnd end)
-    {
-        var expected = before.Lines + 1;
-        if (line.Number < expected)
-        {
-            return before with
-            {
-                Misfit = new Misfit(line.Number,
-                $"A line numbered {line.Number} stands before line 1.")
-            };
-        }
-
-        if (line.Number > expected)
-        {
-            return before with
-            {
-                Misfit = new Misfit(expected,
-                $"Line {expected} is missing: the next one is line {line.Number}.")
-            };
-        }
-
-        if (line.Number > end.Line)
-        {
-            return before with
-            {
-                Misfit = new Misfit(line.Number,
-                $"Line {line.Number} stands after the end of the book, which is line {end.Line}.")
-            };
-        }
-
-        var hash = line.HashAfter(before.Hash, household);
-        return hash is null ? before with
-        {
-            Misfit = new Misfit(line.Number,
-            $"Line {line.Number} says what no line of a book can say.")
-        }
-            : line.Hash is null && before.WithoutHash < before.Lines
-                ? before with
-                {
-                    Misfit = new Misfit(line.Number,
-                    $"Line {line.Number} has no hash, though line {before.Lines} has one.")
-                }
-            : line.Hash is null ? new ChainFinding(expected, hash, expected, null)
-            : line.Hash == hash ? before with { Lines = expected, Hash = hash }
-            : before with { Misfit = new Misfit(line.Number, HashDiffers(before, line.Number)) };
-    }
-
-    private static string HashDiffers(ChainFinding before, long line) =>
-        before.WithoutHash > 0 && before.WithoutHash == before.Lines
-        ? $"Line {line} has another hash than it and the lines before it give. It is the first that has one: it, or "
-            + $"any of lines 1 to {before.Lines}, was changed."
-        : $"Line {line} has another hash than it and the lines before it give: it was changed, or stands in another's "
-            + $"place.";
-
     private static Misfit? AtEnd(ChainFinding walked, BookEnd end) =>
-        walked.Lines < end.Line ? new Misfit(walked.Lines + 1,
-            $"Line {walked.Lines + 1} is missing: the book has {end.Line} lines.")
+        walked.Missing(end.Line) is { } missing ? missing
         : end.PageLine != end.Line
             ? new Misfit(Math.Min(end.PageLine, end.Line) + 1,
                 $"The book ends at line {end.Line}, but its balances stand at line {end.PageLine}.")

@@ -32,7 +32,7 @@ public sealed class BackupTests(SharedServer shared)
         var verified = (await theirs.Keeper.GetAsync("/api/verification")).MustBe(200).Json;
         Assert.True(verified.GetProperty("agrees").GetBoolean());
         Assert.Equal((ours.Id, verified.GetProperty("lines").GetInt64(), verified.GetProperty("hash").GetString()),
-            (taken.Household, taken.Lines, taken.Hash));
+            (taken.Household, taken.Finding.Lines, taken.Finding.Hash));
         foreach (var address in _reads)
         {
             Assert.Equal((await ours.Keeper.GetAsync(address)).MustBe(200).Text,
@@ -115,11 +115,11 @@ public sealed class BackupTests(SharedServer shared)
 
         var books = await Maker(household).WriteAsync(file, household.Id, "test", Stop);
 
-        Assert.Equal(line, Assert.Single(books).Misfit);
+        Assert.Equal(line, Assert.Single(books).Finding.Misfit?.Line);
         await using var elsewhere = await RunningServer.StartAsync();
         var refused = await Assert.ThrowsAsync<BackupException>(() =>
             RestoreAsync(elsewhere, file.ToArray(), household.Id));
-        Assert.Contains($"line {line} ", refused.Message, StringComparison.Ordinal);
+        Assert.Contains($"Line {line} ", refused.Message, StringComparison.Ordinal);
         Assert.Equal(0L, await BooksAsync(elsewhere));
     }
 
@@ -138,7 +138,7 @@ public sealed class BackupTests(SharedServer shared)
         var refused = await Assert.ThrowsAsync<BackupException>(() =>
             RestoreAsync(elsewhere, Compressed(before + records[^2] + "\n"), household.Id));
 
-        Assert.Contains("does not agree with its hash", refused.Message, StringComparison.Ordinal);
+        Assert.Contains("does not agree with its hashes", refused.Message, StringComparison.Ordinal);
     }
 
     [Fact]
@@ -204,9 +204,10 @@ public sealed class BackupTests(SharedServer shared)
     {
         using var file = new MemoryStream();
         var books = await Maker(household).WriteAsync(file, household.Id, "test", Stop);
-        Assert.Null(Assert.Single(books).Misfit);
+        Assert.True(Assert.Single(books).Finding.Agrees);
         file.Position = 0;
-        Assert.Equal(books, await BackupRestorer.CheckAsync(file, Stop));
+        Assert.Equal(books.Select(b => (b.Household, b.Finding.Hash)),
+            (await BackupRestorer.CheckAsync(file, Stop)).Select(b => (b.Household, b.Finding.Hash)));
         return file.ToArray();
     }
 

@@ -24,7 +24,7 @@ internal static class BackupProgram
                     $"{task.File} is there already: name another file, so that no backup is lost.");
             }
 
-            await using (var file = new FileStream(unfinished, Private(FileMode.Create)))
+            await using (var file = PrivateFile.Open(unfinished, FileMode.Create))
             {
                 await services.GetRequiredService<BackupMaker>().WriteAsync(file, task.Household, ProgramVersion.Text)
                     .ConfigureAwait(false);
@@ -50,7 +50,7 @@ internal static class BackupProgram
             $"Written to {task.File}, {new FileInfo(task.File).Length:N0} bytes, and read back. Whoever has it can "
                 + $"read "
                 + $"the books: keep it where nobody else can."));
-        return books.All(book => book.Misfit is null) ? 0 : 1;
+        return books.All(book => book.Finding.Agrees) ? 0 : 1;
     }
 
     /// <summary>Takes a backup in, all or nothing.</summary>
@@ -78,25 +78,12 @@ internal static class BackupProgram
     {
         foreach (var book in books)
         {
-            Console.WriteLine(book.Misfit is { } misfit
-                ? string.Create(CultureInfo.InvariantCulture,
-                    $"{book.Household}: {book.Lines} lines, and line {misfit} does not agree with its hash. Run "
-                        + $"verify. "
-                        + $"This backup can't be taken in: keep an earlier one.")
-                : string.Create(CultureInfo.InvariantCulture,
-                    $"{book.Household}: {book.Lines} lines agree; hash {book.Hash}"));
+            Console.WriteLine(CashEventsProgram.Say(book.Household, book.Finding));
+            if (!book.Finding.Agrees)
+            {
+                Console.WriteLine("This backup can't be taken in: keep an earlier one.");
+            }
         }
-    }
-
-    private static FileStreamOptions Private(FileMode mode)
-    {
-        var options = new FileStreamOptions { Mode = mode, Access = FileAccess.ReadWrite };
-        if (!OperatingSystem.IsWindows())
-        {
-            options.UnixCreateMode = UnixFileMode.UserRead | UnixFileMode.UserWrite;
-        }
-
-        return options;
     }
 }
 

@@ -23,11 +23,11 @@ public sealed record CountAtOnce(OpenCountRound Round, ImmutableArray<RecordCoun
         ArgumentNullException.ThrowIfNull(book);
         // What it opens is known by its line.
         var id = book.Line + 1;
-        var entry = new Draft(book);
+        var entry = new Draft(book, today);
         entry.Add(Round.Decide(book, today));
         for (var i = 0; i < Figures.Length; i++)
         {
-            entry.Add(new CountInRound(id, Figures[i], null, By), $"figures[{i}]", today);
+            entry.Add($"figures[{i}]", new CountInRound(id, Figures[i], null, By));
         }
 
         if (Closes)

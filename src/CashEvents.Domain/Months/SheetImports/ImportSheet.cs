@@ -51,7 +51,7 @@ public sealed record ImportSheet(string Compartment, Holding Holding, TrackerShe
                     + "send it again.");
         }
 
-        var entry = new Draft(book);
+        var entry = new Draft(book, today);
         if (import.BroughtForward > Money.Zero)
         {
             entry.Add(new Filled(compartment, Holding, import.BroughtForward,

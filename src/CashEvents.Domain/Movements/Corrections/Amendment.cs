@@ -29,7 +29,7 @@ public sealed record AmendLine(long Line, IBookEvent Written, ICommand Replaceme
     private Draft Undo(IReplacementCommand replacement, Book book, DateOnly today)
     {
         var reversal = new ReverseLine(Line, Written, Reason).Reversal(book, today);
-        var entry = new Draft(book) { reversal };
+        var entry = new Draft(book, today) { reversal };
         entry.Add(Replace(replacement, reversal.OccurredOn, reversal.Corrects, entry.After, today));
         Book.MustHaveAfter(entry, $"With line {Line} amended");
         return entry;

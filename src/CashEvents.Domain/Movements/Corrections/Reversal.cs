@@ -70,7 +70,7 @@ public sealed record ReverseLine(long Line, IBookEvent Written, string Reason) :
     {
         var reversal = Reversal(book, today);
         reversal = reversal.Payday > today ? reversal with { Early = true } : reversal;
-        var entry = new Draft(book) { reversal };
+        var entry = new Draft(book, today) { reversal };
         Book.MustHaveAfter(entry, $"Without line {Line}");
         return entry;
     }

@@ -66,37 +66,37 @@ public sealed record SetUp : ICommand
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
     {
         ArgumentNullException.ThrowIfNull(book);
-        var entry = new OneEntry(book, today);
+        var entry = new Draft(book, today);
         if (Household is not null)
         {
-            entry.Write("household", Household);
+            entry.Add("household", Household);
         }
 
         Take(Wallets, wallet => TakeWallet(entry, wallet.Id, wallet.Label));
         Take(Compartments, compartment => TakeCompartment(entry, compartment));
-        Take(IncomeSources, source => entry.Write($"incomeSources.{source.Id}", source));
-        Take(StandingPayments, payment => entry.Write($"standingPayments.{payment.Id}", payment));
+        Take(IncomeSources, source => entry.Add($"incomeSources.{source.Id}", source));
+        Take(StandingPayments, payment => entry.Add($"standingPayments.{payment.Id}", payment));
         Take(Plan, plan => SetPlan(entry, plan));
-        Take(FillRules, rule => entry.Write($"fillRules.{rule.Compartment}", rule));
+        Take(FillRules, rule => entry.Add($"fillRules.{rule.Compartment}", rule));
         Take(Goals, goal => SetGoal(entry, goal));
-        Take(FundTerms, terms => entry.Write($"fundTerms.{terms.Compartment}", terms));
-        Take(SavingPlans, plan => entry.Write($"savingPlans.{plan.Compartment}", plan, unless: line =>
-            entry.Book.SavingPlans.GetValueOrDefault(plan.Compartment)?.IsSetBy((SavingPlanSet)line) is true));
-        Take(NoteWishes, wishes => entry.Write($"noteWishes.{wishes.Compartment}", wishes));
+        Take(FundTerms, terms => entry.Add($"fundTerms.{terms.Compartment}", terms));
+        Take(SavingPlans, plan => entry.Add($"savingPlans.{plan.Compartment}", plan, unless: line =>
+            entry.After.SavingPlans.GetValueOrDefault(plan.Compartment)?.IsSetBy((SavingPlanSet)line) is true));
+        Take(NoteWishes, wishes => entry.Add($"noteWishes.{wishes.Compartment}", wishes));
         MustLieInOne();
-        Take(Places, place => entry.Write($"places.{place.Id}", place));
+        Take(Places, place => entry.Add($"places.{place.Id}", place));
         if (CautionLimits is not null)
         {
-            entry.Write("cautionLimits", CautionLimits);
+            entry.Add("cautionLimits", CautionLimits);
         }
 
         if (AutomaticFills is not null)
         {
-            entry.Write("automaticFills", AutomaticFills with { From = FirstToFill(entry.Book, today) });
+            entry.Add("automaticFills", AutomaticFills with { From = FirstToFill(entry.After, today) });
         }
 
         LeaveOut(entry);
-        return entry.Lines;
+        return entry;
     }
 
     private static void Take<T>(ImmutableArray<T>? part, Action<T> take)
@@ -108,25 +108,25 @@ public sealed record SetUp : ICommand
     }
 
     // An id is made from the first label: where it is another's, the label that is meant comes second.
-    private static void TakeWallet(OneEntry entry, string id, string label)
+    private static void TakeWallet(Draft entry, string id, string label)
     {
         var path = $"wallets.{id}";
         Slug.Named(id, path);
-        if (!entry.Book.Wallets.ContainsKey(id))
+        if (!entry.After.Wallets.ContainsKey(id))
         {
-            entry.Write(path, new OpenWallet(Slug.From(label) == id ? label : id));
+            entry.Add(path, new OpenWallet(Slug.From(label) == id ? label : id));
         }
 
-        entry.Write(path, new ChangeWallet(id, label, Closed: false));
+        entry.Add(path, new ChangeWallet(id, label, Closed: false));
     }
 
-    private static void TakeCompartment(OneEntry entry, CompartmentToSetUp one)
+    private static void TakeCompartment(Draft entry, CompartmentToSetUp one)
     {
         var (path, meant) = ($"compartments.{one.Id}", one.Compartment);
         Slug.Named(one.Id, path);
-        if (!entry.Book.Compartments.TryGetValue(one.Id, out var known))
+        if (!entry.After.Compartments.TryGetValue(one.Id, out var known))
         {
-            entry.Write(path, Slug.From(meant.Label) == one.Id ? meant : meant with { Label = one.Id });
+            entry.Add(path, Slug.From(meant.Label) == one.Id ? meant : meant with { Label = one.Id });
         }
         else if (known.Purpose != meant.Purpose)
         {
@@ -135,53 +135,53 @@ public sealed record SetUp : ICommand
                     + "compartment.", $"{path}.purpose");
         }
 
-        entry.Write(path, new ChangeCompartment(one.Id, meant.Label, meant.Wallet, Closed: false));
+        entry.Add(path, new ChangeCompartment(one.Id, meant.Label, meant.Wallet, Closed: false));
     }
 
     // What is planned so already may be in a month that is closed.
-    private static void SetPlan(OneEntry entry, SetPlan plan)
+    private static void SetPlan(Draft entry, SetPlan plan)
     {
         var path = $"plan.{plan.From}";
-        var (book, currency) = (entry.Book, entry.Book.Currency);
+        var (book, currency) = (entry.After, entry.After.Currency);
         var week = Week.Read(plan.From, book.Household!.FirstDayOfWeek, path);
         var others = plan.Amounts.Where(amount => !book.Plan.Of(amount.Key).Any(planned =>
             planned.From == week.First && currency.ToDecimal(planned.Amount) == amount.Value)).ToDictionary();
         if (others.Count > 0)
         {
-            entry.Write(path, plan with { Amounts = others });
+            entry.Add(path, plan with { Amounts = others });
         }
     }
 
-    private static void SetGoal(OneEntry entry, GoalToSetUp one)
+    private static void SetGoal(Draft entry, GoalToSetUp one)
     {
         var (path, meant) = ($"goals.{one.Id}", one.Goal);
         Slug.Named(one.Id, path);
-        if (entry.Book.Goals.TryGetValue(one.Id, out var known)
+        if (entry.After.Goals.TryGetValue(one.Id, out var known)
             && (known.Compartment != meant.Compartment || (known.Every is not null && meant.Every is null)
                 || !known.OpenBills().Any()))
         {
-            entry.Write(path, new RemoveGoal(one.Id));
+            entry.Add(path, new RemoveGoal(one.Id));
             known = null;
         }
 
         if (known is null)
         {
             var isNamedSo = Slug.From(meant.Label) == one.Id;
-            entry.Write(path, isNamedSo ? meant : meant with { Label = one.Id });
+            entry.Add(path, isNamedSo ? meant : meant with { Label = one.Id });
             if (!isNamedSo)
             {
-                entry.Write(path, new ChangeGoal(one.Id, meant.Label, null, null, null, null));
+                entry.Add(path, new ChangeGoal(one.Id, meant.Label, null, null, null, null));
             }
 
             return;
         }
 
-        var currency = entry.Book.Currency;
+        var currency = entry.After.Currency;
         var amounts = AmountsAhead(known, currency);
         var written = meant.Amounts ?? ImmutableDictionary<DateOnly, decimal>.Empty;
         var same = amounts.Count == written.Count
             && amounts.All(a => written.TryGetValue(a.Key, out var other) && other == a.Value);
-        entry.Write(path, new ChangeGoal(one.Id, meant.Label, meant.Amount, meant.Due, meant.Every,
+        entry.Add(path, new ChangeGoal(one.Id, meant.Label, meant.Amount, meant.Due, meant.Every,
             same ? null : written));
     }
 
@@ -212,33 +212,33 @@ public sealed record SetUp : ICommand
         : book.AutomaticFills is { } known && known.From < today ? known.From : today;
 
     // Last, when nothing needs them any more. What is out of use already stays as it is.
-    private void LeaveOut(OneEntry entry)
+    private void LeaveOut(Draft entry)
     {
-        var book = entry.Book;
+        var book = entry.After;
         Drop(NoteWishes, w => w.Compartment, book.AllNoteWishes.Keys.Where(id => !book.Compartments[id].Closed),
-            id => entry.Write("noteWishes", new WishNotes(id, null, null, null)));
+            id => entry.Add("noteWishes", new WishNotes(id, null, null, null)));
         Drop(FundTerms, t => t.Compartment, book.FundTerms.Keys.Where(id => !book.Compartments[id].Closed),
-            id => entry.Write("fundTerms", new SetFundTerms(id, 0, 0m)));
+            id => entry.Add("fundTerms", new SetFundTerms(id, 0, 0m)));
         Drop(Places, p => p.Id, book.Places.Keys, id => RemovePlace(entry, id));
         Drop(FillRules, r => r.Compartment, book.FillRules.Keys.Where(id => !book.Compartments[id].Closed),
-            id => entry.Write("fillRules", new RemoveFillRule(id)));
+            id => entry.Add("fillRules", new RemoveFillRule(id)));
         Drop(Goals, g => g.Id, book.Goals.Values.Where(g => g.OpenBills().Any()).Select(g => g.Id),
-            id => entry.Write("goals", new RemoveGoal(id)));
+            id => entry.Add("goals", new RemoveGoal(id)));
         Drop(IncomeSources, s => s.Id, book.IncomeSources.Keys,
-            id => entry.Write("incomeSources", new EndIncomeSource(id)));
+            id => entry.Add("incomeSources", new EndIncomeSource(id)));
         Drop(StandingPayments, p => p.Id, book.StandingPayments.Keys,
-            id => entry.Write("standingPayments", new EndStandingPayment(id)));
+            id => entry.Add("standingPayments", new EndStandingPayment(id)));
         Drop(Compartments, c => c.Id, book.Compartments.Values.Where(c => !c.Closed).Select(c => c.Id),
-            id => entry.Write("compartments", new ChangeCompartment(id, null, null, Closed: true)));
+            id => entry.Add("compartments", new ChangeCompartment(id, null, null, Closed: true)));
         Drop(Wallets, w => w.Id, book.Wallets.Values.Where(w => !w.Closed).Select(w => w.Id),
-            id => entry.Write("wallets", new ChangeWallet(id, null, Closed: true)));
+            id => entry.Add("wallets", new ChangeWallet(id, null, Closed: true)));
     }
 
-    private static void RemovePlace(OneEntry entry, string id)
+    private static void RemovePlace(Draft entry, string id)
     {
-        var place = entry.Book.Places[id];
-        entry.Write("places", new SetPlace(id, place.Label, place.AtHome, []));
-        entry.Write("places", new RemovePlace(id));
+        var place = entry.After.Places[id];
+        entry.Add("places", new SetPlace(id, place.Label, place.AtHome, []));
+        entry.Add("places", new RemovePlace(id));
     }
 
     private static void Drop<T>(ImmutableArray<T>? part, Func<T, string> id, IEnumerable<string> there,
@@ -251,16 +251,5 @@ public sealed record SetUp : ICommand
                 drop(gone);
             }
         }
-    }
-
-    /// <summary>Commands decided one after another, each on the book that those before it leave.</summary>
-    private sealed class OneEntry(Book book, DateOnly today)
-    {
-        public Draft Lines { get; } = new(book);
-
-        public Book Book => Lines.After;
-
-        public void Write(string path, ICommand command, Predicate<IBookEvent>? unless = null) =>
-            Lines.Add(command, path, today, unless);
     }
 }
