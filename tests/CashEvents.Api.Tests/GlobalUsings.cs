@@ -1,7 +1,6 @@
 global using CashEvents.Api.Books;
 global using CashEvents.Api.Counts;
 global using CashEvents.Api.Custody;
-global using CashEvents.Api.Explanations;
 global using CashEvents.Api.Hosting;
 global using CashEvents.Api.Households;
 global using CashEvents.Api.Http;
@@ -16,7 +15,6 @@ global using CashEvents.Api.Tests.Books;
 global using CashEvents.Api.Tests.Chain;
 global using CashEvents.Api.Tests.Counts;
 global using CashEvents.Api.Tests.Custody;
-global using CashEvents.Api.Tests.Explanations;
 global using CashEvents.Api.Tests.Hosting;
 global using CashEvents.Api.Tests.Households;
 global using CashEvents.Api.Tests.Http;

@@ -1,7 +1,6 @@
 global using CashEvents.Api.Books;
 global using CashEvents.Api.Counts;
 global using CashEvents.Api.Custody;
-global using CashEvents.Api.Explanations;
 global using CashEvents.Api.Hosting;
 global using CashEvents.Api.Households;
 global using CashEvents.Api.Http;

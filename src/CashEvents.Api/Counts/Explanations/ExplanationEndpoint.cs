@@ -1,4 +1,4 @@
-namespace CashEvents.Api.Explanations;
+namespace CashEvents.Api.Counts;
 
 internal sealed class ExplanationEndpoint : IEndpoints
 {

@@ -1,7 +1,7 @@
 using System.Globalization;
 using System.Text.Json;
 
-namespace CashEvents.Api.Explanations;
+namespace CashEvents.Api.Counts;
 
 /// <summary>By how much the count of a place is over because of a mistake.</summary>
 /// <param name="Compartment">The compartment's id.</param>

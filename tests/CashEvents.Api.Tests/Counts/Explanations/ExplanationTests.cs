@@ -1,7 +1,7 @@
 using System.Text.Json;
 using Xunit;
 
-namespace CashEvents.Api.Tests.Explanations;
+namespace CashEvents.Api.Tests.Counts;
 
 /// <summary>
 /// A count disagrees because of one known mistake: it is explained, and what the explanation asks for makes the count

@@ -1,4 +1,4 @@
-namespace CashEvents.Api.Explanations;
+namespace CashEvents.Api.Counts;
 
 /// <summary>Explains counts from what is written.</summary>
 internal sealed class Explaining(BookReader books, LineReader lines, TimeProvider clock)
