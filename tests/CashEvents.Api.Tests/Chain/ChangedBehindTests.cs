@@ -30,9 +30,9 @@ public sealed class ChangedBehindTests : IAsyncLifetime
     [Theory]
     [InlineData(11)]
     [InlineData(12)]
-    [InlineData(13)]
-    [InlineData(14)]
-    [InlineData(20)]
+    [ThoroughData(13)]
+    [ThoroughData(14)]
+    [ThoroughData(20)]
     public async Task What_is_decided_after_a_restore_is_decided_on_the_restored_book(int restoredLines)
     {
         var (household, restored) = await TwoHistoriesAsync(restoredLines);
@@ -58,8 +58,8 @@ public sealed class ChangedBehindTests : IAsyncLifetime
 
     [Theory]
     [InlineData(11)]
-    [InlineData(13)]
-    [InlineData(15)]
+    [ThoroughData(13)]
+    [ThoroughData(15)]
     public async Task The_first_write_after_a_restore_stands_on_the_restored_book(int restoredLines)
     {
         var (household, restored) = await TwoHistoriesAsync(restoredLines);
@@ -75,8 +75,8 @@ public sealed class ChangedBehindTests : IAsyncLifetime
 
     [Theory]
     [InlineData(12)]
-    [InlineData(13)]
-    [InlineData(14)]
+    [ThoroughData(13)]
+    [ThoroughData(14)]
     public async Task A_server_whose_history_is_gone_does_not_take_the_lines_of_another_for_what_followed(
         int restoredLines)
     {

@@ -50,8 +50,8 @@ public sealed class OldBookTests : IAsyncLifetime
 
     [Theory]
     [InlineData(1)]
-    [InlineData(5)]
-    [InlineData(12)]
+    [ThoroughData(5)]
+    [ThoroughData(12)]
     public async Task A_change_of_an_old_line_is_found_once_a_new_one_covers_it(int line)
     {
         var household = await OldBookAsync();

@@ -97,7 +97,7 @@ public sealed class CustodyTests(SharedServer shared)
             .MustBe(201);
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task A_short_that_was_settled_and_is_undone_is_carried_again_also_on_a_server_that_starts()
     {
         var household = await shared.HarbourRowAsync();

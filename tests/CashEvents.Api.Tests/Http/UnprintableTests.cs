@@ -14,7 +14,8 @@ public sealed class UnprintableTests(SharedServer shared)
 
     public static TheoryData<int, string> All =>
         [.. WritingRequests.All.Select((r, i) => (i, r.Request.Operation))
-            .Where(r => WritingRequests.All[r.i].Request.Body is not null)];
+            .Where(r => WritingRequests.All[r.i].Request.Body is not null)
+            .Where(r => Thorough.Everything || r.i % 4 == 0)];
 
     [Theory]
     [MemberData(nameof(All))]

@@ -57,7 +57,7 @@ public sealed class OutlookTests(SharedServer shared)
         Assert.Equal(line, outlook.BookLine);
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task One_that_would_take_too_long_is_refused_with_the_months_that_do_not()
     {
         var household = await shared.HarbourRowAsync();

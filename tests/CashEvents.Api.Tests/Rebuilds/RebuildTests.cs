@@ -34,29 +34,31 @@ public sealed class RebuildTests
     [InlineData("update cashevents.planned_amount set amount = 1 where tenant_id = $1", "planned_amount", "amount")]
     [InlineData("update cashevents.tracker_row set description = 'another' where tenant_id = $1 and line = 12",
         "tracker_row", "description")]
-    [InlineData("update cashevents.tracker_row r set amount = o.amount from cashevents.tracker_row o where r.tenant_id "
-        + "= $1 and o.tenant_id = $1 and r.leg = 0 and o.leg = 0 and array[r.line, o.line] <@ (select array[min(line), "
-        + "max(line)] from cashevents.tracker_row where tenant_id = $1 and amount is not null) and r.line <> o.line",
+    [ThoroughData("update cashevents.tracker_row r set amount = o.amount from cashevents.tracker_row o where "
+        + "r.tenant_id = $1 and o.tenant_id = $1 and r.leg = 0 and o.leg = 0 and array[r.line, o.line] <@ (select "
+        + "array[min(line), max(line)] from cashevents.tracker_row where tenant_id = $1 and amount is not null) "
+        + "and r.line <> o.line",
         "tracker_row", "amount")]
-    [InlineData("update cashevents.line set written_by = 'nobody' where tenant_id = $1 and line = 12", "line",
+    [ThoroughData("update cashevents.line set written_by = 'nobody' where tenant_id = $1 and line = 12", "line",
         "written_by")]
-    [InlineData("update cashevents.line set reversed_by = 3 where tenant_id = $1 and line = 12", "line", "*")]
-    [InlineData("update cashevents.key set role = 'viewer' where tenant_id = $1 and name = 'till script'", "key",
-        "role")]
-    [InlineData("update cashevents.key set movements = '{fill}' where tenant_id = $1 and name = 'till script'", "key",
-        "movements")]
-    [InlineData("delete from cashevents.tracker_row where tenant_id = $1", "tracker_row", "*")]
-    [InlineData("delete from cashevents.day_closing where tenant_id = $1", "day_closing", "*")]
-    [InlineData("delete from cashevents.line where tenant_id = $1 and line > 20", "line", "*")]
-    [InlineData("insert into cashevents.line (tenant_id, line, kind, written_by) values ($1, 99999, 'spend', 'nobody')",
-        "line", "*")]
-    [InlineData("insert into cashevents.day_total (tenant_id, day, compartment, holding, sheet_column, change) values "
-        + "($1, '2020-02-02', 'rainy-day', 'cash', 'filled', 5)", "day_total", "*")]
-    [InlineData("update cashevents.mt_doc_bookpage set data = jsonb_set(data, '{book,compartments,market-days,cash}', "
-        + "'123456') where tenant_id = $1", "page", "book.compartments.market-days.cash")]
-    [InlineData("update cashevents.mt_doc_bookpage set data = data #- '{book,compartments,rainy-day}' where tenant_id "
-        + "= $1", "page", "book.compartments.rainy-day")]
-    [InlineData("delete from cashevents.mt_doc_bookpage where tenant_id = $1", "page", "book")]
+    [ThoroughData("update cashevents.line set reversed_by = 3 where tenant_id = $1 and line = 12", "line", "*")]
+    [ThoroughData("update cashevents.key set role = 'viewer' where tenant_id = $1 and name = 'till script'",
+        "key", "role")]
+    [ThoroughData("update cashevents.key set movements = '{fill}' where tenant_id = $1 and name = 'till script'",
+        "key", "movements")]
+    [ThoroughData("delete from cashevents.tracker_row where tenant_id = $1", "tracker_row", "*")]
+    [ThoroughData("delete from cashevents.day_closing where tenant_id = $1", "day_closing", "*")]
+    [ThoroughData("delete from cashevents.line where tenant_id = $1 and line > 20", "line", "*")]
+    [ThoroughData("insert into cashevents.line (tenant_id, line, kind, written_by) "
+        + "values ($1, 99999, 'spend', 'nobody')", "line", "*")]
+    [ThoroughData("insert into cashevents.day_total (tenant_id, day, compartment, holding, sheet_column, change) "
+        + "values ($1, '2020-02-02', 'rainy-day', 'cash', 'filled', 5)", "day_total", "*")]
+    [ThoroughData("update cashevents.mt_doc_bookpage set data = jsonb_set(data, "
+        + "'{book,compartments,market-days,cash}', '123456') where tenant_id = $1",
+        "page", "book.compartments.market-days.cash")]
+    [ThoroughData("update cashevents.mt_doc_bookpage set data = data #- '{book,compartments,rainy-day}' "
+        + "where tenant_id = $1", "page", "book.compartments.rainy-day")]
+    [ThoroughData("delete from cashevents.mt_doc_bookpage where tenant_id = $1", "page", "book")]
     public async Task What_was_changed_by_SQL_is_told_by_document_and_field_and_put_right(string change,
         string document, string field)
     {
@@ -191,7 +193,7 @@ public sealed class RebuildTests
         Assert.Equal(before, await KeptAsync(household));
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task That_PostgreSQL_is_away_for_a_moment_is_no_failed_rebuild()
     {
         await using var older = await RunningServer.StartAsync();

@@ -15,7 +15,7 @@ public sealed class OutageTests : IDisposable
 
     public void Dispose() => _folder.Dispose();
 
-    [Fact]
+    [ThoroughFact]
     public async Task While_PostgreSQL_is_away_the_log_says_why_once_however_much_is_asked()
     {
         await using var postgres =

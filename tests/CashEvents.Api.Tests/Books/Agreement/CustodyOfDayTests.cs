@@ -12,7 +12,7 @@ public sealed class CustodyOfDayTests
     private static readonly string[] _compartments = ["ferry-fares", "market-days", "rainy-day"];
     private static readonly string[] _places = ["kitchen-safe", "boat-locker"];
 
-    [Fact]
+    [ThoroughFact]
     public async Task Custody_of_any_day_at_any_line_agrees_with_the_slips_kept_by_hand()
     {
         var seed = SameSeedsAttribute.Next();

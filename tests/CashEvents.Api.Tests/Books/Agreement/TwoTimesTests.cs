@@ -11,7 +11,7 @@ public sealed class TwoTimesTests
 {
     private static readonly string[] _holdings = ["cash", "bank"];
 
-    [Fact]
+    [ThoroughFact]
     public async Task Balances_and_sheets_of_any_day_at_any_line_agree_with_the_lines_added_up()
     {
         var seed = SameSeedsAttribute.Next();
@@ -64,9 +64,9 @@ public sealed class TwoTimesTests
     [Theory]
     [InlineData("on=yesterday", "on")]
     [InlineData("atLine=0", "atLine")]
-    [InlineData("at=2026-11-15T12:00:00", "at")]
-    [InlineData("at=2026-11-15", "at")]
-    [InlineData("at=2026-11-15T12:00:00Z&atLine=3", "at")]
+    [ThoroughData("at=2026-11-15T12:00:00", "at")]
+    [ThoroughData("at=2026-11-15", "at")]
+    [ThoroughData("at=2026-11-15T12:00:00Z&atLine=3", "at")]
     public async Task A_time_that_is_not_well_written_is_blamed(string query, string field)
     {
         await using var server = await RunningServer.StartAsync();

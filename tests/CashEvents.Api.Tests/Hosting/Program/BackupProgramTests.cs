@@ -55,7 +55,7 @@ public sealed class BackupProgramTests : IDisposable
         Assert.Contains("No key is kept here", served.Output);
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task What_can_not_be_written_or_read_is_told_and_ends_with_1()
     {
         await StartedFolder.CopyToAsync(_folder);

@@ -12,7 +12,7 @@ public sealed class CleanEnvironmentTests : IDisposable
 
     public void Dispose() => _folder.Dispose();
 
-    [Fact]
+    [ThoroughFact]
     public async Task The_server_its_helpers_and_the_watchdog_see_nothing_of_the_programs_environment()
     {
         Assert.SkipUnless(OperatingSystem.IsLinux(), "Only Linux shows a process's environment.");

@@ -36,7 +36,7 @@ public sealed partial class CommandLineTests : IDisposable
         (await program.Client("another").GetAsync("/api/balances")).MustBeProblem(401, "key-unknown");
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task The_demo_is_loaded_once()
     {
         await StartedFolder.CopyToAsync(_folder);
@@ -56,7 +56,7 @@ public sealed partial class CommandLineTests : IDisposable
 
     [Theory]
     [InlineData]
-    [InlineData("--demo")]
+    [ThoroughData("--demo")]
     public async Task What_the_greeting_proposes_only_reads(params string[] arguments)
     {
         Assert.SkipWhen(OperatingSystem.IsWindows(), "Its commands are for a Unix shell.");
@@ -77,7 +77,7 @@ public sealed partial class CommandLineTests : IDisposable
             StringComparison.Ordinal);
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task An_empty_start_does_not_speak_of_the_demo()
     {
         await StartedFolder.CopyToAsync(_folder);
@@ -173,7 +173,7 @@ public sealed partial class CommandLineTests : IDisposable
         Assert.False(Directory.Exists(_folder.Path));
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task The_greeting_tells_the_version()
     {
         await StartedFolder.CopyToAsync(_folder);

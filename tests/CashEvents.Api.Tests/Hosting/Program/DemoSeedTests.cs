@@ -10,7 +10,7 @@ namespace CashEvents.Api.Tests.Hosting;
 /// </summary>
 public sealed class DemoSeedTests
 {
-    [Fact]
+    [ThoroughFact]
     public async Task On_whatever_day_it_is_loaded_it_has_the_same_past_and_something_to_look_ahead_to()
     {
         await using var server = await RunningServer.StartAsync();

@@ -43,7 +43,7 @@ public sealed class EveryBookTests : IDisposable
             .GetAsync("/api/household")).MustBe(200);
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task A_household_that_is_added_again_gets_a_new_key_while_nothing_but_its_opening_is_written()
     {
         await StartedFolder.CopyToAsync(_folder);
@@ -73,7 +73,7 @@ public sealed class EveryBookTests : IDisposable
         Assert.Equal(before.Count, (await keeper.LinesAsync()).Count);
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task Every_book_is_verified_while_the_program_runs_and_when_it_does_not()
     {
         await StartedFolder.CopyToAsync(_folder);
@@ -101,7 +101,7 @@ public sealed class EveryBookTests : IDisposable
         Assert.Contains("household: line 60 does not agree", later.Output);
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task Every_book_is_rebuilt_while_the_program_runs_and_what_differed_is_told_once()
     {
         await StartedFolder.CopyToAsync(_folder);

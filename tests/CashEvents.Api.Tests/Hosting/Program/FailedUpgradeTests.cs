@@ -53,7 +53,7 @@ public sealed class FailedUpgradeTests : IDisposable
         (await all.Client(neighboursKey).GetAsync("/api/balances")).MustBe(200);
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task The_first_book_can_be_left_out_too()
     {
         var neighboursKey = await LeaveOlderBooksAsync(broken: "household");

@@ -24,7 +24,7 @@ public sealed class KeeperKeyTests : IDisposable
         (await program.Client(KeptKey).GetAsync("/api/balances")).MustBe(200);
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task A_key_that_was_given_is_the_keepers_and_is_written_nowhere()
     {
         const string given = "a-key-that-the-keeper-chose-at-home";
@@ -38,8 +38,8 @@ public sealed class KeeperKeyTests : IDisposable
 
     [Theory]
     [InlineData("a-key-of-thirty-one-characters-")]
-    [InlineData("a key with spaces that no header carries")]
-    [InlineData("a-key-with-a-lëtter-that-no-header-carries")]
+    [ThoroughData("a key with spaces that no header carries")]
+    [ThoroughData("a-key-with-a-lëtter-that-no-header-carries")]
     public async Task A_key_that_can_be_guessed_or_not_be_sent_is_refused_and_no_book_opened(string given)
     {
         var (exitCode, output) = await CashEventsProcess.RunWithKeyAsync(_folder.Path, given, "--urls",
@@ -52,7 +52,7 @@ public sealed class KeeperKeyTests : IDisposable
         Assert.Contains("There is no book here", (await CashEventsProcess.RunAsync(_folder.Path, "verify")).Output);
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task A_given_key_that_is_not_the_books_is_said_and_changes_nothing()
     {
         const string given = "a-key-that-the-keeper-chose-afterwards";
@@ -112,7 +112,7 @@ public sealed class KeeperKeyTests : IDisposable
         (await later.Client(KeptKey).GetAsync("/api/balances")).MustBe(200);
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task Of_several_households_or_keepers_the_one_that_lost_its_key_is_named()
     {
         await StartedFolder.CopyToAsync(_folder);
@@ -150,7 +150,7 @@ public sealed class KeeperKeyTests : IDisposable
         (await after.Client(KeptKey).GetAsync("/api/keys")).MustBe(200);
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task A_key_file_that_a_kill_left_empty_is_not_taken_for_a_key()
     {
         Directory.CreateDirectory(_folder.Path);

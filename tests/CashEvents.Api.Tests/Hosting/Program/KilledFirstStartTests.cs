@@ -26,7 +26,7 @@ public sealed class KilledFirstStartTests : IDisposable
 
     public void Dispose() => _folder.Dispose();
 
-    [Fact]
+    [ThoroughFact]
     public async Task Wherever_a_first_start_is_killed_the_next_one_goes_on()
     {
         Assert.SkipWhen(OperatingSystem.IsWindows(), "Signals are a matter of Unix.");

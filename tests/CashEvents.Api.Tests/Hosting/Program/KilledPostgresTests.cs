@@ -61,7 +61,7 @@ public sealed class KilledPostgresTests : IDisposable
             (await keeper.GetAsync("/api/verification")).MustBe(200).Json.GetProperty("lines").GetInt64());
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task One_that_starts_no_more_ends_the_program_with_a_status_that_says_so()
     {
         Assert.SkipWhen(OperatingSystem.IsWindows(), "Signals are a matter of Unix.");
@@ -93,7 +93,7 @@ public sealed class KilledPostgresTests : IDisposable
         (await next.Client(key).GetAsync("/api/balances")).MustBe(200);
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task A_full_disk_is_told_and_it_goes_on_when_there_is_room_again()
     {
         await using var disk = await SmallDisk.MountAsync();

@@ -15,7 +15,7 @@ public sealed class KilledProgramTests : IDisposable
 
     [Theory]
     [InlineData(false)]
-    [InlineData(true)]
+    [ThoroughData(true)]
     public async Task What_was_acknowledged_outlives_a_kill_and_what_is_sent_again_is_written_once(bool killPostgresToo)
     {
         Assert.SkipWhen(OperatingSystem.IsWindows(), "Signals are a matter of Unix.");

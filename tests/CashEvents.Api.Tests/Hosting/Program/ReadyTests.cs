@@ -11,7 +11,7 @@ public sealed class ReadyTests : IDisposable
 
     public void Dispose() => _folder.Dispose();
 
-    [Fact]
+    [ThoroughFact]
     public async Task The_first_answer_of_a_first_start_comes_from_the_book_with_its_key_and_its_demo()
     {
         Assert.SkipUnless(OperatingSystem.IsLinux(),

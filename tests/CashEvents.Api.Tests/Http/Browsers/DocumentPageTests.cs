@@ -51,7 +51,7 @@ public sealed class DocumentPageTests(ChromiumBrowser browser, DemoServer demo)
         await page.Context.CloseAsync();
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task A_movement_tried_twice_is_written_twice()
     {
         var household = await demo.DemoAsync();
@@ -67,7 +67,7 @@ public sealed class DocumentPageTests(ChromiumBrowser browser, DemoServer demo)
         await page.Context.CloseAsync();
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task A_printed_page_is_shown_as_a_page()
     {
         var household = await demo.DemoAsync();

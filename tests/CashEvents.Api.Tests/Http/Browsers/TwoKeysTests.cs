@@ -12,8 +12,8 @@ public sealed class TwoKeysTests(ChromiumBrowser browser, DemoServer demo)
 
     [Theory]
     [InlineData("default")]
-    [InlineData("no-cache")]
-    [InlineData("force-cache")]
+    [ThoroughData("no-cache")]
+    [ThoroughData("force-cache")]
     public async Task A_second_key_gets_its_own_answer(string cache)
     {
         var (ours, theirs) = (await demo.DemoAsync(), await demo.DemoAsync());

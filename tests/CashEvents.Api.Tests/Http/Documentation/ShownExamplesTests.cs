@@ -5,7 +5,7 @@ namespace CashEvents.Api.Tests.Http;
 /// <summary>What the document's page offers to try works on the demo household, sent exactly as it is shown.</summary>
 public sealed class ShownExamplesTests(DemoServer demo)
 {
-    [Fact]
+    [ThoroughFact]
     public async Task Each_example_works_on_the_demo_household_whatever_else_was_tried()
     {
         var offered = (await demo.OperationsAsync()).Where(o => o.IsOffered).ToList();

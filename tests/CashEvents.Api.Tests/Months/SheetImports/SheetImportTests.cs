@@ -340,7 +340,7 @@ public sealed class SheetImportTests(SharedServer shared)
         Assert.Equal("27.30", await household.HoldsAsync("ferry-fares"));
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task Ten_thousand_rows_are_one_entry_and_one_more_is_too_many()
     {
         var household = await shared.HarbourRowAsync();

@@ -178,13 +178,13 @@ public sealed class AutomaticFillTests
     // that are not there, and twice.
     [Theory]
     [InlineData("Europe/Berlin", "06:30", "2027-03-26", "2027-03-26T05:30:00Z", "2027-03-29", "2027-03-29T04:30:00Z")]
-    [InlineData("Europe/Berlin", "02:30", "2027-10-29", "2027-10-29T00:30:00Z", "2027-11-01", "2027-11-01T01:30:00Z")]
-    [InlineData("America/New_York", "02:30", "2027-03-12", "2027-03-12T07:30:00Z", "2027-03-15",
+    [ThoroughData("Europe/Berlin", "02:30", "2027-10-29", "2027-10-29T00:30:00Z", "2027-11-01", "2027-11-01T01:30:00Z")]
+    [ThoroughData("America/New_York", "02:30", "2027-03-12", "2027-03-12T07:30:00Z", "2027-03-15",
         "2027-03-15T06:30:00Z")]
-    [InlineData("America/New_York", "06:30", "2027-11-05", "2027-11-05T10:30:00Z", "2027-11-08",
+    [ThoroughData("America/New_York", "06:30", "2027-11-05", "2027-11-05T10:30:00Z", "2027-11-08",
         "2027-11-08T11:30:00Z")]
-    [InlineData("Africa/Cairo", "00:30", "2027-04-30", "2027-04-29T22:00:00Z", "2027-05-03", "2027-05-02T21:30:00Z")]
-    [InlineData("Africa/Cairo", "23:30", "2027-10-28", "2027-10-28T20:30:00Z", "2027-11-01", "2027-11-01T21:30:00Z")]
+    [ThoroughData("Africa/Cairo", "00:30", "2027-04-30", "2027-04-29T22:00:00Z", "2027-05-03", "2027-05-02T21:30:00Z")]
+    [ThoroughData("Africa/Cairo", "23:30", "2027-10-28", "2027-10-28T20:30:00Z", "2027-11-01", "2027-11-01T21:30:00Z")]
     public async Task Each_payday_is_filled_once_at_the_households_time_when_its_clocks_change(string zone, string at,
         string before, string beforeAt, string after, string afterAt)
     {

@@ -226,9 +226,9 @@ public sealed class ClockAheadTests
     [Theory]
     [InlineData("2026-11-15T12:00:00Z", "60.00")]
     [InlineData("2026-11-16T11:59:59Z", "60.00")]
-    [InlineData("2026-11-16T12:00:00Z", "51.60")]
-    [InlineData("2026-11-17T12:00:00Z", "52.60")]
-    [InlineData("2028-01-01T00:00:00Z", "52.60")]
+    [ThoroughData("2026-11-16T12:00:00Z", "51.60")]
+    [ThoroughData("2026-11-17T12:00:00Z", "52.60")]
+    [ThoroughData("2028-01-01T00:00:00Z", "52.60")]
     public async Task At_an_instant_they_count_as_written_just_before_the_line_that_tells_of_them(string at,
         string held)
     {

@@ -61,7 +61,7 @@ public sealed class BrokenOffTests
         await IsWrittenOnceAsync(household);
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task A_PostgreSQL_that_is_started_anew_while_writing_loses_nothing()
     {
         Assert.SkipWhen(OperatingSystem.IsWindows(), "There it would answer at another port.");

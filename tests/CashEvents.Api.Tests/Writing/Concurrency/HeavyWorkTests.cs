@@ -79,11 +79,11 @@ public sealed class HeavyWorkTests
     [Theory]
     [InlineData("/api/outlook")]
     [InlineData("/api/sinking-funds")]
-    [InlineData("/api/plan/suggestions")]
-    [InlineData("/api/verification")]
-    [InlineData("/api/balances?atLine=5")]
-    [InlineData("/api/weeks?atLine=10")]
-    [InlineData("/api/custody?on=2026-11-01")]
+    [ThoroughData("/api/plan/suggestions")]
+    [ThoroughData("/api/verification")]
+    [ThoroughData("/api/balances?atLine=5")]
+    [ThoroughData("/api/weeks?atLine=10")]
+    [ThoroughData("/api/custody?on=2026-11-01")]
     public async Task What_takes_long_waits_for_its_turn_and_what_does_not_goes_on(string address)
     {
         var (begun, mayEnd) = (0, new SemaphoreSlim(0));

@@ -15,13 +15,13 @@ public sealed class OneMomentTests
     [Theory]
     [InlineData("/api/balances?on=2026-11-10")]
     [InlineData("/api/compartments/ferry-fares/tracker?month=2026-11")]
-    [InlineData("/api/weeks?from=2026-11-03&to=2026-11-03")]
-    [InlineData("/api/over-and-short?from=2026-11-01&to=2026-11-15")]
-    [InlineData("/api/months/2026-11/trail")]
-    [InlineData("/api/months")]
-    [InlineData("/api/reconciliation")]
-    [InlineData("/api/custody")]
-    [InlineData("/api/outlook")]
+    [ThoroughData("/api/weeks?from=2026-11-03&to=2026-11-03")]
+    [ThoroughData("/api/over-and-short?from=2026-11-01&to=2026-11-15")]
+    [ThoroughData("/api/months/2026-11/trail")]
+    [ThoroughData("/api/months")]
+    [ThoroughData("/api/reconciliation")]
+    [ThoroughData("/api/custody")]
+    [ThoroughData("/api/outlook")]
     public async Task An_answer_is_of_one_moment(string address)
     {
         await using var server = await RunningServer.StartAsync();
@@ -37,7 +37,7 @@ public sealed class OneMomentTests
             Assert.Equal(Expected(address, lines[..(int)LineOf(reading)]), Said(address, reading)));
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task A_month_s_page_has_its_charts_and_its_figures_from_one_moment()
     {
         await using var server = await RunningServer.StartAsync();
@@ -64,7 +64,7 @@ public sealed class OneMomentTests
         });
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task A_round_that_is_closed_meanwhile_is_told_once()
     {
         await using var server = await RunningServer.StartAsync();
