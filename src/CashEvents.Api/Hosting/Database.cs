@@ -12,13 +12,16 @@ internal sealed class Database : IAsyncDisposable
 
     private readonly TaskCompletionSource<PrivatePostgresException> _never = new();
 
-    private Database(string connectionString, PrivatePostgres? @private) =>
-        (ConnectionString, Private) = (connectionString, @private);
+    private Database(string connectionString, PrivatePostgres? @private, bool isOwn) =>
+        (ConnectionString, Private, IsOwn) = (connectionString, @private, isOwn);
 
     public string ConnectionString { get; }
 
     /// <summary>The private one; null when one was named, or another program runs it.</summary>
     public PrivatePostgres? Private { get; }
+
+    /// <summary>Whether it lies in the data folder, whichever program runs it.</summary>
+    public bool IsOwn { get; }
 
     /// <summary>Completes, with what was the matter, when the private one ended and can't be started again.</summary>
     public Task<PrivatePostgresException> Lost => Private?.GivenUp ?? _never.Task;
@@ -33,12 +36,12 @@ internal sealed class Database : IAsyncDisposable
     {
         if (configuration.GetConnectionString("CashEvents") is { } named && !string.IsNullOrWhiteSpace(named))
         {
-            return new Database(named, null);
+            return new Database(named, null, isOwn: false);
         }
 
         if (orRunning && PrivatePostgres.ConnectionStringOfRunning(OwnPostgres.In(dataFolder)) is { } running)
         {
-            return new Database(running, null);
+            return new Database(running, null, isOwn: true);
         }
 
         var options = OwnPostgres.In(dataFolder);
@@ -54,7 +57,7 @@ internal sealed class Database : IAsyncDisposable
         }
 
         var embedded = await PrivatePostgres.StartAsync(options, logger).ConfigureAwait(false);
-        return new Database(embedded.ConnectionString, embedded);
+        return new Database(embedded.ConnectionString, embedded, isOwn: true);
     }
 
     /// <summary>Lets a server's health tell of the private one.</summary>

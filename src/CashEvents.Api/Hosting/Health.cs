@@ -24,9 +24,17 @@ public sealed record PostgresAnswer(ServerState State, int Restarts, int FailedS
         : null;
 }
 
+/// <summary>How everything is.</summary>
+/// <param name="State">The worst of the checks.</param>
+/// <param name="Checks">What was looked at.</param>
+public sealed record HealthDetailAnswer(CheckState State, IReadOnlyList<CheckAnswer> Checks);
+
 /// <summary>Whether the program lives, and whether it can serve; no key is needed.</summary>
 internal static class Health
 {
+    /// <summary>Where a keeper asks how everything is.</summary>
+    public const string Detail = "/health/detail";
+
     public static void MapHealth(this IEndpointRouteBuilder app)
     {
         app.MapGet("/health/live",
@@ -43,7 +51,27 @@ internal static class Health
             .RefusesWith(StatusCodes.Status503ServiceUnavailable)
             .WithSummary("Whether it can serve: its PostgreSQL answers")
             .WithExample(null, """{"status": "ready"}""");
+
+        app.MapDetail();
     }
+
+    private static void MapDetail(this IEndpointRouteBuilder app) => app
+        .MapGet(Detail, async (Caller caller, Checkup checkup, HttpContext context) =>
+        {
+            caller.MustKeep();
+            var found = await checkup.LookAsync(caller.Household, context.RequestAborted).ConfigureAwait(false);
+            return TypedResults.Ok(new HealthDetailAnswer(found.Max(check => check.State), found));
+        })
+        .IsHeavy()
+        .Produces<HealthDetailAnswer>()
+        .HasNoTag()
+        .RefusesReads(StatusCodes.Status403Forbidden)
+        .WithSummary("Whether everything is well, for a keeper: database, disk, clock, book, keys, backups")
+        .WithDescription("What the command `check` tells. It walks the whole book, so ask once a day and not each "
+            + "minute.")
+        .WithExample(null, """
+            {"state": "look", "checks": [{"name": "backups", "state": "look", "says": "The program makes no backups by itself.", "do": "Set CASHEVENTS_BACKUPS to a folder, best on another disk."}]}
+            """);
 
     private static async Task<IResult> ReadyAsync(NpgsqlDataSource database, [FromServices] PrivatePostgres? postgres,
         HttpContext context)

@@ -7,7 +7,8 @@ internal sealed record KeeperKey(string Plain, string? File)
 {
     public const string Variable = "CASHEVENTS_KEEPER_KEY";
 
-    private const string Kept = "keeper.key";
+    /// <summary>The file's name.</summary>
+    public const string Kept = "keeper.key";
 
     /// <summary>The key that was given, which a header can carry and nobody can guess; null when none was.</summary>
     /// <exception cref="StartException">It is too short, or has other signs than a header carries.</exception>

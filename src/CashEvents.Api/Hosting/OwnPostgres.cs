@@ -33,7 +33,7 @@ internal static class OwnPostgres
     {
         DataFolder = dataFolder,
         Name = Name,
-        OwnFiles = [.. KeeperKey.FileNames, .. ServerKey.FileNames],
+        OwnFiles = [.. KeeperKey.FileNames, .. ServerKey.FileNames, BackupSettings.Usual, DatabaseUpgrade.Folder],
         ChooseFolder = ChooseFolder,
         WaysToAServer = WaysToAServer,
     };

@@ -154,6 +154,8 @@ internal static class Server
         services.AddSingleton<RebuildDesk>();
         services.AddSingleton<Explaining>();
         services.AddSingleton<Opening>();
+        services.AddSingleton<Checkup>();
+        services.TryAddSingleton(new CheckedPlaces(null, null, false));
         services.AddSingleton<NewKeeperKey>();
         services.AddSingleton<DemoSeed>();
     }

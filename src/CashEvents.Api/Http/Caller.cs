@@ -48,7 +48,8 @@ internal sealed class KeyMiddleware(RequestDelegate next, KeyRing keys, WrongKey
     {
         // OPTIONS tells what the OpenAPI document tells everybody.
         var path = context.Request.Path;
-        if (!path.StartsWithSegments("/api", StringComparison.OrdinalIgnoreCase)
+        if ((!path.StartsWithSegments("/api", StringComparison.OrdinalIgnoreCase)
+                && !path.Equals(Health.Detail, StringComparison.OrdinalIgnoreCase))
             || HttpMethods.IsOptions(context.Request.Method)
             || (HttpMethods.IsPost(context.Request.Method)
                 && path.Equals(SessionEndpoints.Address, StringComparison.OrdinalIgnoreCase)))

@@ -84,6 +84,7 @@ public sealed class BackupMaker(NpgsqlDataSource database, TimeProvider clock)
         }
 
         await WriteRestAsync(connection, writer, book.Household, cancellation).ConfigureAwait(false);
+        await WriteRowsAsync(connection, writer, book.Household, cancellation).ConfigureAwait(false);
         return BookBackup.Of(book, walked);
     }
 
@@ -108,6 +109,23 @@ public sealed class BackupMaker(NpgsqlDataSource database, TimeProvider clock)
         while (await pages.ReadAsync(cancellation).ConfigureAwait(false))
         {
             await writer.WriteAsync(new BackedUpOrigin(pages.GetString(0)), cancellation).ConfigureAwait(false);
+        }
+    }
+
+    private static async Task WriteRowsAsync(NpgsqlConnection connection, BackupFile.Writer writer, string household,
+        CancellationToken cancellation)
+    {
+        foreach (var (table, mine) in BookTables.Beside)
+        {
+            await using var command = new NpgsqlCommand(
+                $"select to_jsonb(t)::text from {BookTables.Schema}.{table} t where {mine} order by 1", connection)
+            { Parameters = { new() { Value = household } } };
+            await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
+            while (await reader.ReadAsync(cancellation).ConfigureAwait(false))
+            {
+                using var values = JsonDocument.Parse(reader.GetString(0));
+                await writer.WriteAsync(new BackedUpRow(table, values.RootElement), cancellation).ConfigureAwait(false);
+            }
         }
     }
 }

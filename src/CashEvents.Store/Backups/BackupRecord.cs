@@ -13,6 +13,7 @@ namespace CashEvents.Store.Backups;
 [JsonDerivedType(typeof(BackedUpLine), "line")]
 [JsonDerivedType(typeof(BackedUpAnswer), "answer")]
 [JsonDerivedType(typeof(BackedUpOrigin), "pageOrigin")]
+[JsonDerivedType(typeof(BackedUpRow), "row")]
 [JsonDerivedType(typeof(BackupEnds), "end")]
 internal abstract record BackupRecord
 {
@@ -29,7 +30,7 @@ internal abstract record BackupRecord
 /// <param name="Program">The program's version.</param>
 internal sealed record BackupBegins(int Version, DateTimeOffset MadeAt, string Program) : BackupRecord
 {
-    public const int Newest = 1;
+    public const int Newest = 2;
 }
 
 /// <summary>Begins a household's book: its lines follow, in order.</summary>
@@ -49,6 +50,11 @@ internal sealed record BackedUpAnswer(string Key, byte[] Fingerprint, JsonElemen
 
 /// <summary>A web page that may use the book from a browser.</summary>
 internal sealed record BackedUpOrigin(string Origin) : BackupRecord;
+
+/// <summary>A row of a table that is not made from the lines, such as a browser that is signed in.</summary>
+/// <param name="Table">Which of <see cref="BookTables.Beside"/>.</param>
+/// <param name="Values">Its columns, as PostgreSQL's <c>to_jsonb</c> writes them.</param>
+internal sealed record BackedUpRow(string Table, JsonElement Values) : BackupRecord;
 
 /// <summary>The last one: without it the file was broken off.</summary>
 /// <param name="Books">How many books there are before it.</param>

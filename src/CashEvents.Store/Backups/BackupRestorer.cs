@@ -170,7 +170,7 @@ public sealed class BackupRestorer(NpgsqlDataSource database)
                 + $"hashes. {misfit.Reason} Take an earlier backup.");
         }
 
-        for (; more && records.Current is BackedUpAnswer or BackedUpOrigin;
+        for (; more && records.Current is BackedUpAnswer or BackedUpOrigin or BackedUpRow;
             more = await records.MoveNextAsync().ConfigureAwait(false))
         {
             await (records.Current switch
@@ -178,6 +178,8 @@ public sealed class BackupRestorer(NpgsqlDataSource database)
                 BackedUpAnswer answer => ExecuteAsync(connection, Answer, cancellation, book.Household, answer.Key,
                     answer.Fingerprint, new NpgsqlParameter
                     { Value = answer.Entry.GetRawText(), NpgsqlDbType = NpgsqlDbType.Jsonb }),
+                BackedUpRow row => ExecuteAsync(connection, RowOf(row.Table), cancellation, new NpgsqlParameter
+                { Value = row.Values.GetRawText(), NpgsqlDbType = NpgsqlDbType.Jsonb }),
                 var origin => ExecuteAsync(connection, Origin, cancellation, book.Household,
                     ((BackedUpOrigin)origin).Origin),
             }).ConfigureAwait(false);
@@ -185,6 +187,13 @@ public sealed class BackupRestorer(NpgsqlDataSource database)
 
         return (taken, more);
     }
+
+    // A name that is not on the list is not this program's, and goes into no statement.
+    private static string RowOf(string table) => BookTables.Beside.ContainsKey(table)
+        ? $"insert into {BookTables.Schema}.{table} select * from "
+            + $"jsonb_populate_record(null::{BookTables.Schema}.{table}, $1) on conflict do nothing"
+        : throw new BackupException($"The backup has rows of '{table}', which this program does not know. Nothing was "
+            + "taken in: take a later version of it.");
 
     private static StoredLine StoredOf(BackedUpLine line) => new(line.Line, line.EntryId, line.Kind, line.RecordedAt,
         line.By, line.Content.GetRawText(), line.Hash);

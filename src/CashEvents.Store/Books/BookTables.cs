@@ -153,6 +153,16 @@ internal static class BookTables
         return table;
     }
 
+    /// <summary>
+    /// Further tables that are not made from the lines, and which of their rows are a household's, <c>$1</c>: a backup
+    /// takes them along.
+    /// </summary>
+    public static IReadOnlyDictionary<string, string> Beside { get; } = new Dictionary<string, string>
+    {
+        ["key_use"] = OfKeys("hash"),
+        ["session"] = OfKeys("key_hash"),
+    };
+
     /// <summary>Answers given, by idempotency key: a repeated request gets the same one.</summary>
     public static Table Answers()
     {
@@ -163,6 +173,9 @@ internal static class BookTables
         table.AddColumn("entry", "jsonb").NotNull();
         return table;
     }
+
+    private static string OfKeys(string hash) =>
+        $"{hash} in (select hash from {Schema}.key where tenant_id = $1)";
 
     private static Table CarriedForward(string name)
     {

@@ -1,4 +1,5 @@
 using System.IO.Compression;
+using System.Security.Cryptography;
 using System.Text;
 using CsCheck;
 using Microsoft.Extensions.DependencyInjection;
@@ -42,6 +43,41 @@ public sealed class BackupTests(SharedServer shared)
         // Both go on from there.
         Assert.Equal((await theirs.FillAsync("ferry-fares", "5.00")).Text,
             (await ours.FillAsync("ferry-fares", "5.00")).Text);
+    }
+
+    [Fact]
+    public async Task Browsers_stay_signed_in_and_keys_tell_when_they_were_used_last()
+    {
+        var ours = await FilledAsync();
+        var rows = "select jsonb_agg(t order by t)::text from (select s.* from cashevents.session s join "
+            + $"cashevents.key k on k.hash = s.key_hash where k.tenant_id = '{ours.Id}') t";
+        var uses = "select jsonb_agg(t order by t)::text from (select u.* from cashevents.key_use u join "
+            + $"cashevents.key k using (hash) where k.tenant_id = '{ours.Id}') t";
+        await Database.AskAsync(ours.Server.Database, "insert into cashevents.session (hash, key_hash, opened) select "
+            + $"'browser of {ours.Id}', hash, now() from cashevents.key where tenant_id = '{ours.Id}' limit 1");
+        await using var elsewhere = await RunningServer.StartAsync();
+
+        await RestoreAsync(elsewhere, await BackupAsync(ours), ours.Id);
+
+        foreach (var ask in new[] { rows, uses })
+        {
+            var kept = await Database.AskAsync(ours.Server.Database, ask);
+            Assert.NotEmpty(kept!);
+            Assert.Equal(kept, await Database.AskAsync(elsewhere.Database, ask));
+        }
+    }
+
+    [Fact]
+    public async Task A_row_of_a_table_that_is_not_this_programs_is_refused()
+    {
+        var household = await FilledAsync();
+        var spoilt = Resummed(Plain(await BackupAsync(household)).Replace("\"table\":\"key_use\"",
+            "\"table\":\"key; drop table cashevents.key\"", StringComparison.Ordinal));
+        await using var elsewhere = await RunningServer.StartAsync();
+
+        var refused = await Assert.ThrowsAsync<BackupException>(() => RestoreAsync(elsewhere, spoilt, household.Id));
+
+        Assert.Contains("does not know", refused.Message);
     }
 
     [Fact]
@@ -130,13 +166,10 @@ public sealed class BackupTests(SharedServer shared)
         var records = Plain(await BackupAsync(household)).Split('\n');
         var changed = records.ToList().FindIndex(r => r.Contains("\"kind\":\"fill\"", StringComparison.Ordinal));
         records[changed] = records[changed].Replace("\"amount\":6000", "\"amount\":9000", StringComparison.Ordinal);
-        var before = string.Join('\n', records[..^2]) + "\n";
-        records[^2] =
-            $$"""{"record":"end","books":1,"lines":{{records.Length - 4}},"sha256":"{{Convert.ToHexStringLower(System.Security.Cryptography.SHA256.HashData(Encoding.UTF8.GetBytes(before)))}}"}""";
         await using var elsewhere = await RunningServer.StartAsync();
 
         var refused = await Assert.ThrowsAsync<BackupException>(() =>
-            RestoreAsync(elsewhere, Compressed(before + records[^2] + "\n"), household.Id));
+            RestoreAsync(elsewhere, Resummed(string.Join('\n', records)), household.Id));
 
         Assert.Contains("does not agree with its hashes", refused.Message, StringComparison.Ordinal);
     }
@@ -162,7 +195,7 @@ public sealed class BackupTests(SharedServer shared)
     [Theory]
     [InlineData("")]
     [InlineData("{\"record\":\"line\"}\n")]
-    [InlineData("{\"record\":\"backup\",\"version\":2,\"madeAt\":\"2031-01-01T00:00:00Z\",\"program\":\"4.0.0\"}\n")]
+    [InlineData("{\"record\":\"backup\",\"version\":3,\"madeAt\":\"2031-01-01T00:00:00Z\",\"program\":\"4.0.0\"}\n")]
     [InlineData("not JSON\n")]
     public async Task What_is_no_backup_or_of_a_later_form_is_told(string written)
     {
@@ -221,6 +254,16 @@ public sealed class BackupTests(SharedServer shared)
     private static async Task<long> BooksAsync(RunningServer server) => long.Parse(
         (await Database.AskAsync(server.Database, "select (select count(*) from cashevents.mt_events) + (select "
             + "count(*) from cashevents.mt_streams) + (select count(*) from cashevents.key)"))!);
+
+    // With an end that agrees with what stands before it.
+    private static byte[] Resummed(string plain)
+    {
+        var records = plain.TrimEnd('\n').Split('\n')[..^1];
+        var before = string.Join('\n', records) + "\n";
+        var lines = records.Count(r => r.Contains("\"record\":\"line\"", StringComparison.Ordinal));
+        return Compressed(before
+            + $$"""{"record":"end","books":1,"lines":{{lines}},"sha256":"{{Convert.ToHexStringLower(SHA256.HashData(Encoding.UTF8.GetBytes(before)))}}"}""" + "\n");
+    }
 
     private static string Plain(byte[] file)
     {

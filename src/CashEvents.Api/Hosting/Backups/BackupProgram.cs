@@ -5,51 +5,26 @@ namespace CashEvents.Api.Hosting;
 /// <summary>The commands <c>backup</c> and <c>restore</c>.</summary>
 internal static class BackupProgram
 {
-    private const string Unfinished = ".part";
-
-    /// <summary>
-    /// Writes a backup beside its name, reads it back, and gives it its name only then: a file of that name is whole.
-    /// </summary>
+    /// <summary>Writes a backup and tells what is in it.</summary>
     /// <returns>0, or 1 where a line does not agree with its hash.</returns>
     /// <exception cref="StartException">It can't be written.</exception>
     public static async Task<int> WriteAsync(IServiceProvider services, BackupTask task)
     {
-        var unfinished = task.File + Unfinished;
         IReadOnlyList<BookBackup> books;
         try
         {
-            if (File.Exists(task.File))
-            {
-                throw new StartException(
-                    $"{task.File} is there already: name another file, so that no backup is lost.");
-            }
-
-            await using (var file = PrivateFile.Open(unfinished, FileMode.Create))
-            {
-                await services.GetRequiredService<BackupMaker>().WriteAsync(file, task.Household, ProgramVersion.Text)
-                    .ConfigureAwait(false);
-                file.Flush(flushToDisk: true);
-                file.Position = 0;
-                books = await BackupRestorer.CheckAsync(file).ConfigureAwait(false);
-            }
-
-            File.Move(unfinished, task.File);
+            books = await CheckedBackup.WriteAsync(services.GetRequiredService<BackupMaker>(), task.File,
+                task.Household).ConfigureAwait(false);
         }
-        catch (Exception failure) when (failure is BackupException or IOException or UnauthorizedAccessException)
+        catch (Exception failure) when (CheckedBackup.CanNotBe(failure))
         {
-            if (File.Exists(unfinished))
-            {
-                File.Delete(unfinished);
-            }
-
             throw new StartException($"No backup was written. {failure.Message}");
         }
 
         Tell(books);
         Console.WriteLine(string.Create(CultureInfo.InvariantCulture,
             $"Written to {task.File}, {new FileInfo(task.File).Length:N0} bytes, and read back. Whoever has it can "
-                + $"read "
-                + $"the books: keep it where nobody else can."));
+                + $"read the books: keep it where nobody else can."));
         return books.All(book => book.Finding.Agrees) ? 0 : 1;
     }
 
@@ -57,20 +32,27 @@ internal static class BackupProgram
     /// <exception cref="StartException">It can't be taken in.</exception>
     public static async Task<int> RestoreAsync(IServiceProvider services, BackupTask task)
     {
+        IReadOnlyList<BookBackup> books;
         try
         {
             await using var file = File.OpenRead(task.File);
-            Tell(await services.GetRequiredService<BackupRestorer>().RestoreAsync(file, task.Household)
-                .ConfigureAwait(false));
+            books = await services.GetRequiredService<BackupRestorer>().RestoreAsync(file, task.Household)
+                .ConfigureAwait(false);
         }
-        catch (Exception failure) when (failure is BackupException or IOException or UnauthorizedAccessException)
+        catch (Exception failure) when (CheckedBackup.CanNotBe(failure))
         {
             throw new StartException(failure.Message);
         }
 
+        Tell(books);
         Console.WriteLine("Taken in. The keys are those of the books, so the keeper's key from before opens them. If "
-            + "it "
-            + "is lost, new-keeper-key issues another.");
+            + "it is lost, new-keeper-key issues another.");
+        if (await services.GetRequiredService<Checkup>().KeptKeyAsync([.. books.Select(book => book.Household)])
+            .ConfigureAwait(false) is { } kept)
+        {
+            Console.WriteLine($"{kept.Says} {kept.Do}".TrimEnd());
+        }
+
         return 0;
     }
 

@@ -77,6 +77,10 @@ internal sealed class CashEventsProcess : IAsyncDisposable
             environment)
         { Address = address ?? "" };
 
+    /// <summary>Starts a command and does not wait.</summary>
+    public static CashEventsProcess StartCommand(string folder, params string[] arguments) =>
+        new(folder, arguments, null);
+
     /// <summary>Waits until it has printed its greeting.</summary>
     public async Task UntilServingAsync()
     {
