@@ -66,14 +66,18 @@ internal static class CashEventsProgram
 
     private static async Task<int> DoAsync(CommandLine command)
     {
-        var configuration = new ConfigurationBuilder().AddEnvironmentVariables().AddCommandLine(command.Settings)
-            .Build();
+        var environment = new ConfigurationBuilder().AddEnvironmentVariables().AddCommandLine(command.Settings).Build();
+        command = command with { Settings = [.. SettingsFile.Read(environment), .. command.Settings] };
+        var configuration = new ConfigurationBuilder().AddCommandLine(command.Settings).AddEnvironmentVariables()
+            .AddCommandLine(command.Settings).Build();
+        Setting.Check(configuration);
         var dataFolder = OwnPostgres.Folder(configuration[OwnPostgres.FolderVariable]);
         var backups = BackupSettings.Read(configuration, dataFolder,
             isPrivate: string.IsNullOrWhiteSpace(configuration.GetConnectionString("CashEvents")));
         var serves = command.AddHousehold is null && !command.Verify && !command.Rebuild
             && command.NewKeeperKey is null && command.Backup is null && !command.Check;
-        using var log = LoggerFactory.Create(logging => logging.AddConsole().SetMinimumLevel(LogLevel.Warning));
+        using var log = LoggerFactory.Create(logging => Server.WriteLog(logging, configuration)
+            .SetMinimumLevel(LogLevel.Warning));
         if (command.UpgradeDatabase is { } upgrade)
         {
             return await upgrade.RunAsync(configuration, dataFolder, log.CreateLogger<PrivatePostgres>())
@@ -134,6 +138,8 @@ internal static class CashEventsProgram
         services.AddSingleton(new CheckedPlaces(dataFolder, backups.Folder, database.IsOwn));
         if (serves)
         {
+            // Where a service manager started the program, it hears when the books are served.
+            services.AddSystemd().AddWindowsService();
             services.AddSingleton(backups).AddHostedService(provider => new NightlyBackups(backups,
                 provider.GetRequiredService<BackupMaker>(), database.ConnectionString,
                 provider.GetRequiredService<TimeProvider>(), provider.GetRequiredService<ILogger<NightlyBackups>>()));

@@ -30,7 +30,7 @@ internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Verify,
     /// <summary>Of which book a lost keeper's key is replaced; null for none.</summary>
     public LostKey? NewKeeperKey { get; init; }
 
-    public const string Usage = """
+    private const string Commands = """
         CashEvents keeps a household's cash book and serves it over HTTP.
 
           CashEvents.Api [--demo] [--urls http://127.0.0.1:5080] [--leave-out HOUSEHOLD]
@@ -65,23 +65,11 @@ internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Verify,
           CashEvents.Api --version
               Prints the version.
 
-        Settings, as environment variables:
-          ConnectionStrings__CashEvents   a PostgreSQL to use instead of a private one
-          CASHEVENTS_DATA                 the folder of the private PostgreSQL and of the keeper's key
-          CASHEVENTS_KEEPER_KEY           the keeper's key to use at the first start instead of a new one;
-                                          32 characters or more
-          CASHEVENTS_SERVER_KEY           the key that opens households' books over HTTP, instead of the one
-                                          that is made and kept in server.key of the data folder
-          CASHEVENTS_HOSTS                other names of this machine under which the server is reached,
-                                          with commas between
-          CASHEVENTS_BACKUPS              the folder of nightly backups; the data folder's backups/ if left out,
-                                          none if off
-          CASHEVENTS_BACKUPS_AT           the time of the day at which they are made; 03:00 if left out
-          CASHEVENTS_POSTGRES_STARTS      how often in a row a private PostgreSQL that ended may fail to start
-                                          again; 10 (about two minutes) if left out. Then the program ends with 75
-          CASHEVENTS_TRUST_CLOCK          true: believe the clock, even if it is behind the book's last line
-                                          or long after it
+        Settings, as environment variables or as fields of a JSON file:
         """;
+
+    /// <summary>How the program is used.</summary>
+    public static string Usage => Commands + Environment.NewLine + Setting.Listed;
 
     /// <summary>Reads the arguments.</summary>
     /// <exception cref="StartException">One is not known.</exception>

@@ -1,3 +1,4 @@
+using System.Globalization;
 using Npgsql;
 
 namespace CashEvents.Api.Hosting;
@@ -49,10 +50,7 @@ internal sealed class Database : IAsyncDisposable
         {
             options = options with
             {
-                MostFailedStarts =
-                int.TryParse(starts, out var most) && most > 0
-                    ? most
-                    : throw new StartException($"{StartsVariable} is '{starts}': give a whole number from 1 on.")
+                MostFailedStarts = int.Parse(starts, CultureInfo.InvariantCulture),
             };
         }
 

@@ -33,7 +33,8 @@ internal static class OwnPostgres
     {
         DataFolder = dataFolder,
         Name = Name,
-        OwnFiles = [.. KeeperKey.FileNames, .. ServerKey.FileNames, BackupSettings.Usual, DatabaseUpgrade.Folder],
+        OwnFiles = [.. KeeperKey.FileNames, .. ServerKey.FileNames, BackupSettings.Usual, DatabaseUpgrade.Folder,
+            SettingsFile.Usual],
         ChooseFolder = ChooseFolder,
         WaysToAServer = WaysToAServer,
     };

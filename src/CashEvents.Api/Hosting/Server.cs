@@ -39,6 +39,7 @@ internal static class Server
             builder.WebHost.UseUrls("http://127.0.0.1:5080");
         }
 
+        WriteLog(builder.Logging, builder.Configuration);
         builder.Logging.AddFilter("Microsoft", LogLevel.Warning).AddFilter("Npgsql", LogLevel.Warning);
         // What Marten logs as an error it throws too; it is told where it is caught, once.
         builder.Logging.AddFilter("Marten", LogLevel.Critical);
@@ -53,7 +54,7 @@ internal static class Server
         configure?.Invoke(builder.Services);
         builder.Services.TryAddSingleton(TimeProvider.System);
         builder.Services.TryAddSingleton(
-            new ClockTrust(Always: builder.Configuration.GetValue<bool>("CASHEVENTS_TRUST_CLOCK")));
+            new ClockTrust(Always: builder.Configuration.GetValue<bool>(Setting.TrustClock)));
         builder.Services.AddSingleton(upgrading ?? new Upgrading(MustSucceed: true, []));
         builder.Services.AddCashBook(NpgsqlDataSource.Create(Connections(connectionString)));
         builder.Services.AddHttp();
@@ -87,6 +88,19 @@ internal static class Server
         app.UseWhatStandsBefore();
         app.MapCashEvents();
         return app;
+    }
+
+    /// <summary>Has the log written in the form that is set.</summary>
+    public static ILoggingBuilder WriteLog(ILoggingBuilder logging, IConfiguration configuration)
+    {
+        logging.ClearProviders();
+        return Setting.LogsJson(configuration)
+            ? logging.AddJsonConsole(console =>
+            {
+                console.UseUtcTimestamp = true;
+                console.TimestampFormat = "yyyy-MM-dd'T'HH:mm:ss.fff'Z'";
+            })
+            : logging.AddConsole();
     }
 
     // Each is inside those above it.

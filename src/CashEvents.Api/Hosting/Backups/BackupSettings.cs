@@ -21,7 +21,6 @@ internal sealed record BackupSettings(string? Folder, TimeOnly At)
     /// <summary>
     /// What is set: where nothing is, a private PostgreSQL is backed up in the data folder, and another one is not.
     /// </summary>
-    /// <exception cref="StartException">The time can't be read.</exception>
     public static BackupSettings Read(IConfiguration configuration, string dataFolder, bool isPrivate)
     {
         var folder = configuration[FolderVariable]?.Trim();
@@ -30,10 +29,9 @@ internal sealed record BackupSettings(string? Folder, TimeOnly At)
             string.Equals(folder, Off, StringComparison.OrdinalIgnoreCase) ? null
                 : !string.IsNullOrEmpty(folder) ? Path.GetFullPath(folder)
                 : isPrivate ? Path.Combine(dataFolder, Usual) : null,
-            string.IsNullOrWhiteSpace(at) ? new TimeOnly(3, 0)
-                : TimeOnly.TryParseExact(at.Trim(), "HH:mm", CultureInfo.InvariantCulture, DateTimeStyles.None,
-                    out var time) ? time
-                : throw new StartException($"{AtVariable} is '{at}': give a time of the day, such as 03:00."));
+            string.IsNullOrWhiteSpace(at)
+                ? new TimeOnly(3, 0)
+                : TimeOnly.ParseExact(at.Trim(), "HH:mm", CultureInfo.InvariantCulture));
     }
 
     /// <summary>The last night whose time has come.</summary>

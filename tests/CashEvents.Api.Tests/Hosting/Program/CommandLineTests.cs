@@ -111,18 +111,6 @@ public sealed partial class CommandLineTests : IDisposable
         (await first.Client(KeptKey).GetAsync("/api/balances")).MustBe(200);
     }
 
-    [Theory]
-    [InlineData("0")]
-    [InlineData("many")]
-    public async Task A_number_of_starts_that_is_none_is_told(string starts)
-    {
-        await using var program =
-            CashEventsProcess.Start(_folder.Path, null, null, [], ("CASHEVENTS_POSTGRES_STARTS", starts));
-
-        Assert.Equal(1, await program.EndAsync());
-        Assert.Contains($"CASHEVENTS_POSTGRES_STARTS is '{starts}'", program.Output);
-    }
-
     [Fact]
     public async Task A_port_that_is_taken_is_told_with_the_mend()
     {
