@@ -30,6 +30,7 @@ public static class CashBook
         services.AddSingleton<ColumnReader>();
         services.AddSingleton<WeekReader>();
         services.AddSingleton<FillRunReader>();
+        services.AddSingleton<CalendarAddresses>();
         services.AddSingleton<TrailReader>();
         services.AddSingleton<MonthReader>();
         services.AddSingleton<VerificationReader>();
@@ -71,7 +72,8 @@ public static class CashBook
             options.Storage.ExtendedSchemaObjects.AddRange(
                 [BookTables.Lines(), BookTables.Trackers(), BookTables.DayClosings(), BookTables.DayTotals(),
                     BookTables.SpentToDates(), BookTables.PlannedAmounts(), BookTables.Keys(), BookTables.KeyUses(),
-                    BookTables.PageOrigins(), BookTables.Sessions(), BookTables.Answers()]);
+                    BookTables.PageOrigins(), BookTables.Sessions(), BookTables.Answers(),
+                    BookTables.CalendarAddresses(), BookTables.CalendarEntries()]);
             return options;
         }).ApplyAllDatabaseChangesOnStartup();
         services.TryAddSingleton(new Upgrading(MustSucceed: true, []));

@@ -150,6 +150,7 @@ internal static class Server
         api.MapAll();
         app.MapHealth();
         app.MapProblems();
+        app.MapCalendar();
         app.MapOpenApiDocument();
         app.MapPage();
     }

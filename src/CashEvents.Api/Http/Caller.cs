@@ -121,15 +121,21 @@ internal sealed class KeyMiddleware(RequestDelegate next, KeyRing keys, WrongKey
 
         if (upgrading.LeftOut.Contains(holder.Household))
         {
-            context.Response.Headers.RetryAfter = "60";
-            return Problems.Of(StatusCodes.Status503ServiceUnavailable, "book-left-out",
-                "This book could not be brought up to this program, and it is left out. Whoever runs the program puts "
-                    + "it right, as its page on upgrading says, and starts it without --leave-out.");
+            return LeftOut(context);
         }
 
         await keys.NoteUseAsync(holder.Key, context.RequestAborted).ConfigureAwait(false);
         context.Items[typeof(Caller)] = new Caller(holder.Household, holder.Key);
         return null;
+    }
+
+    /// <summary>The answer to who asks for a book that is left out.</summary>
+    public static IResult LeftOut(HttpContext context)
+    {
+        context.Response.Headers.RetryAfter = "60";
+        return Problems.Of(StatusCodes.Status503ServiceUnavailable, "book-left-out",
+            "This book could not be brought up to this program, and it is left out. Whoever runs the program puts "
+                + "it right, as its page on upgrading says, and starts it without --leave-out.");
     }
 
     private static IResult SignedInNoMore(HttpContext context)

@@ -22,7 +22,7 @@ internal static class Codings
             compression.EnableForHttps = true;
             compression.MimeTypes =
                 [MediaTypeNames.Application.Json, Problems.ContentType, MediaTypeNames.Text.Csv,
-                    MediaTypeNames.Text.Html];
+                    MediaTypeNames.Text.Html, "text/calendar"];
         });
     }
 

@@ -153,8 +153,10 @@ internal static class Problems
             }
             else if (status is StatusCodes.Status500InternalServerError && exception is not RefusedException)
             {
+                // The address of a calendar is a secret.
+                var path = httpContext.Request.Path;
                 logger.LogError(exception, "{Method} {Path} failed.", httpContext.Request.Method,
-                    httpContext.Request.Path);
+                    CalendarEndpoint.IsSecret(path) ? CalendarEndpoint.AddressOf("…") : path);
             }
 
             await result.ExecuteAsync(httpContext).ConfigureAwait(false);

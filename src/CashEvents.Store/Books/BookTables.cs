@@ -161,7 +161,38 @@ internal static class BookTables
     {
         ["key_use"] = OfKeys("hash"),
         ["session"] = OfKeys("key_hash"),
+        ["calendar_address"] = OfHousehold,
+        ["calendar_entry"] = OfHousehold,
     };
+
+    /// <summary>
+    /// Secret addresses of calendars; without a hash where one was taken away. Not made from the lines.
+    /// </summary>
+    public static Table CalendarAddresses()
+    {
+        var table = new Table(Name("calendar_address"));
+        table.AddColumn<string>("tenant_id").AsPrimaryKey();
+        table.AddColumn<string>("hash");
+        table.AddColumn<Guid>("id").NotNull();
+        table.AddColumn<string>("count_every").NotNull();
+        table.AddColumn("made", "timestamp with time zone").NotNull();
+        table.Indexes.Add(new IndexDefinition("calendar_address_by_hash") { Columns = ["hash"], IsUnique = true });
+        return table;
+    }
+
+    /// <summary>
+    /// How often entries of calendars have changed. Not made from the lines: it depends on when they were looked at.
+    /// </summary>
+    public static Table CalendarEntries()
+    {
+        var table = new Table(Name("calendar_entry"));
+        table.AddColumn<string>("tenant_id").AsPrimaryKey();
+        table.AddColumn<string>("entry").AsPrimaryKey();
+        table.AddColumn<string>("fingerprint").NotNull();
+        table.AddColumn<int>("sequence").NotNull();
+        table.AddColumn("changed", "timestamp with time zone").NotNull();
+        return table;
+    }
 
     /// <summary>Answers given, by idempotency key: a repeated request gets the same one.</summary>
     public static Table Answers()
@@ -173,6 +204,8 @@ internal static class BookTables
         table.AddColumn("entry", "jsonb").NotNull();
         return table;
     }
+
+    private const string OfHousehold = "tenant_id = $1";
 
     private static string OfKeys(string hash) =>
         $"{hash} in (select hash from {Schema}.key where tenant_id = $1)";

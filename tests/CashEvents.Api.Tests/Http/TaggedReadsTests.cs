@@ -8,8 +8,9 @@ namespace CashEvents.Api.Tests.Http;
 public sealed class TaggedReadsTests(DemoServer demo)
 {
     // Not of a line: the lines' own rows may have been changed behind the book, a rebuild writes none, and origins of
-    // pages stand beside it.
-    private static readonly string[] _untagged = ["/api/verification", "/api/rebuilds/{id}", "/api/page-origins"];
+    // pages and the calendar's address stand beside it.
+    private static readonly string[] _untagged = ["/api/verification", "/api/rebuilds/{id}", "/api/page-origins",
+        "/api/calendar-address"];
 
     [Fact]
     public async Task Two_households_with_the_same_lines_and_two_forms_of_one_answer_never_share_a_tag()
@@ -84,6 +85,7 @@ public sealed class TaggedReadsTests(DemoServer demo)
         var round = (await household.Keeper.PostAsync("/api/count-rounds", """{"wallet": "desk-drawer"}"""))
             .MustBe(201).Json.GetProperty("entryId").GetRawText();
         var rebuild = (await household.Keeper.PostAsync("/api/rebuilds", "{}")).Json.GetProperty("id").ToString();
+        (await household.Keeper.PostAsync("/api/calendar-address", "{}")).MustBe(201);
         return new Ready(household, await household.LineAsync(), round, rebuild);
     }
 

@@ -27,7 +27,7 @@ public sealed partial class OpenApiTests(SharedServer shared)
                     Path: e.RoutePattern.RawText!.Replace(":long", "", StringComparison.Ordinal))))
             .ToList();
 
-        Assert.Equal(111, endpoints.Count);
+        Assert.Equal(114, endpoints.Count);
         Assert.Equal(["/api/copy", "/api/feed", "/api/pairings", "/api/sessions"],
             all.Where(OfTheHouseholdsPage).Select(e => e.RoutePattern.RawText).Distinct().Order());
         Assert.All(endpoints, endpoint =>
