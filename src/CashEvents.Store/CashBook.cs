@@ -1,3 +1,4 @@
+using System.Diagnostics.Metrics;
 using JasperFx.Events;
 using JasperFx.Events.Projections;
 using JasperFx.MultiTenancy;
@@ -42,6 +43,8 @@ public static class CashBook
         services.AddSingleton<Sessions>();
         services.AddSingleton<OutageLog>();
         services.AddSingleton<NewLines>();
+        services.TryAddSingleton(_ => new Meter(WritingMeasures.Name));
+        services.AddSingleton<WritingMeasures>();
         services.AddSingleton<BookWriter>();
         services.AddSingleton<DatabaseClock>();
         services.AddMarten(provider =>

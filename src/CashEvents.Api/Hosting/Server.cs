@@ -56,6 +56,7 @@ internal static class Server
         builder.Services.TryAddSingleton(
             new ClockTrust(Always: builder.Configuration.GetValue<bool>(Setting.TrustClock)));
         builder.Services.AddSingleton(upgrading ?? new Upgrading(MustSucceed: true, []));
+        builder.AddTelemetry();
         builder.Services.AddCashBook(NpgsqlDataSource.Create(Connections(connectionString)));
         builder.Services.AddHttp();
         if (firstStart is not null)
@@ -118,6 +119,7 @@ internal static class Server
         app.UseUnderstoodBodies();
         app.UseMiddleware<BodyLimit>();
         app.UseMiddleware<KeyMiddleware>();
+        app.UseMiddleware<FeedStreams>();
         app.UseCors();
         app.UseMiddleware<Acceptable>();
         app.UseMiddleware<CurrentPeriods>();
@@ -151,6 +153,7 @@ internal static class Server
         app.MapHealth();
         app.MapProblems();
         app.MapCalendar();
+        app.MapMetrics();
         app.MapOpenApiDocument();
         app.MapPage();
     }

@@ -48,7 +48,7 @@ internal sealed class KeyMiddleware(RequestDelegate next, KeyRing keys, WrongKey
     {
         // OPTIONS tells what the OpenAPI document tells everybody.
         var path = context.Request.Path;
-        if ((!path.StartsWithSegments("/api", StringComparison.OrdinalIgnoreCase)
+        if ((!path.StartsWithSegments("/api", StringComparison.OrdinalIgnoreCase) && !IsMetrics(path)
                 && !path.Equals(Health.Detail, StringComparison.OrdinalIgnoreCase))
             || HttpMethods.IsOptions(context.Request.Method)
             || (HttpMethods.IsPost(context.Request.Method)
@@ -95,7 +95,7 @@ internal sealed class KeyMiddleware(RequestDelegate next, KeyRing keys, WrongKey
         if (server.Is(key))
         {
             look.WasRight();
-            return ofServer ? null : NotAllowed(
+            return ofServer || IsMetrics(context.Request.Path) ? null : NotAllowed(
                 "The server's key opens books and lists them; what stands in one is read and written with a key of its "
                     + "household.");
         }
@@ -128,6 +128,9 @@ internal sealed class KeyMiddleware(RequestDelegate next, KeyRing keys, WrongKey
         context.Items[typeof(Caller)] = new Caller(holder.Household, holder.Key);
         return null;
     }
+
+    private static bool IsMetrics(PathString path) =>
+        path.StartsWithSegments(MetricsEndpoint.Address, StringComparison.OrdinalIgnoreCase);
 
     /// <summary>The answer to who asks for a book that is left out.</summary>
     public static IResult LeftOut(HttpContext context)

@@ -50,6 +50,18 @@ public static class CountsInBook
         /// <summary>The last count of a compartment's cash; null when it was never counted.</summary>
         public LastCount? CashCount(string compartment) => book.LastCount(new Part(compartment, Holding.Cash));
 
+        /// <summary>
+        /// The wallets with cash in them, and the day of the oldest last count of a compartment with cash; null where
+        /// one was never counted.
+        /// </summary>
+        public IEnumerable<(string Wallet, DateOnly? Counted)> CountedWallets =>
+            book.Compartments.Values.Where(c => !c.Closed && c.Cash > Money.Zero).GroupBy(c => c.Wallet)
+                .Select(wallet =>
+                {
+                    var days = wallet.Select(c => book.CashCount(c.Id)?.OccurredOn).ToList();
+                    return (wallet.Key, days.Contains(null) ? null : days.Min());
+                });
+
         /// <summary>A compartment's notes and coins; null while they are not known.</summary>
         public KnownNotes? NotesOf(string compartment) => KnownNotes.In(book).GetValueOrDefault(compartment);
 

@@ -113,11 +113,9 @@ public static class DatesAhead
             .Select(month => new MonthEndDate($"month.{month}", month));
 
     private static IEnumerable<DateAhead> Counts(Book book, DateOnly today, Period every) =>
-        book.Compartments.Values.Where(c => !c.Closed && c.Cash > Money.Zero).GroupBy(c => c.Wallet).Select(wallet =>
+        book.CountedWallets.Select(wallet =>
         {
-            var counted = wallet.Select(c => book.CashCount(c.Id)?.OccurredOn).ToList();
-            var last = counted.Contains(null) ? null : counted.Min();
-            var due = last is { } day ? every.After(day, 1) : today;
-            return new CountDate($"count.{wallet.Key}", due < today ? today : due, wallet.Key, last);
+            var due = wallet.Counted is { } day ? every.After(day, 1) : today;
+            return new CountDate($"count.{wallet.Wallet}", due < today ? today : due, wallet.Wallet, wallet.Counted);
         });
 }

@@ -13,7 +13,7 @@ namespace CashEvents.Store.Writing;
 /// Decides requests against the book and commits their lines, projections and answers in one transaction.
 /// </summary>
 internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource database, TimeProvider clock,
-    ClockTrust trust, ILogger logger)
+    ClockTrust trust, WritingMeasures measures, ILogger logger)
 {
     // Another server on the same database can come between; each time it does, the book is caught up and everything
     // decided again.
@@ -93,7 +93,8 @@ internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource datab
             var written = Append(session, page, hash, decisions, now);
             try
             {
-                await session.SaveChangesAsync().ConfigureAwait(false);
+                await measures.CommitAsync(decisions.Lines.Count, () => session.SaveChangesAsync())
+                    .ConfigureAwait(false);
                 Tell(decisions.Faults);
                 return (written, results);
             }

@@ -44,6 +44,9 @@ internal sealed class BookQueue
     /// <summary>How long ago it was last asked to write.</summary>
     public TimeSpan IdleFor => _clock.GetElapsedTime(Volatile.Read(ref _lastAsked));
 
+    /// <summary>How many requests wait.</summary>
+    public int Length => _waiting.Reader.Count;
+
     /// <summary>
     /// Puts a request in the queue; null when the queue has been let go, and another has to be asked.
     /// </summary>

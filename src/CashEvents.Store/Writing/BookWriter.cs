@@ -29,10 +29,10 @@ public sealed class BookWriter : IHostedService, IDisposable
 
     /// <summary>A writer for all the books of a store.</summary>
     public BookWriter(IDocumentStore store, NpgsqlDataSource database, TimeProvider clock, ClockTrust trust,
-        OutageLog outages, NewLines newLines, ILogger<BookWriter> logger)
+        OutageLog outages, NewLines newLines, WritingMeasures measures, ILogger<BookWriter> logger)
     {
         _newLines = newLines;
-        _committer = new BookCommitter(store, database, clock, trust, logger);
+        _committer = new BookCommitter(store, database, clock, trust, measures, logger);
         _outages = outages;
         _logger = logger;
         _clock = clock;
@@ -85,7 +85,10 @@ public sealed class BookWriter : IHostedService, IDisposable
     public void Dispose() => _looks?.Dispose();
 
     /// <summary>How many books are in memory to be written in.</summary>
-    internal int InMemory => _queues.Count;
+    public int InMemory => _queues.Count;
+
+    /// <summary>How many requests wait to be written, in all books.</summary>
+    public int Waiting => _queues.Values.Sum(queue => queue.Length);
 
     private void LetGo()
     {

@@ -42,13 +42,15 @@ internal sealed class RunningServer : IAsyncDisposable
     /// <param name="services">Services of the test's own.</param>
     /// <param name="map">Addresses of the test's own.</param>
     /// <param name="at">What its clock says at the start; noon of the usual day if left out.</param>
+    /// <param name="settings">Settings, as they would stand in its environment.</param>
     public static async Task<RunningServer> StartAsync(string? database = null,
-        Action<IServiceCollection>? services = null, Action<WebApplication>? map = null, DateTimeOffset? at = null)
+        Action<IServiceCollection>? services = null, Action<WebApplication>? map = null, DateTimeOffset? at = null,
+        params (string Name, string Value)[] settings)
     {
         database ??= await PostgresServer.NewDatabaseAsync();
         var clock = new FakeTimeProvider(at ?? Noon);
         var application = Server.Build(
-            database, ["--urls", "http://127.0.0.1:0"], usual =>
+            database, ["--urls", "http://127.0.0.1:0", .. settings.Select(s => $"--{s.Name}={s.Value}")], usual =>
             {
                 usual.AddSingleton<TimeProvider>(clock).AddLogging(log => log.ClearProviders());
                 services?.Invoke(usual);
