@@ -78,6 +78,7 @@ internal static class Server
         {
             builder.Services.AddHostedService(provider => provider.GetRequiredService<AutomaticFillRuns>());
             builder.Services.AddHostedService(provider => provider.GetRequiredService<OldAnswers>());
+            builder.Services.AddSingleton<OwnApi>().AddHostedService<BrokerLink>();
         }
 
         builder.Services.AddCodings();

@@ -41,7 +41,10 @@ public sealed class MetricsTests(SharedServer shared)
             Assert.Contains(told.Text.Split('\n'), line => line.StartsWith(name, StringComparison.Ordinal));
         }
 
-        foreach (var secret in new[] { "ferry", "oilskin", household.Id, "61.37", "monitor", "compartment_balance", "EUR" })
+        foreach (var secret in new[]
+        {
+            "ferry", "oilskin", household.Id, "61.37", "monitor", "compartment_balance", "EUR",
+        })
         {
             Assert.DoesNotContain(secret, told.Text, StringComparison.OrdinalIgnoreCase);
         }
