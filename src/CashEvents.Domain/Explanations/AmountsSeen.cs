@@ -17,12 +17,18 @@ internal sealed class AmountsSeen(AmountsSeen? wider, AmountsOf of)
     private const int Spread = 3;
     private const decimal LeansOnSizes = 4m;
     private const decimal LeansOnNew = 1m;
+
+    // What is new to a group is of its own sizes rather than what others have seen.
+    private const decimal Own = 0.8m;
+
+    // How prices end is a habit of shops: a few amounts with some words say little against it.
+    private const decimal LeansOnRoundness = 25m;
     private const decimal UsualDiscount = 0.8m;
     private const int Classes = 8;
 
     // The first that divides an amount is its class; the last two are what ends in nine, and any other.
     private static readonly long[] Round = [1_000, 500, 100, 50, 10, 5];
-    private static readonly decimal[] Kernel = [0.24m, 0.18m, 0.12m, 0.08m];
+    private static readonly decimal[] Kernel = [0.3m, 0.2m, 0.1m, 0.05m];
     private static readonly decimal[] UsualRoundness = [0.1m, 0.1m, 0.2m, 0.1m, 0.15m, 0.15m, 0.1m, 0.1m];
     private static readonly long[] Edges = [.. Enumerable.Range(0, Sizes + 1).Select(Edge)];
     private static readonly long[][] Numbers = [.. Enumerable.Range(0, Sizes).Select(NumbersOf)];
@@ -30,6 +36,9 @@ internal sealed class AmountsSeen(AmountsSeen? wider, AmountsOf of)
     private readonly Dictionary<long, int> _times = [];
     private readonly decimal[] _sizes = new decimal[Sizes];
     private readonly int[] _roundness = new int[Classes];
+    private readonly decimal?[] _sizeShares = new decimal?[Sizes];
+    private decimal[]? _classShares;
+    private LeftOut? _knownWithout;
     private int _once;
     private int _twice;
 
@@ -48,6 +57,7 @@ internal sealed class AmountsSeen(AmountsSeen? wider, AmountsOf of)
     /// <summary>One more.</summary>
     public void Add(long amount)
     {
+        Forget();
         var times = _times.GetValueOrDefault(amount);
         _once += times == 0 ? 1 : times == 1 ? -1 : 0;
         _twice += times == 1 ? 1 : times == 2 ? -1 : 0;
@@ -114,11 +124,11 @@ internal sealed class AmountsSeen(AmountsSeen? wider, AmountsOf of)
         return both * sum / samples * RoundnessShare(sum, null) * Width(Size(sum));
     }
 
-    // By size, and by how round it is; with two fifths of what the wider group says.
+    // By size, and by how round it is; with a fifth of what the wider group says.
     private decimal New(long amount, LeftOut? without)
     {
         var bySize = SizeShare(Size(amount), without) * RoundnessShare(amount, without);
-        return wider is null ? bySize : (0.6m * bySize) + (0.4m * wider.Share(amount, without));
+        return wider is null ? bySize : (Own * bySize) + ((1m - Own) * wider.Share(amount, without));
     }
 
     // Of one minor unit, as if all were as round.
@@ -126,7 +136,29 @@ internal sealed class AmountsSeen(AmountsSeen? wider, AmountsOf of)
 
     private static long Width(int size) => Edges[size + 1] - Edges[size];
 
+    // Many amounts are held against one line, and with it against the same that is left out.
+    private void Know(LeftOut? without)
+    {
+        if (_knownWithout != without)
+        {
+            Forget();
+            _knownWithout = without;
+        }
+    }
+
+    private void Forget()
+    {
+        Array.Clear(_sizeShares);
+        _classShares = null;
+    }
+
     private decimal SizeShare(int size, LeftOut? without)
+    {
+        Know(without);
+        return _sizeShares[size] ??= Weigh(size, without);
+    }
+
+    private decimal Weigh(int size, LeftOut? without)
     {
         var (here, all) = (_sizes[size], (decimal)Count);
         if (Here(without) is { } one)
@@ -144,21 +176,31 @@ internal sealed class AmountsSeen(AmountsSeen? wider, AmountsOf of)
     private decimal RoundnessShare(long amount, LeftOut? without)
     {
         var (size, its) = (Size(amount), Roundness(amount));
-        var possible = 0m;
+        var (shares, possible) = (ClassShares(without), 0m);
         for (var i = 0; i < Classes; i++)
         {
-            possible += Numbers[size][i] > 0 ? ClassShare(i, without) : 0m;
+            possible += Numbers[size][i] > 0 ? shares[i] : 0m;
         }
 
-        return ClassShare(its, without) / possible / Numbers[size][its];
+        return shares[its] / possible / Numbers[size][its];
     }
 
-    private decimal ClassShare(int its, LeftOut? without)
+    private decimal[] ClassShares(LeftOut? without)
     {
-        var one = Here(without);
-        var here = _roundness[its] - (one is { } a && Roundness(a) == its ? 1 : 0);
-        var wide = wider?.ClassShare(its, without) ?? UsualRoundness[its];
-        return (here + (LeansOnSizes * wide)) / (Count - (one is null ? 0 : 1) + LeansOnSizes);
+        Know(without);
+        if (_classShares is null)
+        {
+            var wide = wider?.ClassShares(without) ?? UsualRoundness;
+            var (left, all) = (Here(without) is { } one ? Roundness(one) : -1, Count + LeansOnRoundness);
+            all -= left < 0 ? 0 : 1;
+            _classShares = new decimal[Classes];
+            for (var i = 0; i < Classes; i++)
+            {
+                _classShares[i] = (_roundness[i] - (i == left ? 1 : 0) + (LeansOnRoundness * wide[i])) / all;
+            }
+        }
+
+        return _classShares;
     }
 
     private static int Size(long amount)

@@ -16,6 +16,7 @@ internal sealed class Causes
 {
     private const int LinesForTwos = 150;
     private const int EffectsBesideTheUnseen = 500;
+    private const int MostUnseen = 50;
     private const int EffectsBesideALoss = 2_000;
 
     // Two are drawn one after the other, so that each pair comes up twice.
@@ -45,6 +46,7 @@ internal sealed class Causes
     [
         .. _missing.Making(difference).Concat(_miswritten.Making(difference)).Concat(_misplaced.Making(difference))
             .Concat(_needless.Making(difference)).Concat(_counting.Making(difference))
+            .Concat(_counting.Total())
             .Where(m => m.Weight > 0m)
             .GroupBy(m => m is NeedlesslyRecorded n ? string.Join('-', n.Written.Select(w => w.Line)) : m.Code)
             .Select(g => g.MaxBy(m => m.Weight)! with { Weight = g.Sum(m => m.Weight) }),
@@ -77,7 +79,7 @@ internal sealed class Causes
     {
         if (!_rests.TryGetValue(difference, out var all))
         {
-            _rests.Add(difference, all = Lost(difference) + _missing.Untransferred(difference).Sum(m => m.Weight));
+            _rests.Add(difference, all = Lost(difference) + _missing.Weights(difference).Sum(m => m.Weight));
         }
 
         return all;
@@ -111,20 +113,19 @@ internal sealed class Causes
         }
 
         others += Pair * (_missing.TwoSpends(difference)
-            + (_at.Priors.SomethingElse * _missing.Untransferred(difference).Sum(m => m.Weight)));
+            + (_at.Priors.SomethingElse * _missing.Weights(difference).Sum(m => m.Weight)));
         var ordered = effects.OrderByDescending(e => e.Value.All).Take(EffectsBesideALoss).ToList();
         others += ordered.Where(e => e.Key != difference).Sum(e => Pair * e.Value.All * Lost(difference - e.Key));
-        foreach (var (effect, (one, _)) in ordered.Take(EffectsBesideTheUnseen))
-        {
-            var rest = difference - effect;
-            if (rest != Money.Zero && !effects.ContainsKey(rest))
-            {
-                pairs.AddRange(_missing.Untransferred(rest)
-                    .Select(unseen => Both(one, unseen, Pair * one.Weight * unseen.Weight)));
-            }
-        }
-
-        return (pairs, others);
+        var unseen = (from effect in ordered.Take(EffectsBesideTheUnseen)
+                      let rest = difference - effect.Key
+                      where rest != Money.Zero && !effects.ContainsKey(rest)
+                      from missing in _missing.Weights(rest)
+                      let one = effect.Value.Likeliest
+                      let weight = Pair * one.Weight * missing.Weight
+                      orderby weight descending
+                      select (one, missing.Kind, rest, weight)).ToList();
+        pairs.AddRange(unseen.Take(MostUnseen).Select(u => Both(u.one, _missing.Of(u.Kind, u.rest), u.weight)));
+        return (pairs, others + unseen.Skip(MostUnseen).Sum(u => u.weight));
     }
 
     // Two of one amount are missing, or one line has it the wrong way round: then it is there already.

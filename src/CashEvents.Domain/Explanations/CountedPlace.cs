@@ -23,6 +23,10 @@ internal sealed record CountedPlace(Part Place, LastCount Count, CountTaken Take
     /// <summary>How many lines there are since the count that agreed; one at least.</summary>
     public int Fresh { get; } = Math.Max(1, Lines.Count(l => !l.IsBefore));
 
+    /// <summary>How many amounts were written since the count that agreed: those of the lines, and its own total where
+    /// it was not put together from pieces.</summary>
+    public int Numbers => Fresh + (Taken.Pieces.IsDefaultOrEmpty ? 1 : 0);
+
     /// <summary>How many days there are since the count that agreed, or since the first line; one at least.</summary>
     public int Days { get; } = Math.Max(1, Count.OccurredOn.DayNumber
         - (Since ?? Lines.FirstOrDefault()?.Said.OccurredOn ?? Count.OccurredOn).DayNumber);

@@ -12,6 +12,24 @@ internal sealed class CountingSlips(LookedAt at, CountedPlace counted)
         : Misread().Concat(Pieces()).Where(m => wanted is null || m.Effects[0].Amount == wanted)
             .Concat(WrongChange(wanted));
 
+    /// <summary>
+    /// The total itself was written wrong, where no pieces say otherwise. It is one more number that was written, beside
+    /// those of the lines; what it should be is known.
+    /// </summary>
+    public IEnumerable<Mistake> Total()
+    {
+        var (right, written) = (counted.Count.Expected, counted.Count.Counted);
+        if (!counted.Taken.Pieces.IsDefaultOrEmpty || right <= Money.Zero || written <= Money.Zero)
+        {
+            return [];
+        }
+
+        List<(MistakeKind Kind, decimal Weight)> slips = [.. PenSlips.Between(right.Minor, written.Minor, at.Unit)
+            .Select(s => (s.Kind, at.Priors.Of(s.Kind) * s.Chance / counted.Numbers))];
+        return slips.Count == 0 ? [] : [new Misstated(slips.MaxBy(s => s.Weight).Kind, counted.Count.Line,
+            counted.Taken, right) { Weight = slips.Sum(s => s.Weight) }];
+    }
+
     // A note or coin was taken for its neighbour.
     private IEnumerable<Mistake> Misread()
     {

@@ -21,5 +21,5 @@ public sealed record Explanation(ImmutableArray<Mistake> Mistakes, ImmutableArra
     /// <summary>What puts it right, in this order: counts are written anew after the lines.</summary>
     /// <param name="book">The book it explains a count of.</param>
     public ImmutableArray<ICommand> Mend(Book book) =>
-        [.. Mistakes.OrderBy(m => m is Miscounted).SelectMany(m => m.Mend(book))];
+        [.. Mistakes.OrderBy(m => m.IsInCount).SelectMany(m => m.Mend(book))];
 }

@@ -92,19 +92,27 @@ internal sealed record Learnt(ImmutableDictionary<MistakeKind, int> Kinds, int S
                 && before.Left != Money.Zero && before.Taken.OccurredOn == taken.OccurredOn
                 && before.Taken.Expected == taken.Expected)
             {
-                Learnt = Learnt.With(WrongCount(before.Taken.Difference));
+                Learnt = Learnt.With(WrongCount(before.Taken, taken.Counted));
             }
 
             _open[place] = new OpenCount(number, taken);
         }
 
-        private MistakeKind WrongCount(Money off)
+        // One piece, or one for its neighbour; or the total was written wrong.
+        private MistakeKind WrongCount(CountTaken wrong, Money right)
         {
             var faces = Denominations.StillIssued(book.Currency);
-            var size = new Money(Math.Abs(off.Minor));
-            return faces.Zip(faces.Skip(1), (larger, smaller) => larger - smaller).Contains(size)
-                && !faces.Contains(size) ? MistakeKind.WrongDenomination : MistakeKind.PiecesMiscounted;
+            var size = new Money(Math.Abs(wrong.Difference.Minor));
+            return faces.Contains(size) ? MistakeKind.PiecesMiscounted
+                : faces.Zip(faces.Skip(1), (larger, smaller) => larger - smaller).Contains(size)
+                    ? MistakeKind.WrongDenomination
+                : Slip(right, wrong.Counted) ?? MistakeKind.PiecesMiscounted;
         }
+
+        private MistakeKind? Slip(Money right, Money written) => right <= Money.Zero || written <= Money.Zero ? null
+            : PenSlips.Between(right.Minor, written.Minor,
+                book.Currency.ToMinor > 1m ? (long)book.Currency.ToMinor : 100)
+                .OrderByDescending(s => s.Chance).Select(s => (MistakeKind?)s.Kind).FirstOrDefault();
 
         private void Moved(BookLine line, IMovement moved)
         {
@@ -134,21 +142,22 @@ internal sealed record Learnt(ImmutableDictionary<MistakeKind, int> Kinds, int S
         // What an entry put right in a place.
         private IEnumerable<MistakeKind> Kinds(Part place, List<BookLine> entry)
         {
-            foreach (var line in entry.Where(l => l.Event is IMovement m && m.Postings.Any(p => p.Place == place)))
+            var here = entry.Where(l => l.Event is IMovement m && m.Postings.Any(p => p.Place == place))
+                .Select(l => (IMovement)l.Event).ToList();
+            // A line may stand elsewhere, and belong here: then only what is written for it is here.
+            foreach (var wrong in here.Select(m => m.Corrects?.Line).OfType<long>().Distinct())
             {
-                var undone = line.Event as Reversed;
-                var written = undone is null ? null
-                    : _lines.GetValueOrDefault(undone.Corrects.Line)?.Event as IReplacement;
-                var right = entry.Select(l => l.Event).OfType<IReplacement>()
-                    .FirstOrDefault(r => r.Corrects?.Line == (undone?.Corrects.Line ?? 0));
-                if (written is not null)
+                if (_lines.GetValueOrDefault(wrong)?.Event is IReplacement written)
                 {
-                    yield return right is null ? Needless(undone!.Corrects.Line, written) : Wrong(written, right);
+                    var right = entry.Select(l => l.Event).OfType<IReplacement>()
+                        .FirstOrDefault(r => r.Corrects?.Line == wrong);
+                    yield return right is null ? Needless(wrong, written) : Wrong(written, right);
                 }
-                else if (line.Event is IReplacement { Corrects: null })
-                {
-                    yield return MistakeKind.NotRecorded;
-                }
+            }
+
+            foreach (var _ in here.OfType<IReplacement>().Where(m => m.Corrects is null))
+            {
+                yield return MistakeKind.NotRecorded;
             }
         }
 
@@ -164,10 +173,7 @@ internal sealed record Learnt(ImmutableDictionary<MistakeKind, int> Kinds, int S
             var (was, now) = (written.Postings.First(), right.Postings.First());
             if (Retold.Amount(written) != Retold.Amount(right))
             {
-                var unit = book.Currency.ToMinor > 1m ? (long)book.Currency.ToMinor : 100;
-                return PenSlips.Between(Retold.Amount(right).Minor, Retold.Amount(written).Minor, unit)
-                    .OrderByDescending(s => s.Chance).Select(s => (MistakeKind?)s.Kind).FirstOrDefault()
-                    ?? MistakeKind.WrongChange;
+                return Slip(Retold.Amount(right), Retold.Amount(written)) ?? MistakeKind.WrongChange;
             }
 
             return was.Place.Compartment != now.Place.Compartment && written.Kind == right.Kind

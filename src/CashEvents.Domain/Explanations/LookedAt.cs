@@ -25,6 +25,11 @@ internal sealed class LookedAt
         Priors = new Priors(Learnt.From(book, lines));
         Losses = new Losses(book, Habits);
         Faces = Denominations.StillIssued(book.Currency);
+        RoundSums =
+        [
+            .. Faces.Where(f => f.Minor >= 5 * book.Currency.ToMinor && f.Minor <= 100 * book.Currency.ToMinor)
+                .SelectMany(f => Enumerable.Range(1, 4).Select(n => n * f.Minor)),
+        ];
         _byAmount = Standing.ToLookup(l => Retold.Amount(l.Said).Minor);
         Counted = [.. CountedOn(book, count.OccurredOn).Select(c => CountedPlace.Of(book, c.Place, c.Count, lines))];
         OtherPlaces = Math.Max(1, book.Compartments.Values.Count(c => !c.Closed) - 1);
@@ -38,8 +43,18 @@ internal sealed class LookedAt
 
     public Losses Losses { get; }
 
+    /// <summary>How many minor units a whole one has; a hundred where the currency has none.</summary>
+    public long Unit => Book.Currency.ToMinor > 1m ? (long)Book.Currency.ToMinor : 100;
+
     /// <summary>Notes and coins, largest first.</summary>
     public ImmutableArray<Money> Faces { get; }
+
+    /// <summary>One to four notes of a value.</summary>
+    public ImmutableHashSet<long> RoundSums { get; }
+
+    /// <summary>How likely a round sum is just this one.</summary>
+    public decimal ShareOfRoundSums(Money amount) =>
+        RoundSums.Contains(Math.Abs(amount.Minor)) ? 1m / RoundSums.Count : 0m;
 
     /// <summary>
     /// What was counted on that day and is not settled, in the order in which compartments were opened.

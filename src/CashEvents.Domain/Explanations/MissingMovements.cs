@@ -5,6 +5,7 @@ internal sealed class MissingMovements(LookedAt at, CountedPlace counted)
 {
     private const int DaysLookedAt = 60;
     private const int DaysTakenBack = 45;
+    private const decimal TakenBackWhole = 0.7m;
 
     private readonly Part _place = counted.Place;
     private readonly Lazy<HashSet<(MovementKind, string, DateOnly)>> _said = new(
@@ -13,16 +14,16 @@ internal sealed class MissingMovements(LookedAt at, CountedPlace counted)
     private Dictionary<long, decimal>? _spent;
     private List<(DateOnly Day, Money Available)>? _daysBefore;
     private List<(Part Place, decimal Share)>? _partners;
-    private HashSet<long>? _roundSums;
 
     /// <summary>Those that alone would make a difference.</summary>
-    public IEnumerable<Mistake> Making(Money difference) => Untransferred(difference)
-        .Concat(Partners.Select(p => Transfer(difference, p.Place, p.Share)).OfType<Mistake>());
+    public IEnumerable<Mistake> Making(Money difference) => Weights(difference)
+        .Select(w => (Mistake)Of(w.Kind, difference)).Concat(Partners.Select(p => Transfer(difference, p.Place, p.Share)).OfType<Mistake>());
 
-    /// <summary>The same without transfers.</summary>
-    public IEnumerable<Mistake> Untransferred(Money difference) => difference < Money.Zero
-        ? [Of(MovementKind.Spend, difference)]
-        : [Of(MovementKind.Refund, difference), Of(MovementKind.Fill, difference)];
+    /// <summary>How much speaks for each way in which a movement is missing that is no transfer.</summary>
+    public IEnumerable<(MovementKind Kind, decimal Weight)> Weights(Money difference) => difference < Money.Zero
+        ? [(MovementKind.Spend, Weight(MovementKind.Spend, difference))]
+        : [(MovementKind.Refund, Weight(MovementKind.Refund, difference)),
+            (MovementKind.Fill, Weight(MovementKind.Fill, difference))];
 
     /// <summary>How much speaks for two spends of amounts that nobody has seen, which add up to a difference.</summary>
     public decimal TwoSpends(Money difference)
@@ -53,7 +54,7 @@ internal sealed class MissingMovements(LookedAt at, CountedPlace counted)
 
         foreach (var (partner, share) in Partners)
         {
-            foreach (var sum in RoundSums)
+            foreach (var sum in at.RoundSums)
             {
                 foreach (var change in new[] { new Money(sum), new Money(-sum) })
                 {
@@ -91,7 +92,8 @@ internal sealed class MissingMovements(LookedAt at, CountedPlace counted)
         return _shares[kind];
     }
 
-    private NotRecorded Of(MovementKind kind, Money change)
+    /// <summary>A movement of one kind that is missing, on its likeliest day.</summary>
+    public NotRecorded Of(MovementKind kind, Money change)
     {
         var amount = new Money(Math.Abs(change.Minor));
         var known = at.Habits.WordsFor(_place, kind, change)
@@ -105,16 +107,16 @@ internal sealed class MissingMovements(LookedAt at, CountedPlace counted)
             _ => new Refunded(_place.Compartment, _place.Holding, amount, on, words),
         };
         return new NotRecorded(movement, known?.Times ?? 0, day is null ? counted.Taken : null)
-        {
-            Weight = at.Priors.Of(MistakeKind.NotRecorded) * KindShare(kind) * (kind == MovementKind.Refund
-                ? RefundShare(change)
-                : at.Habits.Share(_place, kind, change)),
-        };
+        { Weight = Weight(kind, change) };
     }
+
+    private decimal Weight(MovementKind kind, Money change) => at.Priors.Of(MistakeKind.NotRecorded) * KindShare(kind)
+        * (kind == MovementKind.Refund ? RefundShare(change) : at.Habits.Share(_place, kind, change));
 
     // What comes back is often the whole of what was paid some days before.
     private decimal RefundShare(Money change) =>
-        (0.5m * Spent.GetValueOrDefault(change.Minor)) + (0.5m * at.Habits.Share(_place, MovementKind.Refund, change));
+        (TakenBackWhole * Spent.GetValueOrDefault(change.Minor))
+            + ((1m - TakenBackWhole) * at.Habits.Share(_place, MovementKind.Refund, change));
 
     // Spends of the last weeks by amount: half as likely to come back for every ten days.
     private Dictionary<long, decimal> Spent
@@ -152,14 +154,7 @@ internal sealed class MissingMovements(LookedAt at, CountedPlace counted)
 
     // Mostly a round sum, one to four notes of a value.
     private decimal TransferShare(Money change) =>
-        (RoundSums.Contains(Math.Abs(change.Minor)) ? 0.5m / RoundSums.Count : 0m)
-            + (0.5m * at.Habits.ShareOfKind(MovementKind.Transfer, change));
-
-    private HashSet<long> RoundSums => _roundSums ??=
-    [
-        .. at.Faces.Where(f => f.Minor >= 5 * at.Book.Currency.ToMinor && f.Minor <= 100 * at.Book.Currency.ToMinor)
-            .SelectMany(f => Enumerable.Range(1, 4).Select(n => n * f.Minor)),
-    ];
+        (0.5m * at.ShareOfRoundSums(change)) + (0.5m * at.Habits.ShareOfKind(MovementKind.Transfer, change));
 
     // Those with whom it was shared before, rather than others.
     private List<(Part Place, decimal Share)> Partners

@@ -69,6 +69,9 @@ public abstract record Mistake(MistakeKind Kind, ImmutableArray<long> Lines)
     /// <summary>What puts it right, one after another.</summary>
     internal abstract ImmutableArray<ICommand> Mend(Book book);
 
+    /// <summary>Whether it was made when the count was taken, so that the count is written anew.</summary>
+    internal virtual bool IsInCount => false;
+
     /// <summary>The day from which its effect is there.</summary>
     internal abstract DateOnly Day { get; }
 
@@ -274,6 +277,8 @@ public sealed record Miscounted(long Line, CountTaken Taken, Money As, Money Is)
 
     internal override DateOnly Day => Taken.OccurredOn;
 
+    internal override bool IsInCount => true;
+
     /// <inheritdoc />
     public override string Code => $"{Word}-{Text(As.Minor)}-{Text(Is.Minor)}";
 
@@ -296,4 +301,42 @@ public sealed record Miscounted(long Line, CountTaken Taken, Money As, Money Is)
             .GroupBy(p => p.Value).Select(g => new Pieces(g.Key, g.Sum(p => p.Count)))
             .Where(p => p.Count > 0 && p.Value > Money.Zero).OrderByDescending(p => p.Value),
     ];
+}
+
+/// <summary>A count whose total was written wrong.</summary>
+/// <param name="Kind">What became of it: figures changed places, the point slid, it was rounded, or one figure is
+/// wrong.</param>
+/// <param name="Line">The line of the count.</param>
+/// <param name="Taken">What it says.</param>
+/// <param name="Right">The total that was found.</param>
+public sealed record Misstated(MistakeKind Kind, long Line, CountTaken Taken, Money Right) : Mistake(Kind, [Line])
+{
+    /// <inheritdoc />
+    public override ImmutableArray<Posting> Effects =>
+        [new Posting(new Part(Taken.Compartment, Taken.Holding), Taken.Counted - Right)];
+
+    internal override DateOnly Day => Taken.OccurredOn;
+
+    internal override bool IsInCount => true;
+
+    /// <inheritdoc />
+    public override string Code => $"{Word}-{Text(Line)}-{Text(Right.Minor)}";
+
+    /// <inheritdoc />
+    public override string Say(Book book)
+    {
+        ArgumentNullException.ThrowIfNull(book);
+        var what = Kind switch
+        {
+            MistakeKind.Transposed => "two figures changed places",
+            MistakeKind.Slid => "the point slid",
+            MistakeKind.Rounded => "the total was rounded",
+            _ => "one figure is wrong",
+        };
+        return $"In the count, which says {book.Say(Taken.Counted)}, {what}: it was {book.Say(Right)}. Count once more "
+            + "before it is written.";
+    }
+
+    internal override ImmutableArray<ICommand> Mend(Book book) =>
+        [Retold.Again(Taken with { Counted = Right }, book)];
 }

@@ -9,9 +9,9 @@ internal sealed class MiswrittenLines(LookedAt at, CountedPlace counted)
     public const int LatestDay = 14;
 
     private const decimal WrittenLate = 0.75m;
-    private const decimal AnotherDayLater = 0.6m;
+    private const decimal AnotherDayLater = 0.75m;
 
-    private readonly long _unit = at.Book.Currency.ToMinor > 1m ? (long)at.Book.Currency.ToMinor : 100;
+    private readonly long _unit = at.Unit;
 
     /// <summary>Those that alone would make a difference.</summary>
     public IEnumerable<Mistake> Making(Money difference) => counted.Lines
@@ -93,7 +93,7 @@ internal sealed class MiswrittenLines(LookedAt at, CountedPlace counted)
             var fit = at.Habits.ShareWithWords(counted.Place, line.Said, right, line.Change)
                 / (usual ?? at.Habits.ShareWithWords(counted.Place, line.Said, line.Change, line.Change));
             yield return new Miswritten(likeliest.Kind, line.Number, line.Said, said)
-            { Weight = Trust(line) * chance / counted.Fresh * fit };
+            { Weight = Trust(line) * chance / counted.Numbers * fit };
         }
     }
 

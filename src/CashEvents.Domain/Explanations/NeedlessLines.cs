@@ -7,6 +7,7 @@ internal sealed class NeedlessLines(LookedAt at, CountedPlace counted)
     private const int MostAlike = 20;
     private const int LongestRun = 12;
     private const int LinesForThrees = 60;
+    private const decimal MostUnusual = 20m;
 
     // That the copy stands on the same day, on the next, and so on.
     private static readonly decimal[] Gaps = [0.7m, 0.12m, 0.06m, 0.04m, 0.03m, 0.02m, 0.02m, 0.01m];
@@ -57,7 +58,8 @@ internal sealed class NeedlessLines(LookedAt at, CountedPlace counted)
         var prior = at.Priors.Of(MistakeKind.NotMoved);
         var lines = counted.Lines.Where(l => !l.IsBefore).ToList();
         var found = new List<(SheetLine[] Lines, decimal Weight)>();
-        found.AddRange(lines.Where(l => -l.Change == wanted).Select(l => (new[] { l }, 0.7m / lines.Count)));
+        found.AddRange(lines.Where(l => -l.Change == wanted)
+            .Select(l => (new[] { l }, 0.7m * Planned(l) / lines.Count)));
         found.AddRange(WithinAWeek(Twos(lines, wanted)).Select(set => (set, 0.15m * Near(lines, set))));
         found.AddRange(WithinAWeek(Threes([.. lines.TakeLast(LinesForThrees)], wanted))
             .Select(set => (set, 0.05m * Near(lines, set))));
@@ -67,6 +69,10 @@ internal sealed class NeedlessLines(LookedAt at, CountedPlace counted)
             [.. f.Lines.Select(l => (l.Number, l.Said))], null)
         { Weight = prior * f.Weight });
     }
+
+    // Half of it was planned and not done: what is planned is a round sum, unusual or not.
+    private decimal Planned(SheetLine line) => 0.5m + (0.5m * Math.Min(MostUnusual, at.ShareOfRoundSums(line.Change)
+        / at.Habits.ShareWithWords(counted.Place, line.Said, line.Change, line.Change)));
 
     private static IEnumerable<SheetLine[]> WithinAWeek(IEnumerable<SheetLine[]> sets) =>
         sets.Where(s => Days(s) <= LongestGap).OrderBy(Days).ThenBy(s => s[0].Number).Take(MostAlike);

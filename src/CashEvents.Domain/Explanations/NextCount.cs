@@ -35,7 +35,7 @@ public sealed record NextCount(Part Place, string Says)
     // What a count of another place would find, if this happened; what the same count would find once more.
     private static IEnumerable<(Part Place, Money Off)> Outcomes(Cause cause, Part asked, HashSet<Part> counted)
     {
-        if (cause.Mistakes.FirstOrDefault(m => m is Miscounted) is { } wrong)
+        if (cause.Mistakes.FirstOrDefault(m => m.IsInCount) is { } wrong)
         {
             yield return (asked, wrong.EffectIn(asked));
         }

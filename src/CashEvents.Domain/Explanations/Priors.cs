@@ -13,34 +13,35 @@ internal sealed class Priors(Learnt learnt)
     public const int WorthOfTheUsual = 25;
 
     /// <summary>How often there are two causes for every time that there is one.</summary>
-    public const decimal Two = 0.12m;
+    public const decimal Two = 0.08m;
 
     /// <summary>How often it was something that nobody has thought of, whatever seems to explain it.</summary>
-    public const decimal NotThoughtOf = 0.03m;
+    public const decimal NotThoughtOf = 0.02m;
 
     /// <summary>
     /// What a line counts for that is older than the last count that agreed: that count would have disagreed too.
     /// </summary>
     public const decimal BeforeAgreement = 0.05m;
 
-    private const decimal UsualLoss = 0.22m;
+    // Together with those below these are one.
+    private const decimal UsualLoss = 0.195m;
 
     private static readonly FrozenDictionary<MistakeKind, decimal> Usual = new Dictionary<MistakeKind, decimal>
     {
-        [MistakeKind.NotRecorded] = 0.38m,
+        [MistakeKind.NotRecorded] = 0.32m,
         [MistakeKind.RecordedTwice] = 0.06m,
-        [MistakeKind.WrongDirection] = 0.03m,
-        [MistakeKind.WrongCompartment] = 0.07m,
-        [MistakeKind.WrongHolding] = 0.03m,
-        [MistakeKind.WrongDay] = 0.05m,
-        [MistakeKind.Transposed] = 0.04m,
+        [MistakeKind.WrongDirection] = 0.025m,
+        [MistakeKind.WrongCompartment] = 0.06m,
+        [MistakeKind.WrongHolding] = 0.025m,
+        [MistakeKind.WrongDay] = 0.045m,
+        [MistakeKind.Transposed] = 0.035m,
         [MistakeKind.Slid] = 0.02m,
-        [MistakeKind.Rounded] = 0.05m,
-        [MistakeKind.WrongFigure] = 0.03m,
-        [MistakeKind.WrongDenomination] = 0.03m,
-        [MistakeKind.PiecesMiscounted] = 0.05m,
-        [MistakeKind.WrongChange] = 0.04m,
-        [MistakeKind.NotMoved] = 0.015m,
+        [MistakeKind.Rounded] = 0.045m,
+        [MistakeKind.WrongFigure] = 0.025m,
+        [MistakeKind.WrongDenomination] = 0.025m,
+        [MistakeKind.PiecesMiscounted] = 0.055m,
+        [MistakeKind.WrongChange] = 0.045m,
+        [MistakeKind.NotMoved] = 0.02m,
     }.ToFrozenDictionary();
 
     /// <summary>The share of a kind.</summary>

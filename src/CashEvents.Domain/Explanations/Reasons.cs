@@ -35,6 +35,8 @@ internal sealed class Reasons(Book book, CountedPlace counted)
         Miscounted { Kind: MistakeKind.PiecesMiscounted } m =>
             $"It is just one {book.Say(m.As == Money.Zero ? m.Is : m.As)} note or coin.",
         Miscounted m => $"It is what a {book.Say(m.Is)} and a {book.Say(m.As)} differ by.",
+        Misstated m => $"The total that was written, {book.Say(m.Taken.Counted)}, is what should be there, "
+            + $"{book.Say(m.Right)}, with one slip of the pen.",
         Miswritten m => Wrong(m),
         _ => "",
     };
@@ -88,6 +90,7 @@ internal sealed class Reasons(Book book, CountedPlace counted)
         NeedlesslyRecorded { Twin: not null } n =>
             $"Look whether there are two tickets for {n.Written[0].Said.OccurredOn:O}.",
         NeedlesslyRecorded n => $"Ask whether the money of line {Text(n.Written[0].Line)} was really moved.",
+        Misstated => "Count once more, and read the total from what was noted.",
         Miscounted => "Count the notes and coins once more, and part those that stick together.",
         Miswritten { Kind: MistakeKind.WrongDirection } m =>
             $"Look at line {Text(m.Line)}: was it paid, or did it come back?",

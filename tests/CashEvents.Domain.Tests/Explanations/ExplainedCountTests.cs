@@ -162,8 +162,8 @@ public class ExplainedCountTests
         var book = Told.Of(Fill(Ferry, 60m, Sept(1)), counted);
 
         // Three pieces of two values; twelve values and four notes up to the 60.00 that should be there.
-        const decimal misread = 0.03m * ((0.25m * 1 / 3) + (0.25m / 2));
-        const decimal missed = 0.05m * 0.7m * ((0.7m * 1.3m / (3 + (12 * 0.3m))) + (0.3m / 4));
+        const decimal misread = 0.025m * ((0.25m * 1 / 3) + (0.25m / 2));
+        const decimal missed = 0.055m * 0.7m * ((0.7m * 1.3m / (3 + (12 * 0.3m))) + (0.3m / 4));
 
         Assert.Equal(missed / misread,
             book.Likelihood("piecesMiscounted-0-1000") / book.Likelihood("wrongDenomination-1000-2000"), 2);

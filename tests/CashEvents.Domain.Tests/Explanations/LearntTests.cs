@@ -43,6 +43,38 @@ public class LearntTests
     }
 
     [Fact]
+    public void A_total_that_was_written_wrong_is_learnt_from_the_count_that_agrees()
+    {
+        Told Twice(decimal written, params IBookEvent[] again) => Told.Of([.. LearntTests.Twice.Take(4),
+            Count(Market, 94.30m, written, Sept(8)), .. again, FerryCount]);
+        var transposed = Twice(49.30m, Count(Market, 94.30m, 94.30m, Sept(8)));
+
+        // It stayed open; or it was a coin that was missed.
+        Assert.True(transposed.Likelihood(Transposed) > Twice(49.30m).Likelihood(Transposed));
+        Assert.True(transposed.Likelihood(Transposed)
+            > Twice(92.30m, Count(Market, 94.30m, 94.30m, Sept(8))).Likelihood(Transposed));
+    }
+
+    [Fact]
+    public void A_line_that_stood_elsewhere_is_learnt_where_it_was_missing()
+    {
+        // A spend of the market days was written in the bakery van, and one of the ferry fares may have been too.
+        Told Households(params IBookEvent[] before) => Told.Of([Fill(Ferry, 100m, Sept(1)), Fill(Market, 100m, Sept(1)),
+            Fill(Van, 100m, Sept(1)), .. before]);
+        var open = Households(Spend(Van, 8.30m, Sept(4)), Count(Market, 100m, 91.70m, Sept(8)));
+        var moved = new AmendLine(open.Book.Line - 1, open.Lines.Single(l => l.Number == open.Book.Line - 1).Event,
+            new RecordSpend(Market, Domain.Books.Holding.Cash, 8.30m, null, null), "Paid from there");
+        IBookEvent[] then = [Spend(Van, 6.40m, Sept(12)), Count(Ferry, 100m, 93.60m)];
+
+        var learnt = open.And(moved.Decide(open.Book, Today)).And(then[..1]).And(then[1..]);
+        var not = open.And(then[..1]).And(then[1..]);
+
+        decimal Elsewhere(Told told) => told.Explained().Explanations
+            .Where(e => e.Mistakes is [Miswritten { Kind: MistakeKind.WrongCompartment }]).Sum(e => e.Likelihood);
+        Assert.True(Elsewhere(learnt) > Elsewhere(not));
+    }
+
+    [Fact]
     public void An_over_or_short_that_was_accepted_makes_something_else_likelier_until_it_is_undone()
     {
         var settlement = Settle(MarketCount, Market, -1.80m, Sept(8));

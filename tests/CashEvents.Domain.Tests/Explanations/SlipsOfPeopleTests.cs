@@ -13,6 +13,8 @@ public class SlipsOfPeopleTests
         Spend(Ferry, 9.18m, Sept(8), description: "Boat"), Spend(Market, 12.64m, Sept(9), description: "Cheese"),
     ];
 
+    private static string Text(MistakeKind kind) => $"{char.ToLowerInvariant(kind.ToString()[0])}{kind.ToString()[1..]}";
+
     private const decimal Spent = 4.82m + 4.82m + 17.36m + 9.18m;
 
     /// <summary>What is written besides, what is found less than the book says, and what is said first.</summary>
@@ -58,6 +60,38 @@ public class SlipsOfPeopleTests
         Assert.Equal(7, after.Lines.Select(l => l.Event).OfType<CountTaken>().Last().Pieces[0].Count);
     }
 
+    /// <summary>Of 163.82 that should be there: what the count says, and what became of its total.</summary>
+    [Theory]
+    [InlineData(136.82, MistakeKind.Transposed)]
+    [InlineData(1638.20, MistakeKind.Slid)]
+    [InlineData(163.00, MistakeKind.Rounded)]
+    [InlineData(193.82, MistakeKind.WrongFigure)]
+    public void A_total_that_was_written_wrong_is_counted_again(double written, MistakeKind kind)
+    {
+        var told = Told.Of([.. Usual, Count(Ferry, 163.82m, (decimal)written)]);
+        var code = $"{Text(kind)}-{FirstLine + Usual.Length}-16382";
+
+        var listed = told.Explained().Explanations.Single(e => e.Code == code);
+        var after = told.Accept(code, told.Book.CashCount(Ferry)!.Line);
+
+        Assert.Equal(Money.Zero, after.Book.CashCount(Ferry)!.Difference);
+        Assert.Equal(Cash(Ferry), Assert.Single(listed.Mistakes[0].Effects).Place);
+        Assert.Contains("total", listed.Why, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void A_total_that_pieces_add_up_to_was_not_written_wrong()
+    {
+        var told = Told.Of([.. Usual, Count(Ferry, 163.82m, 136.82m) with
+        {
+            Pieces = [new Pieces(Eur(50m), 2), new Pieces(Eur(20m), 1), new Pieces(Eur(10m), 1), new Pieces(Eur(5m), 1),
+                new Pieces(Eur(1m), 1), new Pieces(Eur(0.50m), 1), new Pieces(Eur(0.20m), 1), new Pieces(Eur(0.10m), 1),
+                new Pieces(Eur(0.02m), 1)],
+        }]);
+
+        Assert.DoesNotContain($"transposed-{FirstLine + Usual.Length}-16382", told.Codes());
+    }
+
     [Fact]
     public void A_round_sum_moved_to_a_compartment_that_was_not_counted_asks_for_that_count()
     {
@@ -72,7 +106,7 @@ public class SlipsOfPeopleTests
     }
 
     [Theory]
-    [InlineData(0.54)]
+    [InlineData(0.53)]
     [InlineData(2.10)]
     public void What_is_lost_is_not_a_purchase(decimal lost)
     {
