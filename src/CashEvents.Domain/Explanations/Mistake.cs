@@ -289,7 +289,8 @@ public sealed record Miscounted(long Line, CountTaken Taken, Money As, Money Is)
         var what = As == Money.Zero ? $"one {book.Say(Is)} was missed; two may have stuck together"
             : Is == Money.Zero ? $"one {book.Say(As)} was counted twice"
             : $"a {book.Say(Is)} was taken for a {book.Say(As)}";
-        return $"In the count {what}. Look through the notes and coins once more before it is written.";
+        return $"In the count {what}. Look through the notes and coins once more before it is written."
+            + Retold.SayMoved(Taken, book);
     }
 
     internal override ImmutableArray<ICommand> Mend(Book book) =>
@@ -334,7 +335,7 @@ public sealed record Misstated(MistakeKind Kind, long Line, CountTaken Taken, Mo
             _ => "one figure is wrong",
         };
         return $"In the count, which says {book.Say(Taken.Counted)}, {what}: it was {book.Say(Right)}. Count once more "
-            + "before it is written.";
+            + "before it is written." + Retold.SayMoved(Taken, book);
     }
 
     internal override ImmutableArray<ICommand> Mend(Book book) =>

@@ -82,11 +82,22 @@ internal static class Retold
         _ => null,
     };
 
-    /// <summary>The same count, taken once more.</summary>
+    /// <summary>
+    /// What moved on the day of a count and was written after it: a count of that day that is written now should find
+    /// it too.
+    /// </summary>
+    public static Money MovedSince(CountTaken count, Book book)
+    {
+        var place = new Part(count.Compartment, count.Holding);
+        return book.ExpectedOn(place, count.OccurredOn) - book.LastCount(place)!.Expected;
+    }
+
+    /// <summary>The same count, taken once more; without its pieces where money has moved since.</summary>
     public static RecordCount Again(CountTaken count, Book book)
     {
-        var (total, pieces) = count.Pieces.IsDefaultOrEmpty
-            ? (book.Currency.ToDecimal(count.Counted), (Dictionary<string, long>?)null)
+        var moved = MovedSince(count, book);
+        var (total, pieces) = count.Pieces.IsDefaultOrEmpty || moved != Money.Zero
+            ? (book.Currency.ToDecimal(count.Counted + moved), (Dictionary<string, long>?)null)
             : (default(decimal?), Denominations(count.Pieces, book.Currency));
         return new RecordCount(count.Compartment, count.Holding, total, pieces, count.OccurredOn, count.Witness,
             count.Description)
@@ -97,6 +108,12 @@ internal static class Retold
                 : Hands.Unsaid,
         };
     }
+
+    /// <summary>What to say of a count that is written anew.</summary>
+    public static string SayMoved(CountTaken count, Book book) => MovedSince(count, book) is var moved
+        && moved == Money.Zero ? ""
+        : $" The new total is that of the evening: {book.Say(moved < Money.Zero ? -moved : moved)} "
+            + $"{(moved < Money.Zero ? "less" : "more")}, by what moved later that day.";
 
     /// <summary>
     /// A line for a sentence: <c>line 52 (spend of 8.40 EUR on 2026-11-03, "Return to the mainland")</c>.

@@ -60,6 +60,22 @@ public class SlipsOfPeopleTests
         Assert.Equal(7, after.Lines.Select(l => l.Event).OfType<CountTaken>().Last().Pieces[0].Count);
     }
 
+    [Fact]
+    public void A_count_is_written_anew_though_money_moved_later_that_day()
+    {
+        // A twenty was missed; a bus was paid after the count, on its day.
+        var counted = Count(Ferry, 200m - Spent, 180m - Spent) with { Pieces = [new Pieces(Eur(20m), 7)] };
+        var told = Told.Of([.. Usual, counted, Spend(Ferry, 3.40m, description: "Bus")]);
+        var count = told.Book.CashCount(Ferry)!.Line;
+
+        var missed = told.Explained().Explanations.Single(e => e.Code == "piecesMiscounted-0-2000");
+        var after = told.Accept(missed.Code, count);
+
+        Assert.Contains("3.40", missed.Mistakes[0].Say(told.Book), StringComparison.Ordinal);
+        Assert.Equal(Money.Zero, after.Book.CashCount(Ferry)!.Difference);
+        Assert.Equal(Eur(200m - Spent - 3.40m), after.Book.CashCount(Ferry)!.Counted);
+    }
+
     /// <summary>Of 163.82 that should be there: what the count says, and what became of its total.</summary>
     [Theory]
     [InlineData(136.82, MistakeKind.Transposed)]
