@@ -45,6 +45,9 @@ public static class CashBook
         services.AddSingleton<NewLines>();
         services.TryAddSingleton(_ => new Meter(WritingMeasures.Name));
         services.AddSingleton<WritingMeasures>();
+        services.AddSingleton<NoticeBook>();
+        services.AddSingleton<Alarms>();
+        services.AddSingleton<WebhookBook>();
         services.AddSingleton<BookWriter>();
         services.AddSingleton<DatabaseClock>();
         services.AddMarten(provider =>
@@ -76,12 +79,15 @@ public static class CashBook
                 [BookTables.Lines(), BookTables.Trackers(), BookTables.DayClosings(), BookTables.DayTotals(),
                     BookTables.SpentToDates(), BookTables.PlannedAmounts(), BookTables.Keys(), BookTables.KeyUses(),
                     BookTables.PageOrigins(), BookTables.Sessions(), BookTables.Answers(),
-                    BookTables.CalendarAddresses(), BookTables.CalendarEntries()]);
+                    BookTables.CalendarAddresses(), BookTables.CalendarEntries(), NoticeTables.Notices(),
+                    NoticeTables.Settings(), NoticeTables.Looks(), NoticeTables.Alarms(),
+                    WebhookTables.Webhooks(), WebhookTables.Deliveries()]);
             return options;
         }).ApplyAllDatabaseChangesOnStartup();
         services.TryAddSingleton(new Upgrading(MustSucceed: true, []));
         services.AddHostedService<Upgrade>();
         services.AddHostedService(provider => provider.GetRequiredService<BookWriter>());
+        services.AddHostedService<Announcements>();
         return services;
     }
 }

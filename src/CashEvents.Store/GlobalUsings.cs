@@ -18,6 +18,7 @@ global using CashEvents.Store.Counts;
 global using CashEvents.Store.Households;
 global using CashEvents.Store.Months;
 global using CashEvents.Store.Movements;
+global using CashEvents.Store.Notices;
 global using CashEvents.Store.Paydays;
 global using CashEvents.Store.Plans;
 global using CashEvents.Store.Rebuilds;

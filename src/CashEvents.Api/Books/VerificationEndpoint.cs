@@ -58,11 +58,13 @@ internal sealed class VerificationEndpoint : IEndpoints
 {
     // Without an ETag: a row that somebody changed leaves the book's line number as it was.
     public static void Map(IEndpointRouteBuilder api) => api
-        .MapGet("/verification", async (HttpContext http, Caller caller, VerificationReader verification) =>
+        .MapGet("/verification", async (HttpContext http, Caller caller, VerificationReader verification,
+            Alarms alarms) =>
         {
             Reads.OnlyTakes(http);
-            return TypedResults.Ok(VerificationAnswer.Of(
-                await verification.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false)));
+            var finding = await verification.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
+            await BrokenChain.TellAsync(alarms, caller.Household, finding, http.RequestAborted).ConfigureAwait(false);
+            return TypedResults.Ok(VerificationAnswer.Of(finding));
         })
         .IsHeavy()
         .Produces<VerificationAnswer>()

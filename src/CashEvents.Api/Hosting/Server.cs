@@ -74,10 +74,11 @@ internal static class Server
             provider.GetRequiredService<TimeProvider>(), provider.GetRequiredService<SteadyTime>(),
             provider.GetRequiredService<ClockTrust>(), provider.GetRequiredService<DatabaseClock>().ReadAsync));
         builder.Services.AddSingleton<OldAnswers>();
+        builder.Services.AddSingleton<NoticeWatch>().AddSingleton<WebhookPost>().AddSingleton<WebhookSender>();
         if (fillsByItself)
         {
-            builder.Services.AddHostedService(provider => provider.GetRequiredService<AutomaticFillRuns>());
-            builder.Services.AddHostedService(provider => provider.GetRequiredService<OldAnswers>());
+            builder.Services.ActByItself<AutomaticFillRuns>().ActByItself<OldAnswers>().ActByItself<NoticeWatch>()
+                .ActByItself<WebhookSender>();
             builder.Services.AddSingleton<OwnApi>().AddHostedService<BrokerLink>();
         }
 
@@ -104,6 +105,10 @@ internal static class Server
             })
             : logging.AddConsole();
     }
+
+    private static IServiceCollection ActByItself<T>(this IServiceCollection services)
+        where T : class, IHostedService =>
+        services.AddHostedService(provider => provider.GetRequiredService<T>());
 
     // Each is inside those above it.
     private static void UseWhatStandsBefore(this WebApplication app)
@@ -169,7 +174,7 @@ internal static class Server
         services.AddSingleton<WrongKeys>();
         services.AddSingleton<OneTimeCodes>();
         services.AddSingleton<Entrance>();
-        services.AddSingleton<FeedEndpoint.Feed>();
+        services.AddSingleton<Feed>().AddHostedService(provider => provider.GetRequiredService<Feed>());
         services.AddSingleton<RebuildDesk>();
         services.AddSingleton<Explaining>();
         services.AddSingleton<Opening>();

@@ -14,6 +14,7 @@ internal sealed class Methods(RequestDelegate next)
         if (HttpMethods.IsHead(asked))
         {
             request.Method = HttpMethods.Get;
+            context.Items[typeof(Methods)] = asked;
         }
 
         try
@@ -36,6 +37,9 @@ internal sealed class Methods(RequestDelegate next)
             response.StatusCode = StatusCodes.Status204NoContent;
         }
     }
+
+    /// <summary>Whether nothing but the headers goes out: an answer that has no end is not begun.</summary>
+    public static bool AsksForHeadersOnly(HttpContext context) => context.Items.ContainsKey(typeof(Methods));
 
     // The router tells those that somebody wrote a handler for.
     private static string All(StringValues allowed)

@@ -21,7 +21,7 @@ public sealed class Browser(IJSObjectReference script)
 
     /// <summary>Has somebody told of new lines, of a neighbour that wrote, and of a server that is silent.</summary>
     public ValueTask ListenAsync<T>(DotNetObjectReference<T> told) where T : class =>
-        script.InvokeVoidAsync("listen", told);
+        script.InvokeVoidAsync("listen", told, LineKinds.Names.Values);
 
     /// <summary>How the reader's language writes.</summary>
     public async Task<Speech> SpeechAsync() => new(await script.InvokeAsync<Language>("language"));

@@ -48,7 +48,7 @@ export async function write(changes) {
 const neighbours = new BroadcastChannel('cashevents');
 
 /** Tells of what happens outside: new lines, a neighbour that wrote, the network back, the page looked at again. */
-export function listen(told) {
+export function listen(told, kinds) {
   const tell = what => told.invokeMethodAsync('Told', what);
   neighbours.onmessage = () => tell('neighbour');
   addEventListener('online', () => { hear(); tell('line'); });
@@ -59,7 +59,8 @@ export function listen(told) {
     if (feed && feed.readyState !== EventSource.CLOSED) return;
     feed = new EventSource('api/feed');
     feed.onopen = () => tell('line');
-    feed.addEventListener('line', () => tell('line'));
+    for (const kind of kinds) feed.addEventListener(kind, () => tell('line'));
+    feed.addEventListener('cutOff', () => tell('line'));
     feed.onerror = () => {
       tell('silent');
       if (feed.readyState === EventSource.CLOSED) waiting = setTimeout(hear, 5000);

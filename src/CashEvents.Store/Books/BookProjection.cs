@@ -53,6 +53,9 @@ internal sealed class BookProjection : IProjection
     private const string RevokeKey =
         $"update {BookTables.Schema}.key set revoked = true where tenant_id = ? and name = ?";
 
+    // Every server forgets what it knows of keys, in the moment in which the line stands.
+    private const string TellRevoked = $"select pg_notify('{Announcements.OfKeys}', '')";
+
     public Task ApplyAsync(IDocumentOperations operations, IReadOnlyList<IEvent> events, CancellationToken cancellation)
     {
         foreach (var household in events.GroupBy(e => e.TenantId))
@@ -162,6 +165,7 @@ internal sealed class BookProjection : IProjection
                     break;
                 case KeyRevoked revoked:
                     operations.QueueSqlCommand(RevokeKey, household, revoked.Name);
+                    operations.QueueSqlCommand(TellRevoked);
                     break;
                 default:
                     break;

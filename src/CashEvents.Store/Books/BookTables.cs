@@ -221,5 +221,8 @@ internal static class BookTables
         return table;
     }
 
+    /// <summary>A table beside the books.</summary>
+    public static Table Named(string table) => new(Name(table));
+
     private static PostgresqlObjectName Name(string table) => new(Schema, table, SchemaUtils.IdentifierUsage.General);
 }

@@ -12,7 +12,8 @@ namespace CashEvents.Store.Households;
 public sealed record KeyHolder(string Household, Key Key);
 
 /// <summary>
-/// Knows keys by their hash. A key that is revoked by another server is refused here within <see cref="TrustedFor"/>.
+/// Knows keys by their hash. A key that is revoked by another server is refused here at once, and within
+/// <see cref="TrustedFor"/> where this server could not hear of it.
 /// </summary>
 public sealed class KeyRing(NpgsqlDataSource database, TimeProvider clock)
 {

@@ -30,7 +30,8 @@ public sealed class Sessions(NpgsqlDataSource database, TimeProvider clock, KeyR
     /// <param name="cancellation">Stops it.</param>
     public async Task CloseAsync(string kept, CancellationToken cancellation = default)
     {
-        await using var command = database.CreateCommand($"delete from {BookTables.Schema}.session where hash = $1");
+        await using var command = database.CreateCommand($"with closed as (delete from {BookTables.Schema}.session "
+            + $"where hash = $1 returning 1) select pg_notify('{Announcements.OfKeys}', '') from closed");
         command.Parameters.Add(new NpgsqlParameter { Value = KeyRing.Hash(kept) });
         await command.ExecuteNonQueryAsync(cancellation).ConfigureAwait(false);
         keys.Forget();

@@ -93,13 +93,17 @@ internal sealed class BookQueue
         {
             var written = await _committer.CommitAsync(_household, _page, [.. together.Select(w => w.Request)])
                 .ConfigureAwait(false);
+            var isNew = _page?.Book.Line != written.Page.Book.Line;
             _page = written.Page;
+            if (isNew)
+            {
+                _newLines.Wrote(_household, written.Page.Book.Line);
+            }
+
             for (var i = 0; i < together.Count; i++)
             {
                 together[i].Answer.SetResult(written.Results[i]);
             }
-
-            _newLines.Tell(_household);
         }
         catch (ClockBehindException) when (together.Count > 1)
         {

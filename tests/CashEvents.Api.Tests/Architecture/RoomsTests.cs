@@ -20,7 +20,8 @@ public sealed class RoomsTests
 
     /// <summary>Rooms of the other projects that no room of the domain stands behind.</summary>
     private static readonly string[] _own =
-        ["Http", "Printing", "Hosting", "PostgreSql", "Writing", "Backups", "Chain", "Rebuilds"];
+        ["Http", "Printing", "Hosting", "PostgreSql", "Writing", "Backups", "Chain", "Rebuilds",
+        "Notices"];
 
     [Fact]
     public void A_room_of_the_domain_uses_only_rooms_below_it() => Assert.Empty(

@@ -65,40 +65,6 @@ public sealed class CopyTests(SharedServer shared)
         }
     }
 
-    [Fact]
-    public async Task The_feed_tells_each_line_with_its_number_and_goes_on_after_the_last_one_that_was_heard()
-    {
-        var household = await shared.HarbourRowAsync();
-        var line = await household.LineAsync();
-        await household.FillAsync("market-days", "100.00");
-        await household.SpendAsync("market-days", "9.60");
-        using var http = new HttpClient();
-        using var ask = new HttpRequestMessage(HttpMethod.Get, household.Server.Address + "/api/feed");
-        ask.Headers.Authorization = new("Bearer", household.Keeper.Key);
-        ask.Headers.Add("Last-Event-ID", $"{line + 1}");
-        using var feed = await http.SendAsync(ask, HttpCompletionOption.ResponseHeadersRead);
-        Assert.Equal("text/event-stream", feed.Content.Headers.ContentType!.MediaType);
-        using var heard = new StreamReader(await feed.Content.ReadAsStreamAsync());
-
-        Assert.Equal(("id: " + (line + 2), "spend"), await NextAsync(heard));
-        await household.SpendAsync("market-days", "1.00");
-        Assert.Equal(("id: " + (line + 3), "spend"), await NextAsync(heard));
-    }
-
-    private static async Task<(string Id, string Kind)> NextAsync(StreamReader heard)
-    {
-        var id = "";
-        while (true)
-        {
-            var said = (await heard.ReadLineAsync())!;
-            id = said.StartsWith("id: ", StringComparison.Ordinal) ? said : id;
-            if (said.StartsWith("data: ", StringComparison.Ordinal))
-            {
-                return (id, JsonDocument.Parse(said[6..]).RootElement.GetProperty("kind").GetString()!);
-            }
-        }
-    }
-
     private static BookCopy CopyIn(Reply reply) =>
         reply.Json.GetProperty("copy").Deserialize<BookCopy>(BookJson.OfCopies)!;
 }

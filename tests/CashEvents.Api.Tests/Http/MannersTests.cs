@@ -14,7 +14,8 @@ public sealed class MannersTests(DemoServer demo, SharedServer shared)
     public async Task HEAD_answers_as_GET_does_without_the_body_at_every_address()
     {
         var household = await demo.DemoAsync();
-        var reads = (await demo.OperationsAsync()).Where(o => o.Method == "GET").ToList();
+        // The feed has no end; FeedTests asks for its headers.
+        var reads = (await demo.OperationsAsync()).Where(o => o.Method == "GET" && o.Path != "/api/feed").ToList();
         Assert.True(reads.Count > 40);
 
         foreach (var address in reads.Select(read => read.Address()).Append("/openapi.json").Append("/swagger/page.js"))

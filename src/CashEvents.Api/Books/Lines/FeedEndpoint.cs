@@ -1,93 +1,53 @@
-using System.Globalization;
 using System.Net.Mime;
-using System.Text.Json;
 
 namespace CashEvents.Api.Books;
 
-/// <summary>The book's lines as they are written (Server-sent events, WHATWG HTML standard).</summary>
 internal sealed class FeedEndpoint : IEndpoints
 {
-    private const int MostAtOnce = 100;
-
-    // Another server on the same database tells nobody here.
-    private static readonly TimeSpan _looksEvery = TimeSpan.FromSeconds(1);
-
-    // Those between give up on who is silent.
-    private static readonly TimeSpan _silentFor = TimeSpan.FromSeconds(15);
-
     public static void Map(IEndpointRouteBuilder api) => api
-        .MapGet("/feed", (HttpContext http, Caller caller, Feed feed) =>
+        .MapGet("/feed", async (HttpContext http, Caller caller, string? after, Feed feed, BookReader books) =>
         {
-            Reads.OnlyTakes(http);
-            return feed.SendAsync(http, caller,
-                Reads.Number(http.Request.Headers["Last-Event-ID"].FirstOrDefault(), "Last-Event-ID", Reads.AfterLine));
-        })
-        .ExcludeFromDescription();
+            Reads.OnlyTakes(http, "after");
+            var heard = Heard(http, after);
+            var last = (await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false)).Line;
+            if (heard > last)
+            {
+                throw Refusal.NotFound("line-unknown",
+                    $"There is no line {heard}: the book's last is {last}. If it was "
+                    + "restored from a backup, read it anew.");
+            }
 
-    /// <summary>Sends lines for as long as somebody listens.</summary>
-    internal sealed class Feed(NewLines newLines, LineReader lines, BookReader books, KeyRing keys,
-        IHostApplicationLifetime program, TimeProvider clock)
-    {
-        public async Task SendAsync(HttpContext http, Caller caller, long after)
-        {
-            using var over = CancellationTokenSource.CreateLinkedTokenSource(http.RequestAborted,
-                program.ApplicationStopping);
+            using var place = feed.Open(caller, http, out var refusal);
+            if (place is null)
+            {
+                return refusal!;
+            }
+
             http.Response.ContentType = MediaTypeNames.Text.EventStream;
-            // Who listens for the first time knows the book already.
-            var last = after > 0 ? after
-                : (await books.ReadAsync(caller.Household, over.Token).ConfigureAwait(false)).Line;
-            try
+            // A proxy that collects what it passes on would pass on nothing for long.
+            http.Response.Headers["X-Accel-Buffering"] = "no";
+            if (!Methods.AsksForHeadersOnly(http))
             {
-                await SayAsync(http, ": \n\n", over.Token).ConfigureAwait(false);
-                var saidAt = clock.GetTimestamp();
-                while (await MayListenAsync(caller, over.Token).ConfigureAwait(false))
-                {
-                    var next = newLines.NextAsync(caller.Household);
-                    var written = await lines.ReadAsync(caller.Household, new LineFilter(last, MostAtOnce), over.Token)
-                        .ConfigureAwait(false);
-                    if (written.Count > 0)
-                    {
-                        last = written[^1].Number;
-                        await SendAsync(http, caller, written, over.Token).ConfigureAwait(false);
-                        saidAt = clock.GetTimestamp();
-                        continue;
-                    }
-
-                    if (clock.GetElapsedTime(saidAt) >= _silentFor)
-                    {
-                        await SayAsync(http, ": \n\n", over.Token).ConfigureAwait(false);
-                        saidAt = clock.GetTimestamp();
-                    }
-
-                    await Task.WhenAny(next, Task.Delay(_looksEvery, over.Token)).ConfigureAwait(false);
-                }
+                await feed.SendAsync(http, caller, heard ?? last).ConfigureAwait(false);
             }
-            catch (OperationCanceledException) when (over.IsCancellationRequested)
-            {
-                // Nobody listens any more, or the program stops: who still does asks again.
-            }
-        }
 
-        private async Task SendAsync(HttpContext http, Caller caller, IReadOnlyList<BookLine> written,
-            CancellationToken over)
-        {
-            var book = await books.ReadAsync(caller.Household, over).ConfigureAwait(false);
-            foreach (var line in written)
-            {
-                var said = JsonSerializer.Serialize(LineAnswer.Of(line, book), ApiJson.Options);
-                await SayAsync(http, string.Create(CultureInfo.InvariantCulture,
-                    $"id: {line.Number}\nevent: line\ndata: {said}\n\n"), over).ConfigureAwait(false);
-            }
-        }
+            return TypedResults.Empty;
+        })
+        .Produces<string>(StatusCodes.Status200OK, MediaTypeNames.Text.EventStream)
+        .RefusesReads(StatusCodes.Status404NotFound)
+        .HasNoTag()
+        .WithSummary("The book's lines as they are written")
+        .WithDescription("Server-sent events (WHATWG HTML). `id` is the line's number, `event` its kind, `data` the "
+            + "line as /api/lines/{n} tells it. Who comes back with `Last-Event-ID` misses none and gets none twice. "
+            + $"A key may keep {Feed.MostOfAKey} streams open. docs/hearing.md says more.")
+        .WithParameter("after", "Begin with the line after this one; with the next that is written if left out.", "52",
+            ParameterForm.Number(Reads.AfterLine))
+        .NotToTry("it does not end.")
+        .WithExample(null, null);
 
-        private async ValueTask<bool> MayListenAsync(Caller caller, CancellationToken over) =>
-            await keys.FindByHashAsync(caller.Key.Hash, over).ConfigureAwait(false) is { } holder
-                && holder.Key.OverAt(clock.GetUtcNow()) is null;
-
-        private static async Task SayAsync(HttpContext http, string said, CancellationToken over)
-        {
-            await http.Response.WriteAsync(said, over).ConfigureAwait(false);
-            await http.Response.Body.FlushAsync(over).ConfigureAwait(false);
-        }
-    }
+    // A browser comes back to the same address: what it has heard since goes before.
+    private static long? Heard(HttpContext http, string? after) =>
+        http.Request.Headers["Last-Event-ID"].FirstOrDefault() is { Length: > 0 } heard
+            ? Reads.Number(heard, "Last-Event-ID", Reads.AfterLine)
+            : after is null ? null : Reads.Number(after, "after", Reads.AfterLine);
 }

@@ -16,14 +16,15 @@ internal sealed class Rooms : IDocumentFilter
         ("Households", "The household itself, its wallets and compartments, and the keys by which others may write."),
         ("Movements", "What happens to money every day: it is filled, spent, refunded, transferred and swept, and "
             + "what was written wrong is corrected."),
-        ("Counts", "Notes and coins are counted, and the bank states what it holds. What disagrees is "
-            + "explained, or settled."),
+        ("Counts", "Notes and coins are counted, and the bank states what it holds. What disagrees is explained and "
+            + "settled."),
         ("Paydays", "When pay comes, what is paid on fixed days, what each compartment then gets, and in which notes."),
         ("Plans", "What is meant to be spent in a week, saved step by step, or put aside for bills by their due days."),
         ("Custody", "Where the wallets lie, and who carries cash out of the house."),
         ("Months", "What there is, and the sheets of a compartment and of a month, up to its closing."),
         ("Books", "The lines themselves, what others would have made of them, and whether they agree with their "
             + "hashes."),
+        ("Notices", "What a household is told of, and where else that goes."),
         ("Hosting", "Whether the program runs and can serve."),
     ];
 

@@ -25,7 +25,11 @@ internal sealed class SheetAddresses : IDocumentFilter
                 continue;
             }
 
-            content.Remove(Events);
+            if (content.Count > 1)
+            {
+                content.Remove(Events);
+            }
+
             var forms = FormAddresses.All.Where(form => content.Remove(form.MediaType)).ToList();
             if (forms.Count > 0)
             {

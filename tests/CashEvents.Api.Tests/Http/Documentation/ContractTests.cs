@@ -9,7 +9,8 @@ public sealed class ContractTests(SharedServer shared, DemoServer demo)
 {
     private const string Renew = "CASHEVENTS_RENEW_CONTRACT";
 
-    private const int MostBytes = 400 * 1024;
+    // Whoever reads it whole pays for it: raised for the feed, notices and webhooks.
+    private const int MostBytes = 420 * 1024;
 
     private static string File => Path.Combine(Repository.Root(), "docs", "openapi.json");
 
@@ -29,7 +30,7 @@ public sealed class ContractTests(SharedServer shared, DemoServer demo)
     }
 
     [Fact]
-    public async Task The_document_is_no_larger_than_400_KB()
+    public async Task The_document_is_no_larger_than_420_KB()
     {
         var size = System.Text.Encoding.UTF8.GetByteCount(
             (await (await shared.ServerAsync()).Client(null).GetAsync("/openapi.json")).MustBe(200).Text);

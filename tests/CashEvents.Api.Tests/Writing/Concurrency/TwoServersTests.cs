@@ -98,7 +98,7 @@ public sealed class TwoServersTests : IAsyncLifetime
     }
 
     [Fact]
-    public async Task A_key_revoked_at_one_server_is_refused_by_the_other_within_two_seconds()
+    public async Task A_key_revoked_at_one_server_is_refused_by_the_other_at_once()
     {
         var here = await Household.OpenAsync(_one);
         var display = await here.IssueAsync("wall display", "viewer");
@@ -106,9 +106,14 @@ public sealed class TwoServersTests : IAsyncLifetime
         (await displayThere.GetAsync("/api/balances")).MustBe(200);
 
         (await here.Keeper.DeleteAsync("/api/keys/wall%20display")).MustBe(204);
-        _other.Clock.Advance(TimeSpan.FromSeconds(2));
 
         (await display.GetAsync("/api/balances")).MustBeProblem(401, "key-unknown");
+        // It is told by PostgreSQL, on its way to the other: the clock there stands, so that nothing else is looked up.
+        while ((await displayThere.GetAsync("/api/balances")) is { Status: 200 })
+        {
+            await Task.Delay(10, TestContext.Current.CancellationToken);
+        }
+
         (await displayThere.GetAsync("/api/balances")).MustBeProblem(401, "key-unknown");
     }
 }
