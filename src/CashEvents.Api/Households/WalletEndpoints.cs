@@ -71,17 +71,27 @@ internal sealed class WalletEndpoints : IEndpoints
             """{"id": "biscuit-tin", "label": "Biscuit tin", "lines": [4], "entryId": 4}""");
 
     private static void MapList(IEndpointRouteBuilder api) => api
-        .MapGet("/wallets", async (HttpContext http, Caller caller, BookReader books) =>
+        .MapGet("/wallets", async (HttpContext http, Caller caller, string? size, BookReader books) =>
         {
-            Reads.OnlyTakes(http);
+            Reads.OnlyTakes(http, "size");
             var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
+            var sized = StripSize.Read(size, book.Household?.Currency);
             Answers.StampLine(http, book.Line);
-            return TypedResults.Ok(new WalletsAnswer(
-                [.. book.Wallets.Values.OrderBy(w => w.Line).Select(WalletAnswer.Of)]));
+            return Forms.Of(http, Form.Html) == Form.Html
+                ? await PrintedPages.OfAsync<FrontSheetsPage>(http, book, book.Line, new()
+                {
+                    [nameof(FrontSheetsPage.Book)] = book,
+                    [nameof(FrontSheetsPage.SizeName)] = sized.Id,
+                }).ConfigureAwait(false)
+                : TypedResults.Ok(new WalletsAnswer(
+                    [.. book.Wallets.Values.OrderBy(w => w.Line).Select(WalletAnswer.Of)]));
         })
-        .Produces<WalletsAnswer>()
+        .Produces<WalletsAnswer>(StatusCodes.Status200OK, "application/json", "text/html")
         .RefusesReads()
         .WithSummary("The wallets, in the order they were taken into use, closed ones too")
+        .WithDescription("The page has a front sheet for each wallet in use, with what its compartments hold and when "
+            + "they were counted, and the household's total.")
+        .WithParameter("size", StripsDocumented.Size, "a6")
         .WithExample(null,
             """{"wallets": [{"id": "oilskin-wallet", "label": "Oilskin wallet", "closed": false}, {"id": "desk-drawer", "label": "Desk drawer", "closed": false}]}""");
 

@@ -68,7 +68,7 @@ internal sealed class MonthEndpoints : IEndpoints
             return Forms.Of(http, Form.Csv, Form.Html) switch
             {
                 Form.Csv => await Csv.OfAsync(RowHeading, answer.Months.Select(Cells)).ConfigureAwait(false),
-                Form.Html => await PrintedPages.OfAsync<MonthsPage>(http, new()
+                Form.Html => await PrintedPages.OfAsync<MonthsPage>(http, read.Book, answer.BookLine, new()
                 {
                     [nameof(MonthsPage.Household)] = read.Book.Household!.Name,
                     [nameof(MonthsPage.Months)] = answer,
@@ -200,7 +200,7 @@ internal sealed class MonthEndpoints : IEndpoints
             """{"month": "2026-10", "closed": false, "lines": [95], "entryId": 95}""");
 
     private static Task<IResult> PageAsync(HttpContext http, MonthTrail read, TrailAnswer answer) =>
-        PrintedPages.OfAsync<TrailPage>(http, new()
+        PrintedPages.OfAsync<TrailPage>(http, read.Book, answer.BookLine, new()
         {
             [nameof(TrailPage.Read)] = read,
             [nameof(TrailPage.Answer)] = answer,

@@ -165,13 +165,21 @@ internal sealed class SavingPlanEndpoints : IEndpoints
         {
             Reads.OnlyTakes(http);
             var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
-            var plan = book.SavingPlanOf(id);
+            var answer = SavingPlanAnswer.Of(book.SavingPlanOf(id), book.Currency, withSteps: true);
             Answers.StampLine(http, book.Line);
-            return TypedResults.Ok(SavingPlanAnswer.Of(plan, book.Currency, withSteps: true));
+            return Forms.Of(http, Form.Html) == Form.Html
+                ? await PrintedPages.OfAsync<SavingStepsPage>(http, book, book.Line, new()
+                {
+                    [nameof(SavingStepsPage.Plan)] = answer,
+                    [nameof(SavingStepsPage.Label)] = book.Compartments[id].Label,
+                    [nameof(SavingStepsPage.Currency)] = book.Currency.Code,
+                }).ConfigureAwait(false)
+                : TypedResults.Ok(answer);
         })
-        .Produces<SavingPlanAnswer>()
+        .Produces<SavingPlanAnswer>(StatusCodes.Status200OK, "application/json", "text/html")
         .RefusesReads(StatusCodes.Status404NotFound)
         .WithSummary("A saving plan with all its steps")
+        .WithDescription("The page has a box for each step, to tick.")
         .WithParameter("id", "The compartment's id.", "rainy-day")
         .WithExample(null,
             $$"""{ {{Plan}}, "steps": [{"number": 1, "due": "2026-11-15", "amount": 1.00, "done": true}]}""");

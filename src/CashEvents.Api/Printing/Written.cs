@@ -1,9 +1,10 @@
 using System.Globalization;
+using System.Text.RegularExpressions;
 
 namespace CashEvents.Api.Printing;
 
 /// <summary>How figures and days are written on paper.</summary>
-internal static class Written
+internal static partial class Written
 {
     private const string Minus = "\u2212";
 
@@ -23,6 +24,21 @@ internal static class Written
 
     /// <summary>A day of a known month, <c>3 Nov</c>.</summary>
     public static string Day(DateOnly day) => day.ToString("d MMM", CultureInfo.InvariantCulture);
+
+    /// <summary>A day with its year, <c>3 Nov 2026</c>.</summary>
+    public static string DayOfYear(DateOnly day) => day.ToString("d MMM yyyy", CultureInfo.InvariantCulture);
+
+    /// <summary>A day that something is done on, <c>Tue 3 Nov 2026</c>.</summary>
+    public static string WeekDay(DateOnly day) => day.ToString("ddd d MMM yyyy", CultureInfo.InvariantCulture);
+
+    /// <summary>A sentence with what is written on compartments and wallets, in the stead of their ids.</summary>
+    public static string InLabels(string sentence, Book book) => Named().Replace(sentence, named =>
+        book.Compartments.TryGetValue(named.Groups[1].Value, out var compartment) ? compartment.Label
+        : book.Wallets.TryGetValue(named.Groups[1].Value, out var wallet) ? wallet.Label
+        : named.Value);
+
+    [GeneratedRegex("'([a-z0-9-]+)'")]
+    private static partial Regex Named();
 
     /// <summary>A day as the API writes it, <c>2026-11-03</c>.</summary>
     public static string Date(DateOnly day) => day.ToString("yyyy-MM-dd", CultureInfo.InvariantCulture);
@@ -44,10 +60,6 @@ internal static class Written
 
     /// <summary>A month in full, <c>November 2026</c>.</summary>
     public static string MonthName(DateOnly first) => first.ToString("MMMM yyyy", CultureInfo.InvariantCulture);
-
-    /// <summary>An instant to the minute, <c>2026-11-03 17:20 UTC</c>.</summary>
-    public static string Instant(DateTimeOffset instant) =>
-        instant.UtcDateTime.ToString("yyyy-MM-dd HH:mm 'UTC'", CultureInfo.InvariantCulture);
 
     /// <summary>So many of something, <c>1 day</c> or <c>3 days</c>.</summary>
     public static string Many(int count, string one) =>

@@ -26,6 +26,7 @@ internal sealed class OutlookAhead(Book book, DateOnly today, DateOnly to, ICale
     private DateOnly _from;
     private DateOnly _until;
     private List<OutlookShortage> _shortages = [];
+    private List<(string Compartment, OutlookMove Move)> _moves = [];
 
     /// <summary>Looks ahead, once.</summary>
     public Outlook Look()
@@ -103,7 +104,7 @@ internal sealed class OutlookAhead(Book book, DateOnly today, DateOnly to, ICale
     private void Add(DateOnly from, DateOnly? filled, DateOnly? next, FillRun? run,
         ImmutableDictionary<string, Money> interest)
     {
-        (_from, _until, _shortages) = (from, filled?.AddDays(-1) ?? to, []);
+        (_from, _until, _shortages, _moves) = (from, filled?.AddDays(-1) ?? to, [], []);
         if (run is not null)
         {
             Pay(run);
@@ -148,6 +149,7 @@ internal sealed class OutlookAhead(Book book, DateOnly today, DateOnly to, ICale
         {
             _steps.Dequeue();
             saved[step.Compartment] = saved.GetValueOrDefault(step.Compartment) + step.Amount;
+            _moves.Add((step.Compartment, new OutlookMove(step.On > _from ? step.On : _from, step.Amount)));
             if (_paidOn is not null)
             {
                 _stayedInBank -= step.Amount;
@@ -174,6 +176,7 @@ internal sealed class OutlookAhead(Book book, DateOnly today, DateOnly to, ICale
             Spent = spent,
             Bills = bills,
             Closing = (row.Balance with { Cash = row.Balance.Cash + row.Saved }).Less(spent + bills),
+            Moves = [.. _moves.Where(m => m.Compartment == id).Select(m => m.Move).OrderBy(move => move.On)],
         };
     }
 
@@ -193,6 +196,12 @@ internal sealed class OutlookAhead(Book book, DateOnly today, DateOnly to, ICale
             var weekly = _book.Plan.For(compartment.Id, slice.Week.First)?.Amount ?? Money.Zero;
             var before = planned;
             planned += slice.Share(weekly);
+            var spent = (planned < there ? planned : there) - (before < there ? before : there);
+            if (spent > Money.Zero)
+            {
+                _moves.Add((compartment.Id, new OutlookMove(slice.Last, -spent)));
+            }
+
             runsOut ??= planned > there
                 ? Enumerable.Range(0, slice.Days).Select(slice.First.AddDays)
                     .First(day => before + (slice with { Last = day }).Share(weekly) > there)
@@ -218,6 +227,7 @@ internal sealed class OutlookAhead(Book book, DateOnly today, DateOnly to, ICale
             if (bill.Amount <= there)
             {
                 (paid, there) = (paid + bill.Amount, there - bill.Amount);
+                _moves.Add((fund, new OutlookMove(bill.Due > _from ? bill.Due : _from, -bill.Amount, bill)));
                 _book = _book.WithGoal(bill.Goal, goal => goal.Pay(bill.Due));
                 continue;
             }

@@ -21,6 +21,12 @@ public readonly record struct Parts(Money Cash, Money Bank)
         amount <= Cash ? this with { Cash = Cash - amount } : new Parts(Money.Zero, Bank - (amount - Cash));
 }
 
+/// <summary>Money that comes into a compartment or leaves it between two paydays.</summary>
+/// <param name="On">The day; for what is spent by the plan, the last day of its week or of the stretch.</param>
+/// <param name="Amount">In is positive, out negative.</param>
+/// <param name="Bill">The bill that it pays; null for spending and saving steps.</param>
+public sealed record OutlookMove(DateOnly On, Money Amount, Bill? Bill = null);
+
 /// <summary>What becomes of a compartment from a payday to the day before the next.</summary>
 /// <param name="Compartment">Its id.</param>
 /// <param name="Opening">What it holds before.</param>
@@ -33,6 +39,9 @@ public readonly record struct Parts(Money Cash, Money Bank)
 public sealed record OutlookRow(string Compartment, Parts Opening, Money Interest, Parts Filled, Money Saved,
     Money Spent, Money Bills, Parts Closing)
 {
+    /// <summary>What leads from its balance to its closing, by day: steps, spending and bills.</summary>
+    public IReadOnlyList<OutlookMove> Moves { get; init; } = [];
+
     /// <summary>What it holds once it is filled.</summary>
     public Parts Balance => new(Opening.Cash + Filled.Cash, Opening.Bank + Interest + Filled.Bank);
 

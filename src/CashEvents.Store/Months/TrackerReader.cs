@@ -121,6 +121,35 @@ public sealed class TrackerReader(IDocumentStore store, NpgsqlDataSource databas
             .ConfigureAwait(false));
     }
 
+    /// <summary>
+    /// The sheets of several compartments for the days that are asked for when the book is seen, with that book, all
+    /// from one moment. Each costs what it does alone.
+    /// </summary>
+    /// <param name="household">Whose book.</param>
+    /// <param name="holding">One holding; both if null.</param>
+    /// <param name="ask">Which compartments, and the first and last day, given the book.</param>
+    /// <param name="cancellation">Gives up.</param>
+    public async Task<(Book Book, IReadOnlyList<Tracker> Sheets)> ReadAllAsync(string household, Holding? holding,
+        Func<Book, (IReadOnlyList<string> Compartments, DateOnly From, DateOnly To)> ask,
+        CancellationToken cancellation = default)
+    {
+        ArgumentNullException.ThrowIfNull(ask);
+        await using var connection = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
+        await using var snapshot =
+            await connection.BeginTransactionAsync(IsolationLevel.RepeatableRead, cancellation).ConfigureAwait(false);
+        var book = (await BookLoader.PageAsync(store, snapshot, household, cancellation).ConfigureAwait(false))?.Book
+            ?? Book.Empty;
+        var (compartments, from, to) = ask(book);
+        var sheets = new List<Tracker>();
+        foreach (var compartment in compartments)
+        {
+            sheets.Add(await ReadAsync(connection, household, compartment, holding, from, to, null, cancellation)
+                .ConfigureAwait(false));
+        }
+
+        return (book, sheets);
+    }
+
     private static async Task<Tracker> ReadAsync(
         NpgsqlConnection connection, string household, string compartment, Holding? holding, DateOnly from, DateOnly to,
         long? upTo, CancellationToken cancellation)

@@ -22,7 +22,7 @@ public sealed class TrailPageTests(SharedServer shared)
         var trail = (await household.Keeper.GetAsync("/api/months/2026-11/trail")).MustBe(200).Json;
 
         Assert.Equal("Harbour Row, November 2026: trail", page.Document.Title);
-        var first = page.Document.QuerySelector("body > section")!;
+        var first = page.Document.QuerySelector("main > section")!;
         Assert.Contains("The month is not closed.", first.TextContent);
         Assert.Equal(trail.GetProperty("hash").GetString(), first.QuerySelector(".hash")!.TextContent);
         Assert.Equal(
@@ -210,8 +210,8 @@ public sealed class TrailPageTests(SharedServer shared)
 
         var page = await PrintedSheet.GetAsync(household.Keeper, "/api/months/2026-10/trail");
 
-        Assert.Contains("Closed by keeper, line 21, 2026-11-15 12:00 UTC: The wallet is at sea & \"safe\".",
-            PrintedSheet.Words(page.Document.QuerySelector("body > section p")!));
+        Assert.Contains("Closed by keeper, line 21, 15 Nov 2026, 12:00: The wallet is at sea & \"safe\".",
+            PrintedSheet.Words(page.Document.QuerySelector("main > section p")!));
     }
 
     [Fact]

@@ -250,14 +250,14 @@ public sealed class OutlookTests(SharedServer shared)
     }
 
     [Fact]
-    public async Task On_paper_a_chart_for_each_compartment_is_black_where_something_is_short()
+    public async Task On_paper_each_compartment_has_a_line_with_its_bills_and_the_day_on_which_it_is_short()
     {
         var household = await RuledAsync(await shared.HarbourRowAsync());
 
         var page = (await PrintedSheet.GetAsync(household.Keeper, "/api/outlook?months=2")).Document;
 
         Assert.Equal("Harbour Row: outlook", page.Title);
-        Assert.Equal([["2026-12-05", "Hull, 120.00 EUR due 2026-12-05: 30.00 EUR is missing in 'boat-insurance'.",
+        Assert.Equal([["2026-12-05", "Hull, 120.00 EUR due 2026-12-05: 30.00 EUR is missing in Boat insurance.",
             "30.00"]], PrintedSheet.Rows(page, "table.shortages"));
         Assert.Equal(["2026-11-30", "1,000.00", "640.00", "150.00", "93.00", "40.00", "–", "77.00", "77.00"],
             PrintedSheet.Rows(page, "table.paydays")[0]);
@@ -267,21 +267,28 @@ public sealed class OutlookTests(SharedServer shared)
         var charts = page.QuerySelectorAll("figure.chart").ToList();
         Assert.Equal(["Ferry fares", "Market days", "Bakery van", "Boat insurance", "Rainy day"],
             charts.Select(c => c.QuerySelector("figcaption")!.TextContent));
-        Assert.Equal(["outline", "outline", "outline"], charts[0].QuerySelectorAll("rect").Select(r => r.ClassName));
-        Assert.Equal(["outline", "solid", "outline"], charts[3].QuerySelectorAll("rect").Select(r => r.ClassName));
-        Assert.Contains("Short in the days from 2026-11-30.", charts[3].QuerySelector("desc")!.TextContent,
+        Assert.Contains("Short from 5 Dec 2026.", charts[3].QuerySelector("desc")!.TextContent,
             StringComparison.Ordinal);
-        // The bar of the second stretch stands on the first one's right, and is as high as 111.00 is above 18.00.
-        var bars = charts[0].QuerySelectorAll("rect")
-            .Select(r => (X: Length(r, "x"), Width: Length(r, "width"), Height: Length(r, "height"))).ToList();
-        Assert.True(bars[0].X + bars[0].Width < bars[1].X);
-        Assert.Equal(42m / 93m, bars[0].Height / bars[1].Height, 2);
-        // What stays as it is is seen too, as a line.
-        Assert.All(page.QuerySelectorAll("rect"), bar => Assert.True(Length(bar, "height") > 0));
+        Assert.Equal([0, 0, 0, 1, 0], charts.Select(c => c.QuerySelectorAll("path.solid").Length));
+        Assert.Equal("1 Hull, 120.00 on 31 Dec 2026", PrintedSheet.Words(charts[3].QuerySelector("p.bills")!));
+        Assert.Single(charts[3].QuerySelectorAll("path.mark"));
+        // It goes in steps: money does not slope.
+        Assert.All(charts, chart => Assert.Matches("^M[0-9. -]+([HV][0-9. -]+)+$",
+            chart.QuerySelector("path.line")!.GetAttribute("d")!));
     }
 
-    private static decimal Length(AngleSharp.Dom.IElement element, string name) =>
-        PrintedSheet.Figure(element.GetAttribute(name)!);
+    [Fact]
+    public async Task Bills_that_are_paid_are_told_by_their_days()
+    {
+        var household = await RuledAsync(await shared.HarbourRowAsync());
+
+        var rows = (await household.Keeper.GetAsync("/api/outlook?months=2")).MustBe(200).Json.GetProperty("stretches")
+            .EnumerateArray().SelectMany(stretch => stretch.GetProperty("compartments").EnumerateArray());
+
+        var paid = Assert.Single(rows, row => row.TryGetProperty("billsPaid", out _)).GetProperty("billsPaid")[0];
+        Assert.Equal(("Hull", "2026-12-31", "120.00"), (paid.GetProperty("label").GetString(),
+            paid.GetProperty("on").GetString(), paid.GetProperty("amount").GetRawText()));
+    }
 
     [Theory]
     [InlineData(400, "malformed", "months", "months=0")]

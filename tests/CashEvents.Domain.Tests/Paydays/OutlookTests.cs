@@ -344,6 +344,14 @@ public class OutlookTests
             Assert.All(outlook.Stretches.SelectMany(s => s.Rows),
                 r => Assert.Equal(r.Opening.Total + r.Interest + r.Filled.Total + r.Saved - r.Spent - r.Bills,
                     r.Closing.Total));
+            Assert.All(outlook.Stretches, stretch => Assert.All(stretch.Rows, r =>
+            {
+                Assert.Equal(r.Closing.Total, r.Moves.Aggregate(r.Balance.Total, (left, move) => left + move.Amount));
+                Assert.Equal(r.Bills.Minor,
+                    r.Moves.Where(move => move.Bill is not null).Sum(move => -move.Amount.Minor));
+                Assert.All(r.Moves, move => Assert.InRange(move.On, stretch.From, stretch.Until));
+                Assert.Equal(r.Moves.Select(move => move.On).Order(), r.Moves.Select(move => move.On));
+            }));
             if (Payday.Next(Today, book, _quay) == Today)
             {
                 Assert.Equal(FillRun.Of(Today, null, book, _quay).Fills.AsEnumerable(),

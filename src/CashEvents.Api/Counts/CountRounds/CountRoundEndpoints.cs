@@ -312,11 +312,11 @@ internal sealed class CountRoundEndpoints : IEndpoints
                 Reads.OnlyTakes(http);
                 var (book, answer) = await ReadAsync(http, caller, id, rounds).ConfigureAwait(false);
                 return Forms.Of(http, Form.Html) == Form.Html
-                    ? await PrintedPages.OfAsync<CountSheetPage>(http, new()
+                    ? await PrintedPages.OfAsync<CountSheetPage>(http, book, answer.BookLine, new()
                     {
                         [nameof(CountSheetPage.Household)] = book.Household!.Name,
                         [nameof(CountSheetPage.Read)] = answer,
-                        [nameof(CountSheetPage.Values)] = Denominations.Of(book.Currency),
+                        [nameof(CountSheetPage.Values)] = Faces(book, answer),
                     }).ConfigureAwait(false)
                     : TypedResults.Ok(answer);
             })
@@ -329,6 +329,22 @@ internal sealed class CountRoundEndpoints : IEndpoints
         .WithParameter("id", "The round's id.", "70")
         .NotToTry(Documented.OfOnesOwn)
         .WithExample(null, RoundExample);
+
+    // What may be in any purse, as a multiple of the smallest coin: 10 euro.
+    private const int SmallChange = 1000;
+
+    // Notes that nobody can have get no row: those larger than the household draws, or than what lies in any of the
+    // compartments, unless one was found. A blind sheet says nothing of what lies there.
+    private static List<decimal> Faces(Book book, CountRoundAnswer round)
+    {
+        var most = book.Household!.LargestNote is { } largest ? book.Currency.ToDecimal(largest)
+            : round.Round.Blind || round.Compartments.All(c => c.Expected is null) ? decimal.MaxValue
+            : round.Compartments.Max(c => c.Expected ?? 0);
+        var found = round.Total.Denominations.Select(total => total.Value).ToHashSet();
+        var issued = Denominations.StillIssued(book.Currency).Select(book.Currency.ToDecimal).ToHashSet();
+        return [.. Denominations.Of(book.Currency).Where(face => found.Contains(face)
+            || (issued.Contains(face) && face <= Math.Max(most, issued.Min() * SmallChange)))];
+    }
 
     private static async Task<(Book Book, CountRoundAnswer Answer)> ReadAsync(HttpContext http, Caller caller, long id,
         CountRoundReader rounds)

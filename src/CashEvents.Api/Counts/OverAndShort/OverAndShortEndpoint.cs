@@ -41,7 +41,7 @@ internal sealed class OverAndShortEndpoint : IEndpoints
             return Forms.Of(http, Form.Csv, Form.Html) switch
             {
                 Form.Csv => await Csv.OfAsync(_heading, answer.Differences.Select(Cells)).ConfigureAwait(false),
-                Form.Html => await PrintedPages.OfAsync<OverAndShortPage>(http, new()
+                Form.Html => await PrintedPages.OfAsync<OverAndShortPage>(http, book, book.Line, new()
                 {
                     [nameof(OverAndShortPage.Household)] = book.Household!.Name,
                     [nameof(OverAndShortPage.Report)] = answer,

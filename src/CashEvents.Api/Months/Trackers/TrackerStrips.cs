@@ -25,49 +25,55 @@ internal sealed record Strip(decimal Opening, IReadOnlyList<StripRow> Rows, deci
 internal sealed record TrackerStrips(IReadOnlyList<Strip> Strips, decimal AmountWidth, decimal AmountSize)
 {
     /// <summary>
-    /// Ruled rows between the heading and the foot of a strip: 160 mm, less 6 mm of margin, 15 mm of heading and 5 mm
-    /// of column heads, at 6 mm a row.
+    /// Ruled rows that are empty at the end of the last strip, at least, where nothing else is asked for.
     /// </summary>
-    public const int Rulings = 22;
-
-    /// <summary>Ruled rows that are empty at the end of the last strip, at least.</summary>
     public const int LeastEmpty = 3;
 
-    // Millimetres: 80 less 6 of margin and 10 of dates are left to words and amounts.
-    private const decimal WordsAndAmounts = 64;
-    private const decimal UsualSize = 7.5m;
+    /// <summary>Size of letters, in points: for reading glasses.</summary>
+    public const decimal UsualSize = 9;
 
-    // In Arial a digit is 0.556 of the size wide and a usual letter half of it; a point is 0.353 mm. Words are 7
-    // points, and a fifth of a line is lost where they wrap.
+    /// <summary>Millimetres of the column of days.</summary>
+    public const decimal DayWidth = 7;
+
+    // In Arial a digit is 0.556 of the size wide and a usual letter half of it; a point is 0.353 mm. A fifth of a line
+    // is lost where words wrap.
     private const decimal DigitWidth = 0.556m * 0.353m;
-    private const decimal LetterWidth = 0.5m * 7 * 0.353m / 0.8m;
+    private const decimal LetterWidth = 0.5m * UsualSize * 0.353m / 0.8m;
+    private const decimal LeastForWords = 12;
     private const int LinesInARow = 2;
 
     /// <summary>Divides a sheet into strips.</summary>
-    public static TrackerStrips Of(TrackerAnswer sheet)
+    /// <param name="sheet">The sheet.</param>
+    /// <param name="size">Their size.</param>
+    /// <param name="empty">Ruled rows that are empty at the end, at least; no more than a strip has.</param>
+    public static TrackerStrips Of(TrackerAnswer sheet, StripSize size, int empty = LeastEmpty)
     {
         var longest = sheet.Rows.SelectMany(r => new[] { r.Amount, r.Balance }).Append(sheet.OpeningBalance)
             .Max(a => Written.Amount(a).Length);
-        var width = Math.Clamp((longest * DigitWidth * UsualSize) + 1.5m, 13, 24);
-        var size = Math.Min(UsualSize, (width - 1.5m) / (longest * DigitWidth));
-        var letters = LinesInARow * (int)((WordsAndAmounts - (2 * width)) / LetterWidth);
-        var rows = sheet.Rows.Select(row => (Row: row, Words: WordsOf(row, sheet.Holding)))
+        var width = Math.Clamp((longest * DigitWidth * UsualSize) + 1.5m, 13,
+            (size.Inside - DayWidth - LeastForWords) / 2);
+        var letterSize = Math.Min(UsualSize, (width - 1.5m) / (longest * DigitWidth));
+        var letters = LinesInARow * (int)((size.Inside - DayWidth - (2 * width)) / LetterWidth);
+        // One row for the balance it opens with, one for the balance it ends with.
+        var rulings = size.Rulings - 2;
+        var rows = sheet.Rows.Select(row => (Row: row,
+                // An ellipsis counts as two.
+                Words: Labels.Cut(WordsOf(row, sheet.Holding), (letters * rulings) - 1)))
             .Select(r => new StripRow(r.Row, r.Words, ((Labels.Letters(r.Words) - 1) / letters) + 1));
-        return new TrackerStrips([.. Divide(sheet.OpeningBalance, rows)], decimal.Round(width, 1),
-            decimal.Round(size, 1));
+        return new TrackerStrips([.. Divide(sheet.OpeningBalance, rows, rulings, Math.Min(empty, rulings))],
+            decimal.Round(width, 1), decimal.Round(letterSize, 1));
     }
 
-    private static IEnumerable<Strip> Divide(decimal opening, IEnumerable<StripRow> rows)
+    private static IEnumerable<Strip> Divide(decimal opening, IEnumerable<StripRow> rows, int rulings, int empty)
     {
-        // One row for the balance it opens with, one for the balance it ends with.
-        var left = Rulings - 2;
+        var left = rulings;
         var filled = new List<StripRow>();
         foreach (var row in rows)
         {
             if (row.Rulings > left)
             {
                 yield return new Strip(opening, filled, filled[^1].Row.Balance, 0);
-                (opening, filled, left) = (filled[^1].Row.Balance, [], Rulings - 2);
+                (opening, filled, left) = (filled[^1].Row.Balance, [], rulings);
             }
 
             filled.Add(row);
@@ -75,20 +81,20 @@ internal sealed record TrackerStrips(IReadOnlyList<Strip> Strips, decimal Amount
         }
 
         var closing = filled.Count == 0 ? opening : filled[^1].Row.Balance;
-        if (left >= LeastEmpty)
+        if (left >= empty)
         {
             yield return new Strip(opening, filled, closing, left);
         }
         else
         {
             yield return new Strip(opening, filled, closing, 0);
-            yield return new Strip(closing, [], closing, Rulings - 2);
+            yield return new Strip(closing, [], closing, rulings);
         }
     }
 
     private static string WordsOf(TrackerRowAnswer row, Holding? only)
     {
-        var words = row.Description.Length > 0 ? row.Description : row.Kind;
+        var words = row.Description.Length > 0 ? row.Description : Written.Heading(row.Kind);
         var bank = only is null && row.Holding == Holding.Bank ? " (bank)" : "";
         var corrections = Written.Corrections(row.Reverses, row.Amends, row.ReversedBy, row.AmendedBy).ToList();
         return words + bank + (corrections.Count == 0

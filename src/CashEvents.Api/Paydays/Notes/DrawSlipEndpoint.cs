@@ -88,9 +88,10 @@ internal sealed class DrawSlipEndpoint : IEndpoints
                 .Concat(slip.Compartments.SelectMany(
                     c => c.Pieces.Select(p => Cells("pack", c.Compartment, p.Value, p.Count))))
                 .Concat(slip.Left.Select(p => Cells("left", null, p.Value, p.Count)))).ConfigureAwait(false),
-            Form.Html => await PrintedPages.OfAsync<DrawSlipPage>(http, new()
+            Form.Html => await PrintedPages.OfAsync<DrawSlipPage>(http, book, book.Line, new()
             {
                 [nameof(DrawSlipPage.Household)] = book.Household!.Name,
+                [nameof(DrawSlipPage.Book)] = book,
                 [nameof(DrawSlipPage.Currency)] = book.Currency.Code,
                 [nameof(DrawSlipPage.Slip)] = slip,
             }).ConfigureAwait(false),

@@ -65,7 +65,18 @@ public sealed record OutlookRowAnswer(
     string Compartment, string Label, decimal Opening, decimal Interest, decimal Filled, decimal Balance,
     decimal BalanceCash, decimal BalanceBank,
     decimal Saved, decimal Spent, decimal Bills, decimal Closing, decimal ClosingCash, decimal ClosingBank,
-    decimal Lowest);
+    decimal Lowest)
+{
+    /// <summary>The bills that are paid of it until then, by day; absent where none is.</summary>
+    public IReadOnlyList<OutlookBillAnswer>? BillsPaid { get; init; }
+}
+
+/// <summary>A bill that is paid as the outlook has it.</summary>
+/// <param name="Goal">Its goal.</param>
+/// <param name="Label">What it is called.</param>
+/// <param name="On">The day.</param>
+/// <param name="Amount">How much.</param>
+public sealed record OutlookBillAnswer(string Goal, string Label, DateOnly On, decimal Amount);
 
 /// <summary>The days from a payday to the one before the next.</summary>
 /// <param name="From">The payday; today for the days before the first.</param>

@@ -23,16 +23,18 @@ internal sealed class OutlookEndpoint : IEndpoints
                 await books.ReadBookAsync(caller.Household, http.RequestAborted).ConfigureAwait(false));
             var today = book.Household!.DateAt(clock.GetUtcNow());
             BankDate.MustBeTold(today.AddMonths(ahead), "months");
-            var answer = OutlookAnswer.Of(
-                Outlook.Of(book, today, today.AddMonths(ahead), HouseholdCalendar.Of(book.Household.Country)), book);
+            var outlook = Outlook.Of(book, today, today.AddMonths(ahead), HouseholdCalendar.Of(book.Household.Country));
+            var answer = OutlookAnswer.Of(outlook, book);
             Answers.StampLine(http, book.Line);
             return Forms.Of(http, Form.Csv, Form.Html) switch
             {
                 Form.Csv => await Csv.OfAsync(_heading, answer.Stretches.SelectMany(Rows)).ConfigureAwait(false),
-                Form.Html => await PrintedPages.OfAsync<OutlookPage>(http, new()
+                Form.Html => await PrintedPages.OfAsync<OutlookPage>(http, book, book.Line, new()
                 {
                     [nameof(OutlookPage.Household)] = book.Household.Name,
                     [nameof(OutlookPage.Outlook)] = answer,
+                    [nameof(OutlookPage.Ahead)] = outlook,
+                    [nameof(OutlookPage.Book)] = book,
                 }).ConfigureAwait(false),
                 _ => TypedResults.Ok(answer),
             };

@@ -18,7 +18,8 @@ internal sealed class OutlookInWords(Outlook outlook, Book book)
         {
             FirstShort = shortages is [var first, ..] ? first : null,
             NotCounted = _notCounted.Count > 0 ? _notCounted : null,
-            Note = string.Join(' ', Notes()) is { Length: > 0 } note ? note : null,
+            Note = string.Join(' ', Notes(source => source).Select(note => note.Says + note.How))
+                is { Length: > 0 } note ? note : null,
         };
     }
 
@@ -41,7 +42,12 @@ internal sealed class OutlookInWords(Outlook outlook, Book book)
         row.Compartment, book.Compartments[row.Compartment].Label, Say(row.Opening.Total), Say(row.Interest),
         Say(row.Filled.Total), Say(row.Balance.Total), Say(row.Balance.Cash), Say(row.Balance.Bank), Say(row.Saved),
         Say(row.Spent), Say(row.Bills), Say(row.Closing.Total), Say(row.Closing.Cash), Say(row.Closing.Bank),
-        Say(row.Lowest.Total));
+        Say(row.Lowest.Total))
+    {
+        BillsPaid = row.Moves.Where(move => move.Bill is not null).Select(move => new OutlookBillAnswer(
+            move.Bill!.Goal, book.Goals[move.Bill.Goal].Label, move.On, Say(move.Bill.Amount))).ToList()
+            is { Count: > 0 } paid ? paid : null,
+    };
 
     private OutlookShortageAnswer Shortage(OutlookShortage s, OutlookStretch stretch) =>
         new(s.On, s.Of, Say(s.Missing), WhatIsShort(s, stretch))
@@ -67,28 +73,32 @@ internal sealed class OutlookInWords(Outlook outlook, Book book)
         };
     }
 
-    private IEnumerable<string> Notes()
+    /// <summary>What the outlook does not know, in the household's words and without what programs send.</summary>
+    public string? NoteOnPaper => string.Join(' ', Notes(source => book.IncomeSources[source].Label)
+        .Select(note => note.Says + ".")) is { Length: > 0 } note ? note : null;
+
+    private IEnumerable<(string Says, string How)> Notes(Func<string, string> source)
     {
         if (_notCounted.Count > 0)
         {
-            yield return $"{string.Join(", ", _notCounted)} pays as it comes and is counted as nothing: send `pay` to "
-                + $"suppose an amount, such as pay={_notCounted[0]}:100.00.";
+            yield return ($"{string.Join(", ", _notCounted.Select(source))} pays as it comes and is counted as nothing",
+                $": send `pay` to suppose an amount, such as pay={_notCounted[0]}:100.00.");
         }
 
         if (outlook.LastPayday is { } last)
         {
-            yield return $"No payday is known after {last:O}, so nothing says how long its pay has to last, and it is "
-                + "not filled: set who pays next with PUT /api/income-sources/{id}.";
+            yield return ($"No payday is known after {last:O}, so nothing says how long its pay has to last, and it is "
+                + "not filled", ": set who pays next with PUT /api/income-sources/{id}.");
         }
         else if (outlook.Stretches.All(stretch => stretch.Run is null))
         {
-            yield return "No payday comes in this time, so nothing is filled. PUT /api/income-sources/{id} sets who "
-                + "pays.";
+            yield return ("No payday comes in this time, so nothing is filled",
+                ". PUT /api/income-sources/{id} sets who pays.");
         }
         else if (outlook.Stretches.All(stretch => stretch.Run is null or { Fills.IsEmpty: true }))
         {
-            yield return "No compartment has a fill rule, so nothing is filled. PUT "
-                + "/api/compartments/{id}/fill-rule sets one.";
+            yield return ("No compartment has a fill rule, so nothing is filled",
+                ". PUT /api/compartments/{id}/fill-rule sets one.");
         }
     }
 }

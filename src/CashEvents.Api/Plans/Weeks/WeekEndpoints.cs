@@ -161,7 +161,7 @@ internal sealed class WeekEndpoints : IEndpoints
             Form.Csv => await Csv.OfAsync(Heading,
                 WeekAnswer.Of(read).SelectMany(week => week.Compartments.Select(row => Cells(week, row))))
                 .ConfigureAwait(false),
-            Form.Html => await PrintedPages.OfAsync<WeeksPage>(http, new()
+            Form.Html => await PrintedPages.OfAsync<WeeksPage>(http, read.Book, read.Book.Line, new()
             {
                 [nameof(WeeksPage.Household)] = read.Book.Household!.Name,
                 [nameof(WeeksPage.Currency)] = read.Book.Household.Currency?.Code,

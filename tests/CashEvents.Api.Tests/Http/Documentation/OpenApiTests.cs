@@ -27,7 +27,7 @@ public sealed partial class OpenApiTests(SharedServer shared)
                     Path: e.RoutePattern.RawText!.Replace(":long", "", StringComparison.Ordinal))))
             .ToList();
 
-        Assert.Equal(126, endpoints.Count);
+        Assert.Equal(127, endpoints.Count);
         Assert.Equal(["/api/copy", "/api/pairings", "/api/sessions"],
             all.Where(OfTheHouseholdsPage).Select(e => e.RoutePattern.RawText).Distinct().Order());
         Assert.All(endpoints, endpoint =>

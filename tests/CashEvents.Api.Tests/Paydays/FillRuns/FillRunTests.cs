@@ -425,7 +425,7 @@ public sealed class FillRunTests(SharedServer shared)
             (await household.Keeper.GetAsync($"/api/lines/{line}")).MustBe(200).Json.GetProperty("occurredOn")
                 .GetString());
         Assert.Equal(("2026-10-30", "2026-11-02"), Days(await household.Keeper.GetAsync(slip)));
-        Assert.Contains("on 2026-11-02, for the payday of 2026-10-30",
+        Assert.Contains("on Mon 2 Nov 2026, for the payday of Fri 30 Oct 2026",
             (await PrintedSheet.GetAsync(household.Keeper, slip)).Document.QuerySelector("p.payday")!.TextContent,
             StringComparison.Ordinal);
         (await household.Keeper.GetAsync($"{slip}?occurredOn=2026-11-02")).MustBlame(400, "malformed", "occurredOn");

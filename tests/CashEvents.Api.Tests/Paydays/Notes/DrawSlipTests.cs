@@ -116,7 +116,7 @@ public sealed class DrawSlipTests(SharedServer shared)
         Assert.Equal(["total", "5", "1", "105.00"],
             PrintedSheet.Cells(page.Document, "table.packing tfoot tr").Single());
         Assert.Equal("2 of 2.00", page.Document.QuerySelector("p.left")!.TextContent);
-        Assert.Equal("'ferry-fares' is to have 1 of 100.00 EUR more.",
+        Assert.Equal("Ferry fares is to have 1 of 100.00 EUR more.",
             page.Document.QuerySelector("p.unmet")!.TextContent);
     }
 
