@@ -295,4 +295,44 @@ public class FillRunTests
     private static string Balances(Book book) =>
         string.Join(' ', book.Compartments.Values.OrderBy(c => c.Line)
             .Select(c => $"{c.Id} {c.Cash.Minor} {c.Bank.Minor}"));
+
+    [Fact]
+    public void Whoever_fills_may_choose_amounts_and_the_others_stay()
+    {
+        var book = Given(Pays("month", Sept(1), 500m), Fixed(Ferry, 60m), Fixed(Market, 80m),
+            Fixed(Boat, 30m, holding: Holding.Bank)).Book;
+
+        var run = (Fill(Sept(1)) with
+        {
+            Amounts = new Dictionary<string, FillAmount>
+            { [Ferry] = new(75m, null), [Boat] = new(null, 10m), [Market] = new(80m, null) },
+        }).WorkOut(book);
+
+        Assert.Equal([(Ferry, 75m, 0m), (Market, 80m, 0m), (Boat, 0m, 10m)], Amounts(run));
+        Assert.Equal([Eur(15m), null, Eur(-20m)], run.Fills.Select(fill => fill.Changed));
+        Assert.All(run.Fills, fill => Assert.Equal(Money.Zero, fill.Rounding));
+        Assert.Equal(Eur(335m), run.StaysInBank);
+    }
+
+    [Theory]
+    [InlineData(Ferry, "-5", null, "amount-negative", "amounts.ferry-fares.cash")]
+    [InlineData(Ferry, null, "0.001", "too-many-decimals", "amounts.ferry-fares.bank")]
+    [InlineData(Ferry, "7", null, "amount-not-in-notes", "amounts.ferry-fares.cash")]
+    [InlineData(Ferry, "505", null, "fills-above-pay", "amounts.ferry-fares.cash")]
+    [InlineData(Ferry, "425", null, "fills-above-pay", "amounts")]
+    [InlineData(Market, "5", null, "fill-rule-unknown", "amounts.market-days")]
+    [InlineData("lighthouse", "5", null, "compartment-unknown", "amounts.lighthouse")]
+    public void An_amount_that_can_not_be_given_is_refused(string compartment, string? cash, string? bank, string code,
+        string field)
+    {
+        var book = Given(new HouseholdDescribed("Harbour Row", "EUR", "Europe/Dublin", DayOfWeek.Monday)
+        { SmallestNote = Eur(5m) }, Pays("month", Sept(1), 500m), Fixed(Ferry, 60m), Fixed(Van, 80m)).Book;
+        static decimal? Read(string? written) => written is null ? null : decimal.Parse(written);
+
+        var refused = Assert.Throws<RefusalException>(() => (Fill(Sept(1)) with
+        { Amounts = new Dictionary<string, FillAmount> { [compartment] = new(Read(cash), Read(bank)) } })
+            .WorkOut(book));
+
+        Assert.Equal((code, field), (refused.Refusal.Code, refused.Refusal.Field));
+    }
 }

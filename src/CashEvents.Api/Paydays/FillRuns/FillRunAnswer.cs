@@ -2,7 +2,9 @@ using System.Globalization;
 
 namespace CashEvents.Api.Paydays;
 
-/// <summary>What a compartment gets on a payday: wanted − over the ceiling + rounding − cut = amount.</summary>
+/// <summary>
+/// What a compartment gets on a payday: wanted − over the ceiling + rounding − cut + changed = amount.
+/// </summary>
 /// <param name="Compartment">Its id.</param>
 /// <param name="Label">What is written on it.</param>
 /// <param name="Rule">The kind of its rule.</param>
@@ -22,6 +24,9 @@ public sealed record CompartmentFillAnswer(string Compartment, string Label, Fil
 
     /// <summary>What it lacks since there was not enough; absent when it lacks nothing.</summary>
     public decimal? Cut { get; init; }
+
+    /// <summary>What whoever filled gave it more, or, below zero, less; absent where nobody changed it.</summary>
+    public decimal? Changed { get; init; }
 
     /// <summary>Why it gets less than it wants.</summary>
     public string? Why { get; init; }
@@ -102,6 +107,7 @@ public sealed record FillRunAnswer(DateOnly Payday, DateOnly Until, DateOnly Nex
             OverCeiling = IfAny(fill.OverCeiling),
             Rounding = IfAny(fill.Rounding),
             Cut = IfAny(fill.Cut),
+            Changed = fill.Changed is { } changed ? Say(changed) : null,
             Why = string.Join(' ', Why(fill, currency)) is { Length: > 0 } why ? why : null,
         };
     }

@@ -4,6 +4,11 @@ using FluentValidation;
 
 namespace CashEvents.Api.Paydays;
 
+/// <summary>What a compartment is to get; at least one of both.</summary>
+/// <param name="Cash">In cash; as worked out if left out.</param>
+/// <param name="Bank">In the bank; as worked out if left out.</param>
+public sealed record FillAmountRequest(decimal? Cash, decimal? Bank);
+
 /// <summary>A payday to be shared out.</summary>
 /// <param name="Payday">Its bank day.</param>
 /// <param name="Pay">What was paid in all; what its sources are known to pay if left out.</param>
@@ -14,9 +19,16 @@ namespace CashEvents.Api.Paydays;
 public sealed record FillRunRequest(DateOnly? Payday, decimal? Pay, bool? DryRun, string? Description,
     DateOnly? OccurredOn = null)
 {
+    /// <summary>What compartments get in the stead of what their rules come to, each by its id.</summary>
+    public IReadOnlyDictionary<string, FillAmountRequest>? Amounts { get; init; }
+
     /// <summary>What it asks the book to write.</summary>
     internal FillPayday ToCommand() =>
-        new(Payday!.Value, Pay, Description, HouseholdCalendar.Of) { OccurredOn = OccurredOn };
+        new(Payday!.Value, Pay, Description, HouseholdCalendar.Of)
+        {
+            OccurredOn = OccurredOn,
+            Amounts = Amounts?.ToDictionary(a => a.Key, a => new FillAmount(a.Value.Cash, a.Value.Bank)),
+        };
 }
 
 internal sealed class FillRunRequestValidator : AbstractValidator<FillRunRequest>
@@ -28,13 +40,21 @@ internal sealed class FillRunRequestValidator : AbstractValidator<FillRunRequest
                 + "them.");
         RuleFor(r => r.Pay).GreaterThan(0m)
             .WithMessage("`pay` is {PropertyValue}: write what was paid in all, above zero.");
+        RuleFor(r => r.Amounts).Custom((amounts, at) =>
+        {
+            foreach (var (compartment, _) in amounts?.Where(a => a.Value is null or { Cash: null, Bank: null }) ?? [])
+            {
+                at.AddFailure($"amounts.{compartment}", "Say what it gets: `cash`, `bank`, or both.");
+            }
+        });
     }
 }
 
 internal sealed class FillRunEndpoints : IEndpoints
 {
     private static readonly string[] _heading =
-        ["payday", "compartment", "rule", "rank", "wanted", "overCeiling", "rounding", "cut", "amount", "cash", "bank"];
+        ["payday", "compartment", "rule", "rank", "wanted", "overCeiling", "rounding", "cut", "amount", "cash", "bank",
+            "changed"];
 
     private const string Figures = """
         "payday": "2026-11-02", "until": "2026-11-30", "nextPayday": "2026-12-01",
@@ -81,7 +101,9 @@ internal sealed class FillRunEndpoints : IEndpoints
             + "the household's smallest to draw. With `dryRun` nothing is written, and the figures are those that "
             + "writing would give. A payday is filled once, until POST /api/lines/{n}/reversal has undone the run. "
             + "The line stands on `occurredOn`, the day on which the cash was drawn; the payday if left out, or "
-            + "today when its month is closed. Money that the bank held before is not looked at. A script's key "
+            + "today when its month is closed. `amounts` changes what single compartments get, in cash, in the bank or "
+            + "both, to no more in total than there is to share out. Money that the bank held before is not looked at. "
+            + "A script's key "
             + "needs `fill` among its movements.")
         .WithExample(
             """{"payday": "2026-11-02", "pay": 1000.00}""",
@@ -215,7 +237,8 @@ internal sealed class FillRunEndpoints : IEndpoints
         Forms.Of(http, Form.Csv) == Form.Csv
         ? await Csv.OfAsync(_heading, run.Compartments.Select(c => (IReadOnlyList<object?>)[
             run.Payday, c.Compartment, Spelling.Of(c.Rule), c.Rank, c.Wanted, c.OverCeiling ?? Nothing(c),
-            c.Rounding ?? Nothing(c), c.Cut ?? Nothing(c), c.Amount, c.Cash, c.Bank])).ConfigureAwait(false)
+            c.Rounding ?? Nothing(c), c.Cut ?? Nothing(c), c.Amount, c.Cash, c.Bank, c.Changed ?? Nothing(c)]))
+            .ConfigureAwait(false)
         : TypedResults.Ok(run);
 
     // With as many decimals as the others.

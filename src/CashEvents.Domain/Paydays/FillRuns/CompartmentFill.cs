@@ -1,8 +1,8 @@
 namespace CashEvents.Domain.Paydays;
 
 /// <summary>
-/// What a compartment gets on a payday, and why not what its rule wants: wanted − over the ceiling + rounding − cut =
-/// amount.
+/// What a compartment gets on a payday, and why not what its rule wants: wanted − over the ceiling + rounding − cut
+/// + changed = amount.
 /// </summary>
 /// <param name="Compartment">Its id.</param>
 /// <param name="Kind">Its rule.</param>
@@ -18,6 +18,15 @@ public sealed record CompartmentFill(string Compartment, FillRuleKind Kind, int 
     /// <summary>What it gets.</summary>
     public Money Amount => Cash + Bank;
 
+    /// <summary>
+    /// What whoever filled gave it more than was worked out, or, below zero, less; null where nobody changed it.
+    /// </summary>
+    public Money? Changed { get; init; }
+
     /// <summary>What rounding to its step gives it more, or takes.</summary>
-    public Money Rounding => Amount - (Wanted - OverCeiling - Cut);
+    public Money Rounding => Amount - (Wanted - OverCeiling - Cut) - (Changed ?? Money.Zero);
+
+    /// <summary>The same with parts that somebody chose.</summary>
+    internal CompartmentFill With(Money cash, Money bank) => cash == Cash && bank == Bank ? this
+        : this with { Cash = cash, Bank = bank, Changed = cash + bank - Amount };
 }

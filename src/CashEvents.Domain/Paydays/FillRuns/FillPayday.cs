@@ -76,6 +76,11 @@ public sealed record FillPayday(DateOnly Payday, decimal? Pay, string? Descripti
     /// <summary>The day on which the cash is drawn and filled, from the payday on; the payday if left out.</summary>
     public DateOnly? OccurredOn { get; init; }
 
+    /// <summary>
+    /// What compartments get in the stead of what is worked out, by their ids; the others get what they would without.
+    /// </summary>
+    public IReadOnlyDictionary<string, FillAmount>? Amounts { get; init; }
+
     /// <inheritdoc />
     public IReadOnlyList<IBookEvent> Decide(Book book, DateOnly today)
     {
@@ -118,7 +123,8 @@ public sealed record FillPayday(DateOnly Payday, decimal? Pay, string? Descripti
 
         try
         {
-            return FillRun.Of(Payday, Pay, book, Calendars(book.Household!.Country));
+            var run = FillRun.Of(Payday, Pay, book, Calendars(book.Household!.Country));
+            return Amounts is null ? run : run.With(Amounts, book);
         }
         catch (RefusalException refused) when (refused.Refusal.Sort == RefusalSort.NotFound)
         {

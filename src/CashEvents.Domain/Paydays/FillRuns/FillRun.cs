@@ -1,4 +1,5 @@
 using System.Collections.Immutable;
+using System.Globalization;
 
 namespace CashEvents.Domain.Paydays;
 
@@ -121,6 +122,53 @@ public sealed record FillRun(DateOnly Payday, DateOnly Next, Money Pay, Money Bi
                 ? book.FundTerms.GetValueOrDefault(rule.Compartment, FundTerms.Cash).BankPercent
             : rule.Holding == Holding.Bank ? 100 : 0;
     }
+
+    /// <summary>The same with amounts that somebody chose for some compartments.</summary>
+    /// <exception cref="RefusalException">A compartment is not filled by the run, an amount can't be given, or all of
+    /// it is more than there is to share out.</exception>
+    internal FillRun With(IReadOnlyDictionary<string, FillAmount> amounts, Book book)
+    {
+        var fills = Fills.ToBuilder();
+        foreach (var (id, amount) in amounts)
+        {
+            var field = $"amounts.{id}";
+            var at = Fills.Select(fill => fill.Compartment).ToList().IndexOf(book.OpenCompartment(id, field).Id);
+            if (at < 0)
+            {
+                throw Refusal.Unfit(field, "fill-rule-unknown",
+                    $"'{id}' has no fill rule, so the run does not fill it: leave it out, or set a rule with "
+                        + $"{Act.SetFillRule.Way()}.", NearNames.Of(id, Fills.Select(fill => fill.Compartment)));
+            }
+
+            fills[at] = Fills[at].With(
+                amount.Cash is { } cash ? Chosen(cash, $"{field}.cash", book, book.Household!.SmallestDrawn)
+                    : Fills[at].Cash,
+                amount.Bank is { } bank ? Chosen(bank, $"{field}.bank", book, new Money(1)) : Fills[at].Bank);
+        }
+
+        var changed = this with { Fills = fills.ToImmutable() };
+        return changed.Filled <= There ? changed : throw TooMuch("amounts", changed.Filled, book);
+    }
+
+    private Money There => ToShare > Money.Zero ? ToShare : Money.Zero;
+
+    private Money Chosen(decimal written, string field, Book book, Money step)
+    {
+        var amount = book.Currency.Exactly(written, field);
+        return amount < Money.Zero
+            ? throw Refusal.Unfit(field, "amount-negative",
+                $"`{field}` is {written.ToString(CultureInfo.InvariantCulture)}: a compartment gets zero or more.")
+            : amount > There ? throw TooMuch(field, amount, book)
+            : amount.Minor % step.Minor == 0 ? amount
+            : throw Refusal.Unfit(field, "amount-not-in-notes",
+                $"{book.Say(amount)} can't be drawn in notes and coins of {book.Say(step)} and more: write "
+                    + $"{book.Say(new Money(amount.Minor - (amount.Minor % step.Minor)))}, or let the household draw "
+                    + "smaller ones.");
+    }
+
+    private RefusalException TooMuch(string field, Money wanted, Book book) => Refusal.Unfit(field, "fills-above-pay",
+        $"{book.Say(wanted)} is more than there is to share out, {book.Say(There)}: write less, or send as `pay` what "
+            + "was paid in all.");
 
     private Money Sum(Func<CompartmentFill, Money> of) => Fills.Aggregate(Money.Zero, (sum, fill) => sum + of(fill));
 }

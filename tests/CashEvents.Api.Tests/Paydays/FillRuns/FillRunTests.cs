@@ -66,11 +66,54 @@ public sealed class FillRunTests(SharedServer shared)
         (await household.Keeper.GetAsync("/api/fill-runs?from=2026-10-30&to=2026-10-30")).MustBe(200).MustSay(
             $$"""{"fillRuns": [{ {{Figures}} {{Sums}}, "occurredOn": "2026-10-30", "lines": [{{line}}], "entryId": {{line}}, "by": "keeper", {{Note}}}], "bookLine": {{line}}}""");
         Assert.Equal(
-            "payday,compartment,rule,rank,wanted,overCeiling,rounding,cut,amount,cash,bank\r\n2026-10-30,boat-insurance,contribution,1,40.00,0.00,0.00,0.00,40.00,16.00,24.00\r\n"
-            + "2026-10-30,ferry-fares,weekly,2,110.71,0.00,4.29,0.00,115.00,115.00,0.00\r\n2026-10-30,market-days,fixed,3,130.00,0.00,0.00,75.00,55.00,55.00,0.00\r\n",
+            "payday,compartment,rule,rank,wanted,overCeiling,rounding,cut,amount,cash,bank,changed\r\n2026-10-30,boat-insurance,contribution,1,40.00,0.00,0.00,0.00,40.00,16.00,24.00,0.00\r\n"
+            + "2026-10-30,ferry-fares,weekly,2,110.71,0.00,4.29,0.00,115.00,115.00,0.00,0.00\r\n2026-10-30,market-days,fixed,3,130.00,0.00,0.00,75.00,55.00,55.00,0.00,0.00\r\n",
             (await household.Keeper.GetAsync("/api/fill-runs/2026-10-30", ("Accept", "text/csv"))).MustBe(200).Text);
         (await household.Keeper.GetAsync("/api/fill-runs?to=2026-10-29")).MustBe(200)
             .MustSay($$"""{"fillRuns": [], "bookLine": {{line}}}""");
+    }
+
+    [Fact]
+    public async Task Amounts_may_be_chosen_looked_at_first_and_the_line_says_what_was_changed()
+    {
+        var household = await RuledAsync(await shared.HarbourRowAsync());
+        const string chosen = """
+            "payday": "2026-10-30", "amounts": {"ferry-fares": {"cash": 100.00}, "boat-insurance": {"cash": 20.00, "bank": 20.00}}
+            """;
+
+        var dry = (await household.Keeper.PostAsync("/api/fill-runs", $$"""{ {{chosen}}, "dryRun": true}""")).MustBe(200)
+            .Json;
+        var run = (await household.Keeper.PostAsync("/api/fill-runs", $$"""{ {{chosen}} }""")).MustBe(201).Json;
+
+        Assert.Equal(dry.GetProperty("compartments").GetRawText(), run.GetProperty("compartments").GetRawText());
+        Assert.Equal(["20.00 20.00 0.00", "100.00 0.00 -15.00", "55.00 0.00 "],
+            run.GetProperty("compartments").EnumerateArray().Select(c => $"{c.GetProperty("cash").GetRawText()} "
+                + $"{c.GetProperty("bank").GetRawText()} "
+                + (c.TryGetProperty("changed", out var changed) ? changed.GetRawText() : "")));
+        Assert.Equal("15.00", run.GetProperty("sums").GetProperty("staysInBank").GetRawText());
+        Assert.Equal("100.00", await household.HoldsAsync("ferry-fares"));
+        Assert.Equal("20.00", await household.HoldsAsync("boat-insurance", "bank"));
+        Assert.Equal("175.00", (await household.Keeper.GetAsync("/api/fill-runs/2026-10-30/draw-slip")).MustBe(200).Json
+            .GetProperty("total").GetRawText());
+    }
+
+    [Theory]
+    [InlineData(400, "malformed", "amounts.ferry-fares", """{"ferry-fares": null}""")]
+    [InlineData(400, "malformed", "amounts.ferry-fares", """{"ferry-fares": {}}""")]
+    [InlineData(422, "amount-negative", "amounts.ferry-fares.cash", """{"ferry-fares": {"cash": -5}}""")]
+    [InlineData(422, "fills-above-pay", "amounts", """{"ferry-fares": {"cash": 210.00}}""")]
+    [InlineData(422, "fill-rule-unknown", "amounts.rainy-day", """{"rainy-day": {"cash": 5}}""")]
+    [InlineData(422, "compartment-unknown", "amounts.ferry-fare", """{"ferry-fare": {"cash": 5}}""")]
+    public async Task An_amount_that_can_not_be_given_is_refused_and_nothing_is_filled(int status, string code,
+        string field, string amounts)
+    {
+        var household = await RuledAsync(await shared.HarbourRowAsync());
+        var line = await household.LineAsync();
+
+        (await household.Keeper.PostAsync("/api/fill-runs", $$"""{"payday": "2026-10-30", "amounts": {{amounts}} }"""))
+            .MustBlame(status, code, field);
+
+        Assert.Equal(line, await household.LineAsync());
     }
 
     [Fact]
