@@ -29,7 +29,67 @@ public sealed class BookTests(ChromiumBrowser browser, SharedServer shared)
             .GetProperty("incomeSources")[0];
         Assert.Equal(("FREQ=MONTHLY;BYMONTHDAY=15,-1", "500.00"),
             (source.GetProperty("rule").GetString(), source.GetProperty("amount").GetRawText()));
+        await phone.ReadsAsync("Harbour office, 500.00 on the 15. and the last day of each month");
         await phone.TurnToAsync("Market days");
+    }
+
+    [Fact]
+    public async Task Everything_is_changed_later_in_plain_words()
+    {
+        var household = await shared.HarbourRowAsync();
+        await using var phone = await PhoneInHand.SignedInAsync(browser, household.Keeper);
+
+        await phone.ReopenAsync("/book/setup");
+        await FillInAsync(phone, "What leaves the bank by itself", ("What for", "Quay rent"), ("How much", "640"),
+            ("First on", "2026-11-20"));
+        await phone.ReadsAsync("Quay rent, 640.00 on the 20. of each month");
+        await phone.Page.SelectOptionAsync("section:has(h2:text-is('Bills to save for')) label:has-text('Saved in') "
+            + "select",
+            "Boat insurance");
+        await FillInAsync(phone, "Bills to save for", ("Bill", "Hull"), ("How much", "480"), ("Due", "2027-04-01"));
+        await phone.ReadsAsync("Hull, 480.00, Boat insurance, due 1 Apr 2027 every year");
+        await phone.Page.SelectOptionAsync("section:has(h2:text-is('Saving steps')) label:has-text('Saved in') select",
+            "Rainy day");
+        await FillInAsync(phone, "Saving steps", ("First step", "1"), ("Each step more", "1"), ("How many", "4"));
+        await phone.ReadsAsync("Rainy day: 4 steps, 10.00 in all");
+        await phone.Page.SelectOptionAsync(
+            "section:has(h2:text-is('Notes for each compartment')) label:has-text('Compartment') select",
+            "Market days");
+        await phone.Page.CheckAsync("[aria-label='10 is liked']");
+        await phone.Page.ClickAsync("section:has(h2:text-is('Notes for each compartment')) button[type=submit]");
+        await phone.Page.Locator("section:has(h2:text-is('Notes for each compartment')) [role=status]").WaitForAsync();
+        await phone.Page.SelectOptionAsync("section:has(h2:text-is('Labels, and out of use')) select",
+            "compartments/bakery-van");
+        await phone.Page.FillAsync("label:has-text('New label') input", "Bread");
+        await phone.Page.ClickAsync("text=Relabel it");
+        await phone.ReadsAsync("Oilskin wallet: Ferry fares, Market days, Bread");
+        await phone.Page.ClickAsync("text=End: Quay rent");
+        await phone.ReadsAsync("It is written.");
+
+        Assert.Empty((await household.Keeper.GetAsync("/api/standing-payments")).MustBe(200).Json
+            .GetProperty("standingPayments").EnumerateArray());
+        Assert.Equal("[10.00]", (await household.Keeper.GetAsync("/api/compartments/market-days/notes"))
+            .MustBe(200).Json
+            .GetProperty("prefer").GetRawText());
+    }
+
+    [Fact]
+    public async Task Older_months_and_lines_are_fetched_and_said_not_to_be_there_where_the_server_is_away()
+    {
+        var household = await shared.HarbourRowAsync();
+        await household.FillAsync("market-days", "33.30", on: "2026-08-02");
+        await household.FillAsync("market-days", "10.00", on: "2026-11-02");
+        await using var phone = await PhoneInHand.SignedInAsync(browser, household.Keeper);
+
+        await phone.ReopenAsync("/sheets/market-days/2026-08");
+        await phone.ReadsAsync("33.30");
+        await phone.Context.SetOfflineAsync(true);
+        await phone.GoAsync("/sheets/market-days/2026-07");
+        await phone.ReadsAsync("This needs it.");
+        await phone.GoAsync("/sheets/market-days/2026-08");
+        await phone.ReadsAsync("The server does not answer. This is as of 15 Nov.");
+        await phone.ReadsAsync("33.30");
+        await phone.Context.SetOfflineAsync(false);
     }
 
     [Fact]
@@ -90,7 +150,9 @@ public sealed class BookTests(ChromiumBrowser browser, SharedServer shared)
         await form.Locator("button[type=submit]").ClickAsync();
         if (await phone.Page.Locator("h1:text-is('Set up')").CountAsync() > 0)
         {
-            await phone.ReadsAsync("It is written.");
+            var said = phone.Page.Locator("[role=status]:has-text('It is written.'), .refusal").First;
+            await said.WaitForAsync();
+            Assert.Equal("It is written.", await said.InnerTextAsync());
         }
     }
 }

@@ -11,7 +11,7 @@ public sealed class LookTests(ChromiumBrowser browser, SharedServer shared)
     private static readonly string[] _views =
     [
         "/", "/sheets/market-days", "/payday", "/count", "/count/market-days", "/ahead", "/book", "/book/keys",
-        "/book/setup", "/book/months", "/book/months/2026-10", "/book/where",
+        "/book/setup", "/book/months", "/book/months/2026-10", "/book/where", "/book/print",
     ];
 
     [Theory]

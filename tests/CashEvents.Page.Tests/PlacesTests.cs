@@ -67,6 +67,13 @@ public sealed class PlacesTests(ChromiumBrowser browser, SharedServer shared)
         await phone.Page.FillAsync("label:has-text('Paid this time') input", "700");
         await phone.Page.ClickAsync("text=Work it out again");
         await phone.ReadsAsync("60.00");
+        await phone.Page.FillAsync("[aria-label='Ferry fares, in cash']", "61");
+        await phone.Page.PressAsync("[aria-label='Ferry fares, in cash']", "Tab");
+        await phone.ReadsAsync("That is more than there is to share out.");
+        await phone.Page.FillAsync("[aria-label='Ferry fares, in cash']", "45");
+        await phone.Page.PressAsync("[aria-label='Ferry fares, in cash']", "Tab");
+        await phone.ReadsAsync("15.00 less than by its rule");
+        await phone.ReadsAsync("2 × 20, 1 × 5");
         await phone.Page.ClickAsync("text=Fill the compartments");
         await phone.ReadsAsync("Filled 13 Nov, by keeper.");
         await phone.Page.CheckAsync("label.packing:has-text('Ferry fares') input");
@@ -74,12 +81,56 @@ public sealed class PlacesTests(ChromiumBrowser browser, SharedServer shared)
         await phone.ReopenAsync("/payday/2026-11-13");
         await phone.ReadsAsync("Packing list");
         Assert.True(await phone.Page.IsCheckedAsync("label.packing:has-text('Ferry fares') input"));
-        Assert.Equal("60.00", await household.HoldsAsync("ferry-fares"));
+        Assert.Equal("45.00", await household.HoldsAsync("ferry-fares"));
         Assert.Single(await household.LinesAsync(), line => line.GetProperty("kind").GetString() == "fillRun");
         // A printed page opens by a plain link, where the browser is signed in.
         var slip = await phone.Context.RunAndWaitForPageAsync(() => phone.Page.ClickAsync("text=Print the slip"));
         Assert.Contains("Ferry fares", await slip.InnerTextAsync("body"));
         await slip.CloseAsync();
+    }
+
+    [Fact]
+    public async Task A_blind_round_is_counted_by_two_people_on_a_phone_each()
+    {
+        var household = await shared.HarbourRowAsync();
+        var partner = await household.IssueAsync("partner", "member");
+        await household.FillAsync("market-days", "81.70");
+        await household.FillAsync("ferry-fares", "20.00");
+        await using var phone = await PhoneInHand.SignedInAsync(browser, household.Keeper);
+
+        await phone.Page.ClickAsync("nav >> text=Count");
+        await phone.Page.SelectOptionAsync("label:has-text('Wallet') select", "Oilskin wallet");
+        await phone.Page.ClickAsync("text=Begin a round");
+        await phone.ReadsAsync("Blind: what the book says");
+        await phone.Page.ClickAsync("main table >> text=Market days");
+        Assert.DoesNotContain("81.70", await phone.Page.InnerTextAsync("main"));
+        await phone.Page.FillAsync("[aria-label='How many of 20']", "4");
+        await phone.Page.ClickAsync("[aria-label='One 2 more']");
+        await phone.Page.ClickAsync("button.write");
+        await phone.ReadsAsync("81.70");
+        await phone.Page.ClickAsync("text=Back to the round");
+        await phone.ReadsAsync("somebody else confirms it");
+
+        // The other phone counts, and what it writes shows here.
+        var round = phone.Page.Url.Split('/')[^1];
+        (await partner.PostAsync($"/api/count-rounds/{round}/counts",
+            """{"compartment": "ferry-fares", "denominations": {"20": 1}}""")).MustBe(201);
+        (await partner.PostAsync($"/api/count-rounds/{round}/confirmations", """{"compartments": ["market-days"]}"""))
+            .MustBe(201);
+        await phone.ReadsAsync("confirmed by partner");
+        await phone.Page.CheckAsync("tr:has-text('Ferry fares') input");
+        await phone.Page.ClickAsync("text=Confirm what is ticked");
+        await phone.ReadsAsync("confirmed by keeper");
+        await phone.Page.FillAsync("label:has-text('Why 1 are not counted') input", "The van is out");
+        await phone.Page.ClickAsync("text=Close the round");
+
+        await phone.ReadsAsync("This round is closed.");
+        var told = (await household.Keeper.GetAsync($"/api/count-rounds/{round}")).MustBe(200).Json;
+        Assert.Equal(["keeper partner", "partner keeper", " "], told.GetProperty("compartments").EnumerateArray()
+            .Select(c => Said(c, "by") + " " + Said(c, "confirmedBy")).Order(StringComparer.Ordinal)
+            .OrderByDescending(said => said.Length).ThenBy(said => said));
+        static string Said(System.Text.Json.JsonElement of, string what) =>
+            of.TryGetProperty(what, out var said) ? said.GetString()! : "";
     }
 
     [Fact]

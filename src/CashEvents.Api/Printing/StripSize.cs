@@ -32,26 +32,10 @@ internal sealed record StripSize(string Id, string Means, decimal Width, decimal
     private static readonly StripSize[] _sheets =
         [Insert, new("a6", "A6", 100, 141, Punched), new("a5", "A5", 142, 197, Punched)];
 
-    // Euro: Decision ECB/2003/4 (EUR-Lex, 25088), article 1; of the second series 100 and 200 are 77 mm high, and a
-    // strip fits behind both. The others are from memory of what their issuers publish: Bank of England (polymer),
-    // Bureau of Engraving and Printing, Swiss National Bank (ninth series), Bank of Canada, Reserve Bank of Australia,
-    // Bank of Japan.
-    private static readonly Dictionary<string, (int Face, decimal Length, decimal Height)[]> _notes =
-        new(StringComparer.Ordinal)
-        {
-            ["EUR"] = [(5, 120, 62), (10, 127, 67), (20, 133, 72), (50, 140, 77), (100, 147, 77), (200, 153, 77)],
-            ["GBP"] = [(5, 125, 65), (10, 132, 69), (20, 139, 73), (50, 146, 77)],
-            ["USD"] = [(1, 156, 66), (5, 156, 66), (10, 156, 66), (20, 156, 66), (50, 156, 66), (100, 156, 66)],
-            ["CHF"] = [(10, 123, 70), (20, 130, 70), (50, 137, 70), (100, 144, 70), (200, 151, 70), (1000, 158, 70)],
-            ["CAD"] = [(5, 152, 70), (10, 152, 70), (20, 152, 70), (50, 152, 70), (100, 152, 70)],
-            ["AUD"] = [(5, 130, 65), (10, 137, 65), (20, 144, 65), (50, 151, 65), (100, 158, 65)],
-            ["JPY"] = [(1000, 150, 76), (2000, 154, 76), (5000, 156, 76), (10_000, 160, 76)],
-        };
-
     /// <summary>The sizes there are for a currency: those of its notes, and of sheets.</summary>
     public static IReadOnlyList<StripSize> All(Currency? currency) =>
     [
-        .. _notes.GetValueOrDefault(currency?.Code ?? "", []).Select(note => new StripSize(
+        .. NoteSize.Of(currency).Select(note => new StripSize(
             string.Create(CultureInfo.InvariantCulture, $"note-{note.Face}"),
             string.Create(CultureInfo.InvariantCulture, $"as a {note.Face}"), note.Height, note.Length)),
         .. _sheets,

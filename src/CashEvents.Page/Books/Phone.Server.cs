@@ -74,7 +74,16 @@ public sealed partial class Phone
                     $"api/copy?after={_copy.Book.Line}&hash={_copy.Hash}"));
             if (said.IsDone)
             {
-                await TakeAsync(said.Text);
+                try
+                {
+                    await TakeAsync(said.Text);
+                }
+                catch (JsonException)
+                {
+                    // A newer program tells it in a form of its own: its page reads it, and is loaded once it is here.
+                    Standing = _copy is null ? Standing.SignedOut : Standing.Away;
+                    await browser.LoadNewerAsync();
+                }
             }
             else
             {

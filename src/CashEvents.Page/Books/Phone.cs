@@ -80,6 +80,12 @@ public sealed partial class Phone(Browser browser, Server server, TimeProvider c
     public bool IsPencilled(string compartment) =>
         Lines.Any(line => line.Pencil is not null && line.Line.Event.About.Contains(compartment));
 
+    /// <summary>Whether a newer page is ready to be loaded.</summary>
+    public bool HasNewerPage { get; private set; }
+
+    /// <summary>Loads the newer page. What is in pencil is on the disk, and stays there.</summary>
+    public ValueTask LoadNewerPageAsync() => browser.LoadNewerAsync();
+
     /// <summary>Opens what is kept here; then asks the server.</summary>
     public async Task OpenAsync()
     {
@@ -100,6 +106,10 @@ public sealed partial class Phone(Browser browser, Server server, TimeProvider c
         {
             case "neighbour":
                 await ReadKeptAsync();
+                Changed?.Invoke();
+                break;
+            case "newer":
+                HasNewerPage = true;
                 Changed?.Invoke();
                 break;
             case "silent" when Standing == Standing.Agreed:

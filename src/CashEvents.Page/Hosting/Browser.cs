@@ -32,6 +32,9 @@ public sealed class Browser(IJSObjectReference script)
     /// <summary>Shows the foot of what is long.</summary>
     public ValueTask ShowEndAsync() => script.InvokeVoidAsync("showEnd");
 
+    /// <summary>Loads the newer page, if one is ready.</summary>
+    public ValueTask LoadNewerAsync() => script.InvokeVoidAsync("loadNewer");
+
     /// <summary>Puts the focus on what a selector finds first.</summary>
     public ValueTask FocusAsync(string selector) => script.InvokeVoidAsync("focus", selector);
 }

@@ -37,5 +37,26 @@ public static class PaydayRule
     /// <summary>The first day of a rule, given a day from which on it pays.</summary>
     public static DateOnly First(PaysOn on, DateOnly from) => on == PaysOn.LastDay ? Month.Of(from).Last : from;
 
+    /// <summary>A rule as people say it; empty for one that this page can't say.</summary>
+    public static string InWords(Recurrence recurrence, Speech speech)
+    {
+        var day = recurrence.First.DayOfWeek.ToString()[..2].ToUpperInvariant();
+        var date = recurrence.First.Day.ToString(CultureInfo.InvariantCulture);
+        return recurrence.Rule switch
+        {
+            "FREQ=MONTHLY;BYMONTHDAY=-1" => Texts.SaysLastDay,
+            var rule when rule == $"FREQ=WEEKLY;BYDAY={day}" => string.Format(Texts.SaysWeekly, Weekday()),
+            var rule when rule == $"FREQ=WEEKLY;INTERVAL=2;BYDAY={day}" => string.Format(Texts.SaysSecondWeek,
+                Weekday()),
+            var rule when rule.StartsWith("FREQ=MONTHLY;BYMONTHDAY=", StringComparison.Ordinal)
+                && rule.EndsWith(",-1", StringComparison.Ordinal) => string.Format(Texts.SaysDayAndLast,
+                    rule["FREQ=MONTHLY;BYMONTHDAY=".Length..^3]),
+            var rule when rule == $"FREQ=MONTHLY;BYMONTHDAY={date}" => string.Format(Texts.SaysDay, date),
+            _ => "",
+        };
+
+        string Weekday() => speech.WeekDay(recurrence.First.DayOfWeek);
+    }
+
     private static string Day(DateOnly day) => day.DayOfWeek.ToString()[..2].ToUpperInvariant();
 }

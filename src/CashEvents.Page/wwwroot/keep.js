@@ -53,6 +53,12 @@ export function listen(told, kinds) {
   neighbours.onmessage = () => tell('neighbour');
   addEventListener('online', () => { hear(); tell('line'); });
   document.addEventListener('visibilitychange', () => { if (!document.hidden) { hear(); tell('line'); } });
+  navigator.serviceWorker?.ready.then(worker => {
+    const look = () => { if (worker.waiting) tell('newer'); };
+    look();
+    worker.addEventListener('updatefound', () => worker.installing?.addEventListener('statechange', look));
+    document.addEventListener('visibilitychange', () => { if (!document.hidden) worker.update().catch(() => { }); });
+  });
   let feed, waiting;
   function hear() {
     clearTimeout(waiting);
@@ -67,6 +73,14 @@ export function listen(told, kinds) {
     };
   }
   hear();
+}
+
+/** Loads the newer page, if one waits; what was written stays where it is kept. */
+export async function loadNewer() {
+  const waiting = (await navigator.serviceWorker?.getRegistration())?.waiting;
+  if (!waiting) return;
+  navigator.serviceWorker.addEventListener('controllerchange', () => location.reload(), { once: true });
+  waiting.postMessage('take over');
 }
 
 /** How the reader's language writes numbers and days. */

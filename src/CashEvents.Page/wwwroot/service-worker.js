@@ -11,6 +11,8 @@ const views = /^\/((sheets|payday|count|ahead|book|enter)(\/.*)?)?$/;
 
 self.addEventListener('install', event => event.waitUntil(keep()));
 self.addEventListener('activate', event => event.waitUntil(forget()));
+// The page that is open goes on with its own files until whoever looks at it has the newer ones loaded.
+self.addEventListener('message', event => { if (event.data === 'take over') self.skipWaiting(); });
 self.addEventListener('fetch', event => {
   const { request } = event;
   const url = new URL(request.url);
@@ -38,7 +40,7 @@ async function keep() {
       }
     }));
   }
-  await self.skipWaiting();
+  if (!self.registration.active) await self.skipWaiting();
 }
 
 async function forget() {

@@ -20,7 +20,7 @@ public sealed class CountSheetTests(SharedServer shared)
         Assert.Equal(["Oilskin wallet", "Desk drawer"],
             page.Document.QuerySelectorAll("h2").Select(PrintedSheet.Words));
         var tables = page.Document.QuerySelectorAll("table.count");
-        Assert.Equal(["", "Ferry fares", "Market days", "Bakery van"],
+        Assert.Equal(["value", "Ferry fares", "Market days", "Bakery van"],
             tables[0].QuerySelectorAll("thead th").Select(PrintedSheet.Words));
         var rows = PrintedSheet.Cells(tables[0], "tbody tr");
         // Nobody has a note larger than what lies anywhere.

@@ -1,0 +1,112 @@
+using Deque.AxeCore.Commons;
+using Deque.AxeCore.Playwright;
+using Microsoft.Playwright;
+using Xunit;
+
+namespace CashEvents.Page.Tests;
+
+/// <summary>What happens to a page over the years: other windows, other clocks, newer pages, no mouse.</summary>
+public sealed class EverydayTests(ChromiumBrowser browser, SharedServer shared)
+{
+    [Fact]
+    public async Task A_spend_is_written_by_keyboard_alone()
+    {
+        var household = await shared.HarbourRowAsync();
+        await household.FillAsync("market-days", "50.00");
+        await using var phone = await PhoneInHand.SignedInAsync(browser, household.Keeper, width: 1280);
+
+        await TabToAsync(phone, "a[href='/sheets/market-days']");
+        await phone.Page.Keyboard.PressAsync("Enter");
+        await phone.Page.WaitForSelectorAsync("h1:text-is('Market days')");
+        await TabToAsync(phone, "#amount");
+        await phone.Page.Keyboard.TypeAsync("4,20");
+        await TabToAsync(phone, "#what");
+        await phone.Page.Keyboard.TypeAsync("Leeks");
+        await phone.Page.Keyboard.PressAsync("Enter");
+
+        await phone.ReadsAsync("Leeks");
+        await phone.InInkAsync();
+        Assert.Equal("45.80", await household.HoldsAsync("market-days"));
+    }
+
+    [Fact]
+    public async Task A_phone_whose_clock_is_wrong_says_so_and_goes_by_the_households_day()
+    {
+        // The server's clock stands at noon of 15 November 2026, and the browser's is the machine's own.
+        var household = await shared.HarbourRowAsync();
+        await household.FillAsync("market-days", "50.00");
+        await using var phone = await PhoneInHand.SignedInAsync(browser, household.Keeper);
+
+        await phone.ReadsAsync("This phone's clock differs from the server's. The household's day is 15 Nov 2026.");
+        await phone.Context.SetOfflineAsync(true);
+        await phone.TurnToAsync("Market days");
+        await phone.SpendAsync("5.00", "Flowers");
+        await phone.ReadsAsync("1 line in pencil");
+        await phone.Context.SetOfflineAsync(false);
+
+        await phone.InInkAsync();
+        Assert.Equal("2026-11-15", (await household.LinesAsync())[^1].GetProperty("occurredOn").GetString());
+    }
+
+    [Fact]
+    public async Task A_newer_page_is_told_and_loaded_when_somebody_will_and_loses_nothing()
+    {
+        var household = await shared.HarbourRowAsync();
+        await household.FillAsync("market-days", "50.00");
+        await using var phone = await PhoneInHand.SignedInAsync(browser, household.Keeper);
+        await phone.KeptForOfflineAsync();
+        await phone.TurnToAsync("Market days");
+        await phone.Context.RouteAsync("**/api/spends", route => route.AbortAsync());
+        await phone.SpendAsync("5.00", "Flowers");
+        await phone.ReadsAsync("1 line in pencil");
+
+        await phone.Page.EvaluateAsync("() => navigator.serviceWorker.register('service-worker.js?newer')");
+        await phone.ReadsAsync("A newer page is ready.");
+        await phone.Page.RunAndWaitForRequestFinishedAsync(() => phone.Page.ClickAsync("text=Load it"),
+            new() { Predicate = request => request.IsNavigationRequest });
+
+        await phone.ReadsAsync("1 line in pencil");
+        await phone.Page.WaitForSelectorAsync("tr.pencil");
+        await phone.Context.UnrouteAllAsync();
+        await phone.ReopenAsync("/sheets/market-days");
+        await phone.InInkAsync();
+        Assert.Equal("45.00", await household.HoldsAsync("market-days"));
+    }
+
+    [Fact]
+    public async Task What_is_printed_is_without_a_fault_too()
+    {
+        var household = await shared.HarbourRowAsync();
+        await household.FillAsync("market-days", "50.00");
+        await household.FillAsync("boat-insurance", "5.00", holding: "bank");
+        (await household.Keeper.PutAsync("/api/saving-plans/rainy-day", """{"first": 1.00, "count": 5}""")).MustBe(200);
+        var round = (await household.Keeper.PostAsync("/api/count-rounds", "{}")).MustBe(201).Json.GetProperty("id");
+        await using var phone = await PhoneInHand.SignedInAsync(browser, household.Keeper);
+
+        foreach (var print in new[] { "months/2026-11/trackers?size=note-20", "wallets?size=a6", "outlook",
+            "saving-plans/rainy-day", $"count-rounds/{round}/sheet", "months/2026-11/trail" })
+        {
+            await phone.ReopenAsync("/book");
+            await phone.Page.EvaluateAsync("print => { location.href = '/api/print/' + print; }", print);
+            await phone.Page.WaitForURLAsync("**/api/print/**");
+            var found = await phone.Page.RunAxe(new AxeRunOptions());
+            Assert.True(found.Violations.Length == 0, print + ": " + string.Join('\n', found.Violations.Select(v =>
+                $"{v.Id}: {v.Help} {string.Join(" ", v.Nodes.Take(3).Select(n => n.Html))}")));
+        }
+    }
+
+    private static async Task TabToAsync(PhoneInHand phone, string selector)
+    {
+        for (var i = 0; i < 60; i++)
+        {
+            await phone.Page.Keyboard.PressAsync("Tab");
+            if (await phone.Page.EvaluateAsync<bool>("selector => document.activeElement?.matches(selector) ?? false",
+                selector))
+            {
+                return;
+            }
+        }
+
+        Assert.Fail($"No number of tabs leads to {selector}.");
+    }
+}
