@@ -20,7 +20,7 @@ return args switch
 static int Explanations(string[] more) => ExplanationsBenchmark.Run(
     more.Length > 0 && int.TryParse(more[0], CultureInfo.InvariantCulture, out var seed) ? seed : 1,
     more.Length > 1 && int.TryParse(more[1], CultureInfo.InvariantCulture, out var cases) ? cases : 400,
-    more.Contains("kept-aside"));
+    more.Length > 2 ? more[2] : "");
 
 static int Usage()
 {
@@ -31,9 +31,9 @@ static int Usage()
                                          reading, appending and rebuilding on a book of a million lines (or LINES) over ten years, beside short ones;
                                          CASHEVENTS_BENCHMARK_DATA names a folder that keeps the books for the next run
         CashEvents.Benchmarks packing    notes of one stack into 20 compartments, beside the plainest search
-        CashEvents.Benchmarks explanations [SEED] [CASES] [kept-aside]
+        CashEvents.Benchmarks explanations [SEED] [CASES] [kept-aside|drawn]
                                          how often the true mistake is found behind a count that disagrees, by kind, what stated chances are worth, and how long
-                                         it takes; in made-up households, by settings that were looked at or (kept-aside) by those that were not
+                                         it takes; in made-up households, by settings that were looked at, by those that were not (kept-aside), or by some that chance draws
         CashEvents.Benchmarks neighbours what a household waits for its balances while another asks for all that takes long, eight at once
         CashEvents.Benchmarks goals      level contributions of sinking funds with a thousand goals, beside the plainest way that is right
         CashEvents.Benchmarks outlook    five years ahead with 40 compartments, beside the plainest way that is right

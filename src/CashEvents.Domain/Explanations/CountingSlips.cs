@@ -13,8 +13,8 @@ internal sealed class CountingSlips(LookedAt at, CountedPlace counted)
             .Concat(WrongChange(wanted));
 
     /// <summary>
-    /// The total itself was written wrong, where no pieces say otherwise. It is one more number that was written, beside
-    /// those of the lines; what it should be is known.
+    /// The total itself was written wrong, where no pieces say otherwise. It is one more number that was written,
+    /// beside those of the lines; what it should be is known.
     /// </summary>
     public IEnumerable<Mistake> Total()
     {

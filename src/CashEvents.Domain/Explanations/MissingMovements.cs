@@ -17,7 +17,8 @@ internal sealed class MissingMovements(LookedAt at, CountedPlace counted)
 
     /// <summary>Those that alone would make a difference.</summary>
     public IEnumerable<Mistake> Making(Money difference) => Weights(difference)
-        .Select(w => (Mistake)Of(w.Kind, difference)).Concat(Partners.Select(p => Transfer(difference, p.Place, p.Share)).OfType<Mistake>());
+        .Select(w => (Mistake)Of(w.Kind, difference))
+        .Concat(Partners.Select(p => Transfer(difference, p.Place, p.Share)).OfType<Mistake>());
 
     /// <summary>How much speaks for each way in which a movement is missing that is no transfer.</summary>
     public IEnumerable<(MovementKind Kind, decimal Weight)> Weights(Money difference) => difference < Money.Zero

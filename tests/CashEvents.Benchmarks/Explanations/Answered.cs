@@ -24,10 +24,16 @@ internal sealed record Answered(Sort Sort, Err[] Errs, Prices Prices, int? Rank,
     decimal SomethingElse, bool[] Rules, int Doubles, string First, double Milliseconds,
     double Busy)
 {
-    /// <summary>At which place it stands for who knows how the household lives and errs.</summary>
-    public int? Best { get; init; }
+    /// <summary>
+    /// The best order, by who knows how the household lives and errs, each with its chance and whether it is the truth;
+    /// null where it was not asked for.
+    /// </summary>
+    public (decimal Chance, bool IsTrue)[]? Best { get; init; }
 
-    public static Answered Of(Sort sort, Err[] errs, MistakenBook book, Rates rates)
+    /// <summary>The kinds of what is listed.</summary>
+    public required MistakeKind[][] Kinds { get; init; }
+
+    public static Answered Of(Sort sort, Err[] errs, MistakenBook book, Rates rates, bool withBest = true)
     {
         var lines = book.Lines.TakeLast(ExplainedCount.MostLines).ToList();
         var (began, busy) = (Stopwatch.GetTimestamp(), Environment.CpuUsage.TotalTime);
@@ -42,7 +48,20 @@ internal sealed record Answered(Sort Sort, Err[] Errs, Prices Prices, int? Rank,
             said.Explanations.IsEmpty ? "" : string.Join('+', said.Explanations[0].Mistakes.Select(m => m.Kind)), took,
             busy.TotalMilliseconds)
         {
-            Best = errs.Length == 1 && !rates.Crowded ? new BestPossible(book, rates).Rank(said.Explanations) : null,
+            Kinds = [.. said.Explanations.Select(e => e.Mistakes.Select(m => m.Kind).ToArray())],
+            Best = withBest && errs.Length < 2 && !rates.Crowded ? Ordered(sort, book, rates, lines) : null,
         };
+    }
+
+    // Over more than is listed, so that nothing likely is missing.
+    private static (decimal Chance, bool IsTrue)[] Ordered(Sort sort, MistakenBook book, Rates rates,
+        IReadOnlyList<BookLine> lines)
+    {
+        var uniform = sort == Sort.Uniform;
+        var weights = uniform ? [.. rates.Weights.Select(_ => 1.0)] : rates.Weights;
+        var losses = uniform ? 0 : weights.Sum() * ExplanationsBenchmark.LossesPerSingle;
+        return new BestPossible(book, rates, weights, losses)
+            .Chances(ExplainedCount.Of(book.Book, book.Count, lines, book.Life.Today, ExplanationsBenchmark.Found)
+                .Explanations);
     }
 }

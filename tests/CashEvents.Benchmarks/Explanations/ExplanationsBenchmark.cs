@@ -11,29 +11,75 @@ internal static class ExplanationsBenchmark
 {
     public const int Limit = 20;
 
+    /// <summary>How many explanations a household has accepted that has learnt.</summary>
+    private const int FoundBehind = 20;
+
+    /// <summary>So many are asked for, to see what could be known of them.</summary>
+    public const int Found = 100;
+
+    /// <summary>Plain losses for each single mistake as people err.</summary>
+    public const double LossesPerSingle = 0.25;
+
     /// <summary>Measures.</summary>
     /// <param name="seed">Of chance.</param>
     /// <param name="cases">So many for each setting and sort of case.</param>
-    /// <param name="keptAside">Whether by the settings that the model was not looked at with.</param>
-    public static int Run(int seed, int cases, bool keptAside)
+    /// <param name="which">Settings: kept-aside for those that the model was not looked at with, drawn for some that
+    /// chance draws; otherwise those that were looked at.</param>
+    public static int Run(int seed, int cases, string which)
     {
-        var settings = keptAside ? Rates.KeptAside : Rates.Open;
+        var settings = which == "kept-aside" ? Rates.KeptAside : which == "drawn" ? [.. Rates.Drawn(seed, 10)]
+            : Rates.Open;
         var every = new List<Answered>();
         foreach (var rates in settings)
         {
             var answers = Ask(seed, cases, rates);
             every.AddRange(answers);
-            Console.WriteLine();
-            Console.WriteLine($"== {rates.Name}");
-            Report.Write(answers);
+            if (which != "drawn")
+            {
+                Console.WriteLine();
+                Console.WriteLine($"== {rates.Name}");
+                Report.Write(answers);
+            }
         }
 
         Console.WriteLine();
         Console.WriteLine("== all settings");
         Report.Write(every);
         Report.WriteKinds(every);
+        Learning(seed, cases);
         Times(seed);
         return 0;
+    }
+
+    // Households that err in ways of their own, by what they found behind twenty earlier counts.
+    private static void Learning(int seed, int cases)
+    {
+        Console.WriteLine(
+            $"  after {FoundBehind} explanations that were accepted, in households that err in ways of their own:");
+        foreach (var told in new[] { false, true })
+        {
+            var answers = Rates.Drawn(seed, 10).SelectMany((rates, household) => Enumerable
+                .Range(0, Math.Max(1, cases / 4)).SelectMany(i => Learned(new Random((seed * 7919) + (household * 1_009)
+                    + i), rates, told))).ToList();
+            Report.WriteLearning(told ? "after them" : "before", answers);
+        }
+    }
+
+    private static IEnumerable<Answered> Learned(Random random, Rates rates, bool told)
+    {
+        bool Lost() => random.NextDouble() < LossesPerSingle / (1 + LossesPerSingle);
+        Err?[] found = [.. Enumerable.Range(0, FoundBehind).Select(_ => Lost() ? null : (Err?)Usual(random, rates))];
+        Err[] errs = Lost() ? [] : [Usual(random, rates)];
+        var book = new MistakenBook(random, rates, errs, errs.Length == 0, found, told);
+        return book.Made
+            ? [Answered.Of(errs.Length == 0 ? Sort.Loss : Sort.AsPeopleErr, errs, book, rates, withBest: false)]
+            : [];
+    }
+
+    private static Err Usual(Random random, Rates rates)
+    {
+        var at = random.NextDouble() * rates.Weights.Sum();
+        return Enum.GetValues<Err>().First(k => (at -= rates.Weights[(int)k]) <= 0);
     }
 
     private static void Times(int seed)
@@ -73,25 +119,19 @@ internal static class ExplanationsBenchmark
             }
         }
 
-        Err Usual(Random random)
-        {
-            var at = random.NextDouble() * rates.Weights.Sum();
-            return kinds.First(k => (at -= rates.Weights[(int)k]) <= 0);
-        }
-
         for (var i = 0; i < cases; i++)
         {
-            Add(Sort.AsPeopleErr, i, r => [Usual(r)]);
+            Add(Sort.AsPeopleErr, i, r => [Usual(r, rates)]);
             Add(Sort.Uniform, i, r => [kinds[r.Next(kinds.Length)]]);
             if (i % 4 == 0)
             {
                 Add(Sort.Loss, i, _ => []);
-                Add(Sort.Pair, i, r => [Usual(r), Usual(r)]);
+                Add(Sort.Pair, i, r => [Usual(r, rates), Usual(r, rates)]);
             }
 
             if (i % 20 == 0)
             {
-                Add(Sort.Triple, i, r => [Usual(r), Usual(r), Usual(r)]);
+                Add(Sort.Triple, i, r => [Usual(r, rates), Usual(r, rates), Usual(r, rates)]);
             }
         }
 

@@ -36,24 +36,32 @@ internal sealed class MistakenBook
     private readonly Dictionary<Part, long> _counts = [];
     private readonly List<Func<Mistake, bool>> _truths = [];
 
-    public MistakenBook(Random random, Rates rates, Err[] errs, bool loss)
+    /// <summary>Lives and errs.</summary>
+    /// <param name="random">Chance.</param>
+    /// <param name="rates">How people live and err.</param>
+    /// <param name="errs">The mistakes.</param>
+    /// <param name="loss">Whether something is lost or found.</param>
+    /// <param name="foundBefore">What was found behind earlier counts; null for a difference that was accepted.</param>
+    /// <param name="told">Whether those counts are in the book.</param>
+    public MistakenBook(Random random, Rates rates, Err[] errs, bool loss, Err?[]? foundBefore = null,
+        bool told = true)
     {
         (_random, Life) = (random, new TrueLife(random, rates));
         Written = [.. Life.Lines.Select(l => new WrittenLine(l))];
         foreach (var place in Life.Counted)
         {
             _found[place] = Life.Found(place);
-            _pieces[place] = random.Next(5) < 3 ? InPieces(_found[place]) : [];
+            _pieces[place] = random.Next(5) < 3 ? InPieces(random, _found[place]) : [];
         }
 
         Asked = rates.Crowded ? TrueLife.Cash(Life.Purses[0].Id) : Life.Counted[random.Next(Life.Counted.Length)];
-        Made = errs.All(Make);
+        Made = errs.All(e => Make(e, rates));
         if (loss)
         {
             Lose(rates);
         }
 
-        Write();
+        Write(foundBefore, told);
         // A line that would take what is not there would have been refused.
         Made &= Book.LastCount(Asked)!.Difference != Money.Zero
             && Book.Days.All(d => d.Value.LowestFrom(Life.First).Closing >= Money.Zero);
@@ -97,7 +105,7 @@ internal sealed class MistakenBook
 
     private bool Here(WrittenLine line) => line.Said.Postings.Any(p => p.Place == Asked);
 
-    private bool Make(Err err) => err switch
+    private bool Make(Err err, Rates rates) => err switch
     {
         Err.SpendForgotten => Forget(w => w.Said is Spent && Here(w)),
         Err.RefundForgotten => Forget(w => w.Said is Refunded && Here(w)) || ForgetARefund(),
@@ -112,6 +120,7 @@ internal sealed class MistakenBook
         Err.Misread or Err.PieceOff or Err.Stuck => Miscount(err),
         Err.WrongChange => Shortchange(),
         Err.WrongDay => Misdate(),
+        Err.Total => Miswrite(rates),
         _ => NotDone(),
     };
 
@@ -222,7 +231,7 @@ internal sealed class MistakenBook
         var pieces = _pieces[Asked];
         if (pieces.IsDefaultOrEmpty)
         {
-            _pieces[Asked] = pieces = InPieces(_found[Asked]);
+            _pieces[Asked] = pieces = InPieces(_random, _found[Asked]);
         }
 
         if (pieces.IsEmpty)
@@ -256,14 +265,27 @@ internal sealed class MistakenBook
             && (c.Kind == MistakeKind.WrongDenomination) == (err == Err.Misread));
     }
 
+    /// <summary>What the pen does to one number: slips of the kinds that befall lines.</summary>
+    public static readonly Err[] OfThePen = [Err.Transposed, Err.Slid, Err.Rounded, Err.Digit];
+
+    // The total of the count itself.
+    private bool Miswrite(Rates rates)
+    {
+        var right = _found[Asked];
+        if (Slip(_random, Life.Weighted(OfThePen, e => rates.Weights[(int)e]), right.Minor) is not { } wrong)
+        {
+            return false;
+        }
+
+        (_found[Asked], _pieces[Asked]) = (new Money(wrong), []);
+        return Expect(m => m is Misstated s && s.Right == right);
+    }
+
     private bool Shortchange()
     {
         foreach (var line in InWindow(w => w.Said is Spent && Here(w)))
         {
-            var price = Amount(line.Said);
-            var change = Faces.Where(f => f >= price).DefaultIfEmpty(price).Min() - price;
-            Money[] steps = [.. Faces.Concat(Faces.Zip(Faces.Skip(1), (a, b) => a - b)).Distinct()
-                .Where(s => s <= change && s.Minor >= 5)];
+            var steps = StepsOfChange(Amount(line.Said));
             if (steps.Length > 0)
             {
                 var step = steps[_random.Next(steps.Length)];
@@ -276,6 +298,14 @@ internal sealed class MistakenBook
         }
 
         return false;
+    }
+
+    /// <summary>By how much the change on a price may be wrong.</summary>
+    public static Money[] StepsOfChange(Money price)
+    {
+        var change = Faces.Where(f => f >= price).DefaultIfEmpty(price).Min() - price;
+        return [.. Faces.Concat(Faces.Zip(Faces.Skip(1), (a, b) => a - b)).Distinct()
+            .Where(s => s <= change && s.Minor >= 5)];
     }
 
     // Written on the day on which it was remembered, after the count; or one from after it on a day before.
@@ -333,14 +363,25 @@ internal sealed class MistakenBook
         return Expect(m => m is NeedlesslyRecorded { Written: [var one] } && one.Line == line.Number);
     }
 
+    private static readonly Money[] Coins = [.. Faces.Where(f => f.Minor is >= 5 and < 500)];
+    private static readonly Money[] Notes = [.. Faces.Where(f => f.Minor is >= 500 and <= 5_000)];
+
+    /// <summary>How likely what is lost or found is just so much.</summary>
+    public static double ShareOfLoss(Money size, Prices prices, Rates rates)
+    {
+        double One(Money[] faces) => faces.Contains(size) ? 1.0 / faces.Length : 0;
+        var odd = prices == Prices.Cents ? (size.Minor is >= 3 and < 700 ? 1.0 / 697 : 0)
+            : size.Minor is >= 5 and < 700 && size.Minor % 5 == 0 ? 1.0 / 139 : 0;
+        return (rates.Loss.Coin * One(Coins)) + (rates.Loss.Note * One(Notes))
+            + ((1 - rates.Loss.Coin - rates.Loss.Note) * odd);
+    }
+
     private void Lose(Rates rates)
     {
-        var coins = Faces.Where(f => f.Minor is >= 5 and < 500).ToArray();
-        var notes = Faces.Where(f => f.Minor is >= 500 and <= 5_000).ToArray();
         var size = _random.NextDouble() switch
         {
-            var x when x < rates.Loss.Coin => coins[_random.Next(coins.Length)],
-            var x when x < rates.Loss.Coin + rates.Loss.Note => notes[_random.Next(notes.Length)],
+            var x when x < rates.Loss.Coin => Coins[_random.Next(Coins.Length)],
+            var x when x < rates.Loss.Coin + rates.Loss.Note => Notes[_random.Next(Notes.Length)],
             _ => new Money(Life.Prices == Prices.Cents ? _random.Next(3, 700) : 5 * _random.Next(1, 140)),
         };
         _found[Asked] += _random.Next(4) == 0 || _found[Asked] < size ? size : -size;
@@ -353,52 +394,72 @@ internal sealed class MistakenBook
         return true;
     }
 
-    private static long? Slip(Random random, Err err, long right)
+    // What a slip may make of an amount; of a digit, at each place each other one.
+    private static List<(long Wrong, double Chance)> Slips(Err err, long right)
     {
         var text = right.ToString(Invariant);
-        List<long> wrong = [];
+        List<(long Wrong, double Chance)> wrong = [];
+        void Add(long made, double chance = 1) => wrong.Add((made, chance));
         switch (err)
         {
             case Err.Transposed:
                 for (var i = 0; i + 1 < text.Length; i++)
                 {
-                    wrong.Add(long.Parse(text[..i] + text[i + 1] + text[i] + text[(i + 2)..], Invariant));
+                    Add(long.Parse(text[..i] + text[i + 1] + text[i] + text[(i + 2)..], Invariant));
                 }
 
                 break;
             case Err.Slid:
-                wrong.AddRange([right * 10, right * 100]);
-                wrong.AddRange(right % 10 == 0 ? [right / 10] : Array.Empty<long>());
+                Add(right * 10);
+                Add(right * 100);
+                Add(right % 10 == 0 ? right / 10 : right);
                 break;
             case Err.Rounded:
-                wrong.Add((right + 50) / 100 * 100);
-                wrong.Add(right / 100 * 100);
-                wrong.Add((right + 50) / 100 * 100);
-                wrong.Add((right + 25) / 50 * 50);
+                Add((right + 50) / 100 * 100, 2);
+                Add(right / 100 * 100);
+                Add((right + 25) / 50 * 50);
                 break;
             default:
-                var at = random.Next(text.Length);
-                wrong.Add(long.Parse(text[..at] + (char)('0' + random.Next(at == 0 ? 1 : 0, 10)) + text[(at + 1)..],
-                    Invariant));
+                for (var at = 0; at < text.Length; at++)
+                {
+                    for (var digit = at == 0 ? '1' : '0'; digit <= '9'; digit++)
+                    {
+                        Add(long.Parse(text[..at] + digit + text[(at + 1)..], Invariant), at == 0 ? 1.0 / 9 : 0.1);
+                    }
+                }
+
                 break;
         }
 
-        wrong.RemoveAll(w => w == right || w <= 0 || w > 90_000);
-        return wrong.Count == 0 ? null : wrong[random.Next(wrong.Count)];
+        wrong.RemoveAll(w => w.Wrong == right || w.Wrong <= 0 || w.Wrong > 90_000);
+        return wrong;
     }
+
+    private static long? Slip(Random random, Err err, long right)
+    {
+        var wrong = Slips(err, right);
+        var at = random.NextDouble() * wrong.Sum(w => w.Chance);
+        foreach (var (made, chance) in wrong)
+        {
+            at -= chance;
+            if (at <= 0)
+            {
+                return made;
+            }
+        }
+
+        return null;
+    }
+
+    /// <summary>Whether a slip of one kind can befall an amount.</summary>
+    public static bool MaySlip(Err err, long right) => Slips(err, right).Count > 0;
 
     /// <summary>How likely a slip of one kind makes one amount of another.</summary>
     public static double ShareOfSlip(Err err, long right, long written)
     {
-        var random = new Random(1);
-        const int times = 60;
-        var made = 0;
-        for (var i = 0; i < (err == Err.Digit ? 10 * times : times); i++)
-        {
-            made += Slip(random, err, right) == written ? 1 : 0;
-        }
-
-        return (double)made / (err == Err.Digit ? 10 * times : times);
+        var slips = Slips(err, right);
+        return slips.Count == 0 ? 0
+            : slips.Where(s => s.Wrong == written).Sum(s => s.Chance) / slips.Sum(s => s.Chance);
     }
 
     private Money? Miswritten(Err err, IReplacement said) =>
@@ -435,7 +496,7 @@ internal sealed class MistakenBook
         _ => null,
     };
 
-    private static IMovement Dated(IReplacement said, DateOnly day) => said switch
+    public static IMovement Dated(IReplacement said, DateOnly day) => said switch
     {
         Spent s => s with { OccurredOn = day },
         Refunded r => r with { OccurredOn = day },
@@ -462,20 +523,20 @@ internal sealed class MistakenBook
     {
         if (!_pieces[place].IsDefaultOrEmpty)
         {
-            _pieces[place] = InPieces(_found[place]);
+            _pieces[place] = InPieces(_random, _found[place]);
         }
     }
 
-    // A purse with some of everything, not the fewest pieces.
-    private ImmutableArray<Pieces> InPieces(Money total)
+    /// <summary>A purse with some of everything, not the fewest pieces.</summary>
+    public static ImmutableArray<Pieces> InPieces(Random random, Money total)
     {
         var (rest, pieces) = (total.Minor, new List<Pieces>());
         foreach (var face in Faces.Select(f => f.Minor).Where(f => f <= 5_000))
         {
             var most = (int)(rest / face);
             var number = face is 1 ? most : face > 2_000
-                ? Math.Max(0, most - _random.Next(3))
-                : Math.Max(0, Math.Min(most, (most / 2) + _random.Next(3)));
+                ? Math.Max(0, most - random.Next(3))
+                : Math.Max(0, Math.Min(most, (most / 2) + random.Next(3)));
             pieces.Add(new Pieces(new Money(face), number));
             rest -= number * face;
         }
@@ -483,9 +544,21 @@ internal sealed class MistakenBook
         return [.. pieces.Where(p => p.Count > 0)];
     }
 
-    private void Write()
+    private void Write(Err?[]? foundBefore, bool told)
     {
         var lines = ImmutableArray.CreateBuilder<BookLine>();
+        long Enter(params IBookEvent[] entry)
+        {
+            var id = Book.Line + 1;
+            foreach (var said in entry)
+            {
+                Book = Book.Apply(said);
+                lines.Add(new BookLine(Book.Line, id, DateTimeOffset.UnixEpoch, "keeper", said));
+            }
+
+            return Book.Line;
+        }
+
         void Append(IBookEvent said, string by)
         {
             Book = Book.Apply(said);
@@ -502,6 +575,13 @@ internal sealed class MistakenBook
                 Append(new Filled(purse.Id, holding, TrueLife.Opening(holding), Life.First.AddDays(-1),
                     "What there was"), "keeper");
             }
+        }
+
+        if (foundBefore is not null)
+        {
+            Append(new CompartmentOpened(FoundBefore.Compartment, FoundBefore.Compartment, "oilskin-wallet",
+                Purpose.Spending), "keeper");
+            new FoundBefore(Enter, told).Write(foundBefore, Life.Purses[0].Id, Life.First.AddDays(-3));
         }
 
         // Lines dated before the agreed counts were written before them or count as known late: both agree.

@@ -20,6 +20,9 @@ internal static class Report
             + $"{answers.Sum(a => a.Doubles)} of {answers.Sum(a => a.Listed.Length)}"));
         var mixed = answers.Where(a => a.Sort is Sort.AsPeopleErr or Sort.Loss).ToList();
         Calibration("singles as people err and losses, first answers", mixed.Select(First));
+        Calibration("the best possible of the same",
+            mixed.Where(a => a.Best is { Length: > 0 }).Select(a => a.Best![0]));
+        Kinds(mixed);
         Calibration("the same with pairs, first answers",
             answers.Where(a => a.Sort is Sort.AsPeopleErr or Sort.Loss or Sort.Pair).Select(First));
         Calibration("singles as people err and losses, all that is listed", mixed.SelectMany(a => a.Listed));
@@ -42,6 +45,18 @@ internal static class Report
         }
     }
 
+    public static void WriteLearning(string when, List<Answered> answers)
+    {
+        var singles = answers.Where(a => a.Sort == Sort.AsPeopleErr).ToList();
+        Console.WriteLine(string.Create(Invariant, $"    {when,-12}{singles.Count} single mistakes: first "
+            + $"{(double)singles.Count(a => a.Rank == 1) / singles.Count:P1}, in three "
+            + $"{(double)singles.Count(a => a.Rank <= 3) / singles.Count:P1}; with "
+            + $"{answers.Count - singles.Count} losses Brier {Brier([.. answers.Select(First)]):F3}"));
+    }
+
+    private static double Brier(List<(decimal Chance, bool IsTrue)> stated) =>
+        stated.Average(s => Math.Pow((double)s.Chance - (s.IsTrue ? 1 : 0), 2));
+
     // "Best" is the order of who knows how the household lives and errs.
     private static string Heading(string what) =>
         $"  {what,-28}{"cases",7}{"first",9}{"in three",10}{"listed",9}{"best",9}{"in three",9}";
@@ -63,7 +78,8 @@ internal static class Report
     private static void WriteRow(string what, List<Answered> answers, bool rules)
     {
         double Share(int upTo) => (double)answers.Count(a => a.Rank <= upTo) / answers.Count;
-        double Best(int upTo) => (double)answers.Count(a => a.Best <= upTo) / answers.Count;
+        double Best(int upTo) =>
+            (double)answers.Count(a => a.Best?.Take(upTo).Any(b => b.IsTrue) == true) / answers.Count;
         var simple = string.Join(", ", SimpleRules.All.Select((r, i) => string.Create(Invariant,
             $"{r.Name} {(double)answers.Count(a => a.Rules[i]) / answers.Count:P0}")));
         Console.WriteLine(string.Create(Invariant, $"  {what,-28}{answers.Count,7}{Share(1),9:P1}{Share(3),10:P1}"
@@ -73,10 +89,28 @@ internal static class Report
     private static void Calibration(string what, IEnumerable<(decimal Chance, bool IsTrue)> stated)
     {
         var all = stated.ToList();
-        var brier = all.Average(s => Math.Pow((double)s.Chance - (s.IsTrue ? 1 : 0), 2));
-        Console.WriteLine(string.Create(Invariant, $"  {what}: {all.Count}, Brier {brier:F3}; stated, right, cases"));
+        Console.WriteLine(string.Create(Invariant,
+            $"  {what}: {all.Count}, Brier {Brier(all):F3}; stated, right, cases"));
         var bins = all.GroupBy(s => Math.Min(9, (int)(s.Chance * 10))).OrderBy(g => g.Key);
         Console.WriteLine("    " + string.Join("   ", bins.Select(g => string.Create(Invariant,
             $"{g.Average(s => s.Chance):F2} {g.Average(s => s.IsTrue ? 1.0 : 0):F2} {g.Count()}"))));
+    }
+
+    // How often a kind was stated, as the sum of its chances, and how often it was right.
+    private static void Kinds(List<Answered> answers)
+    {
+        Console.WriteLine(
+            "  by kind of what is listed: stated, right; of what is stated with 0.2 or more first, by tenths");
+        foreach (var kind in answers.SelectMany(a => a.Listed.Select((l, i) => (l.Chance, l.IsTrue,
+                Kind: string.Join('+', a.Kinds[i]), First: i == 0)))
+            .GroupBy(l => l.Kind).OrderByDescending(g => g.Sum(l => l.Chance)).Take(25))
+        {
+            var bins = kind.Where(l => l.First && l.Chance >= 0.2m).GroupBy(s => Math.Min(9, (int)(s.Chance * 10)))
+                .OrderBy(g => g.Key);
+            var tenths = string.Join("   ", bins.Select(g => string.Create(Invariant,
+                $"{g.Average(s => s.Chance):F2} {g.Average(s => s.IsTrue ? 1.0 : 0):F2} {g.Count()}")));
+            Console.WriteLine(string.Create(Invariant,
+                $"    {kind.Key,-40}{kind.Sum(l => l.Chance),8:F1}{kind.Count(l => l.IsTrue),6}   {tenths}"));
+        }
     }
 }

@@ -39,6 +39,12 @@ internal sealed class TrueLife
 
     private static readonly int[] DaysLate = [0, 0, 0, 0, 1, 1, 2, 4];
 
+    /// <summary>How often money moves between two places on a day.</summary>
+    public const double MovesPerDay = 0.12;
+
+    /// <summary>How often something of a purchase comes back.</summary>
+    public const double ComesBack = 0.035;
+
     private readonly Random _random;
     private readonly Rates _rates;
     private readonly Dictionary<Part, Money> _balances = [];
@@ -109,7 +115,7 @@ internal sealed class TrueLife
         {
             foreach (var purse in Purses)
             {
-                if (day.Day == 1 || (purse.Fill < 6_000 && day.DayOfWeek == DayOfWeek.Friday))
+                if (IsDue(purse, day))
                 {
                     Add(new Filled(purse.Id, purse.HasBank && _random.Next(3) == 0 ? Holding.Bank : Holding.Cash,
                         new Money(purse.Fill), day, "Pay"));
@@ -121,7 +127,7 @@ internal sealed class TrueLife
                 }
             }
 
-            if (_random.NextDouble() < 0.12)
+            if (_random.NextDouble() < MovesPerDay)
             {
                 Move(day);
             }
@@ -135,7 +141,7 @@ internal sealed class TrueLife
         var amount = Price(item);
         TopUp(purse, new Part(purse.Id, holding), amount, day);
         Add(new Spent(purse.Id, holding, amount, day, Words(item)));
-        if (_random.NextDouble() < 0.035)
+        if (_random.NextDouble() < ComesBack)
         {
             var back = _random.Next(2) == 0 ? amount : Ended(amount.Minor * Between(0.2, 0.8));
             Add(new Refunded(purse.Id, holding, back, day.AddDays(_random.Next(0, 6)), Words(item)));
@@ -169,12 +175,57 @@ internal sealed class TrueLife
     public static double ShareOfRound(Money amount) =>
         (double)RoundSums.Count(s => s == amount.Minor) / RoundSums.Length;
 
-    /// <summary>Prices of a compartment's items, or of those with some words, drawn many times.</summary>
-    public Dictionary<long, double> Drawn(Purse purse, string? words, int times)
+    /// <summary>Whether a compartment's money comes on a day.</summary>
+    public static bool IsDue(Purse purse, DateOnly day) =>
+        day.Day == 1 || (purse.Fill < 6_000 && day.DayOfWeek == DayOfWeek.Friday);
+
+    /// <summary>How likely an item costs just so much.</summary>
+    public double ShareOfPrice(Item item, Money amount) => Ended(amount.Minor, (from, to) => Costs(item, from, to));
+
+    /// <summary>How likely so much comes back of an item: half of the time all that it cost.</summary>
+    public double ShareBack(Item item, Money amount)
     {
-        Item[] items = [.. purse.Items.Where(i => words is null || i.Words == words)];
-        return Enumerable.Range(0, times).Select(_ => Price(Weighted(items, i => i.Share)).Minor)
-            .GroupBy(p => p).ToDictionary(g => g.Key, g => (double)g.Count() / times);
+        const int prices = 16;
+        double Part(double from, double to) => Enumerable.Range(0, prices).Average(i =>
+            Parts(item.Fixed ? item.Middle : item.Middle * Math.Exp(item.Spread * (i - 7.5) / 4), from, to)
+                * (item.Fixed ? 1 : 4 * Math.Exp(-Math.Pow((i - 7.5) / 4, 2) / 2) / Math.Sqrt(2 * Math.PI)));
+        return 0.5 * ShareOfPrice(item, amount) + (0.5 * Ended(amount.Minor, Part));
+    }
+
+    /// <summary>How likely so much comes back of what cost more, when not all does.</summary>
+    public double ShareOfPart(Money whole, Money part) =>
+        Ended(part.Minor, (from, to) => Parts(whole.Minor, from, to));
+
+    // Of a sum, between two and eight tenths come back.
+    private static double Parts(double whole, double from, double to) =>
+        Math.Max(0, Math.Min(to / whole, 0.8) - Math.Max(from / whole, 0.2)) / 0.6;
+
+    private static double Costs(Item item, double from, double to)
+    {
+        if (item.Fixed)
+        {
+            return from <= item.Middle && item.Middle < to ? 1 : 0;
+        }
+
+        const int steps = 8;
+        var width = (to - from) / steps;
+        return Enumerable.Range(0, steps).Select(i => Math.Max(1, from + ((i + 0.5) * width))).Sum(x =>
+            width / x / item.Spread / Math.Sqrt(2 * Math.PI)
+                * Math.Exp(-Math.Pow(Math.Log(x / item.Middle) / item.Spread, 2) / 2));
+    }
+
+    // How likely a price ends as an amount, by how likely it lies between two bounds.
+    private double Ended(long amount, Func<double, double, double> between)
+    {
+        var least = Prices == Prices.Whole ? 50 : 20;
+        double Step(long step, double half) => amount % step == 0 ? between(amount - half, amount + half) : 0;
+        return amount < least ? 0 : (amount == least ? between(0, least - 0.5) : 0) + (Prices switch
+        {
+            Prices.Cents => (amount % 10 == 9 ? 0.3 * between(amount - 9, amount + 1) : 0)
+                + (0.07 * Step(50, 25)) + (0.63 * between(amount, amount + 1)),
+            Prices.Fives => Step(5, 2.5),
+            _ => (Step(50, 25) / 6) + (Step(100, 50) * 5 / 6),
+        });
     }
 
     private string Words(Item item) => _random.NextDouble() < _rates.Blank ? "" : item.Words;
