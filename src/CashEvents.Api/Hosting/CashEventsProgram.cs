@@ -140,9 +140,9 @@ internal static class CashEventsProgram
         {
             // Where a service manager started the program, it hears when the books are served.
             services.AddSystemd().AddWindowsService();
-            services.AddSingleton(backups).AddHostedService(provider => new NightlyBackups(backups,
-                provider.GetRequiredService<BackupMaker>(), database.ConnectionString,
-                provider.GetRequiredService<TimeProvider>(), provider.GetRequiredService<ILogger<NightlyBackups>>()));
+            services.AddSingleton(backups).AddSingleton<ILastBackup>(backups)
+                .AddHostedService(provider => ActivatorUtilities.CreateInstance<NightlyBackups>(provider,
+                    database.ConnectionString));
         }
     }
 

@@ -37,6 +37,23 @@ internal sealed record Setting(string Name, string Meaning, Func<string, string?
                 : "Give a whole number from 1 on."),
         new(TrustClock, "true: believe the clock, even if it is behind the book's last line or long after it",
             TrueOrFalse),
+        new(MetricsPort.Setting, "where measures are served alone and without a key, for a monitor"),
+        new(BookMeasures.NamesSetting, "true: labels of measures have ids of households, wallets and compartments",
+            TrueOrFalse),
+        new(BookMeasures.AmountsSetting, "true: balances are among the measures", TrueOrFalse),
+        new("OTEL_EXPORTER_OTLP_ENDPOINT", "where OpenTelemetry's measures and traces are sent"),
+        new(BrokerSettings.UrlSetting, "a message broker to be told of the book, such as mqtt://127.0.0.1:1883"),
+        new(BrokerSettings.KeySetting, "the household's key with which is read what the broker is told"),
+        new(BrokerSettings.CommandKeySetting, "the key with which the broker's commands are written; none are taken "
+            + "if left out"),
+        new("CASHEVENTS_MQTT_USER", "as whom to sign in at the broker"),
+        new("CASHEVENTS_MQTT_PASSWORD", "the password for it"),
+        new(BrokerSettings.AuthoritySetting, "a PEM file with the authority that signed the broker's certificate"),
+        new(BrokerSettings.VersionSetting, "5, or 3.1.1"),
+        new("CASHEVENTS_MQTT_TOPIC", "what the broker's topics begin with; cashevents/ and the household's id if left "
+            + "out"),
+        new("CASHEVENTS_MQTT_DISCOVERY", "what discovery topics begin with; empty for none"),
+        new("CASHEVENTS_MQTT_CLIENT_ID", "by which name the broker knows the program"),
         new(Log, "json: one JSON object a line in the log; plain if left out",
             value => value is "json" or "plain" ? null : "Give json or plain."),
     ];

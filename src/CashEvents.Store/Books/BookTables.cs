@@ -163,6 +163,11 @@ internal static class BookTables
         ["session"] = OfKeys("key_hash"),
         ["calendar_address"] = OfHousehold,
         ["calendar_entry"] = OfHousehold,
+        ["notice"] = OfHousehold,
+        ["notice_setting"] = OfHousehold,
+        ["notice_look"] = OfHousehold,
+        ["notice_alarm"] = OfHousehold,
+        ["webhook"] = OfHousehold,
     };
 
     /// <summary>

@@ -17,7 +17,7 @@ public sealed partial class BrokerTests
     {
         await using var broker = await MosquittoBroker.StartAsync();
         var (household, database, key) = await ReadyAsync();
-        await using var heard = await Listener.ConnectAsync(broker);
+        await using var heard = await BrokerListener.ConnectAsync(broker);
         string topic;
         await using (var server = await ConnectedAsync(broker, database, key, ("CASHEVENTS_MQTT_VERSION", version)))
         {
@@ -45,7 +45,7 @@ public sealed partial class BrokerTests
         }
 
         await heard.UntilAsync(last => last[$"{topic}/status"] == "offline");
-        await using var later = await Listener.ConnectAsync(broker);
+        await using var later = await BrokerListener.ConnectAsync(broker);
         await later.UntilAsync(last => last.ContainsKey($"{topic}/compartments/rainy-day"));
         Assert.Equal("offline", later.Last[$"{topic}/status"]);
     }
@@ -57,7 +57,7 @@ public sealed partial class BrokerTests
         var (household, database, key) = await ReadyAsync();
         await using var server = await ConnectedAsync(broker, database, key);
         var (ours, topic) = (household.At(server), $"cashevents/{household.Id}");
-        await using (var heard = await Listener.ConnectAsync(broker))
+        await using (var heard = await BrokerListener.ConnectAsync(broker))
         {
             await heard.UntilAsync(last => last.GetValueOrDefault($"{topic}/status") == "online");
         }
@@ -66,7 +66,7 @@ public sealed partial class BrokerTests
         await ours.SpendAsync("ferry-fares", "2.00");
         await broker.StartAgainAsync();
 
-        await using var again = await Listener.ConnectAsync(broker);
+        await using var again = await BrokerListener.ConnectAsync(broker);
         await again.UntilAsync(last => last.GetValueOrDefault($"{topic}/status") == "online");
         Assert.Contains("\"cash\":58.00", again.Last[$"{topic}/compartments/ferry-fares"], StringComparison.Ordinal);
         AreFound(again, topic);
@@ -80,7 +80,7 @@ public sealed partial class BrokerTests
         await using var broker = await MosquittoBroker.StartAsync();
         var (household, database, key) = await ReadyAsync();
         var topic = $"cashevents/{household.Id}";
-        await using var heard = await Listener.ConnectAsync(broker);
+        await using var heard = await BrokerListener.ConnectAsync(broker);
         // One that the broker kept was meant for somebody who was there.
         await heard.SendAsync($"{topic}/commands/spend",
             """{"compartment": "ferry-fares", "amount": 3.00, "idempotencyKey": "kept"}""", retained: true);
@@ -136,7 +136,7 @@ public sealed partial class BrokerTests
         var (household, database, key) = await ReadyAsync();
         await using var server = await ConnectedAsync(broker, database, key);
         var (ours, topic) = (household.At(server), $"cashevents/{household.Id}");
-        await using var heard = await Listener.ConnectAsync(broker);
+        await using var heard = await BrokerListener.ConnectAsync(broker);
         await heard.UntilAsync(last => last.GetValueOrDefault($"{topic}/status") == "online");
 
         await heard.SendAsync($"{topic}/commands/spend",
@@ -172,7 +172,7 @@ public sealed partial class BrokerTests
         var trusts = ("CASHEVENTS_MQTT_CA", broker.FileNamed("authority.pem"));
         (string, string)[] signsIn = [("CASHEVENTS_MQTT_URL", $"mqtts://127.0.0.1:{broker.Port}"),
             ("CASHEVENTS_MQTT_USER", "cash"), ("CASHEVENTS_MQTT_PASSWORD", "a password of the broker")];
-        await using var heard = await Listener.ConnectAsync(broker, options => options
+        await using var heard = await BrokerListener.ConnectAsync(broker, options => options
             .WithCredentials("cash", "a password of the broker").WithTlsOptions(tls => tls.UseTls()
                 .WithTrustChain(new X509Certificate2Collection(authority))));
         var topic = $"cashevents/{household.Id}";
@@ -205,7 +205,7 @@ public sealed partial class BrokerTests
     }
 
     // A hub finds by them what is there, and each names a field that the state has.
-    private static void AreFound(Listener heard, string topic)
+    private static void AreFound(BrokerListener heard, string topic)
     {
         var found = heard.Last.Where(l => l.Key.StartsWith("homeassistant/sensor/", StringComparison.Ordinal))
             .Select(l => JsonDocument.Parse(l.Value).RootElement).ToList();

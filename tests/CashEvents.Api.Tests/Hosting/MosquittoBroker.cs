@@ -86,7 +86,7 @@ internal sealed class MosquittoBroker : IAsyncDisposable
 }
 
 /// <summary>Hears all that a broker is told, and keeps the last of each topic.</summary>
-internal sealed class Listener : IAsyncDisposable
+internal sealed class BrokerListener : IAsyncDisposable
 {
     private readonly ConcurrentDictionary<string, string> _last = new(StringComparer.Ordinal);
     private readonly ConcurrentQueue<(string Topic, string Words, string? Correlation)> _all = new();
@@ -98,10 +98,10 @@ internal sealed class Listener : IAsyncDisposable
     public IEnumerable<(string Words, string? Correlation)> SaidOn(string topic) =>
         _all.Where(m => m.Topic == topic).Select(m => (m.Words, m.Correlation));
 
-    public static async Task<Listener> ConnectAsync(MosquittoBroker broker,
+    public static async Task<BrokerListener> ConnectAsync(MosquittoBroker broker,
         Func<MqttClientOptionsBuilder, MqttClientOptionsBuilder>? more = null)
     {
-        var listener = new Listener();
+        var listener = new BrokerListener();
         listener._client.ApplicationMessageReceivedAsync += received =>
         {
             var message = received.ApplicationMessage;

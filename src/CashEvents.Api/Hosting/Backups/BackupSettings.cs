@@ -5,7 +5,7 @@ namespace CashEvents.Api.Hosting;
 /// <summary>Whether, where and when the program backs up by itself.</summary>
 /// <param name="Folder">Where the files are kept; null for not at all.</param>
 /// <param name="At">At which time of this machine's days.</param>
-internal sealed record BackupSettings(string? Folder, TimeOnly At)
+internal sealed record BackupSettings(string? Folder, TimeOnly At) : ILastBackup
 {
     /// <summary>The folder, or <c>off</c>.</summary>
     public const string FolderVariable = "CASHEVENTS_BACKUPS";
@@ -33,6 +33,11 @@ internal sealed record BackupSettings(string? Folder, TimeOnly At)
                 ? new TimeOnly(3, 0)
                 : TimeOnly.ParseExact(at.Trim(), "HH:mm", CultureInfo.InvariantCulture));
     }
+
+    /// <inheritdoc />
+    public DateTimeOffset? MadeAt => Folder is { } folder && KeptBackups.NightsIn(folder) is [var last, ..]
+        ? File.GetLastWriteTimeUtc(KeptBackups.FileOf(folder, last))
+        : null;
 
     /// <summary>The last night whose time has come.</summary>
     /// <param name="now">The time on this machine's clock and in its zone.</param>

@@ -6,8 +6,8 @@ namespace CashEvents.Api.Hosting;
 /// Backs every book up each night, has the backup restored and verified beside, and keeps some of the older ones. A
 /// night that was slept through is made up for.
 /// </summary>
-internal sealed class NightlyBackups(BackupSettings settings, BackupMaker maker, string connectionString,
-    TimeProvider clock, ILogger<NightlyBackups> log) : BackgroundService
+internal sealed class NightlyBackups(BackupSettings settings, BackupMaker maker, KeyRing keys, Alarms alarms,
+    string connectionString, TimeProvider clock, ILogger<NightlyBackups> log) : BackgroundService
 {
     // A program that runs for one command only, or is started again at once, is spared it.
     private static readonly TimeSpan _afterStart = TimeSpan.FromMinutes(5);
@@ -15,6 +15,9 @@ internal sealed class NightlyBackups(BackupSettings settings, BackupMaker maker,
     // A machine may sleep, and its clock be set.
     private static readonly TimeSpan _lookEvery = TimeSpan.FromMinutes(10);
     private static readonly TimeSpan _afterFailure = TimeSpan.FromHours(1);
+
+    private const string Failed =
+        "The nightly backup failed, and is tried again each hour. Whoever runs the server sees why with check.";
 
     private string? _told;
 
@@ -40,6 +43,7 @@ internal sealed class NightlyBackups(BackupSettings settings, BackupMaker maker,
         }
 
         _told = result.Failure;
+        await TellAsync(result, cancellation).ConfigureAwait(false);
         return result;
     }
 
@@ -51,6 +55,25 @@ internal sealed class NightlyBackups(BackupSettings settings, BackupMaker maker,
             await Task.Delay(wait, clock, stoppingToken).ConfigureAwait(false);
             var result = await MakeUpAsync(stoppingToken).ConfigureAwait(false);
             wait = result?.Failure is null ? _lookEvery : _afterFailure;
+        }
+    }
+
+    // Every household is told, since the file is of all books; and not why, which may be another household's matter.
+    private async Task TellAsync(LastBackup result, CancellationToken cancellation)
+    {
+        try
+        {
+            foreach (var household in await keys.HouseholdsAsync().ConfigureAwait(false))
+            {
+                await (result.Failure is not null
+                    ? alarms.RaiseAsync(household, new Alarm(NoticeKind.BackupFailed, "", Failed), cancellation)
+                    : alarms.EndAsync(household, NoticeKind.BackupFailed, cancellation: cancellation))
+                    .ConfigureAwait(false);
+            }
+        }
+        catch (NpgsqlException)
+        {
+            // PostgreSQL is away, which is told elsewhere; the next try tells it.
         }
     }
 

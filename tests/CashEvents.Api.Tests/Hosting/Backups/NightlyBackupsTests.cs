@@ -62,6 +62,8 @@ public sealed class NightlyBackupsTests : IDisposable
         Assert.Contains("does not agree", failed!.Failure);
         Assert.Equal(failed.Failure, LastBackup.In(_folder)!.Failure);
         Assert.Single(_log.Lines);
+        Assert.Equal("1", await Database.AskAsync(server.Database,
+            $"select count(*) from cashevents.notice_alarm where kind = 'backupFailed' and tenant_id = '{household.Id}'"));
         Assert.Equal(good!.File, KeptBackups.FileOf(_folder, Assert.Single(KeptBackups.NightsIn(_folder))));
         Assert.Equal(["last-backup.json", Path.GetFileName(good.File)!],
             Directory.EnumerateFiles(_folder).Select(Path.GetFileName).Order().Reverse());
@@ -75,8 +77,8 @@ public sealed class NightlyBackupsTests : IDisposable
         var reader = $"reader_{Guid.NewGuid():N}";
         await Database.AskAsync(server.Database, $"create role {reader} login in role pg_read_all_data");
         var backups = new NightlyBackups(new BackupSettings(_folder, new TimeOnly(0, 0)),
-            server.Services.GetRequiredService<BackupMaker>(),
-            new Npgsql.NpgsqlConnectionStringBuilder(server.Database) { Username = reader }.ConnectionString,
+            server.Services.GetRequiredService<BackupMaker>(), server.Services.GetRequiredService<KeyRing>(),
+            server.Services.GetRequiredService<Alarms>(), new Npgsql.NpgsqlConnectionStringBuilder(server.Database) { Username = reader }.ConnectionString,
             server.Clock, _log.Of<NightlyBackups>());
 
         var made = await backups.MakeUpAsync(Stop);
@@ -111,7 +113,8 @@ public sealed class NightlyBackupsTests : IDisposable
             .LastNight(DateTime.Parse(now, System.Globalization.CultureInfo.InvariantCulture)));
 
     private NightlyBackups Of(RunningServer server, BackupSettings settings) => new(settings,
-        server.Services.GetRequiredService<BackupMaker>(), server.Database, server.Clock, _log.Of<NightlyBackups>());
+        server.Services.GetRequiredService<BackupMaker>(), server.Services.GetRequiredService<KeyRing>(),
+        server.Services.GetRequiredService<Alarms>(), server.Database, server.Clock, _log.Of<NightlyBackups>());
 
     /// <summary>What is logged as an error.</summary>
     private sealed class LoggedLines : ILoggerProvider
