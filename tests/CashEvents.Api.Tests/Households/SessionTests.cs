@@ -45,6 +45,7 @@ public sealed class SessionTests(SharedServer shared)
     [Theory]
     [InlineData("Sec-Fetch-Site", "cross-site")]
     [InlineData("Sec-Fetch-Site", "same-site")]
+    [InlineData("Sec-Fetch-Site", "none")]
     [InlineData("Origin", "http://127.0.0.1:1")]
     [InlineData("Origin", "null")]
     [InlineData("X-Nothing", "no header of a browser")]
@@ -56,6 +57,18 @@ public sealed class SessionTests(SharedServer shared)
 
         (await household.WithoutWritingAsync(_ => browser.PostAsync("/api/fills",
             """{"compartment": "ferry-fares", "amount": 5.00}""", cookie, (name, value))))
+            .MustBeProblem(403, "other-page");
+    }
+
+    [Fact]
+    public async Task A_print_opens_by_an_address_that_somebody_kept_and_not_from_another_page()
+    {
+        var household = await shared.HarbourRowAsync();
+        var (cookie, _) = await SignInAsync(household, household.Keeper.Key!);
+        var browser = household.Server.Client(null);
+
+        (await browser.GetAsync("/api/print/wallets", cookie, ("Sec-Fetch-Site", "none"))).MustBe(200);
+        (await browser.GetAsync("/api/print/wallets", cookie, ("Sec-Fetch-Site", "cross-site")))
             .MustBeProblem(403, "other-page");
     }
 

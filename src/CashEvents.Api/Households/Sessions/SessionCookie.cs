@@ -27,9 +27,13 @@ internal static class SessionCookie
     {
         var site = http.Request.Headers["Sec-Fetch-Site"].ToString();
         var origin = http.Request.Headers.Origin.ToString();
-        return site.Length > 0 || origin.Length > 0
-            ? site is "" or "same-origin" && (origin.Length == 0 || IsOwn(http, origin))
-            : HttpMethods.IsGet(http.Request.Method);
+        return (site, origin) switch
+        {
+            // No page asks: an address that somebody kept, such as that of a print. It can only read.
+            ("" or "none", "") => HttpMethods.IsGet(http.Request.Method),
+            ("" or "same-origin", _) => origin.Length == 0 || IsOwn(http, origin),
+            _ => false,
+        };
     }
 
     // Whoever stands between and speaks https to the browser may speak http here: the host tells it.
