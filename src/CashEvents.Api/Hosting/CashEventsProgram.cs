@@ -90,9 +90,11 @@ internal static class CashEventsProgram
         var firstStart = serves
             ? new FirstStart(command.Demo, configuration[KeeperKey.Variable], dataFolder)
             : null;
+        using var authority = Authority(command.Lan, configuration, dataFolder);
         await using var server = Server.Build(database.ConnectionString, command.Settings,
             services => AddOwn(services, database, backups, dataFolder, serves),
-            fillsByItself: serves, firstStart, new Upgrading(MustSucceed: serves, command.LeaveOut));
+            fillsByItself: serves, firstStart, new Upgrading(MustSucceed: serves, command.LeaveOut),
+            command.Lan is null ? null : new HomeNetwork(command.Lan, authority, TimeProvider.System));
         if (command.AddHousehold is { } name)
         {
             return await AddHouseholdAsync(server, name).ConfigureAwait(false);
@@ -146,6 +148,11 @@ internal static class CashEventsProgram
         }
     }
 
+    // None where a certificate is given, and none is needed over plain http.
+    private static HomeAuthority? Authority(LanAsked? lan, IConfiguration configuration, string dataFolder) =>
+        lan is null or { Plain: true } || configuration["Kestrel:Certificates:Default:Path"] is { Length: > 0 } ? null
+        : HomeAuthority.TakeOrMake(dataFolder, Environment.MachineName.ToLowerInvariant(), DateTimeOffset.UtcNow);
+
     // The writer and Marten wrap what PostgreSQL says in exceptions of their own.
     private static Exception? OfPostgres(Exception? failure) =>
         failure is null or NpgsqlException or TimeoutException ? failure : OfPostgres(failure.InnerException);
@@ -179,6 +186,11 @@ internal static class CashEventsProgram
         if (first.LinesBeforeDemo is { } lines)
         {
             greeting.TellDemoNotLoaded(lines);
+        }
+
+        if (server.Services.GetService<HomeNetwork>() is { } network)
+        {
+            greeting.TellNetwork(network, network.Address(server.Services.GetRequiredService<IServer>()));
         }
 
         greeting.TellLeftOut(leftOut);

@@ -18,6 +18,9 @@ internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Verify,
     /// <summary>Households whose books are not served.</summary>
     public ImmutableHashSet<string> LeaveOut { get; init; } = [];
 
+    /// <summary>How to listen on the home network; null to leave that.</summary>
+    public LanAsked? Lan { get; init; }
+
     /// <summary>A backup to write or to take in; null for none.</summary>
     public BackupTask? Backup { get; init; }
 
@@ -33,9 +36,11 @@ internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Verify,
     private const string Commands = """
         CashEvents keeps a household's cash book and serves it over HTTP.
 
-          CashEvents.Api [--demo] [--urls http://127.0.0.1:5080] [--leave-out HOUSEHOLD]
+          CashEvents.Api [--demo] [--urls http://127.0.0.1:5080] [--lan] [--leave-out HOUSEHOLD]
               Serves the books. With --demo it first loads a made-up household into an empty book.
               --leave-out serves the others while a book can't be rebuilt; it may be written several times.
+              --lan also listens on the home network, over https, for phones: --lan=PORT for another port than
+              5443, --lan=http over plain http, where everybody there can read along.
           CashEvents.Api add-household NAME
               Opens another household's book and prints its keeper's key.
               Asked again while that book is empty, it prints a new key.
@@ -117,6 +122,7 @@ internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Verify,
     {
         var settings = new List<string>();
         var leaveOut = new List<string>();
+        LanAsked? lan = null;
         for (var i = 0; i < args.Length; i++)
         {
             if (args[i] is "--help" or "-h")
@@ -131,6 +137,12 @@ internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Verify,
 
             if (args[i] == "--demo")
             {
+                continue;
+            }
+
+            if (args[i] == "--lan" || args[i].StartsWith("--lan=", StringComparison.Ordinal))
+            {
+                lan = LanAsked.Read(args[i]);
                 continue;
             }
 
@@ -161,6 +173,7 @@ internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Verify,
         return new CommandLine(args.Contains("--demo"), null, false, false, false, [.. settings])
         {
             LeaveOut = [.. leaveOut],
+            Lan = lan,
         };
     }
 }

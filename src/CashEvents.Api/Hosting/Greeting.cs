@@ -10,6 +10,7 @@ internal sealed class Greeting(ICollection<string> addresses)
     private readonly List<string> _notes = [];
     private string? _keyInCommands;
     private string? _code;
+    private bool _isSafe;
 
     /// <summary>A code with which the page opens once, signed in as keeper.</summary>
     public void TellPage(string code) => _code = code;
@@ -73,13 +74,41 @@ internal sealed class Greeting(ICollection<string> addresses)
         }
     }
 
+    /// <summary>How phones on the home network reach the program.</summary>
+    public void TellNetwork(HomeNetwork network, string? address)
+    {
+        _isSafe = !network.IsPlain;
+        if (address is null)
+        {
+            _notes.Add("This machine is on no network now, so that no phone reaches it.");
+        }
+        else if (network.IsPlain)
+        {
+            _notes.Add($"On the home network: {address}. Over plain http the page does not open without the server.");
+        }
+        else
+        {
+            _notes.Add($"On the home network: {address}");
+        }
+
+        if (network.Authority is { } authority)
+        {
+            _notes.Add("A phone has to trust the certificates of this machine first: "
+                + $"{address}{TrustEndpoints.Address}");
+            var made = authority.IsNew
+                ? "The authority that vouches for them was made just now. Its" : "The authority's";
+            _notes.Add($"{made} fingerprint, to compare there:");
+            _notes.Add($"  {authority.Fingerprint}");
+        }
+    }
+
     /// <param name="book">The first book; null when it is left out.</param>
     public void Say(Book? book)
     {
         var address = addresses.First();
         Console.WriteLine($"CashEvents listens on {string.Join(", ", addresses)}");
         Console.WriteLine($"This is version {ProgramVersion.Text}.");
-        if (addresses.Any(a => !new Uri(
+        if (addresses.Any(a => !(_isSafe && a.StartsWith("https:", StringComparison.Ordinal)) && !new Uri(
             a.Replace("//+", "//0.0.0.0", StringComparison.Ordinal)
                 .Replace("//*", "//0.0.0.0", StringComparison.Ordinal)).IsLoopback))
         {

@@ -20,10 +20,11 @@ internal static class Server
     /// <param name="configure">Services to use instead of the usual ones, such as another clock.</param>
     /// <param name="fillsByItself">Whether paydays are filled where a household has the program fill by itself.</param>
     /// <param name="upgrading">How books of an older program are brought up to date; all of them if left out.</param>
+    /// <param name="network">The home network that it listens on too; null for this machine alone.</param>
     /// <param name="firstStart">How the first book is opened before the server listens; null to leave that.</param>
     public static WebApplication Build(string connectionString, string[] settings,
         Action<IServiceCollection>? configure = null, bool fillsByItself = true, FirstStart? firstStart = null,
-        Upgrading? upgrading = null)
+        Upgrading? upgrading = null, HomeNetwork? network = null)
     {
         var builder = WebApplication.CreateBuilder(
             new WebApplicationOptions
@@ -34,11 +35,7 @@ internal static class Server
                 ApplicationName = typeof(Server).Assembly.GetName().Name,
             });
         builder.UsePageFiles();
-        if (string.IsNullOrEmpty(builder.Configuration[WebHostDefaults.ServerUrlsKey]))
-        {
-            builder.WebHost.UseUrls("http://127.0.0.1:5080");
-        }
-
+        builder.ListenOn(network);
         WriteLog(builder.Logging, builder.Configuration);
         builder.Logging.AddFilter("Microsoft", LogLevel.Warning).AddFilter("Npgsql", LogLevel.Warning);
         // What Marten logs as an error it throws too; it is told where it is caught, once.
@@ -110,6 +107,28 @@ internal static class Server
         where T : class, IHostedService =>
         services.AddHostedService(provider => provider.GetRequiredService<T>());
 
+    private static void ListenOn(this WebApplicationBuilder builder, HomeNetwork? network)
+    {
+        if (string.IsNullOrEmpty(builder.Configuration[WebHostDefaults.ServerUrlsKey]))
+        {
+            builder.WebHost.UseUrls("http://127.0.0.1:5080");
+        }
+
+        if (network is null)
+        {
+            return;
+        }
+
+        builder.Configuration[WebHostDefaults.ServerUrlsKey] =
+            network.Urls(builder.Configuration[WebHostDefaults.ServerUrlsKey]!);
+        builder.Services.AddSingleton(network);
+        if (network.Authority is not null)
+        {
+            builder.WebHost.ConfigureKestrel(kestrel => kestrel.ConfigureHttpsDefaults(https =>
+                https.ServerCertificateSelector = (_, _) => network.Certificate()));
+        }
+    }
+
     // Each is inside those above it.
     private static void UseWhatStandsBefore(this WebApplication app)
     {
@@ -161,6 +180,7 @@ internal static class Server
         app.MapCalendar();
         app.MapMetrics();
         app.MapOpenApiDocument();
+        app.MapTrust();
         app.MapPage();
     }
 

@@ -1,4 +1,5 @@
 using FluentValidation;
+using Microsoft.AspNetCore.Hosting.Server;
 using QRCoder;
 
 namespace CashEvents.Api.Households;
@@ -33,7 +34,7 @@ internal sealed class PairingEndpoint : IEndpoints
 {
     public static void Map(IEndpointRouteBuilder api) => api
         .MapPost("/pairings", async (HttpContext http, Caller caller, Body<PairingRequest> body, BookReader books,
-            OneTimeCodes codes, TimeProvider clock) =>
+            OneTimeCodes codes, TimeProvider clock, IServer server, IServiceProvider services) =>
         {
             caller.MustKeep();
             var (name, role, address) = body.Value;
@@ -44,11 +45,18 @@ internal sealed class PairingEndpoint : IEndpoints
             book.Decide(new IssueKey(name!, role!.Value, [], KeyRing.Hash("")) { AskedAt = now },
                 book.Household!.DateAt(now));
             var pairing = new Pairing(caller, name!, role.Value);
-            var link = $"{(address ?? $"{http.Request.Scheme}://{http.Request.Host}").TrimEnd('/')}/enter#"
+            var link = $"{(address ?? Reached(http, server, services.GetService<HomeNetwork>())).TrimEnd('/')}/enter#"
                 + codes.Issue(pairing);
             return TypedResults.Ok(new PairingAnswer(link, Picture(link), (int)pairing.GoodFor!.Value.TotalSeconds));
         })
         .ExcludeFromDescription();
+
+    // At this machine the keeper reaches it by a name that leads a phone to itself.
+    private static string Reached(HttpContext http, IServer server, HomeNetwork? network)
+    {
+        var here = $"{http.Request.Scheme}://{http.Request.Host}";
+        return network is not null && new Uri(here).IsLoopback ? network.Address(server) ?? here : here;
+    }
 
     private static string Picture(string link)
     {
