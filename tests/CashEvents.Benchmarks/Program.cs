@@ -9,11 +9,12 @@ return args switch
     ["packing"] => PackingBenchmark.Run(),
     ["goals"] => GoalsBenchmark.Run(),
     ["neighbours"] => await NeighboursBenchmark.RunAsync(),
+    ["feed"] => await FeedBenchmark.RunAsync(),
     ["outlook"] => OutlookBenchmark.Run(),
     ["explanations", .. var more] => Explanations(more),
     [] => await WritingBenchmark.RunAsync() + await HistoryBenchmark.RunAsync(1_000_000) + PackingBenchmark.Run()
         + GoalsBenchmark.Run() + OutlookBenchmark.Run() + Explanations([])
-        + await NeighboursBenchmark.RunAsync(),
+        + await NeighboursBenchmark.RunAsync() + await FeedBenchmark.RunAsync(),
     _ => Usage(),
 };
 
@@ -35,6 +36,7 @@ static int Usage()
                                          how often the true mistake is found behind a count that disagrees, by kind, what stated chances are worth, and how long
                                          it takes; in made-up households, by settings that were looked at, by those that were not (kept-aside), or by some that chance draws
         CashEvents.Benchmarks neighbours what a household waits for its balances while another asks for all that takes long, eight at once
+        CashEvents.Benchmarks feed       from the commit of a line until those who listen have it, with 1 to 500 streams and one that takes nothing
         CashEvents.Benchmarks goals      level contributions of sinking funds with a thousand goals, beside the plainest way that is right
         CashEvents.Benchmarks outlook    five years ahead with 40 compartments, beside the plainest way that is right
         """);
