@@ -80,7 +80,7 @@ public sealed class BackupMaker(NpgsqlDataSource database, TimeProvider clock)
             walked = walked.Then(line, book.Household, book.Lines);
             using var content = JsonDocument.Parse(line.Content);
             await writer.WriteAsync(new BackedUpLine(line.Number, line.EntryId ?? "", line.Kind, line.RecordedAt,
-                line.By ?? "", line.Hash, content.RootElement), cancellation).ConfigureAwait(false);
+                line.By ?? "", content.RootElement, line.Hash), cancellation).ConfigureAwait(false);
         }
 
         await WriteRestAsync(connection, writer, book.Household, cancellation).ConfigureAwait(false);

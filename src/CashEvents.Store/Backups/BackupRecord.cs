@@ -21,6 +21,9 @@ internal abstract record BackupRecord
     {
         DefaultIgnoreCondition = JsonIgnoreCondition.WhenWritingNull,
         AllowOutOfOrderMetadataProperties = true,
+        // What a damaged file lacks is told as such, and nothing stands in for it.
+        RespectRequiredConstructorParameters = true,
+        RespectNullableAnnotations = true,
     };
 }
 
@@ -40,7 +43,7 @@ internal sealed record BackedUpBook(string Household, long Lines) : BackupRecord
 
 /// <summary>A line of the book; docs/events.md tells what its hash covers.</summary>
 internal sealed record BackedUpLine(long Line, string EntryId, string Kind, DateTimeOffset RecordedAt, string By,
-    string? Hash, JsonElement Content) : BackupRecord;
+    JsonElement Content, string? Hash = null) : BackupRecord;
 
 /// <summary>An answer that a repeated request would get again, so that it is still written once.</summary>
 /// <param name="Key">The idempotency key.</param>

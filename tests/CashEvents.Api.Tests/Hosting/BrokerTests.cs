@@ -2,6 +2,7 @@ using System.Security.Cryptography;
 using System.Security.Cryptography.X509Certificates;
 using System.Text.Json;
 using System.Text.RegularExpressions;
+using Microsoft.Extensions.DependencyInjection;
 using Xunit;
 
 namespace CashEvents.Api.Tests.Hosting;
@@ -39,7 +40,8 @@ public sealed partial class BrokerTests
 
             Assert.Equal((await ours.Keeper.GetAsync("/api/weeks/current")).MustBe(200).Text,
                 heard.Last[$"{topic}/week"]);
-            Assert.Equal("""{"name":"Harbour Row","cash":58.63,"bank":0.00,"total":58.63,"date":"2026-11-15","month":"2026-11","nextPayday":"2026-11-30","currency":"EUR"}""",
+            Assert.Equal(
+                """{"name":"Harbour Row","cash":58.63,"bank":0.00,"total":58.63,"date":"2026-11-15","month":"2026-11","nextPayday":"2026-11-30","currency":"EUR"}""",
                 heard.Last[$"{topic}/household"]);
             AreFound(heard, topic);
         }
@@ -48,6 +50,28 @@ public sealed partial class BrokerTests
         await using var later = await BrokerListener.ConnectAsync(broker);
         await later.UntilAsync(last => last.ContainsKey($"{topic}/compartments/rainy-day"));
         Assert.Equal("offline", later.Last[$"{topic}/status"]);
+    }
+
+    [Fact]
+    public async Task What_the_household_is_to_know_is_told_and_that_it_is_over()
+    {
+        await using var broker = await MosquittoBroker.StartAsync();
+        var (household, database, key) = await ReadyAsync();
+        await using var server = await ConnectedAsync(broker, database, key);
+        var (ours, topic) = (household.At(server), $"cashevents/{household.Id}/notices");
+        await using var heard = await BrokerListener.ConnectAsync(broker);
+        await heard.UntilAsync(last => last.GetValueOrDefault(topic) == """{"count":0,"notices":[]}""");
+
+        (await ours.Keeper.PutAsync("/api/notices", """{"levels": {"ferry-fares": 59.00}}""")).MustBe(200);
+        await ours.SpendAsync("ferry-fares", "3.00");
+        await server.Services.GetRequiredService<NoticeWatch>()
+            .LookAsync(ours.Id, TestContext.Current.CancellationToken);
+        await heard.UntilAsync(last => last[topic].Contains("compartmentLow", StringComparison.Ordinal));
+
+        await ours.FillAsync("ferry-fares", "3.00");
+        await server.Services.GetRequiredService<NoticeWatch>()
+            .LookAsync(ours.Id, TestContext.Current.CancellationToken);
+        await heard.UntilAsync(last => last[topic] == """{"count":0,"notices":[]}""");
     }
 
     [Fact]
@@ -209,8 +233,9 @@ public sealed partial class BrokerTests
     {
         var found = heard.Last.Where(l => l.Key.StartsWith("homeassistant/sensor/", StringComparison.Ordinal))
             .Select(l => JsonDocument.Parse(l.Value).RootElement).ToList();
-        // Five compartments, two wallets, all of it, the next payday, and of the week what is left and when it ends.
-        Assert.Equal(11, found.Select(f => f.GetProperty("unique_id").GetString()).Distinct().Count());
+        // Five compartments, two wallets, all of it, the next payday, and of the week what is left and when it ends,
+        // and the notices.
+        Assert.Equal(12, found.Select(f => f.GetProperty("unique_id").GetString()).Distinct().Count());
         Assert.All(found, sensor =>
         {
             Assert.Equal($"{topic}/status", sensor.GetProperty("availability_topic").GetString());

@@ -63,7 +63,7 @@ internal sealed class NightlyBackups(BackupSettings settings, BackupMaker maker,
     {
         try
         {
-            foreach (var household in await keys.HouseholdsAsync().ConfigureAwait(false))
+            foreach (var household in await keys.HouseholdsAsync(cancellation).ConfigureAwait(false))
             {
                 await (result.Failure is not null
                     ? alarms.RaiseAsync(household, new Alarm(NoticeKind.BackupFailed, "", Failed), cancellation)

@@ -1,5 +1,6 @@
 using System.Collections.Concurrent;
 using System.Text.Json;
+using System.Threading.Channels;
 using MQTTnet;
 using MQTTnet.Protocol;
 
@@ -12,14 +13,14 @@ namespace CashEvents.Api.Hosting;
 internal sealed class BrokerLink(IConfiguration configuration, KeyRing keys, NewLines newLines, OwnApi api,
     ServerMeasures measures, IHostApplicationLifetime program, ILogger<BrokerLink> logger) : BackgroundService
 {
-    private const string Channel = "mqtt";
+    private const string Way = "mqtt";
     private const string Delivered = "delivered";
     private const uint KeptForSeconds = 24 * 60 * 60;
 
     private static readonly TimeSpan _firstPause = TimeSpan.FromSeconds(1);
     private static readonly TimeSpan _longestPause = TimeSpan.FromMinutes(1);
 
-    // A new day changes the week, and another server may write.
+    // A new day changes the week.
     private static readonly TimeSpan _looksEvery = TimeSpan.FromMinutes(1);
 
     // What is written together is told together.
@@ -53,7 +54,7 @@ internal sealed class BrokerLink(IConfiguration configuration, KeyRing keys, New
             catch (Exception failure)
 #pragma warning restore CA1031
             {
-                measures.Delivered(Channel, "failed");
+                measures.Delivered(Way, "failed");
                 if (!told)
                 {
                     logger.LogWarning("The broker at {Broker} is not told of the book. {Reason} It is tried again.",
@@ -108,7 +109,7 @@ internal sealed class BrokerLink(IConfiguration configuration, KeyRing keys, New
                     is { } reply)
                 {
                     await client.PublishAsync(reply, over.Token).ConfigureAwait(false);
-                    measures.Delivered(Channel, Delivered);
+                    measures.Delivered(Way, Delivered);
                 }
 
                 await received.AcknowledgeAsync(over.Token).ConfigureAwait(false);
@@ -179,6 +180,19 @@ internal sealed class BrokerLink(IConfiguration configuration, KeyRing keys, New
     private async Task KeepTellingAsync(IMqttClient client, BrokerSettings settings, BrokerStates states,
         string household, CancellationToken over)
     {
+        // A notice is no line, and comes a moment after the one that it is about.
+        var noticed = Channel.CreateBounded<bool>(
+            new BoundedChannelOptions(1) { FullMode = BoundedChannelFullMode.DropWrite });
+        void Hear(string of, long _)
+        {
+            if (of == household)
+            {
+                noticed.Writer.TryWrite(true);
+            }
+        }
+
+        newLines.Noticed += Hear;
+        using var unheard = over.Register(() => newLines.Noticed -= Hear);
         while (true)
         {
             var next = newLines.NextAsync(household);
@@ -191,7 +205,9 @@ internal sealed class BrokerLink(IConfiguration configuration, KeyRing keys, New
                 await SayAsync(client, topic, words, over).ConfigureAwait(false);
             }
 
-            await Task.WhenAny(next, Task.Delay(_looksEvery, over)).ConfigureAwait(false);
+            await Task.WhenAny(next, noticed.Reader.WaitToReadAsync(over).AsTask(), Task.Delay(_looksEvery, over))
+                .ConfigureAwait(false);
+            noticed.Reader.TryRead(out _);
             over.ThrowIfCancellationRequested();
             await Task.Delay(_gathers, over).ConfigureAwait(false);
         }
@@ -203,7 +219,9 @@ internal sealed class BrokerLink(IConfiguration configuration, KeyRing keys, New
         var said = balances.Answer is { } there
             ? new Dictionary<string, string>(states.Of(there,
                 (await AskAsync("/api/today", key, over).ConfigureAwait(false)).Answer!.Value,
-                (await AskAsync("/api/weeks/current", key, over).ConfigureAwait(false)).Answer), StringComparer.Ordinal)
+                (await AskAsync("/api/weeks/current", key, over).ConfigureAwait(false)).Answer,
+                (await AskAsync("/api/notices", key, over).ConfigureAwait(false)).Answer!.Value),
+                StringComparer.Ordinal)
             : new Dictionary<string, string>(StringComparer.Ordinal);
         // A key that is accepted no more reads nothing: what stands there is old.
         said[states.Status] = balances.Status is StatusCodes.Status401Unauthorized ? BrokerStates.Offline
@@ -232,7 +250,7 @@ internal sealed class BrokerLink(IConfiguration configuration, KeyRing keys, New
         await client.PublishAsync(new MqttApplicationMessageBuilder().WithTopic(topic).WithPayload(words)
             .WithRetainFlag().WithQualityOfServiceLevel(MqttQualityOfServiceLevel.AtLeastOnce).Build(), over)
             .ConfigureAwait(false);
-        measures.Delivered(Channel, Delivered);
+        measures.Delivered(Way, Delivered);
         _said[topic] = words;
     }
 

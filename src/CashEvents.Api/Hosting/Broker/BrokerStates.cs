@@ -1,3 +1,4 @@
+using System.Globalization;
 using System.Text.Encodings.Web;
 using System.Text.Json;
 using System.Text.Json.Nodes;
@@ -5,7 +6,8 @@ using System.Text.Json.Nodes;
 namespace CashEvents.Api.Hosting;
 
 /// <summary>
-/// What a broker keeps of a book: a topic for each compartment and wallet, one for the household and one for the week.
+/// What a broker keeps of a book: a topic for each compartment and wallet, one for the household, one for the week and
+/// one for what the household is to know.
 /// Amounts are the API's own decimals, figure by figure.
 /// </summary>
 /// <param name="topic">What all topics begin with.</param>
@@ -29,7 +31,9 @@ internal sealed class BrokerStates(string topic, string discovery, string househ
     /// <param name="balances">The answer of <c>/api/balances</c>.</param>
     /// <param name="today">The answer of <c>/api/today</c>.</param>
     /// <param name="week">The answer of <c>/api/weeks/current</c>; null while it has none.</param>
-    public IReadOnlyDictionary<string, string> Of(JsonElement balances, JsonElement today, JsonElement? week)
+    /// <param name="notices">The answer of <c>/api/notices</c>.</param>
+    public IReadOnlyDictionary<string, string> Of(JsonElement balances, JsonElement today, JsonElement? week,
+        JsonElement notices)
     {
         var said = new Dictionary<string, string>(StringComparer.Ordinal);
         var currency = balances.GetProperty("currency").GetString()!;
@@ -55,6 +59,10 @@ internal sealed class BrokerStates(string topic, string discovery, string househ
             AnnounceDay(said, device, "money-ends", "Money ends", $"{topic}/week", "totals.moneyEnds");
         }
 
+        var open = notices.GetProperty("notices");
+        said[$"{topic}/notices"] = string.Create(CultureInfo.InvariantCulture,
+            $$"""{"count":{{open.GetArrayLength()}},"notices":{{open.GetRawText()}}}""");
+        Announce(said, device, "notices", "Notices", $"{topic}/notices", "{{ value_json.count }}", []);
         return said;
     }
 
