@@ -1,6 +1,5 @@
 using Deque.AxeCore.Commons;
 using Deque.AxeCore.Playwright;
-using Microsoft.Playwright;
 using Xunit;
 
 namespace CashEvents.Page.Tests;
@@ -46,6 +45,34 @@ public sealed class EverydayTests(ChromiumBrowser browser, SharedServer shared)
 
         await phone.InInkAsync();
         Assert.Equal("2026-11-15", (await household.LinesAsync())[^1].GetProperty("occurredOn").GetString());
+    }
+
+    [Fact]
+    public async Task Two_windows_with_one_queue_send_nothing_twice()
+    {
+        var household = await shared.HarbourRowAsync();
+        await household.FillAsync("market-days", "50.00");
+        await using var phone = await PhoneInHand.SignedInAsync(browser, household.Keeper);
+        await phone.KeptForOfflineAsync();
+        await phone.TurnToAsync("Market days");
+        var other = await phone.Context.NewPageAsync();
+        await other.GotoAsync(phone.Address + "/sheets/market-days");
+        await other.WaitForSelectorAsync("#amount");
+        await phone.Page.BringToFrontAsync();
+        await phone.Context.SetOfflineAsync(true);
+        await phone.SpendAsync("5.00", "Flowers");
+        await phone.SpendAsync("6.00", "Leeks");
+        await phone.ReadsAsync("2 lines in pencil");
+        await other.Locator("body", new() { HasText = "2 lines in pencil" }).WaitForAsync();
+
+        await phone.Context.SetOfflineAsync(false);
+
+        await phone.InInkAsync();
+        await other.Locator("body", new() { HasText = "All in ink" }).WaitForAsync();
+        Assert.Equal(["Flowers", "Leeks"], (await household.LinesAsync())
+            .Where(line => line.GetProperty("kind").GetString() == "spend")
+            .Select(line => line.GetProperty("description").GetString()!).Order());
+        await other.CloseAsync();
     }
 
     [Fact]

@@ -1,5 +1,6 @@
 using System.Globalization;
 using System.Formats.Asn1;
+using System.Globalization;
 using System.Net;
 using System.Net.Sockets;
 using System.Security.Cryptography;
