@@ -46,7 +46,8 @@ internal sealed class HomeAuthority : IDisposable
 
     /// <summary>SHA-256 of its certificate, in pairs, as phones show it.</summary>
     public string Fingerprint => string.Join(':',
-        Certificate.GetCertHash(HashAlgorithmName.SHA256).Select(part => part.ToString("X2", CultureInfo.InvariantCulture)));
+        Certificate.GetCertHash(HashAlgorithmName.SHA256)
+            .Select(part => part.ToString("X2", CultureInfo.InvariantCulture)));
 
     /// <summary>Takes the authority that is kept, or makes one; one that ends before long is made anew.</summary>
     public static HomeAuthority TakeOrMake(string folder, string machine, DateTimeOffset now)
