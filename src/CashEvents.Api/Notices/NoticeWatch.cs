@@ -110,14 +110,22 @@ internal sealed class NoticeWatch(NoticeBook notices, NewLines newLines, BookRea
             return;
         }
 
-        var now = clock.GetUtcNow();
-        var due = _all
-            ? await notices.AllDueAsync(now, cancellation).ConfigureAwait(false)
-            : await notices.DueAsync(now, cancellation).ConfigureAwait(false);
+        // Before it is asked: what begins meanwhile is asked for again.
+        var all = _all;
         (_all, _days) = (false, false);
-        foreach (var household in due)
+        try
         {
-            _toLookAt[household] = true;
+            var now = clock.GetUtcNow();
+            foreach (var household in all ? await notices.AllDueAsync(now, cancellation).ConfigureAwait(false)
+                : await notices.DueAsync(now, cancellation).ConfigureAwait(false))
+            {
+                _toLookAt[household] = true;
+            }
+        }
+        catch
+        {
+            _all |= all;
+            throw;
         }
     }
 

@@ -26,7 +26,7 @@ public sealed class NoticeBook(NpgsqlDataSource database, NewLines lines)
     private const string Columns =
         "number, key, kind, title, detail, compartment, about_day, since, over_number, over_at";
 
-    // Whoever looks holds its row: of several servers one looks at a time, and the next sees that it was done.
+    // Whoever keeps what it found holds its row: of several servers one does at a time, and the next sees it.
     private const string Hold = $"""
         insert into {BookTables.Schema}.notice_look (tenant_id, line, day, due, told)
         values ($1, -1, '0001-01-01', '-infinity', 0) on conflict do nothing
@@ -132,26 +132,59 @@ public sealed class NoticeBook(NpgsqlDataSource database, NewLines lines)
         ArgumentNullException.ThrowIfNull(book);
         ArgumentNullException.ThrowIfNull(look);
         var today = book.Household!.DateAt(now);
+        for (var isFirst = true; ; isFirst = false)
+        {
+            var before = await StandsAsync(household, cancellation).ConfigureAwait(false);
+            if ((before.Line == book.Line && before.Day == today) || (!isFirst && before.Line > book.Line))
+            {
+                return false;
+            }
+
+            // Nothing is held meanwhile: it takes as long as it takes.
+            var known = await KnownAsync(household, cancellation).ConfigureAwait(false);
+            var noticed = (await look(known).ConfigureAwait(false))
+                .Where(one => !known.Settings.Silent.Contains(one.Kind)).DistinctBy(one => one.Key).ToList();
+            if (await KeepAsync(household, book, today, now, before, noticed, cancellation).ConfigureAwait(false))
+            {
+                return true;
+            }
+        }
+    }
+
+    // Unless another server looked meanwhile, or something else is known by now.
+    private async Task<bool> KeepAsync(string household, Book book, DateOnly today, DateTimeOffset now,
+        (long Line, DateOnly Day, long Told) before, List<Noticed> noticed, CancellationToken cancellation)
+    {
         await using var connection = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
         await using var transaction = await connection.BeginTransactionAsync(cancellation).ConfigureAwait(false);
         await ExecuteAsync(connection, Hold, cancellation, household).ConfigureAwait(false);
-        var (line, day, told) = await HeldAsync(connection, household, cancellation).ConfigureAwait(false);
-        if (line == book.Line && day == today)
+        if (await StandsAsync(connection, household, " for update", cancellation).ConfigureAwait(false) != before)
         {
             return false;
         }
 
-        var settings = await SettingsAsync(connection, household, cancellation).ConfigureAwait(false);
-        var alarms = await Alarms.OfAsync(connection, household, cancellation).ConfigureAwait(false);
-        var noticed = (await look(new NoticeLook(settings, alarms)).ConfigureAwait(false))
-            .Where(one => !settings.Silent.Contains(one.Kind)).DistinctBy(one => one.Key).ToList();
-        told = await TellAsync(connection, household, noticed, told, now, cancellation).ConfigureAwait(false);
+        var told = await TellAsync(connection, household, noticed, before.Told, now, cancellation)
+            .ConfigureAwait(false);
         await ExecuteAsync(connection, $"""
             update {BookTables.Schema}.notice_look set line = $2, day = $3, due = $4, told = $5 where tenant_id = $1
             """, cancellation, household, book.Line, today,
-            book.Household.InstantOf(today.AddDays(1), TimeOnly.MinValue).UtcDateTime, told).ConfigureAwait(false);
+            book.Household!.InstantOf(today.AddDays(1), TimeOnly.MinValue).UtcDateTime, told).ConfigureAwait(false);
         await transaction.CommitAsync(cancellation).ConfigureAwait(false);
         return true;
+    }
+
+    private async Task<NoticeLook> KnownAsync(string household, CancellationToken cancellation)
+    {
+        await using var connection = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
+        return new NoticeLook(await SettingsAsync(connection, household, cancellation).ConfigureAwait(false),
+            await Alarms.OfAsync(connection, household, cancellation).ConfigureAwait(false));
+    }
+
+    private async Task<(long Line, DateOnly Day, long Told)> StandsAsync(string household,
+        CancellationToken cancellation)
+    {
+        await using var connection = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
+        return await StandsAsync(connection, household, "", cancellation).ConfigureAwait(false);
     }
 
     internal static async Task LookAgainAsync(NpgsqlDataSource database, string household,
@@ -213,15 +246,16 @@ public sealed class NoticeBook(NpgsqlDataSource database, NewLines lines)
         return last;
     }
 
-    private static async Task<(long Line, DateOnly Day, long Told)> HeldAsync(NpgsqlConnection connection,
-        string household, CancellationToken cancellation)
+    // As it is held for the first time, before it was ever looked at.
+    private static async Task<(long Line, DateOnly Day, long Told)> StandsAsync(NpgsqlConnection connection,
+        string household, string hold, CancellationToken cancellation)
     {
         await using var command = new NpgsqlCommand($"select line, day, told from {BookTables.Schema}.notice_look "
-            + $"where "
-            + "tenant_id = $1 for update", connection) { Parameters = { new() { Value = household } } };
+            + $"where tenant_id = $1{hold}", connection) { Parameters = { new() { Value = household } } };
         await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
-        await reader.ReadAsync(cancellation).ConfigureAwait(false);
-        return (reader.GetInt64(0), reader.GetFieldValue<DateOnly>(1), reader.GetInt64(2));
+        return await reader.ReadAsync(cancellation).ConfigureAwait(false)
+            ? (reader.GetInt64(0), reader.GetFieldValue<DateOnly>(1), reader.GetInt64(2))
+            : (-1, DateOnly.MinValue, 0);
     }
 
     private static async Task<NoticeSettings> SettingsAsync(NpgsqlConnection connection, string household,

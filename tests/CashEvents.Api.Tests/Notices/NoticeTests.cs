@@ -33,7 +33,8 @@ public sealed class NoticeTests
     {
         var household = await Household.OpenAsync(server);
         await household.FillAsync("market-days", "30.00");
-        (await household.Keeper.PutAsync("/api/notices", $$$"""{"levels": {"market-days": {{{level}}}}}"""))
+        (await household.Keeper.PutAsync("/api/notices",
+            $$$"""{"levels": {"market-days": {{{level}}}}, "countedWithin": 35}"""))
             .MustBe(200);
         return household;
     }

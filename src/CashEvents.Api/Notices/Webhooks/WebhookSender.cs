@@ -105,10 +105,18 @@ internal sealed class WebhookSender(WebhookBook webhooks, NewLines newLines, Boo
         {
             var all = _all;
             (_all, _retries) = (false, false);
-            foreach (var household in await webhooks.HouseholdsAsync(all ? null : clock.GetUtcNow(), stopping)
-                .ConfigureAwait(false))
+            try
             {
-                _toLookAt[household] = true;
+                foreach (var household in await webhooks.HouseholdsAsync(all ? null : clock.GetUtcNow(), stopping)
+                    .ConfigureAwait(false))
+                {
+                    _toLookAt[household] = true;
+                }
+            }
+            catch
+            {
+                _all |= all;
+                throw;
             }
         }
 
