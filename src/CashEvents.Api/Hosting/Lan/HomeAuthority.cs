@@ -1,4 +1,3 @@
-using System.Globalization;
 using System.Formats.Asn1;
 using System.Globalization;
 using System.Net;
