@@ -45,9 +45,7 @@ public static class CashBook
         services.AddSingleton<NewLines>();
         services.TryAddSingleton(_ => new Meter(WritingMeasures.Name));
         services.AddSingleton<WritingMeasures>();
-        services.AddSingleton<NoticeBook>();
-        services.AddSingleton<Alarms>();
-        services.AddSingleton<WebhookBook>();
+        services.AddSingleton<NoticeBook>().AddSingleton<Alarms>().AddSingleton<WebhookBook>();
         services.AddSingleton<BookWriter>();
         services.AddSingleton<DatabaseClock>();
         services.AddMarten(provider =>

@@ -5,7 +5,7 @@ namespace CashEvents.Page.Tests;
 /// <summary>What is kept behind the sheets: a new household, a month's end, who has what.</summary>
 public sealed class BookTests(ChromiumBrowser browser, SharedServer shared)
 {
-    [Fact]
+    [ThoroughFact]
     public async Task A_new_household_is_set_up_step_by_step_in_plain_words()
     {
         var household = await Household.OpenEmptyAsync(await shared.ServerAsync());
@@ -33,7 +33,7 @@ public sealed class BookTests(ChromiumBrowser browser, SharedServer shared)
         await phone.TurnToAsync("Market days");
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task Everything_is_changed_later_in_plain_words()
     {
         var household = await shared.HarbourRowAsync();
@@ -73,7 +73,7 @@ public sealed class BookTests(ChromiumBrowser browser, SharedServer shared)
             .GetProperty("prefer").GetRawText());
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task Older_months_and_lines_are_fetched_and_said_not_to_be_there_where_the_server_is_away()
     {
         var household = await shared.HarbourRowAsync();
@@ -92,7 +92,7 @@ public sealed class BookTests(ChromiumBrowser browser, SharedServer shared)
         await phone.Context.SetOfflineAsync(false);
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task A_month_is_closed_with_its_leftovers_swept_after_asking_once()
     {
         var household = await shared.HarbourRowAsync();
@@ -115,7 +115,7 @@ public sealed class BookTests(ChromiumBrowser browser, SharedServer shared)
             (await household.HoldsAsync("market-days"), await household.HoldsAsync("rainy-day")));
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task Cash_is_taken_out_and_brought_back_and_a_wallet_lies_somewhere()
     {
         var household = await shared.HarbourRowAsync();

@@ -7,7 +7,7 @@ namespace CashEvents.Page.Tests;
 /// <summary>What happens to a page over the years: other windows, other clocks, newer pages, no mouse.</summary>
 public sealed class EverydayTests(ChromiumBrowser browser, SharedServer shared)
 {
-    [Fact]
+    [ThoroughFact]
     public async Task A_spend_is_written_by_keyboard_alone()
     {
         var household = await shared.HarbourRowAsync();
@@ -28,7 +28,7 @@ public sealed class EverydayTests(ChromiumBrowser browser, SharedServer shared)
         Assert.Equal("45.80", await household.HoldsAsync("market-days"));
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task A_phone_whose_clock_is_wrong_says_so_and_goes_by_the_households_day()
     {
         // The server's clock stands at noon of 15 November 2026, and the browser's is the machine's own.
@@ -47,7 +47,7 @@ public sealed class EverydayTests(ChromiumBrowser browser, SharedServer shared)
         Assert.Equal("2026-11-15", (await household.LinesAsync())[^1].GetProperty("occurredOn").GetString());
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task Two_windows_with_one_queue_send_nothing_twice()
     {
         var household = await shared.HarbourRowAsync();
@@ -75,7 +75,7 @@ public sealed class EverydayTests(ChromiumBrowser browser, SharedServer shared)
         await other.CloseAsync();
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task A_newer_page_is_told_and_loaded_when_somebody_will_and_loses_nothing()
     {
         var household = await shared.HarbourRowAsync();
@@ -100,7 +100,7 @@ public sealed class EverydayTests(ChromiumBrowser browser, SharedServer shared)
         Assert.Equal("45.00", await household.HoldsAsync("market-days"));
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task What_is_printed_is_without_a_fault_too()
     {
         var household = await shared.HarbourRowAsync();

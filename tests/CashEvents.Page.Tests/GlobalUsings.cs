@@ -8,6 +8,7 @@ global using CashEvents.EmbeddedPostgres;
 global using CashEvents.EmbeddedPostgres.Tests;
 global using CashEvents.Store.Books;
 global using CashEvents.Store.Writing;
+global using CashEvents.Tests;
 global using Database = CashEvents.EmbeddedPostgres.Tests.Database;
 // In these tests a household is one that a client asks over HTTP.
 global using Household = CashEvents.Api.Tests.Hosting.Household;

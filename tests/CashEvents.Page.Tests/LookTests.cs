@@ -16,8 +16,8 @@ public sealed class LookTests(ChromiumBrowser browser, SharedServer shared)
 
     [Theory]
     [InlineData(320, ColorScheme.Light)]
-    [InlineData(390, ColorScheme.Dark)]
-    [InlineData(1280, ColorScheme.Light)]
+    [ThoroughData(390, ColorScheme.Dark)]
+    [ThoroughData(1280, ColorScheme.Light)]
     public async Task Every_view_is_without_a_fault(int width, ColorScheme colours)
     {
         var household = await shared.HarbourRowAsync();

@@ -5,7 +5,7 @@ namespace CashEvents.Page.Tests;
 /// <summary>The other places of the page: counting, paydays, what is ahead, keys.</summary>
 public sealed class PlacesTests(ChromiumBrowser browser, SharedServer shared)
 {
-    [Fact]
+    [ThoroughFact]
     public async Task A_count_that_is_short_is_explained_and_put_right_by_a_button()
     {
         var household = await shared.HarbourRowAsync();
@@ -35,7 +35,7 @@ public sealed class PlacesTests(ChromiumBrowser browser, SharedServer shared)
         Assert.Equal("90.40", count.GetProperty("counted").GetRawText());
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task A_count_that_nothing_explains_is_entered_as_short_with_a_reason()
     {
         var household = await shared.HarbourRowAsync();
@@ -89,7 +89,7 @@ public sealed class PlacesTests(ChromiumBrowser browser, SharedServer shared)
         await slip.CloseAsync();
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task A_blind_round_is_counted_by_two_people_on_a_phone_each()
     {
         var household = await shared.HarbourRowAsync();
@@ -133,7 +133,7 @@ public sealed class PlacesTests(ChromiumBrowser browser, SharedServer shared)
             of.TryGetProperty(what, out var said) ? said.GetString()! : "";
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task What_is_ahead_is_told_with_its_steps_to_tick_off()
     {
         var household = await PaidMonthlyAsync();
@@ -152,7 +152,7 @@ public sealed class PlacesTests(ChromiumBrowser browser, SharedServer shared)
         Assert.Equal("1.00", await household.HoldsAsync("rainy-day"));
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task A_phone_is_paired_by_a_code_and_signed_out_by_revoking_its_key()
     {
         var household = await shared.HarbourRowAsync();

@@ -61,7 +61,7 @@ public sealed class SpendingTests(ChromiumBrowser browser, SharedServer shared)
             .Select(line => line.GetProperty("description").GetString()!));
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task What_was_sent_when_the_page_was_killed_is_written_once()
     {
         var household = await MarketDaysAsync();
@@ -85,7 +85,7 @@ public sealed class SpendingTests(ChromiumBrowser browser, SharedServer shared)
             line => line.TryGetProperty("description", out var what) && what.GetString() == "Bread");
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task What_somebody_else_spent_meanwhile_comes_back_with_its_mends()
     {
         var household = await MarketDaysAsync();
@@ -108,7 +108,7 @@ public sealed class SpendingTests(ChromiumBrowser browser, SharedServer shared)
         Assert.Equal("10.40", await household.HoldsAsync("ferry-fares"));
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task Another_persons_line_shows_by_itself_and_a_wrong_line_is_put_right_or_undone()
     {
         var household = await MarketDaysAsync();
@@ -133,7 +133,7 @@ public sealed class SpendingTests(ChromiumBrowser browser, SharedServer shared)
         Assert.Equal("90.40", await household.HoldsAsync("market-days"));
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task What_is_pencilled_survives_a_revoked_key_and_is_sent_by_who_signs_in_next()
     {
         var household = await MarketDaysAsync();

@@ -311,7 +311,8 @@ public sealed class RehearsalTests(SharedServer shared)
                 + "'BASE TABLE' order by 1");
         Assert.Contains("mt_events", tables);
         var rows = new List<string>();
-        foreach (var table in tables)
+        // When a book was looked at last for notices changes moments after its lines.
+        foreach (var table in tables.Where(table => table != "notice_look"))
         {
             rows.AddRange((await AskAsync(database, $"select t::text from cashevents.{table} t order by 1"))
                 .Select(row => $"{table} {row}"));

@@ -1,3 +1,5 @@
+using Npgsql;
+
 namespace CashEvents.Api.Tests.Chain;
 
 /// <summary>
@@ -25,14 +27,31 @@ internal sealed class KeptTables
     }
 
     /// <param name="only">The tables to put back; all if none is named.</param>
-    public Task PutBackAsync(params string[] only)
+    public async Task PutBackAsync(params string[] only)
     {
         var tables = only.Length == 0 ? _tables : only;
-        return Database.AskAsync(_database, "begin;"
+        var script = "begin;"
             + (only.Length == 0
                 ? $"truncate {string.Join(", ", tables.Select(t => $"cashevents.{t}"))};"
                 : "set local session_replication_role = replica;"
                     + string.Concat(tables.Select(t => $"delete from cashevents.{t};")))
-            + string.Concat(tables.Select(t => $"insert into cashevents.{t} select * from {_kept}.{t};")) + "commit;");
+            + string.Concat(tables.Select(t => $"insert into cashevents.{t} select * from {_kept}.{t};")) + "commit;";
+        while (!await TriedAsync(script))
+        {
+        }
+    }
+
+    // The program looks at the book meanwhile, and takes its tables in another order.
+    private async Task<bool> TriedAsync(string script)
+    {
+        try
+        {
+            await Database.AskAsync(_database, script);
+            return true;
+        }
+        catch (PostgresException failure) when (failure.SqlState == PostgresErrorCodes.DeadlockDetected)
+        {
+            return false;
+        }
     }
 }

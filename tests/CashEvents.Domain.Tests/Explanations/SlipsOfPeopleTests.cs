@@ -13,7 +13,8 @@ public class SlipsOfPeopleTests
         Spend(Ferry, 9.18m, Sept(8), description: "Boat"), Spend(Market, 12.64m, Sept(9), description: "Cheese"),
     ];
 
-    private static string Text(MistakeKind kind) => $"{char.ToLowerInvariant(kind.ToString()[0])}{kind.ToString()[1..]}";
+    private static string Text(MistakeKind kind) =>
+        $"{char.ToLowerInvariant(kind.ToString()[0])}{kind.ToString()[1..]}";
 
     private const decimal Spent = 4.82m + 4.82m + 17.36m + 9.18m;
 

@@ -63,7 +63,8 @@ public sealed class NightlyBackupsTests : IDisposable
         Assert.Equal(failed.Failure, LastBackup.In(_folder)!.Failure);
         Assert.Single(_log.Lines);
         Assert.Equal("1", await Database.AskAsync(server.Database,
-            $"select count(*) from cashevents.notice_alarm where kind = 'backupFailed' and tenant_id = '{household.Id}'"));
+            "select count(*) from cashevents.notice_alarm where kind = 'backupFailed' and tenant_id = "
+                + $"'{household.Id}'"));
         Assert.Equal(good!.File, KeptBackups.FileOf(_folder, Assert.Single(KeptBackups.NightsIn(_folder))));
         Assert.Equal(["last-backup.json", Path.GetFileName(good.File)!],
             Directory.EnumerateFiles(_folder).Select(Path.GetFileName).Order().Reverse());
@@ -78,7 +79,8 @@ public sealed class NightlyBackupsTests : IDisposable
         await Database.AskAsync(server.Database, $"create role {reader} login in role pg_read_all_data");
         var backups = new NightlyBackups(new BackupSettings(_folder, new TimeOnly(0, 0)),
             server.Services.GetRequiredService<BackupMaker>(), server.Services.GetRequiredService<KeyRing>(),
-            server.Services.GetRequiredService<Alarms>(), new Npgsql.NpgsqlConnectionStringBuilder(server.Database) { Username = reader }.ConnectionString,
+            server.Services.GetRequiredService<Alarms>(),
+            new Npgsql.NpgsqlConnectionStringBuilder(server.Database) { Username = reader }.ConnectionString,
             server.Clock, _log.Of<NightlyBackups>());
 
         var made = await backups.MakeUpAsync(Stop);

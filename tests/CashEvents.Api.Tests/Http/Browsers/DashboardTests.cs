@@ -11,7 +11,7 @@ public sealed class DashboardTests(ChromiumBrowser browser)
 {
     private static readonly string _file = Path.Combine(AddressesTests.Root, "docs", "dashboard", "index.html");
 
-    [Fact]
+    [ThoroughFact]
     public async Task It_shows_balances_and_the_week_with_a_viewers_key_and_follows_the_book_in_ink_and_pencil()
     {
         await using var elsewhere = await ServeAsync();

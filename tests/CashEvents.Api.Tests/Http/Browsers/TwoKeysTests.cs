@@ -37,7 +37,7 @@ public sealed class TwoKeysTests(ChromiumBrowser browser, DemoServer demo)
         await page.Context.CloseAsync();
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task A_sheet_asked_for_as_a_page_is_not_the_sheet_asked_for_as_data()
     {
         var household = await demo.DemoAsync();
