@@ -113,7 +113,8 @@ internal static class Noticing
         }
 
         yield return new Noticed(NoticeKind.PaydayTomorrow, $"payday/{day:O}", "Tomorrow is payday",
-            Draw(view, day, calendar)) { On = day };
+            Draw(view, day, calendar))
+        { On = day };
     }
 
     private static string Draw(NoticeView view, DateOnly day, ICalendar calendar)
@@ -158,7 +159,8 @@ internal static class Noticing
         {
             yield return new Noticed(NoticeKind.PaydayLeft, $"left/{left.Key:O}",
                 $"The payday of {Day(left.Key)} is left to you",
-                "The program could not fill it; the book says why. Fill it yourself.") { On = left.Key };
+                "The program could not fill it; the book says why. Fill it yourself.")
+            { On = left.Key };
         }
     }
 
@@ -240,7 +242,8 @@ internal static class Noticing
 
         yield return new Noticed(NoticeKind.MonthCanBeClosed, $"month/{month}",
             $"{Written.MonthName(month.First)} can be closed",
-            "All cash that moved was counted since, and nothing disagrees.") { On = month.Last };
+            "All cash that moved was counted since, and nothing disagrees.")
+        { On = month.Last };
     }
 
     private static IEnumerable<Noticed> Alarmed(NoticeView view) => view.Alarms.Select(alarm => new Noticed(

@@ -35,7 +35,8 @@ public sealed class Alarms(NpgsqlDataSource database, NewLines lines)
         CancellationToken cancellation)
     {
         await using var command = new NpgsqlCommand($"select kind, about, detail from {BookTables.Schema}.notice_alarm "
-            + "where tenant_id = $1 order by kind, about", connection) { Parameters = { new() { Value = household } } };
+            + "where tenant_id = $1 order by kind, about", connection)
+        { Parameters = { new() { Value = household } } };
         await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
         var alarms = new List<Alarm>();
         while (await reader.ReadAsync(cancellation).ConfigureAwait(false))

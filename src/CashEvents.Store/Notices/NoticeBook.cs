@@ -251,7 +251,8 @@ public sealed class NoticeBook(NpgsqlDataSource database, NewLines lines)
         string household, string hold, CancellationToken cancellation)
     {
         await using var command = new NpgsqlCommand($"select line, day, told from {BookTables.Schema}.notice_look "
-            + $"where tenant_id = $1{hold}", connection) { Parameters = { new() { Value = household } } };
+            + $"where tenant_id = $1{hold}", connection)
+        { Parameters = { new() { Value = household } } };
         await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
         return await reader.ReadAsync(cancellation).ConfigureAwait(false)
             ? (reader.GetInt64(0), reader.GetFieldValue<DateOnly>(1), reader.GetInt64(2))
@@ -262,7 +263,8 @@ public sealed class NoticeBook(NpgsqlDataSource database, NewLines lines)
         CancellationToken cancellation)
     {
         await using var command = new NpgsqlCommand($"select settings from {BookTables.Schema}.notice_setting where "
-            + "tenant_id = $1", connection) { Parameters = { new() { Value = household } } };
+            + "tenant_id = $1", connection)
+        { Parameters = { new() { Value = household } } };
         return await command.ExecuteScalarAsync(cancellation).ConfigureAwait(false) is string settings
             ? JsonSerializer.Deserialize<NoticeSettings>(settings, _settings)!
             : NoticeSettings.Usual;

@@ -11,8 +11,7 @@ namespace CashEvents.Api.Books;
 internal readonly record struct SaidEvent(long Number, byte[] Said)
 {
     public static SaidEvent Of(BookLine line, Book book) => new(line.Number, Encoding.UTF8.GetBytes(
-        FormattableString.Invariant($"id: {line.Number}\nevent: {line.Kind}\ndata: {
-            JsonSerializer.Serialize(LineAnswer.Of(line, book), ApiJson.Options)}\n\n")));
+        FormattableString.Invariant($"id: {line.Number}\nevent: {line.Kind}\ndata: {JsonSerializer.Serialize(LineAnswer.Of(line, book), ApiJson.Options)}\n\n")));
 }
 
 /// <summary>

@@ -83,7 +83,8 @@ internal sealed class WebhookEndpoints : IEndpoints
             {
                 var sent = await CheckedAsync(http, caller, body.Value, books).ConfigureAwait(false);
                 var webhook = new Webhook("wh_" + Guid.NewGuid().ToString("N")[..12], sent.Url!, sent.Kinds!,
-                    sent.Compartments!) { Secret = WebhookBook.NewSecret() };
+                    sent.Compartments!)
+                { Secret = WebhookBook.NewSecret() };
                 if (!await webhooks.AddAsync(caller.Household, webhook, http.RequestAborted).ConfigureAwait(false))
                 {
                     throw Refusal.Conflict("too-many", $"A household has at most {WebhookBook.Most} webhooks: remove "
@@ -160,7 +161,8 @@ internal sealed class WebhookEndpoints : IEndpoints
             await webhooks.RenewSecretAsync(caller.Household, id, secret, now, http.RequestAborted)
                 .ConfigureAwait(false);
             return TypedResults.Ok(WebhookAnswer.Of(
-                await FindAsync(http, caller, id, webhooks).ConfigureAwait(false), now) with { Secret = secret });
+                await FindAsync(http, caller, id, webhooks).ConfigureAwait(false), now) with
+            { Secret = secret });
         })
         .Produces<WebhookAnswer>()
         .RefusesReads(StatusCodes.Status403Forbidden, StatusCodes.Status404NotFound)

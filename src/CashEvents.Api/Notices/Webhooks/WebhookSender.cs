@@ -250,7 +250,8 @@ internal sealed class WebhookSender(WebhookBook webhooks, NewLines newLines, Boo
             return (sent.Kind == "notice"
                 ? webhook with { Telling = sent.Number }
                 : webhook with { Line = sent.Number })
-                with { Failures = 0, FailingSince = null, RetryAt = null };
+                with
+            { Failures = 0, FailingSince = null, RetryAt = null };
         }
 
         var since = webhook.FailingSince ?? now;
