@@ -10,8 +10,12 @@ namespace CashEvents.Api.Books;
 /// <param name="Said">The event, in UTF-8.</param>
 internal readonly record struct SaidEvent(long Number, byte[] Said)
 {
-    public static SaidEvent Of(BookLine line, Book book) => new(line.Number, Encoding.UTF8.GetBytes(
-        FormattableString.Invariant($"id: {line.Number}\nevent: {line.Kind}\ndata: {JsonSerializer.Serialize(LineAnswer.Of(line, book), ApiJson.Options)}\n\n")));
+    public static SaidEvent Of(BookLine line, Book book)
+    {
+        var said = JsonSerializer.Serialize(LineAnswer.Of(line, book), ApiJson.Options);
+        return new(line.Number, Encoding.UTF8.GetBytes(
+            FormattableString.Invariant($"id: {line.Number}\nevent: {line.Kind}\ndata: {said}\n\n")));
+    }
 }
 
 /// <summary>
