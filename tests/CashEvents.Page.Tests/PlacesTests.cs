@@ -66,6 +66,7 @@ public sealed class PlacesTests(ChromiumBrowser browser, SharedServer shared)
         await phone.ReadsAsync("Quay rent");
         await phone.Page.FillAsync("label:has-text('Paid this time') input", "700");
         await phone.Page.ClickAsync("text=Work it out again");
+        await phone.ReadsAsync("700.00");
         await phone.ReadsAsync("60.00");
         await phone.Page.FillAsync("[aria-label='Ferry fares, in cash']", "61");
         await phone.Page.PressAsync("[aria-label='Ferry fares, in cash']", "Tab");

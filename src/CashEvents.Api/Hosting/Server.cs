@@ -75,7 +75,7 @@ internal static class Server
         if (fillsByItself)
         {
             builder.Services.ActByItself<AutomaticFillRuns>().ActByItself<OldAnswers>().ActByItself<NoticeWatch>()
-                .ActByItself<WebhookSender>();
+                .ActByItself<WebhookSender>().ActByItself<MetricsPort>();
             builder.Services.AddSingleton<OwnApi>().AddHostedService<BrokerLink>();
         }
 

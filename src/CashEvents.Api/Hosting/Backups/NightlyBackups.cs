@@ -85,7 +85,13 @@ internal sealed class NightlyBackups(BackupSettings settings, BackupMaker maker,
             MakeFolder(folder);
             result = await WriteAsync(folder, file, cancellation).ConfigureAwait(false);
         }
-        catch (Exception failure) when (CheckedBackup.CanNotBe(failure) || failure is NpgsqlException)
+        catch (OperationCanceledException) when (cancellation.IsCancellationRequested)
+        {
+            throw;
+        }
+#pragma warning disable CA1031 // Whatever goes wrong with a backup, the books are served on, and it is told.
+        catch (Exception failure)
+#pragma warning restore CA1031
         {
             result = new LastBackup(clock.GetUtcNow(), null, 0, 0, false, failure.Message);
         }

@@ -67,12 +67,15 @@ internal static class ScratchDatabase
         return found;
     }
 
-    // What a program that was killed has left.
+    // What a program that was killed has left; another server's may be in use.
     private static async Task ForgetLeftAsync(NpgsqlDataSource beside, CancellationToken cancellation)
     {
         var left = new List<string>();
         await using (var command = beside.CreateCommand(
-            $"select datname from pg_database where datname like '{Named}%' and datdba = current_user::regrole"))
+            $"""
+            select datname from pg_database d where datname like '{Named}%' and datdba = current_user::regrole
+            and not exists (select from pg_stat_activity a where a.datname = d.datname)
+            """))
         {
             await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
             while (await reader.ReadAsync(cancellation).ConfigureAwait(false))
@@ -83,7 +86,7 @@ internal static class ScratchDatabase
 
         foreach (var name in left)
         {
-            await DoAsync(beside, $"drop database if exists {name} with (force)", cancellation).ConfigureAwait(false);
+            await DoAsync(beside, $"drop database if exists {name}", cancellation).ConfigureAwait(false);
         }
     }
 

@@ -25,7 +25,6 @@ internal static class Telemetry
         services.AddSingleton<BookMeasures>();
         services.AddSingleton<Exposition>();
         services.AddSingleton<MetricsPort>();
-        services.AddHostedService(provider => provider.GetRequiredService<MetricsPort>());
         if (!_whereTo.Any(setting => !string.IsNullOrWhiteSpace(builder.Configuration[setting])))
         {
             return;

@@ -1,4 +1,6 @@
 using System.Diagnostics;
+using System.Net;
+using System.Net.Sockets;
 using System.Text.Json;
 using Xunit;
 
@@ -70,6 +72,23 @@ public sealed class SettingsTests : IDisposable
         Assert.Contains(program.Output.Split('\n'), line => line.StartsWith('{')
             && JsonDocument.Parse(line).RootElement.GetProperty("Message").GetString()!
                 .Contains("ended by itself", StringComparison.Ordinal));
+    }
+
+    [ThoroughFact]
+    public async Task A_command_beside_a_server_leaves_its_port_for_measures_alone()
+    {
+        await StartedFolder.CopyToAsync(_folder);
+        using (var free = new TcpListener(IPAddress.Loopback, 0))
+        {
+            free.Start();
+            await WriteAsync($$"""{"CASHEVENTS_METRICS_URL": "http://{{free.LocalEndpoint}}"}""");
+        }
+
+        await using var program = await CashEventsProcess.ServeAsync(_folder.Path);
+
+        var (exitCode, output) = await CashEventsProcess.RunAsync(_folder.Path, "verify");
+
+        Assert.True(exitCode == 0, output);
     }
 
     [Fact]
