@@ -205,8 +205,9 @@ public sealed partial class Phone(Browser browser, Server server, TimeProvider c
     private async Task ReadKeptAsync()
     {
         _pencil = [.. (await browser.AllAsync("pencil")).Select(p => JsonSerializer.Deserialize<Pencilled>(p, _kept)!)];
-        if (await browser.FindAsync("book", HolderKey) is not { } holder
-            || await browser.FindAsync("book", CopyKey) is not { } copy)
+        var kept = (await browser.EntriesAsync("book")).ToDictionary(one => one.Key, one => one.Value,
+            StringComparer.Ordinal);
+        if (!kept.Remove(HolderKey, out var holder) || !kept.Remove(CopyKey, out var copy))
         {
             // Another window signed out, or nobody ever signed in.
             (_copy, Holder, Book, Lines) = (null, null, null, []);
@@ -217,11 +218,10 @@ public sealed partial class Phone(Browser browser, Server server, TimeProvider c
         try
         {
             Holder = JsonSerializer.Deserialize<Holder>(holder, _kept);
-            var beside = (await browser.AllAsync("book")).Where(kept => kept != copy && kept != holder).ToList();
-            _copy = beside.Select(Read).OrderBy(since => since.Line)
+            _copy = kept.Values.Select(Read).OrderBy(since => since.Line)
                 .Aggregate(Read(copy).Copy!, (book, since) => book.With(
                     [.. since.Lines!.Where(line => line.Number > book.Book.Line)], since.Hash));
-            _keptBeside = beside.Count;
+            _keptBeside = kept.Count;
         }
         catch (Exception unreadable) when (unreadable is JsonException or KeyNotFoundException
             or InvalidOperationException)

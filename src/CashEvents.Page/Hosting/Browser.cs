@@ -12,6 +12,9 @@ public sealed class Browser(IJSObjectReference script)
     /// <summary>All that is kept in a store, in the order of its keys.</summary>
     public ValueTask<string[]> AllAsync(string store) => script.InvokeAsync<string[]>("all", store);
 
+    /// <summary>All that is kept in a store with its keys, from one moment.</summary>
+    public ValueTask<KeptEntry[]> EntriesAsync(string store) => script.InvokeAsync<KeptEntry[]>("entries", store);
+
     /// <summary>What is kept under a key; null for nothing.</summary>
     public ValueTask<string?> FindAsync(string store, string key) =>
         script.InvokeAsync<string?>("find", store, key);
@@ -38,6 +41,11 @@ public sealed class Browser(IJSObjectReference script)
     /// <summary>Puts the focus on what a selector finds first.</summary>
     public ValueTask FocusAsync(string selector) => script.InvokeVoidAsync("focus", selector);
 }
+
+/// <summary>Something that is kept.</summary>
+/// <param name="Key">Under which name.</param>
+/// <param name="Value">What.</param>
+public sealed record KeptEntry(string Key, string Value);
 
 /// <summary>A change of what is kept.</summary>
 /// <param name="Store">Where.</param>

@@ -22,6 +22,13 @@ export async function all(store) {
   return await answer(kept.getAll());
 }
 
+/** The same with its keys, from one moment: a neighbour may write between two looks. */
+export async function entries(store) {
+  const kept = (await open()).transaction(store).objectStore(store);
+  const [keys, values] = await Promise.all([answer(kept.getAllKeys()), answer(kept.getAll())]);
+  return keys.map((key, i) => ({ key, value: values[i] }));
+}
+
 export async function find(store, key) {
   return await answer((await open()).transaction(store).objectStore(store).get(key)) ?? null;
 }
