@@ -84,7 +84,8 @@ public sealed partial record PrivatePostgresOptions
 
     internal string ProcessIdFile => Name + ".pid";
 
-    internal string UnpackFolder => UnpackTo ?? Path.Combine(DataFolder, "postgresql-binaries");
+    /// <summary>The folder into which binaries are unpacked.</summary>
+    public string UnpackFolder => UnpackTo ?? Path.Combine(DataFolder, "postgresql-binaries");
 
     /// <exception cref="ArgumentException">The name can't be one of a database and of a file.</exception>
     internal PrivatePostgresOptions Checked() => GoodName().IsMatch(Name)

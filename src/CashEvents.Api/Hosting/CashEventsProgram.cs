@@ -123,7 +123,7 @@ internal static class CashEventsProgram
 
         if (command.Check)
         {
-            await StartForOneCommandAsync(server).ConfigureAwait(false);
+            await server.StartForOneCommandAsync().ConfigureAwait(false);
             var result = await CheckProgram.RunAsync(server.Services).ConfigureAwait(false);
             await server.StopAsync().ConfigureAwait(false);
             return result;
@@ -142,16 +142,16 @@ internal static class CashEventsProgram
         {
             // Where a service manager started the program, it hears when the books are served.
             services.AddSystemd().AddWindowsService();
-            services.AddSingleton(backups).AddSingleton<ILastBackup>(backups)
-                .AddHostedService(provider => ActivatorUtilities.CreateInstance<NightlyBackups>(provider,
-                    database.ConnectionString));
+            services.AddSingleton(backups).AddHostedService(provider =>
+                ActivatorUtilities.CreateInstance<NightlyBackups>(provider, database.ConnectionString));
         }
     }
 
     // None where a certificate is given, and none is needed over plain http.
     private static HomeAuthority? Authority(LanAsked? lan, IConfiguration configuration, string dataFolder) =>
         lan is null or { Plain: true } || configuration["Kestrel:Certificates:Default:Path"] is { Length: > 0 } ? null
-        : HomeAuthority.TakeOrMake(dataFolder, Environment.MachineName.ToLowerInvariant(), DateTimeOffset.UtcNow);
+        : HomeAuthority.TakeOrMake(dataFolder, Environment.MachineName.ToLowerInvariant(),
+            TimeProvider.System.GetUtcNow());
 
     // The writer and Marten wrap what PostgreSQL says in exceptions of their own.
     private static Exception? OfPostgres(Exception? failure) =>
@@ -258,7 +258,7 @@ internal static class CashEventsProgram
 
     private static async Task<int> AddHouseholdAsync(WebApplication server, string name)
     {
-        await StartForOneCommandAsync(server).ConfigureAwait(false);
+        await server.StartForOneCommandAsync().ConfigureAwait(false);
         var (key, again) = await Opened().ConfigureAwait(false);
         Console.WriteLine(again
             ? $"The household \"{name.Trim()}\" already has a book, with nothing in it. The keeper's key from before "
@@ -285,7 +285,7 @@ internal static class CashEventsProgram
     private static async Task<int> NewKeeperKeyAsync(WebApplication server, LostKey lost, string? givenKey,
         string dataFolder)
     {
-        await StartForOneCommandAsync(server).ConfigureAwait(false);
+        await server.StartForOneCommandAsync().ConfigureAwait(false);
         var (household, name, revoked, key) =
             await server.Services.GetRequiredService<NewKeeperKey>().IssueAsync(lost, givenKey, dataFolder)
                 .ConfigureAwait(false);
@@ -309,7 +309,7 @@ internal static class CashEventsProgram
 
     private static async Task<int> VerifyAsync(WebApplication server)
     {
-        await StartForOneCommandAsync(server).ConfigureAwait(false);
+        await server.StartForOneCommandAsync().ConfigureAwait(false);
         var verification = server.Services.GetRequiredService<VerificationReader>();
         var households = await verification.HouseholdsAsync().ConfigureAwait(false);
         if (households.Count == 0)
@@ -332,7 +332,7 @@ internal static class CashEventsProgram
 
     private static async Task<int> RebuildAsync(WebApplication server)
     {
-        await StartForOneCommandAsync(server).ConfigureAwait(false);
+        await server.StartForOneCommandAsync().ConfigureAwait(false);
         var result = await RebuildingProgram.RunAsync(server.Services, AnsiConsole.Console).ConfigureAwait(false);
         await server.StopAsync().ConfigureAwait(false);
         return result;
@@ -340,7 +340,7 @@ internal static class CashEventsProgram
 
     private static async Task<int> BackupAsync(WebApplication server, BackupTask task)
     {
-        await StartForOneCommandAsync(server).ConfigureAwait(false);
+        await server.StartForOneCommandAsync().ConfigureAwait(false);
         var result = task.Restores
             ? await BackupProgram.RestoreAsync(server.Services, task).ConfigureAwait(false)
             : await BackupProgram.WriteAsync(server.Services, task).ConfigureAwait(false);
@@ -374,12 +374,4 @@ internal static class CashEventsProgram
         _ => string.Create(CultureInfo.InvariantCulture,
             $"{household}: {finding.Lines} lines agree; hash {finding.Hash}"),
     };
-
-    // Only the hosted services of the store are wanted: the schema and the writer, without an address to listen on.
-    private static Task StartForOneCommandAsync(WebApplication server)
-    {
-        server.Urls.Clear();
-        server.Urls.Add("http://127.0.0.1:0");
-        return server.StartAsync();
-    }
 }

@@ -30,7 +30,8 @@ internal sealed class Checkup(NpgsqlDataSource database, VerificationReader veri
     private const long LittleSpace = 1L << 30;
     private const long NoSpace = 100L << 20;
 
-    // https://www.postgresql.org/support/versioning/: the day of the last release of each major version.
+    // The last release of each major version. Years by https://www.postgresql.org/support/versioning/; the days are the
+    // second Thursday of November, on which it comes by common practice.
     private static readonly Dictionary<int, DateOnly> _lastReleases = new()
     {
         [13] = new(2025, 11, 13),

@@ -45,7 +45,7 @@ internal sealed record DatabaseUpgrade(int? Major)
             await using var next = await PrivatePostgres.StartAsync(OwnPostgres.In(beside) with
             {
                 Major = Major,
-                UnpackTo = options.UnpackTo ?? Path.Combine(dataFolder, "postgresql-binaries"),
+                UnpackTo = options.UnpackFolder,
             }, log).ConfigureAwait(false);
             if (next.Version.Major <= old.Version.Major)
             {
@@ -95,9 +95,7 @@ internal sealed record DatabaseUpgrade(int? Major)
     private static async Task<IReadOnlyList<BookBackup>> BackUpAsync(string from, string file)
     {
         await using var server = Server.Build(from, [], fillsByItself: false);
-        server.Urls.Clear();
-        server.Urls.Add("http://127.0.0.1:0");
-        await server.StartAsync().ConfigureAwait(false);
+        await server.StartForOneCommandAsync().ConfigureAwait(false);
         var books = await CheckedBackup.WriteAsync(server.Services.GetRequiredService<BackupMaker>(), file, null)
             .ConfigureAwait(false);
         await server.StopAsync().ConfigureAwait(false);

@@ -103,6 +103,17 @@ internal static class Server
             : logging.AddConsole();
     }
 
+    /// <summary>
+    /// Starts a server of which only the services over the store are wanted, the schema first among them: nobody is
+    /// told where it listens.
+    /// </summary>
+    public static Task StartForOneCommandAsync(this WebApplication server, CancellationToken cancellation = default)
+    {
+        server.Urls.Clear();
+        server.Urls.Add("http://127.0.0.1:0");
+        return server.StartAsync(cancellation);
+    }
+
     private static IServiceCollection ActByItself<T>(this IServiceCollection services)
         where T : class, IHostedService =>
         services.AddHostedService(provider => provider.GetRequiredService<T>());

@@ -1,7 +1,5 @@
-using System.Collections.Concurrent;
 using System.Collections.Immutable;
 using System.Diagnostics;
-using System.Threading.Channels;
 using Npgsql;
 
 namespace CashEvents.Api.Notices;
@@ -20,11 +18,9 @@ internal sealed class NoticeWatch(NoticeBook notices, NewLines newLines, BookRea
     private const int Rest = 9;
     private static readonly TimeSpan _shortestRest = TimeSpan.FromMilliseconds(20);
 
-    private readonly ConcurrentDictionary<string, bool> _toLookAt = new(StringComparer.Ordinal);
-    private readonly Channel<bool> _wakes = Channel.CreateBounded<bool>(
-        new BoundedChannelOptions(1) { FullMode = BoundedChannelFullMode.DropWrite });
-    private volatile bool _all = true;
-    private volatile bool _days;
+    private readonly BooksToLookAt _books = new((all, cancellation) => all
+        ? notices.AllDueAsync(clock.GetUtcNow(), cancellation)
+        : notices.DueAsync(clock.GetUtcNow(), cancellation));
 
     /// <summary>Looks at one book now.</summary>
     /// <returns>Whether there was something new to look at.</returns>
@@ -54,18 +50,16 @@ internal sealed class NoticeWatch(NoticeBook notices, NewLines newLines, BookRea
     /// <inheritdoc />
     protected override async Task ExecuteAsync(CancellationToken stoppingToken)
     {
-        newLines.Written += Note;
+        newLines.Written += _books.Note;
         try
         {
-            await using var days = clock.CreateTimer(_ => WakeForDays(), null, _dayLooksEvery, _dayLooksEvery);
-            _wakes.Writer.TryWrite(true);
+            await using var days = clock.CreateTimer(_ => _books.NoteDue(), null, _dayLooksEvery, _dayLooksEvery);
             while (true)
             {
-                await _wakes.Reader.ReadAsync(stoppingToken).ConfigureAwait(false);
-                await TryAsync(() => FindDueAsync(stoppingToken), stoppingToken).ConfigureAwait(false);
-                foreach (var household in _toLookAt.Keys.Where(h => !upgrading.LeftOut.Contains(h)))
+                await _books.WaitAsync(stoppingToken).ConfigureAwait(false);
+                await TryAsync(() => _books.FindAsync(stoppingToken), stoppingToken).ConfigureAwait(false);
+                foreach (var household in _books.Take().Where(h => !upgrading.LeftOut.Contains(h)))
                 {
-                    _toLookAt.TryRemove(household, out _);
                     var begun = Stopwatch.GetTimestamp();
                     await TryAsync(() => LookAsync(household, stoppingToken), stoppingToken).ConfigureAwait(false);
                     var rest = Stopwatch.GetElapsedTime(begun) * Rest;
@@ -79,53 +73,7 @@ internal sealed class NoticeWatch(NoticeBook notices, NewLines newLines, BookRea
         }
         finally
         {
-            newLines.Written -= Note;
-        }
-    }
-
-    private void Note(string? household)
-    {
-        if (household is null)
-        {
-            _all = true;
-        }
-        else
-        {
-            _toLookAt[household] = true;
-        }
-
-        _wakes.Writer.TryWrite(true);
-    }
-
-    private void WakeForDays()
-    {
-        _days = true;
-        _wakes.Writer.TryWrite(true);
-    }
-
-    private async Task FindDueAsync(CancellationToken cancellation)
-    {
-        if (!_all && !_days)
-        {
-            return;
-        }
-
-        // Before it is asked: what begins meanwhile is asked for again.
-        var all = _all;
-        (_all, _days) = (false, false);
-        try
-        {
-            var now = clock.GetUtcNow();
-            foreach (var household in all ? await notices.AllDueAsync(now, cancellation).ConfigureAwait(false)
-                : await notices.DueAsync(now, cancellation).ConfigureAwait(false))
-            {
-                _toLookAt[household] = true;
-            }
-        }
-        catch
-        {
-            _all |= all;
-            throw;
+            newLines.Written -= _books.Note;
         }
     }
 
@@ -149,8 +97,7 @@ internal sealed class NoticeWatch(NoticeBook notices, NewLines newLines, BookRea
 #pragma warning restore CA1031
         {
             logger.LogError(failure, "What is to be told of a book could not be worked out; with its next line or day "
-                + "it "
-                + "is again.");
+                + "it is again.");
         }
     }
 

@@ -68,6 +68,20 @@ public sealed class BackupTests(SharedServer shared)
     }
 
     [Fact]
+    public async Task A_backup_of_the_first_form_which_had_no_rows_is_taken_in()
+    {
+        var ours = await FilledAsync();
+        var first = string.Join('\n', Plain(await BackupAsync(ours)).Split('\n')
+            .Where(r => !r.Contains("\"record\":\"row\"", StringComparison.Ordinal)))
+            .Replace("\"version\":2", "\"version\":1", StringComparison.Ordinal);
+        await using var elsewhere = await RunningServer.StartAsync();
+
+        await RestoreAsync(elsewhere, Resummed(first), ours.Id);
+
+        Assert.Equal(await ours.HoldsAsync("ferry-fares"), await ours.At(elsewhere).HoldsAsync("ferry-fares"));
+    }
+
+    [Fact]
     public async Task A_row_of_a_table_that_is_not_this_programs_is_refused()
     {
         var household = await FilledAsync();

@@ -51,6 +51,25 @@ public sealed class CheckupTests
         Assert.NotNull(changed.Do);
     }
 
+    [Fact]
+    public async Task A_PostgreSQL_that_gets_no_more_corrections_is_told_with_the_way_to_a_newer_one()
+    {
+        using var folder = new TemporaryDataFolder();
+        await using var postgres = await PrivatePostgres.StartAsync(
+            new PrivatePostgresOptions { DataFolder = folder.Path },
+            cancellationToken: TestContext.Current.CancellationToken);
+        await using var server = await RunningServer.StartAsync(postgres.ConnectionString);
+        var household = await Household.OpenAsync(server);
+        var now = (await AskAsync(household))["database"];
+        // Every major version that is known today is over by then.
+        server.Clock.AdjustTime(new DateTimeOffset(2031, 1, 1, 0, 0, 0, TimeSpan.Zero));
+
+        var then = (await AskAsync(household))["database"];
+
+        Assert.Equal(("well", "look"), (now.State, then.State));
+        Assert.Contains("upgrade-database", then.Do);
+    }
+
     private static async Task<Dictionary<string, (string State, string Says, string? Do)>> AskAsync(
         Household household) =>
         (await household.Keeper.GetAsync("/health/detail")).MustBe(200).Json.GetProperty("checks").EnumerateArray()

@@ -106,8 +106,12 @@ public sealed class MetricsTests(SharedServer shared)
     [Fact]
     public async Task Lines_that_are_committed_and_streams_that_are_open_are_counted_and_a_dead_database_is_told()
     {
+        var backups = Directory.CreateTempSubdirectory("backups-").FullName;
+        var last = KeptBackups.FileOf(backups, new DateOnly(2026, 11, 14));
+        await File.WriteAllTextAsync(last, "", TestContext.Current.CancellationToken);
+        File.SetLastWriteTimeUtc(last, RunningServer.Noon.AddHours(-26).UtcDateTime);
         await using var server = await RunningServer.StartAsync(services: services =>
-            services.AddSingleton<ILastBackup>(new BackupAt(RunningServer.Noon.AddHours(-26))));
+            services.AddSingleton(new BackupSettings(backups, TimeOnly.MinValue)));
         var household = await Household.OpenAsync(server);
         var before = await MeasureAsync(household, "cashevents_commit_lines_sum");
         await household.FillAsync("ferry-fares", "60.00");
@@ -115,6 +119,7 @@ public sealed class MetricsTests(SharedServer shared)
 
         Assert.Equal(before + 2, await MeasureAsync(household, "cashevents_commit_lines_sum"));
         Assert.Equal(26 * 3600, await MeasureAsync(household, "cashevents_backup_age_seconds"));
+        Directory.Delete(backups, recursive: true);
         Assert.Equal(0, await MeasureAsync(household, "cashevents_feed_streams"));
         using (var http = new HttpClient())
         {
@@ -180,6 +185,4 @@ public sealed class MetricsTests(SharedServer shared)
         (await household.Keeper.GetAsync("/metrics")).MustBe(200).Text.Split('\n')
             .Single(line => line.StartsWith(name + " ", StringComparison.Ordinal)).Split(' ')[1],
         CultureInfo.InvariantCulture);
-
-    private sealed record BackupAt(DateTimeOffset? MadeAt) : ILastBackup;
 }

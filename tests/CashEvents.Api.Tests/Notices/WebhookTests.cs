@@ -72,6 +72,21 @@ public sealed class WebhookTests
         Assert.Equal("fill", said.GetProperty("type").GetString());
         Assert.Equal(line.GetProperty("recordedAt").GetString(), said.GetProperty("timestamp").GetString());
         Assert.Equal(line.GetRawText(), said.GetProperty("data").GetRawText());
+        await AreMeasuredAsync(household, 20);
+    }
+
+    // A moment after the receiver has the last of them.
+    private static async Task AreMeasuredAsync(Household household, int delivered)
+    {
+        var measure = $"cashevents_deliveries_total{{channel=\"webhook\",outcome=\"delivered\"}} {delivered}\n";
+        var told = "";
+        for (var tries = 0; tries < 500 && !told.Contains(measure, StringComparison.Ordinal); tries++)
+        {
+            await Task.Delay(20, Stop);
+            told = (await household.Keeper.GetAsync("/metrics")).MustBe(200).Text;
+        }
+
+        Assert.Contains(measure, told, StringComparison.Ordinal);
     }
 
     [Fact]

@@ -5,7 +5,7 @@ namespace CashEvents.Api.Hosting;
 /// <summary>Whether, where and when the program backs up by itself.</summary>
 /// <param name="Folder">Where the files are kept; null for not at all.</param>
 /// <param name="At">At which time of this machine's days.</param>
-internal sealed record BackupSettings(string? Folder, TimeOnly At) : ILastBackup
+internal sealed record BackupSettings(string? Folder, TimeOnly At)
 {
     /// <summary>The folder, or <c>off</c>.</summary>
     public const string FolderVariable = "CASHEVENTS_BACKUPS";
@@ -34,7 +34,7 @@ internal sealed record BackupSettings(string? Folder, TimeOnly At) : ILastBackup
                 : TimeOnly.ParseExact(at.Trim(), "HH:mm", CultureInfo.InvariantCulture));
     }
 
-    /// <inheritdoc />
+    /// <summary>When the last one was made that is kept; null while there is none.</summary>
     public DateTimeOffset? MadeAt => Folder is { } folder && KeptBackups.NightsIn(folder) is [var last, ..]
         ? File.GetLastWriteTimeUtc(KeptBackups.FileOf(folder, last))
         : null;

@@ -50,9 +50,7 @@ internal static class ScratchDatabase
         CancellationToken cancellation)
     {
         await using var server = Server.Build(connectionString, [], fillsByItself: false);
-        server.Urls.Clear();
-        server.Urls.Add("http://127.0.0.1:0");
-        await server.StartAsync(cancellation).ConfigureAwait(false);
+        await server.StartForOneCommandAsync(cancellation).ConfigureAwait(false);
         await using var backup = File.OpenRead(file);
         var taken = await server.Services.GetRequiredService<BackupRestorer>().RestoreAsync(backup, null, cancellation)
             .ConfigureAwait(false);

@@ -57,8 +57,13 @@ internal sealed class HomeNetwork(LanAsked asked, HomeAuthority? authority, Time
         Environment.MachineName + ".local" }.Select(name => name.ToLowerInvariant()).Distinct();
 
     /// <summary>Where the server is to listen, beside where it would without.</summary>
-    public string Urls(string without) => IsPlain
-        ? $"http://*:{asked.Port}" : $"{without};https://*:{asked.Port}";
+    public string Urls(string without)
+    {
+        var all = $"{(IsPlain ? "http" : "https")}://*:{asked.Port}";
+        // One that listens everywhere takes the port from those that would listen on this machine alone.
+        return string.Join(';', without.Split(';', StringSplitOptions.RemoveEmptyEntries)
+            .Where(url => asked.Port == 0 || BindingAddress.Parse(url).Port != asked.Port).Append(all));
+    }
 
     /// <summary>
     /// The server's certificate: made at the first connection, and made anew before it ends or when this machine has

@@ -3,13 +3,6 @@ using Npgsql;
 
 namespace CashEvents.Api.Hosting;
 
-/// <summary>Tells when the last backup was made; the measures ask it.</summary>
-internal interface ILastBackup
-{
-    /// <summary>When it was; null while none is known.</summary>
-    DateTimeOffset? MadeAt { get; }
-}
-
 /// <summary>
 /// What is measured of the server as a whole, as OpenTelemetry has it. Labels have few values, and none is a name of a
 /// household's.
@@ -21,13 +14,13 @@ internal sealed class ServerMeasures : IDisposable
     private readonly UpDownCounter<long> _streams;
     private readonly Counter<long> _deliveries;
     private readonly NpgsqlDataSource _database;
-    private readonly ILastBackup? _backup;
+    private readonly BackupSettings? _backup;
     private readonly TimeProvider _clock;
     private readonly SemaphoreSlim _asks = new(1);
     private volatile Sample? _sample;
 
     public ServerMeasures(Meter meter, BookWriter writer, NpgsqlDataSource database, TimeProvider clock,
-        ILastBackup? backup = null)
+        BackupSettings? backup = null)
     {
         (_database, _clock, _backup) = (database, clock, backup);
         _streams = meter.CreateUpDownCounter<long>("cashevents.feed.streams", "{stream}", "Open streams of the feed.");

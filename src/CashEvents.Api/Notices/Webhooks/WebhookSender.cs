@@ -1,6 +1,5 @@
 using System.Collections.Concurrent;
 using System.Net;
-using System.Threading.Channels;
 using Npgsql;
 
 namespace CashEvents.Api.Notices;
@@ -10,8 +9,8 @@ namespace CashEvents.Api.Notices;
 /// taken or three days are over. How far each has come stands in the database.
 /// </summary>
 internal sealed class WebhookSender(WebhookBook webhooks, NewLines newLines, BookReader books, LineReader lines,
-    NoticeBook notices, Alarms alarms, WebhookPost post, Upgrading upgrading, TimeProvider clock, OutageLog outages,
-    ILogger<WebhookSender> logger) : BackgroundService
+    NoticeBook notices, Alarms alarms, WebhookPost post, ServerMeasures measures, Upgrading upgrading,
+    TimeProvider clock, OutageLog outages, ILogger<WebhookSender> logger) : BackgroundService
 {
     /// <summary>How long a message is tried.</summary>
     public static readonly TimeSpan TriedFor = TimeSpan.FromDays(3);
@@ -27,13 +26,10 @@ internal sealed class WebhookSender(WebhookBook webhooks, NewLines newLines, Boo
         TimeSpan.FromMinutes(30), TimeSpan.FromHours(1), TimeSpan.FromHours(2), TimeSpan.FromHours(4),
     ];
 
-    private readonly ConcurrentDictionary<string, bool> _toLookAt = new(StringComparer.Ordinal);
+    private readonly BooksToLookAt _books = new((all, cancellation) =>
+        webhooks.HouseholdsAsync(all ? null : clock.GetUtcNow(), cancellation));
     private readonly ConcurrentDictionary<(string Household, string Id), bool> _inHand = new();
     private readonly SemaphoreSlim _places = new(MostAtOnce);
-    private readonly Channel<bool> _wakes = Channel.CreateBounded<bool>(
-        new BoundedChannelOptions(1) { FullMode = BoundedChannelFullMode.DropWrite });
-    private volatile bool _all = true;
-    private volatile bool _retries;
 
     /// <summary>Sends a message out of its turn, once, and notes what came of it.</summary>
     public async Task<Delivery> SendOnceAsync(string household, Webhook webhook, WebhookMessage message,
@@ -54,15 +50,14 @@ internal sealed class WebhookSender(WebhookBook webhooks, NewLines newLines, Boo
     /// <inheritdoc />
     protected override async Task ExecuteAsync(CancellationToken stoppingToken)
     {
-        newLines.Written += Note;
+        newLines.Written += _books.Note;
         newLines.Noticed += Note;
         try
         {
-            await using var looks = clock.CreateTimer(_ => WakeForRetries(), null, _looksEvery, _looksEvery);
-            _wakes.Writer.TryWrite(true);
+            await using var looks = clock.CreateTimer(_ => _books.NoteDue(), null, _looksEvery, _looksEvery);
             while (true)
             {
-                await _wakes.Reader.ReadAsync(stoppingToken).ConfigureAwait(false);
+                await _books.WaitAsync(stoppingToken).ConfigureAwait(false);
                 await TryAsync(() => LookAsync(stoppingToken), stoppingToken).ConfigureAwait(false);
             }
         }
@@ -72,57 +67,18 @@ internal sealed class WebhookSender(WebhookBook webhooks, NewLines newLines, Boo
         }
         finally
         {
-            newLines.Written -= Note;
+            newLines.Written -= _books.Note;
             newLines.Noticed -= Note;
         }
     }
 
-    private void Note(string household, long telling) => Note(household);
-
-    private void Note(string? household)
-    {
-        if (household is null)
-        {
-            _all = true;
-        }
-        else
-        {
-            _toLookAt[household] = true;
-        }
-
-        _wakes.Writer.TryWrite(true);
-    }
-
-    private void WakeForRetries()
-    {
-        _retries = true;
-        _wakes.Writer.TryWrite(true);
-    }
+    private void Note(string household, long telling) => _books.Note(household);
 
     private async Task LookAsync(CancellationToken stopping)
     {
-        if (_all || _retries)
+        await _books.FindAsync(stopping).ConfigureAwait(false);
+        foreach (var household in _books.Take().Where(h => !upgrading.LeftOut.Contains(h)))
         {
-            var all = _all;
-            (_all, _retries) = (false, false);
-            try
-            {
-                foreach (var household in await webhooks.HouseholdsAsync(all ? null : clock.GetUtcNow(), stopping)
-                    .ConfigureAwait(false))
-                {
-                    _toLookAt[household] = true;
-                }
-            }
-            catch
-            {
-                _all |= all;
-                throw;
-            }
-        }
-
-        foreach (var household in _toLookAt.Keys.Where(h => !upgrading.LeftOut.Contains(h)))
-        {
-            _toLookAt.TryRemove(household, out _);
             foreach (var webhook in await webhooks.AllAsync(household, stopping).ConfigureAwait(false))
             {
                 if (webhook.State == WebhookState.Active)
@@ -197,7 +153,7 @@ internal sealed class WebhookSender(WebhookBook webhooks, NewLines newLines, Boo
         ITimer? timer = null;
         timer = clock.CreateTimer(_ =>
         {
-            Note(household);
+            _books.Note(household);
             timer?.Dispose();
         }, null, pause, Timeout.InfiniteTimeSpan);
     }
@@ -267,8 +223,11 @@ internal sealed class WebhookSender(WebhookBook webhooks, NewLines newLines, Boo
         };
     }
 
-    private Delivery Sent(WebhookMessage message, PostOutcome outcome) =>
-        new(message.Id, message.Kind, message.Number, 1, clock.GetUtcNow(), outcome.Status, outcome.Fault);
+    private Delivery Sent(WebhookMessage message, PostOutcome outcome)
+    {
+        measures.Delivered("webhook", outcome.Fault is null ? "delivered" : "failed");
+        return new(message.Id, message.Kind, message.Number, 1, clock.GetUtcNow(), outcome.Status, outcome.Fault);
+    }
 
     private async Task TryAsync(Func<Task> work, CancellationToken cancellation)
     {

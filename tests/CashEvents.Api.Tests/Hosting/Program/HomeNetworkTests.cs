@@ -57,6 +57,13 @@ public sealed class HomeNetworkTests
         Assert.False(File.Exists(Path.Combine(folder.Path, "authority.key")));
     }
 
+    [Theory]
+    [InlineData("--lan=http", "http://127.0.0.1:6000", "http://127.0.0.1:6000;http://*:5080")]
+    [InlineData("--lan=http", "http://127.0.0.1:5080", "http://*:5080")]
+    [InlineData("--lan", "http://127.0.0.1:5080", "http://127.0.0.1:5080;https://*:5443")]
+    public void It_listens_where_it_would_without_too(string lan, string without, string urls) =>
+        Assert.Equal(urls, new HomeNetwork(LanAsked.Read(lan), null, TimeProvider.System).Urls(without));
+
     [Fact]
     public void A_certificate_names_this_machine_and_its_addresses_and_the_authority_vouches_for_homes_only()
     {
