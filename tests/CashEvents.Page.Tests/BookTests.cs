@@ -1,3 +1,4 @@
+using Microsoft.Playwright;
 using Xunit;
 
 namespace CashEvents.Page.Tests;
@@ -64,10 +65,7 @@ public sealed class BookTests(ChromiumBrowser browser, SharedServer shared)
         await phone.Page.ClickAsync("text=Relabel it");
         await phone.ReadsAsync("Oilskin wallet: Ferry fares, Market days, Bread");
         await phone.Page.ClickAsync("text=End: Quay rent");
-        await phone.Page.Locator("text=End: Quay rent").WaitForAsync(new()
-        {
-            State = WaitForSelectorState.Detached
-        });
+        await phone.Page.Locator("text=End: Quay rent").WaitForAsync(new() { State = WaitForSelectorState.Detached });
 
         Assert.Empty((await household.Keeper.GetAsync("/api/standing-payments")).MustBe(200).Json
             .GetProperty("standingPayments").EnumerateArray());
