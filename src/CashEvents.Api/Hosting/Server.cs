@@ -42,6 +42,12 @@ internal static class Server
         builder.Logging.AddFilter("Marten", LogLevel.Critical);
         // A start that fails is told once, by the program, with the mend.
         builder.Logging.AddFilter("Microsoft.Extensions.Hosting.Internal.Host", LogLevel.Critical);
+        // These write addresses, and some addresses are secret; whatever else is set, they stay quiet.
+        foreach (var category in (string[])["Hosting.Diagnostics", "Routing.Matching.DfaMatcher"])
+        {
+            builder.Logging.AddFilter($"Microsoft.AspNetCore.{category}", LogLevel.Warning);
+        }
+
         builder.WebHost.ConfigureKestrel(kestrel =>
         {
             kestrel.AddServerHeader = false;

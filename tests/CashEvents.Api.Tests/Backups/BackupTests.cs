@@ -114,7 +114,7 @@ public sealed class BackupTests(SharedServer shared)
         Assert.Equal(before, await theirs.LineAsync());
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task A_file_that_was_cut_or_changed_anywhere_is_not_taken_in()
     {
         var household = await FilledAsync();

@@ -150,7 +150,7 @@ public sealed class ChangedBehindTests : IAsyncLifetime
         Assert.Equal(Household.SetUpLines, await household.LineAsync());
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task A_key_that_another_server_revoked_writes_nothing_from_then_on()
     {
         var household = await Household.OpenAsync(_one);

@@ -15,7 +15,7 @@ public sealed class HealthTests(SharedServer shared)
         (await server.Client(null).GetAsync($"/health/{what}")).MustBe(200).MustSay($$"""{"status": "{{what}}"}""");
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task Without_its_database_it_is_live_but_not_ready_and_asks_to_try_again()
     {
         await using var server = await RunningServer.StartAsync();

@@ -6,7 +6,7 @@ namespace CashEvents.Api.Tests.Http;
 /// <summary>Every answer, whatever it is, tells a browser not to guess, frame, load or tell others.</summary>
 public sealed class AnswerHeadersTests
 {
-    [Fact]
+    [ThoroughFact]
     public async Task Every_answer_carries_them_problems_too()
     {
         await using var server = await RunningServer.StartAsync(

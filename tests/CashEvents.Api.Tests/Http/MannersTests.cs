@@ -172,7 +172,7 @@ public sealed class MannersTests(DemoServer demo, SharedServer shared)
         Assert.DoesNotContain("Content-Encoding", issued.Headers.Keys);
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task The_Location_of_whatever_was_written_leads_there()
     {
         var household = await demo.DemoAsync();

@@ -13,7 +13,7 @@ public sealed class TaggedReadsTests(DemoServer demo)
         ["/api/verification", "/api/rebuilds/{id}", "/api/page-origins", "/api/calendar-address", "/api/notices",
             "/api/webhooks"];
 
-    [Fact]
+    [ThoroughFact]
     public async Task Two_households_with_the_same_lines_and_two_forms_of_one_answer_never_share_a_tag()
     {
         var (ours, theirs) = (await ReadyAsync(), await ReadyAsync());

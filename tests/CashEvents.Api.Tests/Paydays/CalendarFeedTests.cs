@@ -115,12 +115,15 @@ public sealed class CalendarFeedTests(SharedServer shared)
                 + $"'{household.Id}'"));
     }
 
-    [Fact]
-    public async Task No_log_has_the_secret()
+    [Theory]
+    [InlineData("Microsoft", "Warning")]
+    [InlineData("Microsoft.AspNetCore", "Trace")]
+    public async Task No_log_has_the_secret(string category, string level)
     {
         var log = new WholeLog();
         await using var server = await RunningServer.StartAsync(services: services =>
-            services.AddLogging(logging => logging.AddProvider(log)));
+            services.AddLogging(logging => logging.AddProvider(log)),
+            settings: ($"Logging:LogLevel:{category}", level));
         var household = await ReadyAsync(await Household.OpenAsync(server));
         var address = await AddressAsync(household);
         await CalendarAsync(household, address);
@@ -132,8 +135,8 @@ public sealed class CalendarFeedTests(SharedServer shared)
         (await server.Client(null).GetAsync(address)).MustBeProblem(500, "unexpected");
 
         Assert.Contains(log.Messages, message => message.Contains("/calendar/….ics failed", StringComparison.Ordinal));
-        Assert.DoesNotContain(log.Messages,
-            message => message.Contains(address.Split('/', '.')[2], StringComparison.Ordinal));
+        Assert.Empty(log.Messages.Where(message =>
+            message.Contains(address.Split('/', '.')[2], StringComparison.Ordinal)));
     }
 
     [Fact]

@@ -144,7 +144,7 @@ public sealed class SinkingFundTests(SharedServer shared)
         Assert.Equal("33.00", dry.GetProperty("compartments")[0].GetProperty("wanted").GetRawText());
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task A_payday_today_counts_until_it_is_filled()
     {
         var household = await shared.HarbourRowAsync();

@@ -53,7 +53,7 @@ public sealed class CustodyOfDayTests
         Assert.True(carried > 10, "Hardly anybody carried anything.");
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task A_handover_is_told_of_the_days_on_which_it_was_out()
     {
         await using var server = await RunningServer.StartAsync();
@@ -94,7 +94,7 @@ public sealed class CustodyOfDayTests
         (await household.Keeper.GetAsync("/api/custody?on=2026-11")).MustBlame(400, "malformed", "on");
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task What_is_closed_or_given_up_now_is_told_of_the_days_on_which_it_held_something()
     {
         await using var server = await RunningServer.StartAsync();

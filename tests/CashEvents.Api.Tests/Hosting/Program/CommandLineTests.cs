@@ -96,7 +96,7 @@ public sealed partial class CommandLineTests : IDisposable
     [GeneratedRegex("\"(?:name|label)\": *\"([^\"]+)\"")]
     private static partial Regex NameOrLabel();
 
-    [Fact]
+    [ThoroughFact]
     public async Task A_second_program_on_the_same_data_folder_is_turned_away()
     {
         await StartedFolder.CopyToAsync(_folder);
@@ -111,7 +111,7 @@ public sealed partial class CommandLineTests : IDisposable
         (await first.Client(KeptKey).GetAsync("/api/balances")).MustBe(200);
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task A_port_that_is_taken_is_told_with_the_mend()
     {
         using var listener = new TcpListener(IPAddress.Loopback, 0);

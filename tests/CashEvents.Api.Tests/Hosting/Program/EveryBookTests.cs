@@ -11,7 +11,7 @@ public sealed class EveryBookTests : IDisposable
 
     public void Dispose() => _folder.Dispose();
 
-    [Fact]
+    [ThoroughFact]
     public async Task A_household_can_be_added_while_the_program_runs_and_when_it_does_not()
     {
         await StartedFolder.CopyToAsync(_folder);
@@ -122,7 +122,7 @@ public sealed class EveryBookTests : IDisposable
             .MustBe(201);
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task Where_there_is_no_book_none_is_said_to_fit()
     {
         var (exitCode, output) = await CashEventsProcess.RunAsync(_folder.Path, "verify");

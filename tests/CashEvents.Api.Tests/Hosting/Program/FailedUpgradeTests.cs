@@ -13,7 +13,7 @@ public sealed class FailedUpgradeTests : IDisposable
 
     public void Dispose() => _folder.Dispose();
 
-    [Fact]
+    [ThoroughFact]
     public async Task The_program_ends_and_says_which_book_it_is_and_the_ways_on_which_work()
     {
         var neighboursKey = await LeaveOlderBooksAsync(broken: "pier-lane");

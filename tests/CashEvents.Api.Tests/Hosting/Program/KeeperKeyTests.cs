@@ -13,7 +13,7 @@ public sealed class KeeperKeyTests : IDisposable
 
     public void Dispose() => _folder.Dispose();
 
-    [Fact]
+    [ThoroughFact]
     public async Task A_later_start_does_not_print_the_key_again()
     {
         await StartedFolder.CopyToAsync(_folder);
@@ -74,7 +74,7 @@ public sealed class KeeperKeyTests : IDisposable
         (await taken.Client(given).GetAsync("/api/balances")).MustBe(200);
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task A_lost_keepers_key_is_replaced_on_the_machine_while_the_program_runs_and_when_it_does_not()
     {
         await StartedFolder.CopyToAsync(_folder);

@@ -25,7 +25,7 @@ public sealed class KilledPostgresTests : IDisposable
 
     public void Dispose() => _folder.Dispose();
 
-    [Fact]
+    [ThoroughFact]
     public async Task However_often_it_is_killed_under_load_it_comes_back_with_all_that_was_acknowledged()
     {
         Assert.SkipWhen(OperatingSystem.IsWindows(), "Signals are a matter of Unix.");

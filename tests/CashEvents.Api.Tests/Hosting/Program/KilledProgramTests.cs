@@ -64,7 +64,7 @@ public sealed class KilledProgramTests : IDisposable
         Assert.Equal("85000.00", ferry.GetProperty("cash").GetRawText());
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task A_program_that_is_asked_to_stop_answers_what_it_accepted_and_ends_well()
     {
         Assert.SkipWhen(OperatingSystem.IsWindows(), "Signals are a matter of Unix.");

@@ -140,7 +140,7 @@ public sealed class KeyTests(SharedServer shared)
             .MustBeProblem(status, code);
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task The_last_use_of_a_key_is_told_to_the_minute_and_is_no_line()
     {
         await using var server = await RunningServer.StartAsync();

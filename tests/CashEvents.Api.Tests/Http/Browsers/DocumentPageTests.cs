@@ -10,7 +10,7 @@ namespace CashEvents.Api.Tests.Http;
 public sealed class DocumentPageTests(ChromiumBrowser browser, DemoServer demo)
 {
     /// <summary>At hand the first address of each room; opening one takes the page a second or more.</summary>
-    [Fact]
+    [ThoroughFact]
     public async Task Everything_that_is_offered_to_try_works_with_what_stands_there()
     {
         var household = await demo.DemoAsync();

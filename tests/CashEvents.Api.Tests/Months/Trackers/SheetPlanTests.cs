@@ -13,7 +13,7 @@ public sealed class SheetPlanTests
         ["ferry-fares", "market-days", "bakery-van", "boat-insurance", "rainy-day"];
     private static readonly string[] _holdings = ["cash", "bank"];
 
-    [Fact]
+    [ThoroughFact]
     public async Task A_sheet_reads_no_table_from_end_to_end()
     {
         await using var server = await RunningServer.StartAsync();

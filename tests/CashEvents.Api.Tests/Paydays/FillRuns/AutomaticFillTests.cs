@@ -54,7 +54,7 @@ public sealed class AutomaticFillTests
             """);
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task A_payday_is_filled_so_many_days_after_it_as_its_cash_is_drawn()
     {
         await using var server = await RunningServer.StartAsync();
@@ -100,7 +100,7 @@ public sealed class AutomaticFillTests
         Assert.Equal(["2026-11-30 fillRun 2026-11-30"], await DoneAsync(household));
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task What_was_missed_while_the_program_did_not_run_is_done_once_each_in_order()
     {
         await using var first = await RunningServer.StartAsync();

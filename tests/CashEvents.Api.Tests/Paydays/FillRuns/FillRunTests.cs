@@ -201,7 +201,7 @@ public sealed class FillRunTests(SharedServer shared)
         Assert.Equal((first.Text, first.ETag), (again.Text, again.ETag));
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task Two_scripts_at_two_servers_fill_a_payday_once_on_the_balances_that_are_there_then()
     {
         await using var one = await RunningServer.StartAsync();

@@ -85,7 +85,7 @@ public sealed class ClockAheadTests
         Assert.Equal(["2026-11-30 fillRun"], await FilledAsync(household));
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task While_the_clock_is_ahead_a_payday_that_has_come_by_steady_time_is_filled()
     {
         await using var server = await StartAsync();
@@ -99,7 +99,7 @@ public sealed class ClockAheadTests
         Assert.Contains("2026-12-31", await HeldAsync(household));
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task At_a_start_paydays_are_made_up_for_unless_the_book_was_silent_for_long()
     {
         await using var first = await StartAsync();
@@ -126,7 +126,7 @@ public sealed class ClockAheadTests
         Assert.Equal(12, (await FilledAsync(household)).Count());
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task As_lived_a_year_ahead_the_clock_set_right_one_command_and_the_payday_is_filled()
     {
         // A program that believed the clock wrote the coming year's runs, and the household a spend.

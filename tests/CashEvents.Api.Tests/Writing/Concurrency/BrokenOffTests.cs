@@ -33,7 +33,7 @@ public sealed class BrokenOffTests
         await IsWrittenOnceAsync(household);
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task A_connection_cut_after_the_commit_and_before_its_answer_leaves_a_line_that_the_same_key_finds()
     {
         using var folder = new TemporaryDataFolder();

@@ -49,7 +49,7 @@ public sealed class TwoServersTests : IAsyncLifetime
         }
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task A_refusal_takes_account_of_what_the_other_server_wrote_just_before()
     {
         var here = await Household.OpenAsync(_one);
@@ -81,7 +81,7 @@ public sealed class TwoServersTests : IAsyncLifetime
         Assert.Equal("0.10", await here.HoldsAsync("bakery-van"));
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task The_same_request_sent_to_both_at_once_is_written_once()
     {
         var here = await Household.OpenAsync(_one);

@@ -102,7 +102,7 @@ public sealed class IdempotencyKeyTests(SharedServer shared)
         Assert.Equal("722.50", await household.HoldsAsync("ferry-fares"));
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task A_repeated_request_gets_its_answer_from_another_server_after_a_restart()
     {
         Reply first;
