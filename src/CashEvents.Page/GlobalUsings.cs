@@ -15,3 +15,7 @@ global using CashEvents.Page.Months;
 global using CashEvents.Page.Movements;
 global using CashEvents.Page.Naming;
 global using CashEvents.Page.Plans;
+global using CashEvents.Sheets.Months;
+global using CashEvents.Sheets.Paydays;
+global using CashEvents.Sheets.Plans;
+global using CashEvents.Sheets.Printing;

@@ -41,6 +41,7 @@ global using CashEvents.Domain.Paydays;
 global using CashEvents.Domain.Plans;
 global using CashEvents.EmbeddedPostgres;
 global using CashEvents.EmbeddedPostgres.Tests;
+global using CashEvents.Sheets.Printing;
 global using CashEvents.Store;
 global using CashEvents.Store.Backups;
 global using CashEvents.Store.Books;

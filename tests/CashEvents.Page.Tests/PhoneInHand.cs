@@ -121,7 +121,7 @@ internal sealed class PhoneInHand : IAsyncDisposable
     /// <summary>The rows of the sheet that is open: what, amount, left.</summary>
     public async Task<IReadOnlyList<string>> RowsAsync() =>
     [
-        .. (await Page.Locator("table.lines > tbody > tr:not(.opening):not(.chosen)").AllAsync())
+        .. (await Page.Locator("table.lines > tbody > tr:not(.balance):not(.chosen)").AllAsync())
             .Select(row => row.EvaluateAsync<string>(
                 "row => (row.classList.contains('pencil') ? '○ ' : '') + [...row.cells].slice(1).map(c => "
                 + "c.querySelector('.words')?.innerText ?? c.innerText).join(' | ')").GetAwaiter().GetResult()),

@@ -75,13 +75,13 @@ internal sealed class WalletEndpoints : IEndpoints
         {
             Reads.OnlyTakes(http, "size");
             var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
-            var sized = StripSize.Read(size, book.Household?.Currency);
+            var sized = StripsAsked.SizeOf(size, book.Household?.Currency);
             Answers.StampLine(http, book.Line);
             return Forms.Of(http, Form.Html) == Form.Html
                 ? await PrintedPages.OfAsync<FrontSheetsPage>(http, book, book.Line, new()
                 {
                     [nameof(FrontSheetsPage.Book)] = book,
-                    [nameof(FrontSheetsPage.SizeName)] = sized.Id,
+                    [nameof(FrontSheetsPage.Size)] = sized,
                 }).ConfigureAwait(false)
                 : TypedResults.Ok(new WalletsAnswer(
                     [.. book.Wallets.Values.OrderBy(w => w.Line).Select(WalletAnswer.Of)]));

@@ -165,16 +165,16 @@ internal sealed class SavingPlanEndpoints : IEndpoints
         {
             Reads.OnlyTakes(http);
             var book = await books.ReadAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
-            var answer = SavingPlanAnswer.Of(book.SavingPlanOf(id), book.Currency, withSteps: true);
+            var plan = book.SavingPlanOf(id);
             Answers.StampLine(http, book.Line);
             return Forms.Of(http, Form.Html) == Form.Html
                 ? await PrintedPages.OfAsync<SavingStepsPage>(http, book, book.Line, new()
                 {
-                    [nameof(SavingStepsPage.Plan)] = answer,
+                    [nameof(SavingStepsPage.Plan)] = plan,
                     [nameof(SavingStepsPage.Label)] = book.Compartments[id].Label,
-                    [nameof(SavingStepsPage.Currency)] = book.Currency.Code,
+                    [nameof(SavingStepsPage.Currency)] = book.Currency,
                 }).ConfigureAwait(false)
-                : TypedResults.Ok(answer);
+                : TypedResults.Ok(SavingPlanAnswer.Of(plan, book.Currency, withSteps: true));
         })
         .Produces<SavingPlanAnswer>(StatusCodes.Status200OK, "application/json", "text/html")
         .RefusesReads(StatusCodes.Status404NotFound)

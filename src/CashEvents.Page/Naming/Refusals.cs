@@ -11,16 +11,10 @@ public static partial class Refusals
             ?? InLabels(Acts().Replace(problem.Detail, ""), phone.Book);
 
     /// <summary>A sentence with what is written on compartments and wallets, in the stead of their ids.</summary>
-    public static string InLabels(string sentence, Book? book) => Named().Replace(sentence, named =>
-        book is null ? named.Value
-        : book.Compartments.TryGetValue(named.Groups[1].Value, out var compartment) ? compartment.Label
-        : book.Wallets.TryGetValue(named.Groups[1].Value, out var wallet) ? wallet.Label
-        : named.Value);
+    public static string InLabels(string sentence, Book? book) =>
+        book is null ? sentence : Written.InLabels(sentence, book);
 
     // What stands behind these words is how a program does it.
     [GeneratedRegex(@" ?(with|to) (\u0091[^\u0092]*\u0092|(GET|PUT|POST|PATCH|DELETE) /\S+)( \{[^}]*\})?")]
     private static partial Regex Acts();
-
-    [GeneratedRegex("'([a-z0-9-]+)'")]
-    private static partial Regex Named();
 }

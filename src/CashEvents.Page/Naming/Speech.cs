@@ -8,7 +8,7 @@ public sealed record Language(string Tongue, string Decimal, string Group, strin
     string[] Days, string[] ShortDays, bool MonthFirst, bool Clock12);
 
 /// <summary>Writes and reads amounts and days as the reader does.</summary>
-public sealed partial class Speech(Language language)
+public sealed partial class Speech(Language language) : IHand
 {
     private const char Minus = '\u2212';
 
@@ -31,6 +31,12 @@ public sealed partial class Speech(Language language)
         return amount.ToString("N" + decimals.ToString(CultureInfo.InvariantCulture), format);
     }
 
+    /// <inheritdoc />
+    public string Amount(decimal amount) => Figure(amount, amount.Scale);
+
+    /// <inheritdoc />
+    public string Mark(decimal value) => Figure(value / 1.000000000000m, (value / 1.000000000000m).Scale);
+
     /// <summary>A note's or coin's face value, such as <c>50</c> or <c>0.20</c>.</summary>
     public string Face(Money value, Currency currency) =>
         currency.ToDecimal(value) is var face && face == decimal.Truncate(face)
@@ -50,6 +56,9 @@ public sealed partial class Speech(Language language)
 
     /// <summary>A month with its year, such as <c>November 2026</c>.</summary>
     public string Month(Month month) => $"{language.Months[month.First.Month - 1]} {Number(month.First.Year)}";
+
+    /// <inheritdoc />
+    public string ShortMonth(DateOnly first) => language.ShortMonths[first.Month - 1];
 
     /// <summary>A time of day.</summary>
     public string Time(DateTime time) => time.ToString(language.Clock12 ? "h:mm tt" : "HH:mm",

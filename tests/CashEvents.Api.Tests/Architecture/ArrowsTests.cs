@@ -52,7 +52,9 @@ public sealed class ArrowsTests
     {
         (string Project, string[] Below)[] arrows =
         [
-            ("CashEvents.Api", ["CashEvents.Domain", "CashEvents.EmbeddedPostgres", "CashEvents.Store"]),
+            ("CashEvents.Api",
+                ["CashEvents.Domain", "CashEvents.EmbeddedPostgres", "CashEvents.Sheets", "CashEvents.Store"]),
+            ("CashEvents.Sheets", ["CashEvents.Domain"]),
             ("CashEvents.Store", ["CashEvents.Domain"]),
             ("CashEvents.Domain", []),
             ("CashEvents.EmbeddedPostgres", []),

@@ -42,6 +42,7 @@ public sealed class RoomsTests
     [Theory]
     [InlineData(typeof(Book))]
     [InlineData(typeof(CashBook))]
+    [InlineData(typeof(Sheets.Months.RuledRow))]
     [InlineData(typeof(Api.Months.BalancesAnswer))]
     public void A_project_has_few_rooms_and_they_have_the_domains_names(Type part)
     {

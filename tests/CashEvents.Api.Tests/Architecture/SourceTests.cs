@@ -16,7 +16,7 @@ public sealed class SourceTests
     [
         "CashEvents.Domain", "CashEvents.Store", "CashEvents.Api", "CashEvents.Domain.Tests", "CashEvents.Api.Tests",
         "CashEvents.Benchmarks", "CashEvents.EmbeddedPostgres", "CashEvents.EmbeddedPostgres.Tests",
-        "CashEvents.Client", "CashEvents.Cash", "CashEvents.Cash.Tests",
+        "CashEvents.Client", "CashEvents.Cash", "CashEvents.Cash.Tests", "CashEvents.Sheets",
     ];
 
     private static readonly Lazy<IReadOnlyList<(string Path, SyntaxTree Tree)>> _files = new(() =>

@@ -13,7 +13,13 @@ internal sealed class StripsAsked
     /// <summary>Reads what was sent.</summary>
     /// <exception cref="MalformedException">There is no such size, or no such number of rows.</exception>
     public StripsAsked(string? size, string? blank, Book book) => (_book, _size, _blank) =
-        (book, StripSize.Read(size, book.Household!.Currency), (int)Reads.Number(blank, "blank", Blank));
+        (book, SizeOf(size, book.Household!.Currency), (int)Reads.Number(blank, "blank", Blank));
+
+    /// <summary>The size that an address names; a wallet's insert where it names none.</summary>
+    /// <exception cref="MalformedException">There is no such size.</exception>
+    internal static StripSize SizeOf(string? size, Currency? currency) => size is null ? StripSize.Insert
+        : StripSize.Find(size, currency) ?? throw new MalformedException("size",
+            $"`size` is one of {string.Join(", ", StripSize.All(currency).Select(one => one.Id))}.");
 
     /// <summary>The strips of some sheets.</summary>
     /// <param name="http">The request.</param>
@@ -26,7 +32,7 @@ internal sealed class StripsAsked
             [nameof(TrackerPage.Sheets)] = sheets,
             [nameof(TrackerPage.Through)] = through,
             [nameof(TrackerPage.Currency)] = _book.Household!.Currency?.Code,
-            [nameof(TrackerPage.SizeName)] = _size.Id,
+            [nameof(TrackerPage.Size)] = _size,
             [nameof(TrackerPage.Empty)] = _blank,
         });
 }

@@ -93,7 +93,7 @@ public sealed class TrackerStripsTests
         string opening, string width, string letters)
     {
         var strips = TrackerStrips.Of(Sheet(decimal.Parse(opening), []),
-            StripSize.Read(size, Currency.Of("EUR")));
+            StripsAsked.SizeOf(size, Currency.Of("EUR")));
 
         Assert.Equal((decimal.Parse(width), decimal.Parse(letters)), (strips.AmountWidth, strips.AmountSize));
     }
@@ -106,7 +106,7 @@ public sealed class TrackerStripsTests
     [InlineData("note-50", 77, 140)]
     public void A_strip_is_as_large_as_the_note_that_it_lies_behind(string size, int width, int height)
     {
-        var strip = StripSize.Read(size, Currency.Of("EUR"));
+        var strip = StripsAsked.SizeOf(size, Currency.Of("EUR"));
 
         Assert.Equal((width, height), (strip.Width, strip.Height));
         Assert.True(strip.Rulings >= TrackerStrips.LeastEmpty + 3);

@@ -1,4 +1,4 @@
-namespace CashEvents.Api.Paydays;
+namespace CashEvents.Sheets.Paydays;
 
 /// <summary>A bill on a line of balances to come.</summary>
 /// <param name="On">The day on which it is paid.</param>

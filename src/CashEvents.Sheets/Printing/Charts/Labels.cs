@@ -1,6 +1,6 @@
 using System.Text;
 
-namespace CashEvents.Api.Printing;
+namespace CashEvents.Sheets.Printing;
 
 /// <summary>Keeps labels beside the ends of lines apart.</summary>
 internal static class Labels

@@ -1,12 +1,15 @@
 using System.Globalization;
 using System.Text.RegularExpressions;
 
-namespace CashEvents.Api.Printing;
+namespace CashEvents.Sheets.Printing;
 
 /// <summary>How figures and days are written on paper.</summary>
-internal static partial class Written
+public static partial class Written
 {
     private const string Minus = "\u2212";
+
+    /// <summary>The hand in which paper is written.</summary>
+    public static IHand Hand { get; } = new OnPaper();
 
     /// <summary>Nothing, as a ledger writes it: a dash, so that the eye finds what is there.</summary>
     public const string Nil = "\u2013";
@@ -80,4 +83,15 @@ internal static partial class Written
             ("replaced by", amendedBy) }
         where mark.Item2 is not null
         select string.Create(CultureInfo.InvariantCulture, $"{mark.Item1} {mark.Item2}");
+
+    private sealed class OnPaper : IHand
+    {
+        public string Amount(decimal amount) => Written.Amount(amount);
+
+        public string Mark(decimal value) => Written.Mark(value);
+
+        public string DayOfYear(DateOnly day) => Written.DayOfYear(day);
+
+        public string ShortMonth(DateOnly first) => first.ToString("MMM", CultureInfo.InvariantCulture);
+    }
 }

@@ -1,6 +1,6 @@
 using System.Globalization;
 
-namespace CashEvents.Api.Printing;
+namespace CashEvents.Sheets.Printing;
 
 /// <summary>A size of strips to cut out. They stand upright: the note's length is their height.</summary>
 /// <param name="Id">As an address names it: <c>note-20</c>, <c>a6</c>.</param>
@@ -8,7 +8,7 @@ namespace CashEvents.Api.Printing;
 /// <param name="Width">Millimetres.</param>
 /// <param name="Height">Millimetres.</param>
 /// <param name="Binding">Millimetres that are left free at the left, for a punch where there is room.</param>
-internal sealed record StripSize(string Id, string Means, decimal Width, decimal Height, decimal Binding = 3)
+public sealed record StripSize(string Id, string Means, decimal Width, decimal Height, decimal Binding = 3)
 {
     /// <summary>Millimetres at the top, the foot and the right.</summary>
     public const decimal Margin = 3;
@@ -41,10 +41,8 @@ internal sealed record StripSize(string Id, string Means, decimal Width, decimal
         .. _sheets,
     ];
 
-    /// <summary>The size that an address names.</summary>
-    public static StripSize Read(string? written, Currency? currency) => written is null ? Insert
-        : All(currency).FirstOrDefault(size => size.Id == written) ?? throw new MalformedException("size",
-            $"`size` is one of {string.Join(", ", All(currency).Select(size => size.Id))}.");
+    /// <summary>The size of that id; null where there is none.</summary>
+    public static StripSize? Find(string id, Currency? currency) => All(currency).FirstOrDefault(size => size.Id == id);
 
     /// <summary>Ruled rows between its head and its foot.</summary>
     public int Rulings => (int)((Height - (2 * Margin) - Head - ColumnHeads - Foot) / Row);

@@ -1,4 +1,4 @@
-namespace CashEvents.Api.Printing;
+namespace CashEvents.Sheets.Printing;
 
 /// <summary>A scale with round marks: one, two or five times a power of ten apart.</summary>
 /// <param name="Low">Its first mark, at or below the least value.</param>

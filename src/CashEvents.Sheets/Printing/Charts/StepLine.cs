@@ -1,6 +1,6 @@
 using System.Globalization;
 
-namespace CashEvents.Api.Printing;
+namespace CashEvents.Sheets.Printing;
 
 /// <summary>A balance at the end of a day.</summary>
 /// <param name="Day">The household's date.</param>

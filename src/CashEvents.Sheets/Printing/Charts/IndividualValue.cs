@@ -1,4 +1,4 @@
-namespace CashEvents.Api.Printing;
+namespace CashEvents.Sheets.Printing;
 
 /// <summary>A value of an individuals control chart.</summary>
 /// <param name="Line">The line of the book that it comes from.</param>

@@ -1,4 +1,4 @@
-namespace CashEvents.Api.Printing;
+namespace CashEvents.Sheets.Printing;
 
 /// <summary>Planned against spent.</summary>
 /// <param name="Label">Of what, such as a week.</param>
