@@ -25,6 +25,7 @@ global using CashEvents.Domain.Paydays;
 global using CashEvents.Domain.Plans;
 global using CashEvents.EmbeddedPostgres;
 global using CashEvents.Store;
+global using CashEvents.Store.Backups;
 global using CashEvents.Store.Books;
 global using CashEvents.Store.Chain;
 global using CashEvents.Store.Counts;

@@ -139,37 +139,12 @@ internal static class HistoryBenchmark
 
         public static async Task<ServedBook> OpenAsync(PrivatePostgres postgres, long lines)
         {
-            var database = await postgres.CreateDatabaseAsync($"book_{lines}");
-            await LoadAsync(database, lines);
+            var database = await LongBook.KeptAsync(postgres, lines);
             // As in a household, the book is there when the program starts: what loading it left in memory is not
             // timed.
-            var server = await ServeAsync(database,
+            var server = await LongBook.ServeAsync(database,
                 new ToldClock(new DateTimeOffset(LongBook.Today, new TimeOnly(21, 0), TimeSpan.Zero)));
             return new ServedBook(database, server) { Lines = lines };
-        }
-
-        private static async Task LoadAsync(string database, long lines)
-        {
-            var clock = new ToldClock(default);
-            await using var server = await ServeAsync(database, clock);
-            var start = Stopwatch.GetTimestamp();
-            if (await AskAsync(database, "select count(*) from cashevents.mt_streams") == 0)
-            {
-                await LongBook.WriteAsync(server, clock, lines, seed: 1);
-                await AskAsync(database, "vacuum analyze");
-                // What the loading left to be written must not be written while others are timed.
-                await AskAsync(database, "checkpoint");
-                Console.WriteLine(string.Create(CultureInfo.InvariantCulture,
-                    $"{lines} lines written in {Stopwatch.GetElapsedTime(start).TotalSeconds:0} s"));
-            }
-        }
-
-        private static async Task<WebApplication> ServeAsync(string database, ToldClock clock)
-        {
-            var server = Server.Build(database, ["--urls", "http://127.0.0.1:0"],
-                services => services.AddSingleton<TimeProvider>(clock).AddLogging(log => log.ClearProviders()));
-            await server.StartAsync();
-            return server;
         }
 
         public async Task GetAsync(string address)
@@ -238,14 +213,6 @@ internal static class HistoryBenchmark
             _client.Dispose();
             await _server.StopAsync();
             await _server.DisposeAsync();
-        }
-
-        private static async Task<long> AskAsync(string connectionString, string sql)
-        {
-            await using var database = NpgsqlDataSource.Create(connectionString);
-            await using var command = database.CreateCommand(sql);
-            command.CommandTimeout = 0;
-            return await command.ExecuteScalarAsync() is long number ? number : 0;
         }
     }
 }

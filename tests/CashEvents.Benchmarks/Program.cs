@@ -6,14 +6,18 @@ return args switch
     ["history"] => await HistoryBenchmark.RunAsync(1_000_000),
     ["history", var lines] when long.TryParse(lines, CultureInfo.InvariantCulture, out var number) && number > 0 =>
         await HistoryBenchmark.RunAsync(number),
+    ["backups"] => await BackupsBenchmark.RunAsync(1_000_000),
+    ["backups", var lines] when long.TryParse(lines, CultureInfo.InvariantCulture, out var number) && number > 0 =>
+        await BackupsBenchmark.RunAsync(number),
     ["packing"] => PackingBenchmark.Run(),
     ["goals"] => GoalsBenchmark.Run(),
     ["neighbours"] => await NeighboursBenchmark.RunAsync(),
     ["feed"] => await FeedBenchmark.RunAsync(),
     ["outlook"] => OutlookBenchmark.Run(),
     ["explanations", .. var more] => Explanations(more),
-    [] => await WritingBenchmark.RunAsync() + await HistoryBenchmark.RunAsync(1_000_000) + PackingBenchmark.Run()
-        + GoalsBenchmark.Run() + OutlookBenchmark.Run() + Explanations([])
+    [] => await WritingBenchmark.RunAsync() + await HistoryBenchmark.RunAsync(1_000_000)
+        + await BackupsBenchmark.RunAsync(1_000_000)
+        + PackingBenchmark.Run() + GoalsBenchmark.Run() + OutlookBenchmark.Run() + Explanations([])
         + await NeighboursBenchmark.RunAsync() + await FeedBenchmark.RunAsync(),
     _ => Usage(),
 };
@@ -31,6 +35,8 @@ static int Usage()
         CashEvents.Benchmarks history [LINES]
                                          reading, appending and rebuilding on a book of a million lines (or LINES) over ten years, beside short ones;
                                          CASHEVENTS_BENCHMARK_DATA names a folder that keeps the books for the next run
+        CashEvents.Benchmarks backups [LINES]
+                                         a backup of a book of a million lines (or LINES) and its restore, beside PostgreSQL's own COPY of the same rows
         CashEvents.Benchmarks packing    notes of one stack into 20 compartments, beside the plainest search
         CashEvents.Benchmarks explanations [SEED] [CASES] [kept-aside|drawn]
                                          how often the true mistake is found behind a count that disagrees, by kind, what stated chances are worth, and how long

@@ -1,8 +1,9 @@
+using System.Buffers;
 using System.Globalization;
 using System.IO.Compression;
+using System.IO.Pipelines;
 using System.Runtime.CompilerServices;
 using System.Security.Cryptography;
-using System.Text;
 using System.Text.Json;
 
 namespace CashEvents.Store.Backups;
@@ -10,12 +11,16 @@ namespace CashEvents.Store.Backups;
 /// <summary>Reads and writes the records of a backup, with a sum over all of them at its end.</summary>
 internal static class BackupFile
 {
-    /// <summary>Writes records, one a line, while they are summed up.</summary>
+    /// <summary>Writes records, one a line; what is written is summed up and compressed while more comes.</summary>
     public sealed class Writer(Stream file) : IAsyncDisposable
     {
+        private const int Some = 1 << 16;
+
         private readonly GZipStream _compressed = new(file, CompressionLevel.Fastest, leaveOpen: true);
         private readonly IncrementalHash _sum = IncrementalHash.CreateHash(HashAlgorithmName.SHA256);
-        private readonly MemoryStream _some = new();
+        private MemoryStream _next = new();
+        private MemoryStream _passedOn = new();
+        private Task _passing = Task.CompletedTask;
         private int _books;
         private long _lines;
 
@@ -23,9 +28,9 @@ internal static class BackupFile
         {
             _books += record is BackedUpBook ? 1 : 0;
             _lines += record is BackedUpLine ? 1 : 0;
-            JsonSerializer.Serialize(_some, record, BackupRecord.Options);
-            _some.WriteByte((byte)'\n');
-            if (_some.Length > 1 << 16)
+            JsonSerializer.Serialize(_next, record, BackupRecord.Options);
+            _next.WriteByte((byte)'\n');
+            if (_next.Length > Some)
             {
                 await PassOnAsync(cancellation).ConfigureAwait(false);
             }
@@ -35,24 +40,33 @@ internal static class BackupFile
         public async Task EndAsync(CancellationToken cancellation)
         {
             await PassOnAsync(cancellation).ConfigureAwait(false);
+            await _passing.ConfigureAwait(false);
             await WriteAsync(new BackupEnds(_books, _lines, Hex(_sum)), cancellation).ConfigureAwait(false);
             await PassOnAsync(cancellation).ConfigureAwait(false);
+            await _passing.ConfigureAwait(false);
             await _compressed.FlushAsync(cancellation).ConfigureAwait(false);
         }
 
         public async ValueTask DisposeAsync()
         {
+            await _passing.ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
             await _compressed.DisposeAsync().ConfigureAwait(false);
-            await _some.DisposeAsync().ConfigureAwait(false);
+            await _next.DisposeAsync().ConfigureAwait(false);
+            await _passedOn.DisposeAsync().ConfigureAwait(false);
             _sum.Dispose();
         }
 
         private async Task PassOnAsync(CancellationToken cancellation)
         {
-            var some = _some.GetBuffer().AsMemory(0, (int)_some.Length);
-            _sum.AppendData(some.Span);
-            await _compressed.WriteAsync(some, cancellation).ConfigureAwait(false);
-            _some.SetLength(0);
+            await _passing.ConfigureAwait(false);
+            (_next, _passedOn) = (_passedOn, _next);
+            _next.SetLength(0);
+            var some = _passedOn.GetBuffer().AsMemory(0, (int)_passedOn.Length);
+            _passing = Task.Run(async () =>
+            {
+                _sum.AppendData(some.Span);
+                await _compressed.WriteAsync(some, cancellation).ConfigureAwait(false);
+            }, cancellation);
         }
     }
 
@@ -62,58 +76,123 @@ internal static class BackupFile
         [EnumeratorCancellation] CancellationToken cancellation)
     {
         await using var plain = new GZipStream(file, CompressionMode.Decompress, leaveOpen: true);
-        using var text = new StreamReader(plain, Encoding.UTF8);
+        var text = PipeReader.Create(plain, new StreamPipeReaderOptions(bufferSize: 1 << 16));
         using var sum = IncrementalHash.CreateHash(HashAlgorithmName.SHA256);
         var (number, books, lines) = (0L, 0, 0L);
-        while (await NextAsync(text, ++number, cancellation).ConfigureAwait(false) is var (written, record))
+        BackupEnds? end = null;
+        for (var more = true; more;)
         {
-            if (number == 1)
+            var read = await ReadAsync(text, number + 1, cancellation).ConfigureAwait(false);
+            var rest = read.Buffer;
+            while (Next(ref rest, read.IsCompleted) is { } written)
             {
-                MustBegin(record);
-            }
-
-            if (record is BackupEnds end)
-            {
-                if (end.Books != books || end.Lines != lines || end.Sha256 != Hex(sum))
-                {
-                    throw new BackupException("The file is not as it was written: what stands at its end does not "
-                        + "agree with the rest. Take another backup.");
-                }
-
                 // The compression has a sum of its own behind the last record.
-                if (await NextAsync(text, number + 1, cancellation).ConfigureAwait(false) is not null)
+                if (end is not null)
                 {
                     throw new BackupException("The file goes on after its end: it was changed. Take another backup.");
                 }
 
-                yield break;
+                var record = Record(written, ++number);
+                if (number == 1)
+                {
+                    MustBegin(record);
+                }
+
+                if (record is BackupEnds last)
+                {
+                    MustAgree(last, books, lines, sum);
+                    end = last;
+                    continue;
+                }
+
+                Add(sum, written);
+                books += record is BackedUpBook ? 1 : 0;
+                lines += record is BackedUpLine ? 1 : 0;
+                yield return record;
             }
 
-            sum.AppendData(Encoding.UTF8.GetBytes(written + "\n"));
-            books += record is BackedUpBook ? 1 : 0;
-            lines += record is BackedUpLine ? 1 : 0;
-            yield return record;
+            text.AdvanceTo(rest.Start, rest.End);
+            more = !read.IsCompleted;
         }
 
-        throw new BackupException("The file is broken off: it has no end. Take another backup.");
+        if (end is null)
+        {
+            throw new BackupException("The file is broken off: it has no end. Take another backup.");
+        }
     }
 
-    private static async Task<(string Written, BackupRecord Record)?> NextAsync(StreamReader text, long number,
-        CancellationToken cancellation)
+    private static async Task<ReadResult> ReadAsync(PipeReader text, long number, CancellationToken cancellation)
     {
         try
         {
-            return await text.ReadLineAsync(cancellation).ConfigureAwait(false) is { } written
-                ? (written, JsonSerializer.Deserialize<BackupRecord>(written, BackupRecord.Options)!)
-                : null;
+            return await text.ReadAsync(cancellation).ConfigureAwait(false);
         }
-        catch (Exception failure) when (failure is JsonException or InvalidDataException or NotSupportedException)
+        catch (InvalidDataException failure)
         {
-            throw new BackupException(number == 1
-                ? "This is no backup of CashEvents."
-                : string.Create(CultureInfo.InvariantCulture,
-                    $"The file can't be read any further at its line {number}: it was broken off or changed. Take "
-                        + $"another backup."), failure);
+            throw Unreadable(number, failure);
+        }
+    }
+
+    // The next line without its end, which the last one may lack.
+    private static ReadOnlySequence<byte>? Next(ref ReadOnlySequence<byte> rest, bool isLast)
+    {
+        var reader = new SequenceReader<byte>(rest);
+        if (reader.TryReadTo(out ReadOnlySequence<byte> line, (byte)'\n'))
+        {
+            rest = reader.UnreadSequence;
+            return line;
+        }
+
+        if (!isLast || rest.IsEmpty)
+        {
+            return null;
+        }
+
+        line = rest;
+        rest = rest.Slice(rest.End);
+        return line;
+    }
+
+    private static BackupRecord Record(in ReadOnlySequence<byte> written, long number)
+    {
+        try
+        {
+            var json = new Utf8JsonReader(written);
+            var record = JsonSerializer.Deserialize<BackupRecord>(ref json, BackupRecord.Options);
+            return record is not null && !json.Read() ? record : throw Unreadable(number);
+        }
+        catch (Exception failure) when (failure is JsonException or NotSupportedException)
+        {
+            throw Unreadable(number, failure);
+        }
+    }
+
+    private static void Add(IncrementalHash sum, in ReadOnlySequence<byte> written)
+    {
+        foreach (var part in written)
+        {
+            sum.AppendData(part.Span);
+        }
+
+        sum.AppendData("\n"u8);
+    }
+
+    private static BackupException Unreadable(long number, Exception? failure = null)
+    {
+        var message = number == 1
+            ? "This is no backup of CashEvents."
+            : string.Create(CultureInfo.InvariantCulture,
+                $"The file can't be read any further at its line {number}: it was broken off or changed. Take "
+                    + $"another backup.");
+        return failure is null ? new BackupException(message) : new BackupException(message, failure);
+    }
+
+    private static void MustAgree(BackupEnds end, int books, long lines, IncrementalHash sum)
+    {
+        if (end.Books != books || end.Lines != lines || end.Sha256 != Hex(sum))
+        {
+            throw new BackupException("The file is not as it was written: what stands at its end does not agree with "
+                + "the rest. Take another backup.");
         }
     }
 

@@ -10,6 +10,9 @@ namespace CashEvents.Store.Backups;
 /// </summary>
 public sealed class BackupMaker(NpgsqlDataSource database, TimeProvider clock)
 {
+    // Few enough to be forgotten soon: their hashes are made while they are written, and more are read.
+    private const int ReadAtOnce = 100;
+
     private const string Books =
         $"select tenant_id, version from {BookTables.Schema}.mt_streams where id = '{BookTables.Stream}' order by "
             + $"tenant_id";
@@ -74,15 +77,21 @@ public sealed class BackupMaker(NpgsqlDataSource database, TimeProvider clock)
     {
         await writer.WriteAsync(book, cancellation).ConfigureAwait(false);
         var walked = ChainFinding.OfNothing;
-        await foreach (var line in StoredLine.ReadAsync(connection, book.Household, long.MaxValue, cancellation)
-            .ConfigureAwait(false))
+        var walking = Task.CompletedTask;
+        await foreach (var lines in StoredLine.ReadAsync(connection, book.Household, long.MaxValue, cancellation)
+            .Chunk(ReadAtOnce).ConfigureAwait(false))
         {
-            walked = walked.Then(line, book.Household, book.Lines);
-            using var content = JsonDocument.Parse(line.Content);
-            await writer.WriteAsync(new BackedUpLine(line.Number, line.EntryId ?? "", line.Kind, line.RecordedAt,
-                line.By ?? "", content.RootElement, line.Hash), cancellation).ConfigureAwait(false);
+            await walking.ConfigureAwait(false);
+            walking = Task.Run(() => walked = walked.Then(lines, book.Household, book.Lines), cancellation);
+            foreach (var line in lines)
+            {
+                using var content = JsonDocument.Parse(line.Content);
+                await writer.WriteAsync(new BackedUpLine(line.Number, line.EntryId ?? "", line.Kind, line.RecordedAt,
+                    line.By ?? "", content.RootElement, line.Hash), cancellation).ConfigureAwait(false);
+            }
         }
 
+        await walking.ConfigureAwait(false);
         await WriteRestAsync(connection, writer, book.Household, cancellation).ConfigureAwait(false);
         await WriteRowsAsync(connection, writer, book.Household, cancellation).ConfigureAwait(false);
         return BookBackup.Of(book, walked);

@@ -1,3 +1,4 @@
+using System.Runtime.InteropServices;
 using System.Text.Json;
 using Npgsql;
 using NpgsqlTypes;
@@ -10,6 +11,9 @@ namespace CashEvents.Store.Backups;
 /// </summary>
 public sealed class BackupRestorer(NpgsqlDataSource database)
 {
+    // A handful of statements for so many lines, and no more of a book than that in memory.
+    private const int TakenAtOnce = 2000;
+
     private const string Lines = $"""
         copy {BookTables.Schema}.mt_events (seq_id, id, stream_id, version, data, type, timestamp, tenant_id, correlation_id, headers, user_name, is_archived)
         from stdin (format binary)
@@ -103,11 +107,6 @@ public sealed class BackupRestorer(NpgsqlDataSource database)
                 : $"There is no book of '{household}' in this backup.");
         }
 
-        foreach (var book in restored)
-        {
-            await Rebuilder.MakeAsync(connection, book.Household, cancellation).ConfigureAwait(false);
-        }
-
         await transaction.CommitAsync(cancellation).ConfigureAwait(false);
         return restored;
     }
@@ -142,50 +141,110 @@ public sealed class BackupRestorer(NpgsqlDataSource database)
         BackedUpBook book, IAsyncEnumerator<BackupRecord> records, CancellationToken cancellation)
     {
         await ExecuteAsync(connection, Book, cancellation, book.Household, book.Lines).ConfigureAwait(false);
-        var numbers = await NumbersAsync(connection, book.Lines, cancellation).ConfigureAwait(false);
         var walked = ChainFinding.OfNothing;
+        var making = new Making(connection, book.Household);
         var more = await records.MoveNextAsync().ConfigureAwait(false);
-        await using (var lines = await connection.BeginBinaryImportAsync(Lines, cancellation).ConfigureAwait(false))
+        // While PostgreSQL takes some in, the next are read and held against their hashes.
+        var putting = Task.CompletedTask;
+        try
         {
-            for (; more && records.Current is BackedUpLine line;
-                more = await records.MoveNextAsync().ConfigureAwait(false))
+            while (more && records.Current is BackedUpLine)
             {
-                walked = walked.Then(StoredOf(line), book.Household, book.Lines);
-                if (line.Line < 1 || line.Line > numbers.Count)
-                {
-                    break;
-                }
-
-                await WriteAsync(lines, book.Household, line, numbers[(int)line.Line - 1], cancellation)
-                    .ConfigureAwait(false);
+                (var lines, more) = await SomeAsync(records).ConfigureAwait(false);
+                walked = walked.Then(lines, book.Household, book.Lines);
+                MustAgree(new BookBackup(book.Household, walked));
+                var said = lines.ConvertAll(Said);
+                said.ForEach(making.Take);
+                await putting.ConfigureAwait(false);
+                putting = Task.Run(() => PutInAsync(connection, book.Household, lines, said, making, cancellation),
+                    cancellation);
             }
-
-            await lines.CompleteAsync(cancellation).ConfigureAwait(false);
+        }
+        finally
+        {
+            // The connection must be at rest before it is given back.
+            await putting.ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
         }
 
+        await putting.ConfigureAwait(false);
         var taken = BookBackup.Of(book, walked);
-        if (taken.Finding.Misfit is { } misfit)
+        MustAgree(taken);
+        more = await TakeInRestAsync(connection, book.Household, records, more, cancellation).ConfigureAwait(false);
+        await making.EndAsync(cancellation).ConfigureAwait(false);
+        return (taken, more);
+    }
+
+    private static void MustAgree(BookBackup book)
+    {
+        if (book.Finding.Misfit is { } misfit)
         {
             throw new BackupException($"Nothing was taken in: the book of '{book.Household}' does not agree with its "
                 + $"hashes. {misfit.Reason} Take an earlier backup.");
         }
+    }
 
+    private static async Task<(List<StoredLine> Lines, bool More)> SomeAsync(IAsyncEnumerator<BackupRecord> records)
+    {
+        var lines = new List<StoredLine>(TakenAtOnce);
+        var more = true;
+        for (; more && lines.Count < TakenAtOnce && records.Current is BackedUpLine line;
+            more = await records.MoveNextAsync().ConfigureAwait(false))
+        {
+            lines.Add(StoredOf(line));
+        }
+
+        return (lines, more);
+    }
+
+    private static SaidLine Said(StoredLine line)
+    {
+        try
+        {
+            return LineReader.Said(line.Number, line.Kind, line.By!, line.Content.Span);
+        }
+        catch (Exception failure) when (failure is JsonException or KeyNotFoundException or NotSupportedException)
+        {
+            throw new BackupException($"Nothing was taken in: this program can't read line {line.Number}, of the kind "
+                + $"'{line.Kind}'. Take the version that wrote the backup, or a later one.", failure);
+        }
+    }
+
+    private static async Task PutInAsync(NpgsqlConnection connection, string household, List<StoredLine> lines,
+        List<SaidLine> said, Making making, CancellationToken cancellation)
+    {
+        var numbers = await NumbersAsync(connection, lines.Count, cancellation).ConfigureAwait(false);
+        await using (var rows = await connection.BeginBinaryImportAsync(Lines, cancellation).ConfigureAwait(false))
+        {
+            for (var i = 0; i < lines.Count; i++)
+            {
+                await WriteAsync(rows, household, lines[i], numbers[i], cancellation).ConfigureAwait(false);
+            }
+
+            await rows.CompleteAsync(cancellation).ConfigureAwait(false);
+        }
+
+        await making.PutInAsync(said, cancellation).ConfigureAwait(false);
+    }
+
+    private static async Task<bool> TakeInRestAsync(NpgsqlConnection connection, string household,
+        IAsyncEnumerator<BackupRecord> records, bool more, CancellationToken cancellation)
+    {
         for (; more && records.Current is BackedUpAnswer or BackedUpOrigin or BackedUpRow;
             more = await records.MoveNextAsync().ConfigureAwait(false))
         {
             await (records.Current switch
             {
-                BackedUpAnswer answer => ExecuteAsync(connection, Answer, cancellation, book.Household, answer.Key,
+                BackedUpAnswer answer => ExecuteAsync(connection, Answer, cancellation, household, answer.Key,
                     answer.Fingerprint, new NpgsqlParameter
                     { Value = answer.Entry.GetRawText(), NpgsqlDbType = NpgsqlDbType.Jsonb }),
                 BackedUpRow row => ExecuteAsync(connection, RowOf(row.Table), cancellation, new NpgsqlParameter
                 { Value = row.Values.GetRawText(), NpgsqlDbType = NpgsqlDbType.Jsonb }),
-                var origin => ExecuteAsync(connection, Origin, cancellation, book.Household,
+                var origin => ExecuteAsync(connection, Origin, cancellation, household,
                     ((BackedUpOrigin)origin).Origin),
             }).ConfigureAwait(false);
         }
 
-        return (taken, more);
+        return more;
     }
 
     // A name that is not on the list is not this program's, and goes into no statement.
@@ -196,35 +255,36 @@ public sealed class BackupRestorer(NpgsqlDataSource database)
             + "taken in: take a later version of it.");
 
     private static StoredLine StoredOf(BackedUpLine line) => new(line.Line, line.EntryId, line.Kind, line.RecordedAt,
-        line.By, line.Content.GetRawText(), line.Hash);
+        line.By, JsonMarshal.GetRawUtf8Value(line.Content).ToArray(), line.Hash);
 
-    private static async Task WriteAsync(NpgsqlBinaryImporter lines, string household, BackedUpLine line, long number,
+    private static async Task WriteAsync(NpgsqlBinaryImporter rows, string household, StoredLine line, long number,
         CancellationToken cancellation)
     {
-        await lines.StartRowAsync(cancellation).ConfigureAwait(false);
-        await lines.WriteAsync(number, NpgsqlDbType.Bigint, cancellation).ConfigureAwait(false);
-        await lines.WriteAsync(Guid.CreateVersion7(line.RecordedAt), NpgsqlDbType.Uuid, cancellation)
+        await rows.StartRowAsync(cancellation).ConfigureAwait(false);
+        await rows.WriteAsync(number, NpgsqlDbType.Bigint, cancellation).ConfigureAwait(false);
+        await rows.WriteAsync(Guid.CreateVersion7(line.RecordedAt), NpgsqlDbType.Uuid, cancellation)
             .ConfigureAwait(false);
-        await lines.WriteAsync(BookTables.Stream, NpgsqlDbType.Varchar, cancellation).ConfigureAwait(false);
-        await lines.WriteAsync(line.Line, NpgsqlDbType.Bigint, cancellation).ConfigureAwait(false);
-        await lines.WriteAsync(line.Content.GetRawText(), NpgsqlDbType.Jsonb, cancellation).ConfigureAwait(false);
-        await lines.WriteAsync(line.Kind, NpgsqlDbType.Varchar, cancellation).ConfigureAwait(false);
-        await lines.WriteAsync(line.RecordedAt.UtcDateTime, NpgsqlDbType.TimestampTz, cancellation)
+        await rows.WriteAsync(BookTables.Stream, NpgsqlDbType.Varchar, cancellation).ConfigureAwait(false);
+        await rows.WriteAsync(line.Number, NpgsqlDbType.Bigint, cancellation).ConfigureAwait(false);
+        await rows.WriteAsync(line.Content, NpgsqlDbType.Jsonb, cancellation).ConfigureAwait(false);
+        await rows.WriteAsync(line.Kind, NpgsqlDbType.Varchar, cancellation).ConfigureAwait(false);
+        await rows.WriteAsync(line.RecordedAt.UtcDateTime, NpgsqlDbType.TimestampTz, cancellation)
             .ConfigureAwait(false);
-        await lines.WriteAsync(household, NpgsqlDbType.Varchar, cancellation).ConfigureAwait(false);
-        await lines.WriteAsync(line.EntryId, NpgsqlDbType.Varchar, cancellation).ConfigureAwait(false);
+        await rows.WriteAsync(household, NpgsqlDbType.Varchar, cancellation).ConfigureAwait(false);
+        await rows.WriteAsync(line.EntryId, NpgsqlDbType.Varchar, cancellation).ConfigureAwait(false);
         if (line.Hash is null)
         {
-            await lines.WriteNullAsync(cancellation).ConfigureAwait(false);
+            await rows.WriteNullAsync(cancellation).ConfigureAwait(false);
         }
         else
         {
-            await lines.WriteAsync(JsonSerializer.Serialize(new Dictionary<string, string>
-            { [LineHash.Header] = line.Hash }), NpgsqlDbType.Jsonb, cancellation).ConfigureAwait(false);
+            // It was held against the line: it is hexadecimal.
+            await rows.WriteAsync($$"""{"{{LineHash.Header}}": "{{line.Hash}}"}""", NpgsqlDbType.Jsonb, cancellation)
+                .ConfigureAwait(false);
         }
 
-        await lines.WriteAsync(line.By, NpgsqlDbType.Varchar, cancellation).ConfigureAwait(false);
-        await lines.WriteAsync(false, NpgsqlDbType.Boolean, cancellation).ConfigureAwait(false);
+        await rows.WriteAsync(line.By, NpgsqlDbType.Varchar, cancellation).ConfigureAwait(false);
+        await rows.WriteAsync(false, NpgsqlDbType.Boolean, cancellation).ConfigureAwait(false);
     }
 
     // Marten's numbers over all books: a server that writes others meanwhile takes them from the same sequence.

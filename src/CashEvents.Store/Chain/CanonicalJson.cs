@@ -1,4 +1,6 @@
+using System.Buffers;
 using System.Globalization;
+using System.Runtime.InteropServices;
 using System.Text;
 using System.Text.Json;
 
@@ -20,18 +22,29 @@ public static class CanonicalJson
 
     private static readonly UTF8Encoding Utf8 = new(encoderShouldEmitUTF8Identifier: false, throwOnInvalidBytes: true);
 
+    // What stands between quotes as it is: printable ASCII but the quote and the backslash.
+    private static readonly SearchValues<byte> _plain = SearchValues.Create(
+        [.. Enumerable.Range(' ', '~' - ' ' + 1).Select(unit => (byte)unit).Except([(byte)'"', (byte)'\\'])]);
+
     /// <summary>JSON in its canonical form, as UTF-8.</summary>
     /// <param name="json">Any JSON text in UTF-8.</param>
     /// <exception cref="JsonException">It is not JSON, or not such as I-JSON (RFC 7493) allows: a name stands twice,
     /// half a surrogate pair stands alone, or a number is beyond binary64.</exception>
     public static byte[] Of(ReadOnlyMemory<byte> json)
     {
+        var text = new ArrayBufferWriter<byte>(Math.Max(1, json.Length));
+        Write(json, text);
+        return text.WrittenSpan.ToArray();
+    }
+
+    /// <summary>Writes JSON in its canonical form.</summary>
+    /// <inheritdoc cref="Of" path="/exception"/>
+    internal static void Write(ReadOnlyMemory<byte> json, IBufferWriter<byte> text)
+    {
         try
         {
             using var document = JsonDocument.Parse(json, NoNameTwice);
-            var text = new StringBuilder(json.Length);
             Write(document.RootElement, text);
-            return Utf8.GetBytes(text.ToString());
         }
         catch (InvalidOperationException broken)
         {
@@ -39,7 +52,41 @@ public static class CanonicalJson
         }
     }
 
-    private static void Write(JsonElement element, StringBuilder text)
+    /// <summary>
+    /// Writes a string in its canonical form. Section 3.2.2.2: the short escapes where there are any, \u00xx for other
+    /// controls, everything else as it is.
+    /// </summary>
+    internal static void WriteString(string value, IBufferWriter<byte> text)
+    {
+        var escaped = new StringBuilder(value.Length + 2).Append('"');
+        foreach (var unit in value)
+        {
+            _ = unit switch
+            {
+                '"' => escaped.Append("\\\""),
+                '\\' => escaped.Append("\\\\"),
+                '\b' => escaped.Append("\\b"),
+                '\f' => escaped.Append("\\f"),
+                '\n' => escaped.Append("\\n"),
+                '\r' => escaped.Append("\\r"),
+                '\t' => escaped.Append("\\t"),
+                < ' ' => escaped.Append(CultureInfo.InvariantCulture, $"\\u{(int)unit:x4}"),
+                _ => escaped.Append(unit),
+            };
+        }
+
+        text.Write(Utf8.GetBytes(escaped.Append('"').ToString()));
+    }
+
+    /// <summary>Writes a whole number that binary64 holds.</summary>
+    internal static void WriteNumber(long value, IBufferWriter<byte> text)
+    {
+        const int mostDigits = 20;
+        value.TryFormat(text.GetSpan(mostDigits), out var written, provider: CultureInfo.InvariantCulture);
+        text.Advance(written);
+    }
+
+    private static void Write(JsonElement element, IBufferWriter<byte> text)
     {
         switch (element.ValueKind)
         {
@@ -47,75 +94,83 @@ public static class CanonicalJson
                 WriteObject(element, text);
                 break;
             case JsonValueKind.Array:
-                text.Append('[');
-                var separator = "";
+                text.Write("["u8);
+                var separator = ""u8;
                 foreach (var item in element.EnumerateArray())
                 {
-                    text.Append(separator);
+                    text.Write(separator);
                     Write(item, text);
-                    separator = ",";
+                    separator = ","u8;
                 }
 
-                text.Append(']');
+                text.Write("]"u8);
                 break;
             case JsonValueKind.String:
-                WriteString(element.GetString()!, text);
+                WriteString(element, text);
                 break;
             case JsonValueKind.Number:
                 WriteNumber(element, text);
                 break;
             default:
-                text.Append(element.GetRawText());
+                text.Write(JsonMarshal.GetRawUtf8Value(element));
                 break;
         }
     }
 
-    private static void WriteObject(JsonElement element, StringBuilder text)
+    private static void WriteObject(JsonElement element, IBufferWriter<byte> text)
     {
-        text.Append('{');
-        var separator = "";
+        var names = new string[element.GetPropertyCount()];
+        var values = new JsonElement[names.Length];
+        var i = 0;
+        foreach (var property in element.EnumerateObject())
+        {
+            (names[i], values[i]) = (property.Name, property.Value);
+            i++;
+        }
+
         // Ordinal compares UTF-16 code units, as section 3.2.3 asks.
-        foreach (var property in element.EnumerateObject().OrderBy(p => p.Name, StringComparer.Ordinal))
+        Array.Sort(names, values, StringComparer.Ordinal);
+        text.Write("{"u8);
+        for (i = 0; i < names.Length; i++)
         {
-            text.Append(separator);
-            WriteString(property.Name, text);
-            text.Append(':');
-            Write(property.Value, text);
-            separator = ",";
-        }
-
-        text.Append('}');
-    }
-
-    /// <summary>
-    /// Section 3.2.2.2: the short escapes where there are any, \u00xx for other controls, everything else as it is.
-    /// </summary>
-    private static void WriteString(string value, StringBuilder text)
-    {
-        text.Append('"');
-        foreach (var unit in value)
-        {
-            _ = unit switch
+            if (i > 0)
             {
-                '"' => text.Append("\\\""),
-                '\\' => text.Append("\\\\"),
-                '\b' => text.Append("\\b"),
-                '\f' => text.Append("\\f"),
-                '\n' => text.Append("\\n"),
-                '\r' => text.Append("\\r"),
-                '\t' => text.Append("\\t"),
-                < ' ' => text.Append(CultureInfo.InvariantCulture, $"\\u{(int)unit:x4}"),
-                _ => text.Append(unit),
-            };
+                text.Write(","u8);
+            }
+
+            WriteString(names[i], text);
+            text.Write(":"u8);
+            Write(values[i], text);
         }
 
-        text.Append('"');
+        text.Write("}"u8);
     }
 
-    private static void WriteNumber(JsonElement number, StringBuilder text) =>
-        _ = number.TryGetInt64(out var whole) && whole is >= -MostExact and <= MostExact
-        ? text.Append(CultureInfo.InvariantCulture, $"{whole}")
-        : text.Append(Number(number.GetDouble()));
+    // Most are written already as they are to be.
+    private static void WriteString(JsonElement element, IBufferWriter<byte> text)
+    {
+        var raw = JsonMarshal.GetRawUtf8Value(element);
+        if (raw[1..^1].ContainsAnyExcept(_plain))
+        {
+            WriteString(element.GetString()!, text);
+        }
+        else
+        {
+            text.Write(raw);
+        }
+    }
+
+    private static void WriteNumber(JsonElement number, IBufferWriter<byte> text)
+    {
+        if (number.TryGetInt64(out var whole) && whole is >= -MostExact and <= MostExact)
+        {
+            WriteNumber(whole, text);
+        }
+        else
+        {
+            text.Write(Utf8.GetBytes(Number(number.GetDouble())));
+        }
+    }
 
     /// <summary>Section 3.2.2.3: a number as ECMAScript's Number::toString writes it.</summary>
     /// <exception cref="JsonException">It is infinite or not a number.</exception>

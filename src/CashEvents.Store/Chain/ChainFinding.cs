@@ -84,6 +84,11 @@ public sealed record ChainFinding(long Lines, string Hash, long WithoutHash, Mis
             : this with { Misfit = new Misfit(line.Number, HashDiffers(line.Number)) };
     }
 
+    /// <summary>What is found of a book with more lines.</summary>
+    /// <inheritdoc cref="Then(StoredLine, string, long)"/>
+    internal ChainFinding Then(IEnumerable<StoredLine> lines, string household, long last) =>
+        lines.Aggregate(this, (walked, line) => walked.Then(line, household, last));
+
     private string HashDiffers(long line) =>
         WithoutHash > 0 && WithoutHash == Lines
         ? $"Line {line} has another hash than it and the lines before it give. It is the first that has one: it, or "

@@ -1,5 +1,4 @@
 using System.Buffers;
-using System.Diagnostics.CodeAnalysis;
 using System.Globalization;
 using System.Security.Cryptography;
 using System.Text.Json;
@@ -16,6 +15,9 @@ public static class LineHash
     /// <summary>Name of the event header that keeps it, in lower-case hexadecimal.</summary>
     public const string Header = "hash";
 
+    // What is written of a line beside its content.
+    private const int Usual = 256;
+
     /// <summary>What stands before the first line: 32 zero bytes.</summary>
     public static string BeforeFirst { get; } = new('0', 64);
 
@@ -31,34 +33,34 @@ public static class LineHash
     /// <param name="content">The event as JSON in UTF-8, in any order and spacing.</param>
     /// <returns>64 lower-case hexadecimal digits.</returns>
     /// <exception cref="JsonException">The content is not such JSON as <see cref="CanonicalJson"/> takes.</exception>
-    [SuppressMessage("Globalization", "CA1308:Normalize strings to uppercase",
-        Justification = "Hexadecimal is written small here.")]
     public static string Of(string previous, string household, long line, long entryId, string kind,
         DateTimeOffset recordedAt, string by, ReadOnlyMemory<byte> content) =>
-        Convert.ToHexString(SHA256.HashData(
+        Convert.ToHexStringLower(SHA256.HashData(
             [.. Convert.FromHexString(previous),
-                .. Canonical(household, line, entryId, kind, recordedAt, by, content)])).ToLowerInvariant();
+                .. Canonical(household, line, entryId, kind, recordedAt, by, content).Span]));
 
     /// <summary>What is hashed of a line beside the hash before it.</summary>
-    internal static byte[] Canonical(string household, long line, long entryId, string kind, DateTimeOffset recordedAt,
-        string by, ReadOnlyMemory<byte> content)
+    internal static ReadOnlyMemory<byte> Canonical(string household, long line, long entryId, string kind,
+        DateTimeOffset recordedAt, string by, ReadOnlyMemory<byte> content)
     {
-        var json = new ArrayBufferWriter<byte>();
-        using (var writer = new Utf8JsonWriter(json))
-        {
-            writer.WriteStartObject();
-            writer.WriteString("household", household);
-            writer.WriteNumber("line", line);
-            writer.WriteNumber("entryId", entryId);
-            writer.WriteString("kind", kind);
-            writer.WriteString("recordedAt",
-                recordedAt.UtcDateTime.ToString("yyyy-MM-dd'T'HH:mm:ss.ffffff'Z'", CultureInfo.InvariantCulture));
-            writer.WriteString("by", by);
-            writer.WritePropertyName("content");
-            writer.WriteRawValue(content.Span);
-            writer.WriteEndObject();
-        }
-
-        return CanonicalJson.Of(json.WrittenMemory);
+        // Each line of every book is hashed again and again: the names stand here in their canonical order.
+        var json = new ArrayBufferWriter<byte>(Usual + content.Length);
+        json.Write("{\"by\":"u8);
+        CanonicalJson.WriteString(by, json);
+        json.Write(",\"content\":"u8);
+        CanonicalJson.Write(content, json);
+        json.Write(",\"entryId\":"u8);
+        CanonicalJson.WriteNumber(entryId, json);
+        json.Write(",\"household\":"u8);
+        CanonicalJson.WriteString(household, json);
+        json.Write(",\"kind\":"u8);
+        CanonicalJson.WriteString(kind, json);
+        json.Write(",\"line\":"u8);
+        CanonicalJson.WriteNumber(line, json);
+        json.Write(",\"recordedAt\":"u8);
+        CanonicalJson.WriteString(
+            recordedAt.UtcDateTime.ToString("yyyy-MM-dd'T'HH:mm:ss.ffffff'Z'", CultureInfo.InvariantCulture), json);
+        json.Write("}"u8);
+        return json.WrittenMemory;
     }
 }

@@ -1,6 +1,5 @@
 using System.Globalization;
 using System.Runtime.CompilerServices;
-using System.Text;
 using System.Text.Json;
 using Npgsql;
 
@@ -11,11 +10,11 @@ namespace CashEvents.Store.Chain;
 /// it.
 /// </summary>
 internal sealed record StoredLine(long Number, string? EntryId, string Kind, DateTimeOffset RecordedAt, string? By,
-    string Content, string? Hash)
+    ReadOnlyMemory<byte> Content, string? Hash)
 {
     // What is archived is left out when Marten replays the book, so that it counts as missing.
     private const string InOrder = $"""
-        select e.version, e.correlation_id, e.type, e.timestamp, e.user_name, e.data::text, e.headers->>'{LineHash.Header}'
+        select e.version, e.correlation_id, e.type, e.timestamp, e.user_name, e.data, e.headers->>'{LineHash.Header}'
         from {BookTables.Schema}.mt_events e
         where e.tenant_id = $1 and e.stream_id = '{BookTables.Stream}' and not e.is_archived and e.version <= $2
         order by e.version
@@ -30,8 +29,7 @@ internal sealed record StoredLine(long Number, string? EntryId, string Kind, Dat
         {
             return By is not null && long.TryParse(EntryId, NumberStyles.None, CultureInfo.InvariantCulture,
                 out var entryId)
-                ? LineHash.Of(previous, household, Number, entryId, Kind, RecordedAt, By,
-                    Encoding.UTF8.GetBytes(Content))
+                ? LineHash.Of(previous, household, Number, entryId, Kind, RecordedAt, By, Content)
                 : null;
         }
         catch (JsonException)
@@ -56,7 +54,7 @@ internal sealed record StoredLine(long Number, string? EntryId, string Kind, Dat
         {
             yield return new StoredLine(
                 reader.GetInt64(0), Text(1), reader.GetString(2), new DateTimeOffset(reader.GetDateTime(3)), Text(4),
-                reader.GetString(5), Text(6));
+                reader.GetFieldValue<byte[]>(5), Text(6));
         }
 
         string? Text(int column) => reader.IsDBNull(column) ? null : reader.GetString(column);

@@ -54,21 +54,6 @@ public sealed class Rebuilder(NpgsqlDataSource database)
     }
 
     /// <summary>
-    /// Makes everything beside the lines of a book that has nothing there yet, in a transaction of the caller's.
-    /// </summary>
-    internal static async Task MakeAsync(NpgsqlConnection connection, string household, CancellationToken cancellation)
-    {
-        var last = await LastLineAsync(connection, household, lockIt: true, cancellation).ConfigureAwait(false);
-        var all = new List<(long After, long UpTo)>();
-        for (var after = 0L; after < last; after += Fingerprints.Handful)
-        {
-            all.Add((after, after + Fingerprints.Handful));
-        }
-
-        await SwitchAsync(connection, household, new Rebuilt(), all, cancellation).ConfigureAwait(false);
-    }
-
-    /// <summary>
     /// What a rebuild would find at the moment that a connection's snapshot sees; nothing is changed.
     /// </summary>
     internal async Task<IReadOnlyList<Drift>> LookAsync(NpgsqlConnection snapshot, string household,
@@ -238,6 +223,13 @@ public sealed class Rebuilder(NpgsqlDataSource database)
                 .ConfigureAwait(false);
         }
 
+        await EndAsync(connection, household, rebuilt, cancellation).ConfigureAwait(false);
+    }
+
+    /// <summary>Puts right what grows with days, plans and keys, and the page.</summary>
+    internal static async Task EndAsync(NpgsqlConnection connection, string household, Rebuilt rebuilt,
+        CancellationToken cancellation)
+    {
         await PutRightAsync(connection, household, rebuilt.Rest(), cancellation).ConfigureAwait(false);
         var rebuilds = RebuildsOf(await KeptPageAsync(connection, household, cancellation).ConfigureAwait(false)) + 1;
         var page = await PageAsync(connection, household, rebuilt, rebuilds, cancellation).ConfigureAwait(false);

@@ -1,6 +1,8 @@
+using System.Globalization;
 using System.IO.Compression;
 using System.Security.Cryptography;
 using System.Text;
+using System.Text.Json.Nodes;
 using CsCheck;
 using Microsoft.Extensions.DependencyInjection;
 using Xunit;
@@ -189,6 +191,43 @@ public sealed class BackupTests(SharedServer shared)
     }
 
     [Fact]
+    public async Task A_long_book_is_taken_in_a_handful_after_the_other()
+    {
+        const int more = 4100;
+        var ours = await FilledAsync();
+        var records = LinesOf(await BackupAsync(ours));
+        var fill = records.Find(r => r.Contains("\"kind\":\"fill\"", StringComparison.Ordinal))!;
+        await using var elsewhere = await RunningServer.StartAsync();
+
+        await RestoreAsync(elsewhere, Continued(ours.Id, records, Enumerable.Repeat(fill, more)), ours.Id);
+
+        var theirs = ours.At(elsewhere);
+        Assert.True((await theirs.Keeper.GetAsync("/api/verification")).MustBe(200).Json.GetProperty("agrees")
+            .GetBoolean());
+        Assert.Equal(await ours.LineAsync() + more, await theirs.LineAsync());
+        Assert.Equal(Amount(await ours.HoldsAsync("ferry-fares")) + (more * 60m),
+            Amount(await theirs.HoldsAsync("ferry-fares")));
+
+        static decimal Amount(string json) => decimal.Parse(json, CultureInfo.InvariantCulture);
+    }
+
+    [Fact]
+    public async Task A_kind_of_line_that_only_a_later_program_has_is_told_with_the_way_on()
+    {
+        var household = await FilledAsync();
+        var records = LinesOf(await BackupAsync(household));
+        var later = records[^1].Replace("\"kind\":\"spend\"", "\"kind\":\"lent\"", StringComparison.Ordinal);
+        await using var elsewhere = await RunningServer.StartAsync();
+
+        var refused = await Assert.ThrowsAsync<BackupException>(() =>
+            RestoreAsync(elsewhere, Continued(household.Id, records, [later]), household.Id));
+
+        Assert.Contains($"line {await household.LineAsync() + 1}, of the kind 'lent'", refused.Message,
+            StringComparison.Ordinal);
+        Assert.Equal(0L, await BooksAsync(elsewhere));
+    }
+
+    [Fact]
     public async Task Nothing_is_taken_in_where_there_are_books_unless_it_is_one_that_is_not_there()
     {
         var (ours, others) = (await FilledAsync(), await FilledAsync());
@@ -268,6 +307,34 @@ public sealed class BackupTests(SharedServer shared)
     private static async Task<long> BooksAsync(RunningServer server) => long.Parse(
         (await Database.AskAsync(server.Database, "select (select count(*) from cashevents.mt_events) + (select "
             + "count(*) from cashevents.mt_streams) + (select count(*) from cashevents.key)"))!);
+
+    // The file's records up to the last line of its one book.
+    private static List<string> LinesOf(byte[] file) =>
+        [.. Plain(file).Split('\n').Where(r => r.Contains("\"record\":\"backup\"", StringComparison.Ordinal)
+            || r.Contains("\"record\":\"book\"", StringComparison.Ordinal)
+            || r.Contains("\"record\":\"line\"", StringComparison.Ordinal))];
+
+    // The same book with more lines, each with the hash that it has there.
+    private static byte[] Continued(string household, List<string> records, IEnumerable<string> more)
+    {
+        var lines = records.Skip(2).ToList();
+        var hash = (string)JsonNode.Parse(lines[^1])!["hash"]!;
+        foreach (var record in more)
+        {
+            var line = JsonNode.Parse(record)!;
+            var number = lines.Count + 1L;
+            hash = LineHash.Of(hash, household, number, number, (string)line["kind"]!,
+                (DateTimeOffset)line["recordedAt"]!, (string)line["by"]!,
+                Encoding.UTF8.GetBytes(line["content"]!.ToJsonString()));
+            (line["line"], line["entryId"], line["hash"]) =
+                (number, number.ToString(CultureInfo.InvariantCulture), hash);
+            lines.Add(line.ToJsonString());
+        }
+
+        var book = JsonNode.Parse(records[1])!;
+        book["lines"] = lines.Count;
+        return Resummed(string.Join('\n', [records[0], book.ToJsonString(), .. lines, "the end"]));
+    }
 
     // With an end that agrees with what stands before it.
     private static byte[] Resummed(string plain)

@@ -58,7 +58,7 @@ public sealed class LineHashTests
 
     private static string CanonicalLine(long number, string kind, DateTimeOffset at, string by, string said) => "\n"
         + Encoding.UTF8.GetString(LineHash.Canonical("harbour-row", number, number, kind, at, by,
-            Encoding.UTF8.GetBytes(said)))
+            Encoding.UTF8.GetBytes(said)).Span)
         + "\n";
 
     private static string Page([CallerFilePath] string here = "") =>

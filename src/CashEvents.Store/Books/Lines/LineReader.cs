@@ -149,8 +149,7 @@ public sealed class LineReader(NpgsqlDataSource database)
         while (await reader.ReadAsync(cancellation).ConfigureAwait(false))
         {
             var kind = reader.GetString(2);
-            yield return new SaidLine(reader.GetInt64(0), kind, reader.GetString(1),
-                Event(reader.GetFieldValue<byte[]>(3), kind));
+            yield return Said(reader.GetInt64(0), kind, reader.GetString(1), reader.GetFieldValue<byte[]>(3));
         }
     }
 
@@ -267,6 +266,10 @@ public sealed class LineReader(NpgsqlDataSource database)
         reader.GetString(3),
         Event(reader.GetFieldValue<byte[]>(5), reader.GetString(4)));
 
-    private static IBookEvent Event(byte[] json, string kind) =>
+    /// <summary>What a line says, from what its row has.</summary>
+    internal static SaidLine Said(long number, string kind, string by, ReadOnlySpan<byte> json) =>
+        new(number, kind, by, Event(json, kind));
+
+    private static IBookEvent Event(ReadOnlySpan<byte> json, string kind) =>
         (IBookEvent)JsonSerializer.Deserialize(json, LineKinds.Types[kind], BookJson.Options)!;
 }
