@@ -169,6 +169,9 @@ internal sealed class FillRunEndpoints : IEndpoints
         .WithParameter("pay",
             "What was paid on that day in all, while it is not filled; what its sources are known to pay if left "
                 + "out.", "2400.00", ParameterForm.Amount)
+        .WithParameter("cash",
+            "What single compartments get in cash, while it is not filled; what their rules say if left out.",
+            "ferry-fares:45.00,market-days:60.00")
         .WithParameter("occurredOn",
             "The day on which it is to be filled, from the payday on, while it is not; the payday if left out.",
             "2026-11-02", ParameterForm.Day)
@@ -217,14 +220,15 @@ internal sealed class FillRunEndpoints : IEndpoints
     }
 
     private static async Task<IResult> DrawSlipAsync(HttpContext http, Caller caller, string payday, string? pay,
-        string? occurredOn, string? inHand, string? denominations, FillRunReader runs, LineReader lines)
+        string? cash, string? occurredOn, string? inHand, string? denominations, FillRunReader runs, LineReader lines)
     {
-        Reads.OnlyTakes(http, "pay", "occurredOn", "inHand", "denominations");
-        var (day, paid) = (Reads.Day(payday, "payday")!.Value, Reads.Amount(pay, "pay"));
+        Reads.OnlyTakes(http, "pay", "cash", "occurredOn", "inHand", "denominations");
+        var command = new FillPayday(Reads.Day(payday, "payday")!.Value, Reads.Amount(pay, "pay"), null,
+            HouseholdCalendar.Of)
+        { OccurredOn = Reads.Day(occurredOn, "occurredOn"), Amounts = Cash(cash) };
         var (hand, given) = (Pieces(inHand), Values(denominations));
         var book = await runs.ReadBookAsync(caller.Household, http.RequestAborted).ConfigureAwait(false);
-        var (run, on) = await RunOfAsync(http, caller, day, paid, Reads.Day(occurredOn, "occurredOn"), book, lines)
-            .ConfigureAwait(false);
+        var (run, on) = await RunOfAsync(http, caller, command, book, lines).ConfigureAwait(false);
         var amounts = run.CashToDraw(book);
         var fromBank = given is null
             ? book.Household!.ToDraw
@@ -252,17 +256,18 @@ internal sealed class FillRunEndpoints : IEndpoints
             http.RequestAborted);
 
     // The run that stands, or what filling would give now; with the day on which it is filled, where that is known.
-    private static async Task<(FillRun Run, DateOnly? On)> RunOfAsync(HttpContext http, Caller caller, DateOnly payday,
-        decimal? pay, DateOnly? occurredOn, Book book, LineReader lines)
+    private static async Task<(FillRun Run, DateOnly? On)> RunOfAsync(HttpContext http, Caller caller,
+        FillPayday command, Book book, LineReader lines)
     {
+        var payday = command.Payday;
         if (!book.FillRuns.TryGetValue(payday, out var mark) || mark.State != PaydayState.Filled)
         {
-            FillPayday.MustNotBeBefore(payday, occurredOn);
-            return (FillRun.Of(payday, pay, book, HouseholdCalendar.Of(book.Household!.Country)), occurredOn
-                ?? (book.IsClosed(payday) ? null : payday));
+            FillPayday.MustNotBeBefore(payday, command.OccurredOn);
+            return (WorkOut(command, book), command.OccurredOn ?? (book.IsClosed(payday) ? null : payday));
         }
 
-        if ((pay is not null ? "pay" : occurredOn is not null ? "occurredOn" : null) is { } field)
+        if ((command.Pay is not null ? "pay" : command.Amounts is not null ? "cash"
+            : command.OccurredOn is not null ? "occurredOn" : null) is { } field)
         {
             throw new MalformedException(field,
                 $"{payday:O} is filled by line {mark.Line}, from the pay and on the day that were known then: leave "
@@ -272,6 +277,45 @@ internal sealed class FillRunEndpoints : IEndpoints
         var filled = (PaydayFilled)(await lines.FindAsync(caller.Household, mark.Line, http.RequestAborted)
             .ConfigureAwait(false))!.Event;
         return (filled.Run, filled.OccurredOn);
+    }
+
+    private static FillRun WorkOut(FillPayday command, Book book)
+    {
+        if (command.Amounts is null)
+        {
+            return FillRun.Of(command.Payday, command.Pay, book, HouseholdCalendar.Of(book.Household!.Country));
+        }
+
+        try
+        {
+            return command.WorkOut(book);
+        }
+        catch (RefusalException refused) when (refused.Refusal.Field?.StartsWith("amounts", StringComparison.Ordinal)
+            is true)
+        {
+            throw new RefusalException(refused.Refusal with { Field = "cash" });
+        }
+    }
+
+    private static Dictionary<string, FillAmount>? Cash(string? written)
+    {
+        if (written is null)
+        {
+            return null;
+        }
+
+        var amounts = new Dictionary<string, FillAmount>();
+        foreach (var part in written.Split(','))
+        {
+            if (part.Split(':') is not [{ Length: > 0 } compartment, var amount]
+                || !amounts.TryAdd(compartment, new FillAmount(Reads.Amount(amount, "cash"), null)))
+            {
+                throw new MalformedException("cash",
+                    "`cash` says what each compartment gets, each once, written like ferry-fares:45.00,market-days:60.");
+            }
+        }
+
+        return amounts;
     }
 
     private static Dictionary<string, long> Pieces(string? written)

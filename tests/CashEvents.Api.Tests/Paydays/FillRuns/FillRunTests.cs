@@ -322,6 +322,30 @@ public sealed class FillRunTests(SharedServer shared)
     }
 
     [Fact]
+    public async Task Before_the_run_the_slip_is_drawn_up_of_what_single_compartments_are_to_get()
+    {
+        var household = await RuledAsync(await shared.HarbourRowAsync());
+        const string slip = "/api/fill-runs/2026-10-30/draw-slip";
+
+        var told = (await household.WithoutWritingAsync(keeper =>
+            keeper.GetAsync(slip + "?cash=ferry-fares:45.00,market-days:20"))).MustBe(200).Json;
+
+        Assert.Equal(["boat-insurance 16.00", "ferry-fares 45.00", "market-days 20.00"],
+            told.GetProperty("compartments").EnumerateArray()
+                .Select(c => $"{c.GetProperty("compartment").GetString()} {c.GetProperty("amount").GetRawText()}")
+                .Order(StringComparer.Ordinal));
+        foreach (var odd in new[] { "ferry-fares", "ferry-fares:1,ferry-fares:2", "ferry-fares:much", ":1", "" })
+        {
+            (await household.Keeper.GetAsync(slip + "?cash=" + odd)).MustBlame(400, "malformed", "cash");
+        }
+
+        (await household.Keeper.GetAsync(slip + "?cash=ferry-fares:9999")).MustBlame(422, "fills-above-pay", "cash");
+        (await household.Keeper.GetAsync(slip + "?cash=rainy-day:1")).MustBlame(422, "fill-rule-unknown", "cash");
+        (await household.FillPaydayAsync()).MustBe(201);
+        (await household.Keeper.GetAsync(slip + "?cash=ferry-fares:45")).MustBlame(400, "malformed", "cash");
+    }
+
+    [Fact]
     public async Task The_draw_slip_packs_what_the_run_gives_in_cash()
     {
         var household = await RuledAsync(await shared.HarbourRowAsync());
