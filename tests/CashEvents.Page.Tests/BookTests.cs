@@ -40,7 +40,7 @@ public sealed class BookTests(ChromiumBrowser browser, SharedServer shared)
         var household = await shared.HarbourRowAsync();
         await using var phone = await PhoneInHand.SignedInAsync(browser, household.Keeper);
 
-        await phone.ReopenAsync("/book/setup");
+        await phone.GoAsync("/book/setup");
         await FillInAsync(phone, "What leaves the bank by itself", ("What for", "Quay rent"), ("How much", "640"),
             ("First on", "2026-11-20"));
         await phone.ReadsAsync("Quay rent, 640.00 on the 20. of each month");
@@ -82,7 +82,10 @@ public sealed class BookTests(ChromiumBrowser browser, SharedServer shared)
         await household.FillAsync("market-days", "10.00", on: "2026-11-02");
         await using var phone = await PhoneInHand.SignedInAsync(browser, household.Keeper);
 
-        await phone.ReopenAsync("/sheets/market-days/2026-08");
+        await phone.GoAsync("/book");
+        await phone.Page.ClickAsync("button:text-is('Older lines')");
+        await phone.Page.Locator("table:has(caption:text-is('Older lines')) tr:has-text('33.30')").WaitForAsync();
+        await phone.GoAsync("/sheets/market-days/2026-08");
         await phone.ReadsAsync("33.30");
         await phone.Context.SetOfflineAsync(true);
         await phone.GoAsync("/sheets/market-days/2026-07");
@@ -98,7 +101,7 @@ public sealed class BookTests(ChromiumBrowser browser, SharedServer shared)
     {
         var household = await shared.HarbourRowAsync();
         await household.FillAsync("market-days", "10.00", on: "2026-10-02");
-        await using var phone = await PhoneInHand.SignedInAsync(browser, household.Keeper);
+        await using var phone = await PhoneInHand.SignedInAsync(browser, household.Keeper, width: 1280);
 
         await phone.Page.ClickAsync("nav >> text=Book");
         await phone.Page.ClickAsync("text=Months");
@@ -124,7 +127,7 @@ public sealed class BookTests(ChromiumBrowser browser, SharedServer shared)
         await household.FillAsync("market-days", "50.00");
         await using var phone = await PhoneInHand.SignedInAsync(browser, household.Keeper);
 
-        await phone.ReopenAsync("/book/where");
+        await phone.GoAsync("/book/where");
         await phone.Page.SelectOptionAsync("label:has-text('Wallet') select", "Oilskin wallet");
         await FillInAsync(phone, "Where it is", ("It lies in", "Kitchen drawer"));
         await phone.ReadsAsync("Kitchen drawer, since 15 Nov");
