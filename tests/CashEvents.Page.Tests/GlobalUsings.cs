@@ -1,4 +1,5 @@
 global using CashEvents.Api.Hosting;
+global using CashEvents.Api.Households;
 global using CashEvents.Api.Http;
 global using CashEvents.Api.Tests.Hosting;
 global using CashEvents.Api.Tests.Http;
@@ -7,6 +8,7 @@ global using CashEvents.Domain.Households;
 global using CashEvents.EmbeddedPostgres;
 global using CashEvents.EmbeddedPostgres.Tests;
 global using CashEvents.Store.Books;
+global using CashEvents.Store.Households;
 global using CashEvents.Store.Writing;
 global using CashEvents.Tests;
 global using Database = CashEvents.EmbeddedPostgres.Tests.Database;

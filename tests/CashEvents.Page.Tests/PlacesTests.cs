@@ -1,9 +1,12 @@
+using System.Text.RegularExpressions;
+using Microsoft.Extensions.DependencyInjection;
+using Microsoft.Playwright;
 using Xunit;
 
 namespace CashEvents.Page.Tests;
 
 /// <summary>The other places of the page: counting, paydays, what is ahead, keys.</summary>
-public sealed class PlacesTests(ChromiumBrowser browser, SharedServer shared)
+public sealed partial class PlacesTests(ChromiumBrowser browser, SharedServer shared)
 {
     [ThoroughFact]
     public async Task A_count_that_is_short_is_explained_and_put_right_by_a_button()
@@ -12,7 +15,7 @@ public sealed class PlacesTests(ChromiumBrowser browser, SharedServer shared)
         await household.FillAsync("market-days", "100.00");
         await household.SpendAsync("market-days", "9.60", description: "Cheese");
         await household.SpendAsync("market-days", "9.60", description: "Cheese");
-        await using var phone = await PhoneInHand.SignedInAsync(browser, household.Keeper);
+        await using var phone = await PhoneInHand.SignedInAsync(browser, household.Keeper, width: 1280);
 
         await phone.Page.ClickAsync("nav >> text=Count");
         await phone.Page.ClickAsync("text=Market days");
@@ -31,6 +34,11 @@ public sealed class PlacesTests(ChromiumBrowser browser, SharedServer shared)
 
         await phone.ReadsAsync("The book and the notes agree.");
         Assert.Equal("90.40", await household.HoldsAsync("market-days"));
+        Assert.StartsWith("Market days Counted 90.40 on 15 Nov 2026, by keeper. line ",
+            Blanks().Replace(await phone.Page.InnerTextAsync(".slip"), " "), StringComparison.Ordinal);
+        await phone.Page.EmulateMediaAsync(new() { Media = Media.Print });
+        Assert.StartsWith("Market days Counted", Blanks().Replace(await phone.Page.InnerTextAsync("body"), " ").Trim(),
+            StringComparison.Ordinal);
         var count = (await household.LinesAsync()).Single(line => line.GetProperty("kind").GetString() == "count");
         Assert.Equal("90.40", count.GetProperty("counted").GetRawText());
     }
@@ -42,7 +50,7 @@ public sealed class PlacesTests(ChromiumBrowser browser, SharedServer shared)
         await household.FillAsync("market-days", "10.00");
         await using var phone = await PhoneInHand.SignedInAsync(browser, household.Keeper);
 
-        await phone.ReopenAsync("/count/market-days");
+        await phone.GoAsync("/count/market-days");
         await phone.Page.ClickAsync("[aria-label='One 5 more']");
         await phone.Page.ClickAsync("[aria-label='One 2 more']");
         await phone.Page.ClickAsync("button.write");
@@ -55,11 +63,13 @@ public sealed class PlacesTests(ChromiumBrowser browser, SharedServer shared)
         Assert.Equal("settlement", (await household.LinesAsync())[^1].GetProperty("kind").GetString());
     }
 
-    [Fact]
-    public async Task A_payday_is_worked_out_changed_filled_once_and_packed()
+    [Theory]
+    [InlineData(390)]
+    [ThoroughData(1280)]
+    public async Task A_payday_is_worked_out_changed_filled_once_and_packed(int width)
     {
         var household = await PaidMonthlyAsync();
-        await using var phone = await PhoneInHand.SignedInAsync(browser, household.Keeper);
+        await using var phone = await PhoneInHand.SignedInAsync(browser, household.Keeper, width);
 
         await phone.Page.ClickAsync("nav >> text=Payday");
         await phone.ReadsAsync("Payday, Fri 13 Nov");
@@ -75,19 +85,25 @@ public sealed class PlacesTests(ChromiumBrowser browser, SharedServer shared)
         await phone.Page.PressAsync("[aria-label='Ferry fares, in cash']", "Tab");
         await phone.ReadsAsync("15.00 less than by its rule");
         await phone.ReadsAsync("2 × 20, 1 × 5");
+        // It is taken to the bank before anything is filled. A page opens by a plain link where somebody is signed in.
+        var slip = await phone.Context.RunAndWaitForPageAsync(() => phone.Page.ClickAsync("text=Print the slip"));
+        Assert.Contains("Ferry fares 2 1 45.00", Blanks().Replace(await slip.InnerTextAsync("table.packing"), " "),
+            StringComparison.Ordinal);
+        await slip.CloseAsync();
         await phone.Page.ClickAsync("text=Fill the compartments");
         await phone.ReadsAsync("Filled 13 Nov, by keeper.");
         await phone.Page.CheckAsync("label.packing:has-text('Ferry fares') input");
+        await phone.Page.WaitForFunctionAsync("""
+            () => new Promise(done => { const asked = indexedDB.open('cashevents'); asked.onsuccess = () => {
+              const kept = asked.result.transaction('shown').objectStore('shown').get('packed/2026-11-13');
+              kept.onsuccess = () => { asked.result.close(); done(Boolean(kept.result)); }; }; })
+            """);
 
         await phone.ReopenAsync("/payday/2026-11-13");
         await phone.ReadsAsync("Packing list");
         Assert.True(await phone.Page.IsCheckedAsync("label.packing:has-text('Ferry fares') input"));
         Assert.Equal("45.00", await household.HoldsAsync("ferry-fares"));
         Assert.Single(await household.LinesAsync(), line => line.GetProperty("kind").GetString() == "fillRun");
-        // A printed page opens by a plain link, where the browser is signed in.
-        var slip = await phone.Context.RunAndWaitForPageAsync(() => phone.Page.ClickAsync("text=Print the slip"));
-        Assert.Contains("Ferry fares", await slip.InnerTextAsync("body"));
-        await slip.CloseAsync();
     }
 
     [ThoroughFact]
@@ -142,15 +158,24 @@ public sealed class PlacesTests(ChromiumBrowser browser, SharedServer shared)
             .MustBe(200);
         (await household.Keeper.PostAsync("/api/goals",
             """{"compartment": "boat-insurance", "label": "Hull", "amount": 480.00, "due": "2027-04-01"}""")).MustBe(201);
+        (await household.Keeper.PostAsync("/api/goals",
+            """{"compartment": "boat-insurance", "label": "Mooring", "amount": 20.00, "due": "2026-12-20"}"""))
+            .MustBe(201);
+        await household.FillAsync("boat-insurance", "30.00");
         await using var phone = await PhoneInHand.SignedInAsync(browser, household.Keeper);
 
         await phone.Page.ClickAsync("nav >> text=Ahead");
         await phone.ReadsAsync("The first day on which something is short is");
-        await phone.ReadsAsync("Hull");
+        await phone.ReadsAsync("1 Mooring, 20.00 on 20 Dec 2026");
+        Assert.Equal(1, await phone.Page.Locator("figure:has-text('Boat insurance') path.mark").CountAsync());
         await phone.Page.ClickAsync("text=Put 1.00 in");
 
         await phone.ReadsAsync("Put 2.00 in");
         Assert.Equal("1.00", await household.HoldsAsync("rainy-day"));
+        await phone.Page.ClickAsync("text=All steps");
+        await phone.Page.ClickAsync("[aria-label='Step 2, 2.00, is done']");
+        await phone.ReadsAsync("All done");
+        Assert.Equal("3.00", await household.HoldsAsync("rainy-day"));
     }
 
     [ThoroughFact]
@@ -160,7 +185,7 @@ public sealed class PlacesTests(ChromiumBrowser browser, SharedServer shared)
         string code;
         await using (var keeper = await PhoneInHand.SignedInAsync(browser, household.Keeper))
         {
-            await keeper.ReopenAsync("/book/keys");
+            await keeper.GoAsync("/book/keys");
             await keeper.Page.FillAsync("label:has-text('Whose phone') input", "partner's phone");
             await keeper.Page.ClickAsync("text=Show the code");
             await keeper.Page.WaitForSelectorAsync(".qr svg");
@@ -179,6 +204,23 @@ public sealed class PlacesTests(ChromiumBrowser browser, SharedServer shared)
         await phone.ReadsAsync("This phone is signed out");
     }
 
+    [ThoroughFact]
+    public async Task The_link_that_the_program_prints_opens_the_page_as_keeper_once()
+    {
+        var household = await shared.HarbourRowAsync();
+        var link = "/enter#" + (await shared.ServerAsync()).Services.GetRequiredService<OneTimeCodes>()
+            .Issue(new KeepersLink(KeyRing.Hash(household.Keeper.Key!)));
+
+        await using (var first = await PhoneInHand.OpenAsync(browser, household.Keeper.Address, path: link))
+        {
+            await first.ReadsAsync("Oilskin wallet");
+            Assert.Equal(first.Address + "/", first.Page.Url);
+        }
+
+        await using var second = await PhoneInHand.OpenAsync(browser, household.Keeper.Address, path: link);
+        await second.ReadsAsync("This code was used or is too old.");
+    }
+
     private async Task<Household> PaidMonthlyAsync()
     {
         var household = await shared.HarbourRowAsync();
@@ -192,4 +234,7 @@ public sealed class PlacesTests(ChromiumBrowser browser, SharedServer shared)
             """{"kind": "fixed", "amount": 120.00}""")).MustBe(200);
         return household;
     }
+
+    [GeneratedRegex(@"\s+")]
+    private static partial Regex Blanks();
 }

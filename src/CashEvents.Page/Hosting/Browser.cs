@@ -38,6 +38,9 @@ public sealed class Browser(IJSObjectReference script)
     /// <summary>Loads the newer page, if one is ready.</summary>
     public ValueTask LoadNewerAsync() => script.InvokeVoidAsync("loadNewer");
 
+    /// <summary>Prints what is shown.</summary>
+    public ValueTask PrintAsync() => script.InvokeVoidAsync("printOut");
+
     /// <summary>Puts the focus on what a selector finds first.</summary>
     public ValueTask FocusAsync(string selector) => script.InvokeVoidAsync("focus", selector);
 }

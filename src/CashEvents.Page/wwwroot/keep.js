@@ -125,6 +125,10 @@ export function showEnd() {
   scrollTo({ top: document.documentElement.scrollHeight });
 }
 
+export function printOut() {
+  print();
+}
+
 export function focus(selector) {
   document.querySelector(selector)?.focus();
 }
