@@ -91,7 +91,7 @@ internal sealed class CashEventsProcess : IAsyncDisposable
         }
 
         Address = _output.Single(line => line.StartsWith(Listens, StringComparison.Ordinal))[Listens.Length..]
-            .Split(' ')[0];
+            .Split([' ', ','])[0];
     }
 
     /// <summary>Runs it to its end.</summary>

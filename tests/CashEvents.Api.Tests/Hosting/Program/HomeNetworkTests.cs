@@ -23,6 +23,13 @@ public sealed class HomeNetworkTests
             Assert.Equal("OK", await AskAsync(first, folder.Path, "127.0.0.1", "/health/live"));
             var trust = await AskAsync(first, folder.Path, "127.0.0.1", "/trust");
             Assert.Contains(fingerprint, trust, StringComparison.Ordinal);
+            // A phone that is paired is led to where phones reach this machine.
+            var key = await File.ReadAllTextAsync(Path.Combine(folder.Path, "keeper.key"), Stop);
+            var pairing = (await first.Client(key.Trim()).PostAsync("/api/pairings",
+                """{"name": "partner's phone", "role": "member"}""")).MustBe(200).Json.GetProperty("address").GetString()!;
+            Assert.True(first.Output.Contains("on no network", StringComparison.Ordinal) || first.Output.Contains(
+                "On the home network: " + new Uri(pairing).GetLeftPart(UriPartial.Authority),
+                StringComparison.Ordinal), pairing + first.Output);
             var given = await ClientOf(folder.Path).GetByteArrayAsync(
                 new Uri(Https(first, "127.0.0.1") + "/trust/authority.crt"), Stop);
             using var authority = X509CertificateLoader.LoadCertificate(given);
