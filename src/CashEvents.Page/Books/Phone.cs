@@ -138,6 +138,25 @@ public sealed partial class Phone(Browser browser, Server server, TimeProvider c
         _ = SendAsync();
     }
 
+    /// <summary>
+    /// Goes the way of a spend once, before somebody does: the first time, each step of it is prepared. Nothing is
+    /// kept of it.
+    /// </summary>
+    public async Task RehearseAsync()
+    {
+        if (_copy is not { } copy || !Holder!.MayWrite
+            || Book!.Compartments.Values.FirstOrDefault(c => !c.Closed && c.Cash > Money.Zero) is not { } some)
+        {
+            return;
+        }
+
+        var slip = Slip(Writing.Spend, some.Id) with { Amount = Book.Currency.ToDecimal(new Money(1)) };
+        Drawn(copy, [.. Waiting, slip]);
+        Keep(slip);
+        slip.Request(inBatch: false);
+        await browser.WriteAsync(Forget(slip));
+    }
+
     /// <summary>A new slip of this phone's: with a key of its own.</summary>
     public Pencilled Slip(Writing kind, string compartment) => new()
     {
@@ -242,14 +261,18 @@ public sealed partial class Phone(Browser browser, Server server, TimeProvider c
     /// <summary>Puts what is pencilled on the copy, in the order in which it was written.</summary>
     private void Draw()
     {
-        if (_copy is not { } copy)
+        if (_copy is { } copy)
         {
-            return;
+            (Book, Lines, Doubtful) = Drawn(copy, Waiting);
         }
+    }
 
+    private (Book Book, IReadOnlyList<Shown> Lines, IReadOnlyDictionary<string, Refusal> Doubtful) Drawn(
+        BookCopy copy, IEnumerable<Pencilled> waiting)
+    {
         var (book, lines, doubtful) = (copy.Book, copy.Lines.Select(line => new Shown(line, null)).ToList(),
             new Dictionary<string, Refusal>());
-        foreach (var what in Waiting.Where(p => p.Household == Holder!.Household
+        foreach (var what in waiting.Where(p => p.Household == Holder!.Household
             && !(p.Lines is { } written && written.All(line => line <= copy.Book.Line))))
         {
             try
@@ -266,7 +289,7 @@ public sealed partial class Phone(Browser browser, Server server, TimeProvider c
             }
         }
 
-        (Book, Lines, Doubtful) = (book, lines, doubtful);
+        return (book, lines, doubtful);
     }
 
     private static Kept Keep(Pencilled what) => new("pencil", what.Id, JsonSerializer.Serialize(what, _kept));
