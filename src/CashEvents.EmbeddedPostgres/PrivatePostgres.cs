@@ -113,13 +113,25 @@ public sealed partial class PrivatePostgres : IAsyncDisposable
     /// <param name="options">The folder that keeps the cluster, and the name it was made with.</param>
     /// <returns>Null when none runs there.</returns>
     /// <exception cref="ArgumentException">The name can't be one of a database.</exception>
+    /// <exception cref="PrivatePostgresException">The folder is another user's.</exception>
     public static string? ConnectionStringOfRunning(PrivatePostgresOptions options)
     {
         ArgumentNullException.ThrowIfNull(options);
         options = options.Checked();
         var folder = Path.Combine(options.DataFolder, "postgresql");
         var cluster = Path.Combine(folder, Cluster);
-        if (Postmaster.Read(cluster) is not { } running || !running.IsRunningOn(cluster))
+        Postmaster? running;
+        try
+        {
+            running = Postmaster.Read(cluster);
+        }
+        catch (UnauthorizedAccessException e)
+        {
+            throw new PrivatePostgresException($"The data folder {options.DataFolder} is another user's: run this as "
+                + $"the user who runs the server.", e);
+        }
+
+        if (running?.IsRunningOn(cluster) != true)
             return null;
 
         var connection = new NpgsqlConnectionStringBuilder

@@ -18,7 +18,10 @@ public static class CashBook
     /// <summary>
     /// Adds the store on a PostgreSQL database; its schema is created or brought up to date when the host starts.
     /// </summary>
-    public static IServiceCollection AddCashBook(this IServiceCollection services, NpgsqlDataSource database)
+    /// <param name="services">Where it is added.</param>
+    /// <param name="database">Makes the connections when they are first needed.</param>
+    public static IServiceCollection AddCashBook(this IServiceCollection services,
+        Func<IServiceProvider, NpgsqlDataSource> database)
     {
         services.AddSingleton(database);
         services.AddSingleton<BookReader>();
@@ -36,8 +39,7 @@ public static class CashBook
         services.AddSingleton<MonthReader>();
         services.AddSingleton<VerificationReader>();
         services.AddSingleton<Rebuilder>();
-        services.AddSingleton<BackupMaker>();
-        services.AddSingleton<BackupRestorer>();
+        services.AddSingleton<BackupMaker>().AddSingleton<BackupRestorer>();
         services.AddSingleton<KeyRing>();
         services.AddSingleton<PageOrigins>();
         services.AddSingleton<Sessions>();
@@ -51,7 +53,7 @@ public static class CashBook
         services.AddMarten(provider =>
         {
             var options = new StoreOptions { DatabaseSchemaName = BookTables.Schema };
-            options.Connection(database);
+            options.Connection(provider.GetRequiredService<NpgsqlDataSource>());
             // Marten sets the names' casing of its own accord, whatever the options say.
             var json = new SystemTextJsonSerializer(BookJson.Options);
             json.Configure(o => o.PropertyNamingPolicy = BookJson.Options.PropertyNamingPolicy);

@@ -84,53 +84,36 @@ internal static class CashEventsProgram
                 .ConfigureAwait(false);
         }
 
-        await using var database =
-            await Database.StartAsync(configuration, dataFolder, orRunning: !serves,
-                log.CreateLogger<PrivatePostgres>()).ConfigureAwait(false);
+        await using var database = Database.Start(configuration, dataFolder, orRunning: !serves,
+            log.CreateLogger<PrivatePostgres>());
+        if (database.Started.IsCompleted)
+        {
+            // Nothing is made in a folder that another program has.
+            await database.Started.ConfigureAwait(false);
+        }
+
         var firstStart = serves
             ? new FirstStart(command.Demo, configuration[KeeperKey.Variable], dataFolder)
             : null;
         using var authority = Authority(command.Lan, configuration, dataFolder);
-        await using var server = Server.Build(database.ConnectionString, command.Settings,
+        // PostgreSQL comes up while the server is put together.
+        await using var server = Server.Build(() => database.ConnectionString, command.Settings,
             services => AddOwn(services, database, backups, dataFolder, serves),
             fillsByItself: serves, firstStart, new Upgrading(MustSucceed: serves, command.LeaveOut),
             command.Lan is null ? null : new HomeNetwork(command.Lan, authority, TimeProvider.System));
-        if (command.AddHousehold is { } name)
-        {
-            return await AddHouseholdAsync(server, name).ConfigureAwait(false);
-        }
-
-        if (command.NewKeeperKey is { } lost)
-        {
-            return await NewKeeperKeyAsync(server, lost, configuration[KeeperKey.Variable], dataFolder)
-                .ConfigureAwait(false);
-        }
-
-        if (command.Verify)
-        {
-            return await VerifyAsync(server).ConfigureAwait(false);
-        }
-
-        if (command.Rebuild)
-        {
-            return await RebuildAsync(server).ConfigureAwait(false);
-        }
-
-        if (command.Backup is { } backup)
-        {
-            return await BackupAsync(server, backup).ConfigureAwait(false);
-        }
-
-        if (command.Check)
-        {
-            await server.StartForOneCommandAsync().ConfigureAwait(false);
-            var result = await CheckProgram.RunAsync(server.Services).ConfigureAwait(false);
-            await server.StopAsync().ConfigureAwait(false);
-            return result;
-        }
-
-        return await ServeAsync(server, database, command.LeaveOut, configuration[KeeperKey.Variable], dataFolder)
+        await Task.WhenAll(database.Started, serves ? Task.Run(server.MakeReady) : Task.CompletedTask)
             .ConfigureAwait(false);
+        var givenKey = configuration[KeeperKey.Variable];
+        return await (command switch
+        {
+            { AddHousehold: { } name } => AddHouseholdAsync(server, name),
+            { NewKeeperKey: { } lost } => NewKeeperKeyAsync(server, lost, givenKey, dataFolder),
+            { Verify: true } => VerifyAsync(server),
+            { Rebuild: true } => RebuildAsync(server),
+            { Backup: { } backup } => BackupAsync(server, backup, givenKey, dataFolder),
+            { Check: true } => CheckAsync(server),
+            _ => ServeAsync(server, database, command.LeaveOut, givenKey, dataFolder),
+        }).ConfigureAwait(false);
     }
 
     private static void AddOwn(IServiceCollection services, Database database, BackupSettings backups,
@@ -286,6 +269,14 @@ internal static class CashEventsProgram
         string dataFolder)
     {
         await server.StartForOneCommandAsync().ConfigureAwait(false);
+        await TellNewKeeperKeyAsync(server, lost, givenKey, dataFolder).ConfigureAwait(false);
+        await server.StopAsync().ConfigureAwait(false);
+        return 0;
+    }
+
+    private static async Task TellNewKeeperKeyAsync(WebApplication server, LostKey lost, string? givenKey,
+        string dataFolder)
+    {
         var (household, name, revoked, key) =
             await server.Services.GetRequiredService<NewKeeperKey>().IssueAsync(lost, givenKey, dataFolder)
                 .ConfigureAwait(false);
@@ -302,9 +293,6 @@ internal static class CashEventsProgram
                 : $"The key, shown this once and kept in {key.File}:");
             Console.WriteLine(key.Plain);
         }
-
-        await server.StopAsync().ConfigureAwait(false);
-        return 0;
     }
 
     private static async Task<int> VerifyAsync(WebApplication server)
@@ -338,12 +326,27 @@ internal static class CashEventsProgram
         return result;
     }
 
-    private static async Task<int> BackupAsync(WebApplication server, BackupTask task)
+    private static async Task<int> CheckAsync(WebApplication server)
+    {
+        await server.StartForOneCommandAsync().ConfigureAwait(false);
+        var result = await CheckProgram.RunAsync(server.Services).ConfigureAwait(false);
+        await server.StopAsync().ConfigureAwait(false);
+        return result;
+    }
+
+    private static async Task<int> BackupAsync(WebApplication server, BackupTask task, string? givenKey,
+        string dataFolder)
     {
         await server.StartForOneCommandAsync().ConfigureAwait(false);
         var result = task.Restores
             ? await BackupProgram.RestoreAsync(server.Services, task).ConfigureAwait(false)
             : await BackupProgram.WriteAsync(server.Services, task).ConfigureAwait(false);
+        if (task.NewKeeper)
+        {
+            await TellNewKeeperKeyAsync(server, new LostKey(task.Household, null), givenKey, dataFolder)
+                .ConfigureAwait(false);
+        }
+
         await server.StopAsync().ConfigureAwait(false);
         return result;
     }

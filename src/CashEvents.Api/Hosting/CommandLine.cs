@@ -58,9 +58,10 @@ internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Verify,
           CashEvents.Api backup FILE [--household ID]
               Writes every book, or one, into a file, and reads it back. A server may keep running.
               Ends with 1 when a line does not agree with its hash.
-          CashEvents.Api restore FILE [--household ID]
+          CashEvents.Api restore FILE [--household ID [--new-keeper]]
               Takes every book of a backup into an empty data folder or database, all or nothing; or one
-              household's into a server that has none of it.
+              household's into a server that has none of it. --new-keeper then issues a new keeper's key for it
+              and revokes the one from before.
           CashEvents.Api check
               Tells whether all is well: database, disk, clock, books, keys and backups, and what to do.
               Ends with 0 when it is, with 1 when something should be looked at, with 2 when something is wrong.

@@ -13,13 +13,19 @@ internal sealed class Database : IAsyncDisposable
 
     private readonly TaskCompletionSource<PrivatePostgresException> _never = new();
 
-    private Database(string connectionString, PrivatePostgres? @private, bool isOwn) =>
-        (ConnectionString, Private, IsOwn) = (connectionString, @private, isOwn);
+    private readonly Task<(string ConnectionString, PrivatePostgres? Private)> _started;
 
-    public string ConnectionString { get; }
+    private Database(Task<(string ConnectionString, PrivatePostgres? Private)> started, bool isOwn) =>
+        (_started, IsOwn) = (started, isOwn);
+
+    /// <summary>Completes once it can be used, or with why it can't.</summary>
+    public Task Started => _started;
+
+    /// <summary>How to connect to it; waits until it has started.</summary>
+    public string ConnectionString => _started.GetAwaiter().GetResult().ConnectionString;
 
     /// <summary>The private one; null when one was named, or another program runs it.</summary>
-    public PrivatePostgres? Private { get; }
+    public PrivatePostgres? Private => _started.GetAwaiter().GetResult().Private;
 
     /// <summary>Whether it lies in the data folder, whichever program runs it.</summary>
     public bool IsOwn { get; }
@@ -27,22 +33,24 @@ internal sealed class Database : IAsyncDisposable
     /// <summary>Completes, with what was the matter, when the private one ended and can't be started again.</summary>
     public Task<PrivatePostgresException> Lost => Private?.GivenUp ?? _never.Task;
 
-    /// <summary>Takes the named database, or starts a private one.</summary>
+    /// <summary>
+    /// Takes the named database, or starts a private one, whose folder is nobody else's by the time this returns.
+    /// </summary>
     /// <param name="configuration">Whether one is named, and how a private one is kept.</param>
     /// <param name="dataFolder">Where a private one lies.</param>
     /// <param name="orRunning">Whether a private one that another program runs will do.</param>
     /// <param name="logger">Told what a private one does of its own accord.</param>
-    public static async Task<Database> StartAsync(IConfiguration configuration, string dataFolder, bool orRunning,
-        ILogger logger)
+    /// <returns>What may still be starting.</returns>
+    public static Database Start(IConfiguration configuration, string dataFolder, bool orRunning, ILogger logger)
     {
         if (configuration.GetConnectionString("CashEvents") is { } named && !string.IsNullOrWhiteSpace(named))
         {
-            return new Database(named, null, isOwn: false);
+            return new Database(Task.FromResult<(string, PrivatePostgres?)>((named, null)), isOwn: false);
         }
 
         if (orRunning && PrivatePostgres.ConnectionStringOfRunning(OwnPostgres.In(dataFolder)) is { } running)
         {
-            return new Database(running, null, isOwn: true);
+            return new Database(Task.FromResult<(string, PrivatePostgres?)>((running, null)), isOwn: true);
         }
 
         var options = OwnPostgres.In(dataFolder);
@@ -54,16 +62,15 @@ internal sealed class Database : IAsyncDisposable
             };
         }
 
-        var embedded = await PrivatePostgres.StartAsync(options, logger).ConfigureAwait(false);
-        return new Database(embedded.ConnectionString, embedded, isOwn: true);
+        return new Database(EmbeddedAsync(options, logger), isOwn: true);
     }
 
     /// <summary>Lets a server's health tell of the private one.</summary>
     public void AddTo(IServiceCollection services)
     {
-        if (Private is not null)
+        if (IsOwn)
         {
-            services.AddSingleton(Private);
+            services.AddSingleton(_ => Private!);
         }
     }
 
@@ -79,5 +86,20 @@ internal sealed class Database : IAsyncDisposable
         }
     }
 
-    public ValueTask DisposeAsync() => Private?.DisposeAsync() ?? ValueTask.CompletedTask;
+    /// <inheritdoc />
+    public async ValueTask DisposeAsync()
+    {
+        await ((Task)_started).ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
+        if (_started.IsCompletedSuccessfully && Private is { } own)
+        {
+            await own.DisposeAsync().ConfigureAwait(false);
+        }
+    }
+
+    private static async Task<(string ConnectionString, PrivatePostgres? Private)> EmbeddedAsync(
+        PrivatePostgresOptions options, ILogger logger)
+    {
+        var embedded = await PrivatePostgres.StartAsync(options, logger).ConfigureAwait(false);
+        return (embedded.ConnectionString, embedded);
+    }
 }

@@ -15,14 +15,14 @@ internal static class Server
     private const int LargePiece = 64 * 1024;
 
     /// <summary>Builds the server; the database's schema is brought up to date when it starts.</summary>
-    /// <param name="connectionString">The database that the books are in.</param>
+    /// <param name="connectionString">The database that the books are in; asked for when it is first needed.</param>
     /// <param name="settings">What ASP.NET Core reads itself, such as <c>--urls</c>.</param>
     /// <param name="configure">Services to use instead of the usual ones, such as another clock.</param>
     /// <param name="fillsByItself">Whether paydays are filled where a household has the program fill by itself.</param>
     /// <param name="upgrading">How books of an older program are brought up to date; all of them if left out.</param>
     /// <param name="network">The home network that it listens on too; null for this machine alone.</param>
     /// <param name="firstStart">How the first book is opened before the server listens; null to leave that.</param>
-    public static WebApplication Build(string connectionString, string[] settings,
+    public static WebApplication Build(Func<string> connectionString, string[] settings,
         Action<IServiceCollection>? configure = null, bool fillsByItself = true, FirstStart? firstStart = null,
         Upgrading? upgrading = null, HomeNetwork? network = null)
     {
@@ -60,7 +60,7 @@ internal static class Server
             new ClockTrust(Always: builder.Configuration.GetValue<bool>(Setting.TrustClock)));
         builder.Services.AddSingleton(upgrading ?? new Upgrading(MustSucceed: true, []));
         builder.AddTelemetry();
-        builder.Services.AddCashBook(NpgsqlDataSource.Create(Connections(connectionString)));
+        builder.Services.AddCashBook(_ => NpgsqlDataSource.Create(Connections(connectionString())));
         builder.Services.AddHttp();
         if (firstStart is not null)
         {
@@ -96,6 +96,12 @@ internal static class Server
         return app;
     }
 
+    /// <summary>Builds the server on a database that is there.</summary>
+    public static WebApplication Build(string connectionString, string[] settings,
+        Action<IServiceCollection>? configure = null, bool fillsByItself = true, FirstStart? firstStart = null,
+        Upgrading? upgrading = null, HomeNetwork? network = null) =>
+        Build(() => connectionString, settings, configure, fillsByItself, firstStart, upgrading, network);
+
     /// <summary>Has the log written in the form that is set.</summary>
     public static ILoggingBuilder WriteLog(ILoggingBuilder logging, IConfiguration configuration)
     {
@@ -108,6 +114,12 @@ internal static class Server
             })
             : logging.AddConsole();
     }
+
+    /// <summary>
+    /// Puts the endpoints together, each of which is compiled; otherwise the first request waits for that.
+    /// </summary>
+    public static void MakeReady(this WebApplication server) =>
+        _ = server.Services.GetRequiredService<EndpointDataSource>().Endpoints;
 
     /// <summary>
     /// Starts a server of which only the services over the store are wanted, the schema first among them: nobody is
@@ -199,6 +211,9 @@ internal static class Server
         app.MapOpenApiDocument();
         app.MapTrust();
         app.MapPage();
+#pragma warning disable ASP0014 // Added by itself they are known only once the server starts: see MakeReady.
+        app.UseEndpoints(_ => { });
+#pragma warning restore ASP0014
     }
 
     private static void AddHttp(this IServiceCollection services)

@@ -45,6 +45,12 @@ internal static class BackupProgram
         }
 
         Tell(books);
+        if (task.NewKeeper)
+        {
+            Console.WriteLine("Taken in. The other keys are those of the book.");
+            return 0;
+        }
+
         Console.WriteLine("Taken in. The keys are those of the books, so the keeper's key from before opens them. If "
             + "it is lost, new-keeper-key issues another.");
         if (await services.GetRequiredService<Checkup>().KeptKeyAsync([.. books.Select(book => book.Household)])
@@ -73,18 +79,40 @@ internal static class BackupProgram
 /// <param name="Restores">Whether it is taken in.</param>
 /// <param name="File">Its file.</param>
 /// <param name="Household">Whose book; null for all.</param>
-internal sealed record BackupTask(bool Restores, string File, string? Household)
+/// <param name="NewKeeper">Whether that household gets a new keeper's key once its book is taken in.</param>
+internal sealed record BackupTask(bool Restores, string File, string? Household, bool NewKeeper)
 {
     /// <summary>Reads what stands behind <c>backup</c> or <c>restore</c>.</summary>
     /// <exception cref="StartException">It can't be read.</exception>
-    public static BackupTask Read(string command, string[] args) => args switch
+    public static BackupTask Read(string command, string[] args)
     {
-        [{ Length: > 0 } file] when !file.StartsWith('-') => new(command == "restore", file, null),
-        [{ Length: > 0 } file, "--household", { Length: > 0 } household] when !file.StartsWith('-') =>
-            new(command == "restore", file, household),
-        ["--household", { Length: > 0 } household, { Length: > 0 } file] when !file.StartsWith('-') =>
-            new(command == "restore", file, household),
-        _ => throw new StartException($"Name the file, and the household where only one is meant: {command} "
-            + "books-2026-11-30.jsonl.gz --household harbour-row."),
-    };
+        var restores = command == "restore";
+        var (file, household, newKeeper) = ("", (string?)null, false);
+        for (var i = 0; i < args.Length; i++)
+        {
+            switch (args[i])
+            {
+                case "--household" when household is null && i + 1 < args.Length && args[i + 1].Length > 0:
+                    household = args[++i];
+                    break;
+                case "--new-keeper" when restores:
+                    newKeeper = true;
+                    break;
+                case { Length: > 0 } name when file.Length == 0 && !name.StartsWith('-'):
+                    file = name;
+                    break;
+                default:
+                    throw Unclear(command);
+            }
+        }
+
+        // A key is made for one book.
+        return file.Length > 0 && (household is not null || !newKeeper)
+            ? new BackupTask(restores, file, household, newKeeper)
+            : throw Unclear(command);
+    }
+
+    private static StartException Unclear(string command) => new("Name the file, and the household where only one is "
+        + $"meant: {command} books-2026-11-30.jsonl.gz --household harbour-row."
+        + (command == "restore" ? " With --new-keeper that household gets a new keeper's key." : ""));
 }

@@ -55,6 +55,34 @@ public sealed class BackupProgramTests : IDisposable
         Assert.Contains("No key is kept here", served.Output);
     }
 
+    [Fact]
+    public async Task A_household_is_taken_in_with_a_new_keepers_key_in_one_command()
+    {
+        var before = await StartedFolder.CopyToAsync(_folder);
+        await CashEventsProcess.RunAsync(_folder.Path, "backup", _file);
+
+        var (exitCode, output) = await CashEventsProcess.RunAsync(_another.Path, "restore", _file, "--household",
+            "household", "--new-keeper");
+
+        Assert.True(exitCode == 0, output);
+        Assert.Contains("is revoked", output);
+        var now = (await File.ReadAllTextAsync(Path.Combine(_another.Path, "keeper.key"),
+            TestContext.Current.CancellationToken)).Trim();
+        Assert.Contains(now, output);
+        await using var served = await CashEventsProcess.ServeAsync(_another.Path);
+        (await served.Client(now).GetAsync("/api/balances")).MustBe(200);
+        (await served.Client(before).GetAsync("/api/balances")).MustBe(401);
+    }
+
+    [Theory]
+    [InlineData("backup", "books", "--household", "lane", "--new-keeper")]
+    [InlineData("restore", "books", "--new-keeper")]
+    [InlineData("restore", "--household", "lane", "--new-keeper")]
+    [InlineData("restore", "books", "others")]
+    public void A_new_keepers_key_is_for_one_household_that_is_taken_in(string command, params string[] more) =>
+        Assert.Contains("Name the file",
+            Assert.Throws<StartException>(() => BackupTask.Read(command, more)).Message);
+
     [ThoroughFact]
     public async Task What_can_not_be_written_or_read_is_told_and_ends_with_1()
     {

@@ -1,6 +1,8 @@
 using System.Net;
 using System.Net.Security;
+using System.Security.Cryptography;
 using System.Security.Cryptography.X509Certificates;
+using Microsoft.Extensions.Time.Testing;
 using Xunit;
 
 namespace CashEvents.Api.Tests.Hosting;
@@ -34,7 +36,7 @@ public sealed class HomeNetworkTests
                 new Uri(Https(first, "127.0.0.1") + "/trust/authority.crt"), Stop);
             using var authority = X509CertificateLoader.LoadCertificate(given);
             Assert.Equal(fingerprint, string.Join(':',
-                authority.GetCertHash(System.Security.Cryptography.HashAlgorithmName.SHA256).Select(b => $"{b:X2}")));
+                authority.GetCertHash(HashAlgorithmName.SHA256).Select(b => $"{b:X2}")));
         }
 
         if (!OperatingSystem.IsWindows())
@@ -104,6 +106,54 @@ public sealed class HomeNetworkTests
         Assert.Equal((true, false, true), (made.IsNew, kept.IsNew, renewed.IsNew));
         Assert.Equal(made.Fingerprint, kept.Fingerprint);
         Assert.NotEqual(made.Fingerprint, renewed.Fingerprint);
+    }
+
+    [Fact]
+    public void While_it_runs_its_certificate_is_made_anew_before_it_ends()
+    {
+        using var folder = new TemporaryDataFolder();
+        var clock = new FakeTimeProvider(DateTimeOffset.UtcNow);
+        using var authority = HomeAuthority.TakeOrMake(folder.Path, "harbour", clock.GetUtcNow());
+        var network = new HomeNetwork(LanAsked.Read("--lan"), authority, clock);
+        var first = network.Certificate();
+
+        clock.Advance(TimeSpan.FromDays(59));
+        var kept = network.Certificate();
+        clock.Advance(TimeSpan.FromDays(2));
+        var renewed = network.Certificate();
+
+        Assert.Same(first, kept);
+        Assert.NotEqual(first.SerialNumber, renewed.SerialNumber);
+        Assert.True(renewed.NotAfter.ToUniversalTime() > clock.GetUtcNow().UtcDateTime.AddDays(80));
+        Assert.Equal(authority.Certificate.Subject, renewed.Issuer);
+    }
+
+    [Fact]
+    public async Task With_a_certificate_that_is_given_it_is_served_and_no_authority_is_made()
+    {
+        using var folder = new TemporaryDataFolder();
+        using var key = ECDsa.Create(ECCurve.NamedCurves.nistP256);
+        var request = new CertificateRequest("CN=localhost", key, HashAlgorithmName.SHA256);
+        var now = DateTimeOffset.UtcNow;
+        using var given = request.CreateSelfSigned(now.AddHours(-1), now.AddDays(2));
+        Directory.CreateDirectory(folder.Path);
+        var (certificate, kept) = (Path.Combine(folder.Path, "given.pem"), Path.Combine(folder.Path, "given.key"));
+        await File.WriteAllTextAsync(certificate, given.ExportCertificatePem(), Stop);
+        await File.WriteAllTextAsync(kept, key.ExportPkcs8PrivateKeyPem(), Stop);
+
+        await using var program = await CashEventsProcess.ServeAsync(folder.Path, null, "--lan=0",
+            "--Kestrel:Certificates:Default:Path", certificate, "--Kestrel:Certificates:Default:KeyPath", kept);
+
+        string? shown = null;
+        using var client = new HttpClient(new HttpClientHandler
+        {
+            ServerCertificateCustomValidationCallback = (_, served, _, _) =>
+                (shown = served!.Thumbprint) is not null,
+        });
+        using var answer = await client.GetAsync(new Uri(Https(program, "localhost") + "/health/live"), Stop);
+        Assert.True(answer.IsSuccessStatusCode);
+        Assert.Equal(given.Thumbprint, shown);
+        Assert.False(File.Exists(Path.Combine(folder.Path, "authority.key")));
     }
 
     private static bool Fits(X509Certificate2 certificate, X509Certificate2 authority)
