@@ -13,4 +13,6 @@ USER cashevents
 ENV CASHEVENTS_DATA=/data
 VOLUME /data
 EXPOSE 5080
+# Whether PostgreSQL answers too; by the shell, since nothing else here speaks HTTP.
+HEALTHCHECK --interval=30s --timeout=5s --start-period=60s CMD ["bash", "-c", "exec 3<>/dev/tcp/127.0.0.1/5080 && printf 'GET /health/ready HTTP/1.1\\r\\nHost: localhost\\r\\nConnection: close\\r\\n\\r\\n' >&3 && grep -q '^HTTP/1.1 200' <&3"]
 ENTRYPOINT ["dotnet", "/program/CashEvents.Api.dll", "--urls", "http://0.0.0.0:5080"]
