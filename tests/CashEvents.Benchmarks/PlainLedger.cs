@@ -20,8 +20,27 @@ internal sealed class PlainLedger(string connectionString)
         await command.ExecuteNonQueryAsync();
     }
 
-    /// <summary>One connection; each call writes one durable spend.</summary>
-    public async Task<Func<Task>> ConnectAsync()
+    /// <summary>Opens further accounts: as many as there are households.</summary>
+    public async Task OpenAsync(int accounts)
+    {
+        await using var database = NpgsqlDataSource.Create(connectionString);
+        await using var command = database.CreateCommand(
+            "insert into account select 'account-' || i, 100000000000 from generate_series(0, $1 - 1) i");
+        command.Parameters.Add(new NpgsqlParameter { Value = accounts });
+        await command.ExecuteNonQueryAsync();
+    }
+
+    /// <summary>One connection; each call writes one durable spend on one account.</summary>
+    public Task<Func<Task>> ConnectAsync() => ConnectAsync(() => "ferry-fares");
+
+    /// <summary>One connection; each call writes one durable spend on any of some accounts.</summary>
+    public Task<Func<Task>> ConnectAsync(int connection, int accounts)
+    {
+        var random = new Random(connection);
+        return ConnectAsync(() => $"account-{random.Next(accounts)}");
+    }
+
+    private async Task<Func<Task>> ConnectAsync(Func<string> account)
     {
         var connection = new NpgsqlConnection(
             new NpgsqlConnectionStringBuilder(connectionString) { Pooling = false }.ConnectionString);
@@ -35,6 +54,8 @@ internal sealed class PlainLedger(string connectionString)
             "ferry-fares");
         return async () =>
         {
+            var id = account();
+            (lockRow.Parameters[0].Value, insert.Parameters[0].Value, update.Parameters[0].Value) = (id, id, id);
             await using var transaction = await connection.BeginTransactionAsync();
             var balance = (long)(await lockRow.ExecuteScalarAsync())!;
             if (balance < 1)

@@ -12,13 +12,15 @@ return args switch
     ["packing"] => PackingBenchmark.Run(),
     ["goals"] => GoalsBenchmark.Run(),
     ["neighbours"] => await NeighboursBenchmark.RunAsync(),
+    ["households", .. var more] => await Households(more),
     ["feed"] => await FeedBenchmark.RunAsync(),
     ["outlook"] => OutlookBenchmark.Run(),
     ["explanations", .. var more] => Explanations(more),
     [] => await WritingBenchmark.RunAsync() + await HistoryBenchmark.RunAsync(1_000_000)
         + await BackupsBenchmark.RunAsync(1_000_000)
         + PackingBenchmark.Run() + GoalsBenchmark.Run() + OutlookBenchmark.Run() + Explanations([])
-        + await NeighboursBenchmark.RunAsync() + await FeedBenchmark.RunAsync(),
+        + await NeighboursBenchmark.RunAsync() + await FeedBenchmark.RunAsync()
+        + await Households([]),
     _ => Usage(),
 };
 
@@ -26,6 +28,10 @@ static int Explanations(string[] more) => ExplanationsBenchmark.Run(
     more.Length > 0 && int.TryParse(more[0], CultureInfo.InvariantCulture, out var seed) ? seed : 1,
     more.Length > 1 && int.TryParse(more[1], CultureInfo.InvariantCulture, out var cases) ? cases : 400,
     more.Length > 2 ? more[2] : "");
+
+static Task<int> Households(string[] more) => HouseholdsBenchmark.RunAsync(
+    more.Length > 0 && int.TryParse(more[0], CultureInfo.InvariantCulture, out var households) ? households : 200,
+    more.Length > 1 && int.TryParse(more[1], CultureInfo.InvariantCulture, out var rounds) ? rounds : 3);
 
 static int Usage()
 {
@@ -42,6 +48,9 @@ static int Usage()
                                          how often the true mistake is found behind a count that disagrees, by kind, what stated chances are worth, and how long
                                          it takes; in made-up households, by settings that were looked at, by those that were not (kept-aside), or by some that chance draws
         CashEvents.Benchmarks neighbours what a household waits for its balances while another asks for all that takes long, eight at once
+        CashEvents.Benchmarks households [HOUSEHOLDS] [ROUNDS]
+                                         durable spends per second across many households, beside a plain-SQL ledger, and what a line costs;
+                                         with CASHEVENTS_BENCHMARK_STATEMENTS set, statement by statement
         CashEvents.Benchmarks feed       from the commit of a line until those who listen have it, with 1 to 500 streams and one that takes nothing
         CashEvents.Benchmarks goals      level contributions of sinking funds with a thousand goals, beside the plainest way that is right
         CashEvents.Benchmarks outlook    five years ahead with 40 compartments, beside the plainest way that is right
