@@ -1,6 +1,5 @@
 using System.Diagnostics.Metrics;
 using JasperFx.Events;
-using JasperFx.Events.Projections;
 using JasperFx.MultiTenancy;
 using Marten;
 using Marten.Services;
@@ -74,7 +73,6 @@ public static class CashBook
             }
 
             options.Schema.For<BookPage>().MultiTenanted();
-            options.Projections.Add(new BookProjection(), ProjectionLifecycle.Inline);
             options.Storage.ExtendedSchemaObjects.AddRange(
                 [BookTables.Lines(), BookTables.Trackers(), BookTables.DayClosings(), BookTables.DayTotals(),
                     BookTables.SpentToDates(), BookTables.PlannedAmounts(), BookTables.Keys(), BookTables.KeyUses(),

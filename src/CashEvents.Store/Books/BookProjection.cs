@@ -1,25 +1,23 @@
 using System.Collections.Frozen;
 using System.Text.Json;
-using JasperFx.Events;
-using Marten;
-using Marten.Events.Projections;
+using Npgsql;
 
 namespace CashEvents.Store.Books;
 
 /// <summary>
-/// Writes what is read from the book beside its lines, in the same transaction: a handful of statements however many
-/// lines come together.
+/// Writes what is read from the books beside their lines, in the same transaction: a handful of statements however many
+/// lines of however many households come together.
 /// </summary>
-internal sealed class BookProjection : IProjection
+internal static class BookProjection
 {
     private const string InsertLines = $"""
         insert into {BookTables.Schema}.line (tenant_id, line, kind, written_by, occurred_on, corrects)
-        select ?, * from unnest(?, ?, ?, ?, ?)
+        select * from unnest($1, $2, $3, $4, $5, $6)
         """;
 
     private const string InsertTrackerRows = $"""
         insert into {BookTables.Schema}.tracker_row (tenant_id, compartment, line, leg, kind, holding, amount, occurred_on, description)
-        select ?, * from unnest(?, ?, ?, ?, ?, ?, ?, ?)
+        select * from unnest($1, $2, $3, $4, $5, $6, $7, $8, $9)
         """;
 
     private static readonly CarriedForward _dayClosings = new("day_closing");
@@ -28,144 +26,132 @@ internal sealed class BookProjection : IProjection
 
     private const string AddTotals = $"""
         insert into {BookTables.Schema}.day_total as t (tenant_id, day, compartment, holding, sheet_column, change)
-        select ?, * from unnest(?, ?, ?, ?, ?)
+        select * from unnest($1, $2, $3, $4, $5, $6)
         on conflict (tenant_id, day, compartment, holding, sheet_column) do update set change = t.change + excluded.change
         """;
 
     private const string MarkReversed = $"""
-        update {BookTables.Schema}.line l set reversed_by = c.by from unnest(?, ?) as c(line, by) where l.tenant_id = ? and l.line = c.line
+        update {BookTables.Schema}.line l set reversed_by = c.by from unnest($1, $2, $3) as c(household, line, by) where l.tenant_id = c.household and l.line = c.line
         """;
 
     private const string MarkAmended = $"""
-        update {BookTables.Schema}.line l set amended_by = c.by from unnest(?, ?) as c(line, by) where l.tenant_id = ? and l.line = c.line
+        update {BookTables.Schema}.line l set amended_by = c.by from unnest($1, $2, $3) as c(household, line, by) where l.tenant_id = c.household and l.line = c.line
         """;
 
     private const string SetPlan = $"""
         insert into {BookTables.Schema}.planned_amount (tenant_id, compartment, from_day, amount, line)
-        select ?, p.compartment, ?, p.amount, ? from unnest(?, ?) as p(compartment, amount)
+        select $1, p.compartment, $2, p.amount, $3 from unnest($4, $5) as p(compartment, amount)
         on conflict (tenant_id, compartment, from_day) do update set amount = excluded.amount, line = excluded.line
         """;
 
     private const string InsertKey =
-        $"insert into {BookTables.Schema}.key (hash, tenant_id, name, role, movements, revoked, expires) values (?, ?, "
-            + $"?, ?, ?, false, nullif(?, 0))";
+        $"insert into {BookTables.Schema}.key (hash, tenant_id, name, role, movements, revoked, expires) values ($1, "
+            + $"$2, $3, $4, $5, false, nullif($6, 0))";
 
     private const string RevokeKey =
-        $"update {BookTables.Schema}.key set revoked = true where tenant_id = ? and name = ?";
+        $"update {BookTables.Schema}.key set revoked = true where tenant_id = $1 and name = $2";
 
     // Every server forgets what it knows of keys, in the moment in which the line stands.
     private const string TellRevoked = $"select pg_notify('{Announcements.OfKeys}', '')";
 
-    public Task ApplyAsync(IDocumentOperations operations, IReadOnlyList<IEvent> events, CancellationToken cancellation)
+    /// <summary>Adds the statements for lines that are appended in the same batch.</summary>
+    public static void Add(NpgsqlBatch batch, IReadOnlyList<AppendedLine> lines)
     {
-        foreach (var household in events.GroupBy(e => e.TenantId))
-        {
-            Apply(operations, household.Key, [.. household]);
-        }
-
-        return Task.CompletedTask;
+        InsertTheLines(batch, lines);
+        CarryRows(batch, lines);
+        CarryAnalysis(batch, lines);
+        MarkCorrected(batch, lines);
+        SetPlansAndKeys(batch, lines);
     }
 
-    private static void Apply(IDocumentOperations operations, string household, List<IEvent> lines)
-    {
-        var movements = lines.Select(l => l.Data).OfType<IMovement>().ToList();
-        InsertTheLines(operations, household, lines);
-        CarryRows(operations, household, lines);
-        CarryAnalysis(operations, household, movements);
-        MarkCorrected(operations, household, lines);
-        SetPlansAndKeys(operations, household, lines);
-    }
+    private static void InsertTheLines(NpgsqlBatch batch, IReadOnlyList<AppendedLine> lines) => batch.Add(InsertLines,
+        [lines.Select(l => l.Household).ToArray(),
+        lines.Select(l => l.Number).ToArray(),
+        lines.Select(l => LineKinds.Of(l.Event)).ToArray(),
+        lines.Select(l => l.By).ToArray(),
+        lines.Select(l => (l.Event as IDatedEvent)?.OccurredOn).ToArray(),
+        lines.Select(l => (l.Event as IMovement)?.Corrects?.Line).ToArray()]);
 
-    private static void InsertTheLines(IDocumentOperations operations, string household, List<IEvent> lines) =>
-        operations.QueueSqlCommand(
-            InsertLines, household,
-            lines.Select(l => l.Version).ToArray(),
-            lines.Select(l => LineKinds.Of((IBookEvent)l.Data)).ToArray(),
-            lines.Select(l => l.UserName ?? "").ToArray(),
-            lines.Select(l => (l.Data as IDatedEvent)?.OccurredOn).ToArray(),
-            lines.Select(l => (l.Data as IMovement)?.Corrects?.Line).ToArray());
-
-    private static void CarryRows(IDocumentOperations operations, string household, List<IEvent> lines)
+    private static void CarryRows(NpgsqlBatch batch, IReadOnlyList<AppendedLine> lines)
     {
-        var rows = lines.SelectMany(l => StoredRow.Of(l.Version, (IBookEvent)l.Data)).ToList();
+        var rows = lines.SelectMany(l => StoredRow.Of(l.Number, l.Event), (l, Row) => (l.Household, Row)).ToList();
         if (rows.Count > 0)
         {
-            operations.QueueSqlCommand(
-                InsertTrackerRows, household,
-                rows.Select(r => r.Compartment).ToArray(),
-                rows.Select(r => r.Line).ToArray(),
-                rows.Select(r => r.Leg).ToArray(),
-                rows.Select(r => r.Kind).ToArray(),
-                rows.Select(r => r.Holding).ToArray(),
-                rows.Select(r => r.Amount).ToArray(),
-                rows.Select(r => r.OccurredOn).ToArray(),
-                rows.Select(r => r.Description).ToArray());
+            batch.Add(InsertTrackerRows,
+                [rows.Select(r => r.Household).ToArray(),
+                rows.Select(r => r.Row.Compartment).ToArray(),
+                rows.Select(r => r.Row.Line).ToArray(),
+                rows.Select(r => r.Row.Leg).ToArray(),
+                rows.Select(r => r.Row.Kind).ToArray(),
+                rows.Select(r => r.Row.Holding).ToArray(),
+                rows.Select(r => r.Row.Amount).ToArray(),
+                rows.Select(r => r.Row.OccurredOn).ToArray(),
+                rows.Select(r => r.Row.Description).ToArray()]);
         }
 
-        _dayClosings.Carry(operations, household,
-            rows.Where(r => r.Amount is not null)
-                .Select(r => (r.Compartment, r.Holding!, r.OccurredOn!.Value, r.Amount!.Value)));
+        _dayClosings.Carry(batch, rows.Where(r => r.Row.Amount is not null)
+            .Select(r => (r.Household, r.Row.Compartment, r.Row.Holding!, r.Row.OccurredOn!.Value,
+                r.Row.Amount!.Value)));
     }
 
-    private static void CarryAnalysis(IDocumentOperations operations, string household, List<IMovement> movements)
+    private static void CarryAnalysis(NpgsqlBatch batch, IReadOnlyList<AppendedLine> lines)
     {
-        var changes = movements.SelectMany(m => Analysis.Of(m).Select(c => (m.OccurredOn, Change: c))).ToList();
-        _spentToDates.Carry(operations, household,
-            changes.Where(c => c.Change.Column is Column.Spent or Column.Refunded)
-                .Select(c => (c.Change.Place.Compartment, Stored.Word(c.Change.Place.Holding), c.OccurredOn,
-                    -c.Change.Change.Minor)));
+        var changes = lines.Where(l => l.Event is IMovement).SelectMany(l => Analysis.Of((IMovement)l.Event),
+            (l, Change) => (l.Household, ((IMovement)l.Event).OccurredOn, Change)).ToList();
+        _spentToDates.Carry(batch, changes.Where(c => c.Change.Column is Column.Spent or Column.Refunded)
+            .Select(c => (c.Household, c.Change.Place.Compartment, Stored.Word(c.Change.Place.Holding), c.OccurredOn,
+                -c.Change.Change.Minor)));
 
         var totals = changes
-            .GroupBy(c => (c.OccurredOn, c.Change.Place.Compartment, Holding: Stored.Word(c.Change.Place.Holding),
-                Column: Stored.Word(c.Change.Column)))
+            .GroupBy(c => (c.Household, c.OccurredOn, c.Change.Place.Compartment,
+                Holding: Stored.Word(c.Change.Place.Holding), Column: Stored.Word(c.Change.Column)))
             .Select(g => (g.Key, Change: g.Sum(c => c.Change.Change.Minor)))
             .ToList();
         if (totals.Count > 0)
         {
-            operations.QueueSqlCommand(
-                AddTotals, household,
+            batch.Add(AddTotals,
+                [totals.Select(t => t.Key.Household).ToArray(),
                 totals.Select(t => t.Key.OccurredOn).ToArray(),
                 totals.Select(t => t.Key.Compartment).ToArray(),
                 totals.Select(t => t.Key.Holding).ToArray(),
                 totals.Select(t => t.Key.Column).ToArray(),
-                totals.Select(t => t.Change).ToArray());
+                totals.Select(t => t.Change).ToArray()]);
         }
     }
 
     // A sweep, or a spend whose rest comes from elsewhere, stands in the stead of a line with several of its own: the
     // first is named.
-    private static void MarkCorrected(IDocumentOperations operations, string household, List<IEvent> lines)
+    private static void MarkCorrected(NpgsqlBatch batch, IReadOnlyList<AppendedLine> lines)
     {
-        foreach (var byKind in lines.Where(l => l.Data is IMovement { Corrects: not null })
-            .GroupBy(l => l.Data is Reversed))
+        foreach (var byKind in lines.Where(l => l.Event is IMovement { Corrects: not null })
+            .GroupBy(l => l.Event is Reversed))
         {
-            var corrections = byKind.GroupBy(l => ((IMovement)l.Data).Corrects!.Value.Line).ToList();
-            operations.QueueSqlCommand(
-                byKind.Key ? MarkReversed : MarkAmended,
-                corrections.Select(c => c.Key).ToArray(),
-                corrections.Select(c => c.Min(l => l.Version)).ToArray(),
-                household);
+            var corrections = byKind.GroupBy(l => (l.Household, ((IMovement)l.Event).Corrects!.Value.Line)).ToList();
+            batch.Add(byKind.Key ? MarkReversed : MarkAmended,
+                [corrections.Select(c => c.Key.Household).ToArray(),
+                corrections.Select(c => c.Key.Line).ToArray(),
+                corrections.Select(c => c.Min(l => l.Number)).ToArray()]);
         }
     }
 
-    private static void SetPlansAndKeys(IDocumentOperations operations, string household, List<IEvent> lines)
+    private static void SetPlansAndKeys(NpgsqlBatch batch, IReadOnlyList<AppendedLine> lines)
     {
         foreach (var line in lines)
         {
-            switch (line.Data)
+            switch (line.Event)
             {
                 case PlanSet plan:
-                    operations.QueueSqlCommand(SetPlan, household, plan.From, line.Version,
-                        plan.Amounts.Keys.ToArray(), plan.Amounts.Values.Select(a => a.Minor).ToArray());
+                    batch.Add(SetPlan, [line.Household, plan.From, line.Number, plan.Amounts.Keys.ToArray(),
+                        plan.Amounts.Values.Select(a => a.Minor).ToArray()]);
                     break;
                 case KeyIssued issued:
-                    operations.QueueSqlCommand(InsertKey, issued.Hash, household, issued.Name,
-                        Stored.Word(issued.Role), issued.Movements.Select(Stored.Word).ToArray(),
-                        issued.Expires?.ToUnixTimeMilliseconds() ?? 0L);
+                    batch.Add(InsertKey, [issued.Hash, line.Household, issued.Name, Stored.Word(issued.Role),
+                        issued.Movements.Select(Stored.Word).ToArray(),
+                        issued.Expires?.ToUnixTimeMilliseconds() ?? 0L]);
                     break;
                 case KeyRevoked revoked:
-                    operations.QueueSqlCommand(RevokeKey, household, revoked.Name);
-                    operations.QueueSqlCommand(TellRevoked);
+                    batch.Add(RevokeKey, [line.Household, revoked.Name]);
+                    batch.Add(TellRevoked, []);
                     break;
                 default:
                     break;

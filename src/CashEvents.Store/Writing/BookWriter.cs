@@ -7,8 +7,8 @@ using Npgsql;
 namespace CashEvents.Store.Writing;
 
 /// <summary>
-/// The one way into the books. Each book has a queue with one writer: what waits together is decided one after another
-/// and committed in one transaction,
+/// The one way into the books. Each book has a queue, and belongs to one of a few lanes: what waits together is decided
+/// one after another and committed in one transaction, that of many households too,
 /// so that many senders share a single disk flush and never fight over the end of the book.
 /// </summary>
 public sealed class BookWriter : IHostedService, IDisposable
@@ -16,14 +16,22 @@ public sealed class BookWriter : IHostedService, IDisposable
     /// <summary>How long a book that nobody writes in stays in memory.</summary>
     public static readonly TimeSpan KeptFor = TimeSpan.FromMinutes(15);
 
+    /// <summary>Transactions that write for many households at once.</summary>
+    private const int Lanes = 2;
+
+    /// <summary>Books that are read at once, so that whoever writes finds a connection.</summary>
+    private const int MostReads = 8;
+
+    /// <summary>Books shared with another server that are written at once, or wait for it.</summary>
+    private const int MostTurns = 8;
+
     private static readonly TimeSpan LooksEvery = TimeSpan.FromMinutes(1);
 
     private readonly ConcurrentDictionary<string, BookQueue> _queues = new(StringComparer.Ordinal);
-    private readonly BookCommitter _committer;
-    private readonly OutageLog _outages;
-    private readonly ILogger<BookWriter> _logger;
+    private readonly SemaphoreSlim _reads = new(MostReads);
+    private readonly SemaphoreSlim _turns = new(MostTurns);
+    private readonly Lane[] _lanes;
     private readonly TimeProvider _clock;
-    private readonly NewLines _newLines;
     private ITimer? _looks;
     private volatile bool _stopping;
 
@@ -31,10 +39,11 @@ public sealed class BookWriter : IHostedService, IDisposable
     public BookWriter(IDocumentStore store, NpgsqlDataSource database, TimeProvider clock, ClockTrust trust,
         OutageLog outages, NewLines newLines, WritingMeasures measures, ILogger<BookWriter> logger)
     {
-        _newLines = newLines;
-        _committer = new BookCommitter(store, database, clock, trust, measures, logger);
-        _outages = outages;
-        _logger = logger;
+        var desk = new Desk(clock, trust, logger);
+        var committer = new BookCommitter(store, database, desk, measures, logger);
+        var groups = new GroupCommitter(database, desk, measures);
+        var alone = new LoneWriter(committer, newLines, outages, _turns, logger);
+        _lanes = [.. Enumerable.Range(0, Lanes).Select(_ => new Lane(committer, groups, alone, newLines, _reads))];
         _clock = clock;
     }
 
@@ -52,10 +61,14 @@ public sealed class BookWriter : IHostedService, IDisposable
         ArgumentNullException.ThrowIfNull(request);
         while (!_stopping)
         {
-            var queue = _queues.GetOrAdd(request.Household,
-                household => new BookQueue(household, _committer, _outages, _newLines, _logger, _clock));
-            if (queue.TryWrite(request) is { } answer)
+            var queue = _queues.GetOrAdd(request.Household, household => new BookQueue(household, _clock));
+            if (queue.TryWrite(request, out var begins) is { } answer)
             {
+                if (begins)
+                {
+                    LaneOf(request.Household).Put(queue);
+                }
+
                 return answer;
             }
 
@@ -74,21 +87,30 @@ public sealed class BookWriter : IHostedService, IDisposable
     }
 
     /// <summary>Takes no more requests and finishes those accepted.</summary>
-    public Task StopAsync(CancellationToken cancellationToken)
+    public async Task StopAsync(CancellationToken cancellationToken)
     {
         _stopping = true;
         _looks?.Dispose();
-        return Task.WhenAll(_queues.Values.Select(queue => queue.FinishAsync()));
+        await Task.WhenAll(_queues.Values.Select(queue => queue.FinishAsync())).ConfigureAwait(false);
+        Array.ForEach(_lanes, lane => lane.Close());
     }
 
     /// <inheritdoc />
-    public void Dispose() => _looks?.Dispose();
+    public void Dispose()
+    {
+        _looks?.Dispose();
+        _reads.Dispose();
+        _turns.Dispose();
+    }
 
     /// <summary>How many books are in memory to be written in.</summary>
     public int InMemory => _queues.Count;
 
     /// <summary>How many requests wait to be written, in all books.</summary>
     public int Waiting => _queues.Values.Sum(queue => queue.Length);
+
+    private Lane LaneOf(string household) =>
+        _lanes[(uint)household.GetHashCode(StringComparison.Ordinal) % Lanes];
 
     private void LetGo()
     {
