@@ -21,8 +21,8 @@ internal sealed class GroupCommitter(NpgsqlDataSource database, Desk desk, Writi
         var keyed = books.Select(b => (b.Household, Keys: BookStates.KeysOf(b.Requests))).Where(b => b.Keys.Length > 0)
             .ToArray();
         var states = keyed.Length == 0 ? null : await BookStates.ReadAsync(database, keyed).ConfigureAwait(false);
-        var decided = books.Select(book => Decide(book, states?.GetValueOrDefault(book.Household))).ToArray();
-        var appends = decided.Select(d => d is { Lines: > 0 } ? d.Append(d.Known.Hash!) : null).ToArray();
+        var prepared = books.Select(book => Prepare(book, states?.GetValueOrDefault(book.Household))).ToArray();
+        var (decided, appends) = (prepared.Select(p => p.Decided).ToArray(), prepared.Select(p => p.Append).ToArray());
         Append[] writing = [.. appends.OfType<Append>()];
         if (writing.Length > 0 && !await AppendAsync(writing).ConfigureAwait(false))
         {
@@ -31,6 +31,22 @@ internal sealed class GroupCommitter(NpgsqlDataSource database, Desk desk, Writi
 
         Array.ForEach([.. decided.OfType<Decided>()], desk.Tell);
         return [.. decided.Zip(appends, (d, a) => d is null ? null : new Committed(a?.Page ?? d.Known, d.Results))];
+    }
+
+    // What can't be decided or written down is its household's alone: it is met again, and told, when it goes by itself.
+    private (Decided? Decided, Append? Append) Prepare(WaitingBook book, BookState? state)
+    {
+        try
+        {
+            var decided = Decide(book, state);
+            return (decided, decided is { Lines: > 0 } ? decided.Append(decided.Known.Hash!) : null);
+        }
+#pragma warning disable CA1031 // Whatever is wrong with one book, the others must be written.
+        catch
+#pragma warning restore CA1031
+        {
+            return (null, null);
+        }
     }
 
     // What can't be answered from what is known here is null: it takes a further look.
