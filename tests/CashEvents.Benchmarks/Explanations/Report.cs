@@ -13,6 +13,7 @@ internal static class Report
         foreach (var sort in answers.GroupBy(a => a.Sort).OrderBy(g => g.Key).Where(g => g.Key != Sort.Loss))
         {
             WriteRow(sort.Key.ToString(), [.. sort], rules: true);
+            WriteGap([.. sort]);
         }
 
         WriteLosses([.. answers.Where(a => a.Sort == Sort.Loss)]);
@@ -35,14 +36,25 @@ internal static class Report
             .OrderBy(g => g.Key))
         {
             WriteRow(kind.Key.ToString(), [.. kind], rules: false);
-            Console.WriteLine("      when not first: " + string.Join(", ", kind.Where(a => a.Rank != 1)
-                .GroupBy(a => a.First).OrderByDescending(g => g.Count()).Take(5).Select(g => $"{g.Count()} {g.Key}")));
+            WriteGap([.. kind]);
         }
 
         foreach (var prices in answers.Where(a => a.Sort == Sort.AsPeopleErr).GroupBy(a => a.Prices))
         {
             WriteRow($"as people err, {prices.Key}", [.. prices], rules: true);
         }
+    }
+
+    // What chance the truth was given is worth its negative logarithm; what is not listed counts as one in a thousand.
+    private static void WriteGap(List<Answered> answers)
+    {
+        double Loss(Func<Answered, IEnumerable<(decimal Chance, bool IsTrue)>> stated) => answers.Average(a =>
+            -Math.Log(Math.Max(0.001, (double)stated(a).Where(s => s.IsTrue).Sum(s => s.Chance))));
+        var (stated, best) = (Loss(a => a.Listed), Loss(a => a.Best ?? []));
+        Console.WriteLine(string.Create(Invariant, $"      log loss {stated:F2}, best {best:F2}, gap of all cases "
+            + $"{(stated - best) * answers.Count:F1}; when not first: ") + string.Join(", ", answers
+            .Where(a => a.Rank != 1).GroupBy(a => a.First).OrderByDescending(g => g.Count()).Take(5)
+            .Select(g => $"{g.Count()} {g.Key} (best first in {g.Count(a => a.Best is [{ IsTrue: true }, ..])})")));
     }
 
     public static void WriteLearning(string when, List<Answered> answers)
@@ -69,7 +81,8 @@ internal static class Report
                 (double)losses.Count(l => l.Listed.Any(x => x.Chance >= chance)) / losses.Count;
             Console.WriteLine(string.Create(Invariant, $"  of {losses.Count} plain losses a mistake is stated with 0.5 "
                 + $"or more for {Over(0.5m):P1}, with 0.9 or more for {Over(0.9m):P1}; something else is given "
-                + $"{losses.Average(l => l.SomethingElse):F2}"));
+                + $"{losses.Average(l => l.SomethingElse):F2}, log loss "
+                + $"{losses.Average(l => -Math.Log(Math.Max(0.001, (double)l.SomethingElse))):F2}"));
         }
     }
 
