@@ -46,7 +46,10 @@ internal sealed record Learnt(ImmutableDictionary<MistakeKind, int> Kinds, int S
 
         public Money Left { get; set; } = taken.Difference;
 
-        public List<long> Entries { get; } = [];
+        public SortedSet<long> Entries { get; } = [];
+
+        /// <summary>Those that it is taken to have come before, on its day.</summary>
+        public SortedSet<long> SameDay { get; } = [];
 
         public long AtLine => taken.InRound?.AtLine ?? line - 1;
     }
@@ -77,7 +80,8 @@ internal sealed record Learnt(ImmutableDictionary<MistakeKind, int> Kinds, int S
             }
         }
 
-        // The same count once more that agrees: the first one was wrong.
+        // The same day's count once more. With another total the first one was wrong by what they differ, whatever is
+        // left of it; with the same total it was right, and what was written in between was missing.
         private void Counted(long number, CountTaken taken)
         {
             var place = new Part(taken.Compartment, taken.Holding);
@@ -88,25 +92,31 @@ internal sealed record Learnt(ImmutableDictionary<MistakeKind, int> Kinds, int S
                 return;
             }
 
-            if (taken.Difference == Money.Zero && before is not null
-                && before.Left != Money.Zero && before.Taken.OccurredOn == taken.OccurredOn
-                && before.Taken.Expected == taken.Expected)
+            if (before is not null && before.Left != Money.Zero && before.Taken.OccurredOn == taken.OccurredOn)
             {
-                Learnt = Learnt.With(WrongCount(before.Taken, taken.Counted));
+                if (taken.Counted != before.Taken.Counted && before.Left != taken.Difference)
+                {
+                    Learnt = Learnt.With(WrongCount(before.Taken, before.Left - taken.Difference)
+                        ?? (taken.Difference == Money.Zero ? MistakeKind.PiecesMiscounted : null));
+                }
+                else if (taken.Difference == Money.Zero)
+                {
+                    Found(place, before.SameDay);
+                }
             }
 
             _open[place] = new OpenCount(number, taken);
         }
 
         // One piece, or one for its neighbour; or the total was written wrong.
-        private MistakeKind WrongCount(CountTaken wrong, Money right)
+        private MistakeKind? WrongCount(CountTaken wrong, Money over)
         {
             var faces = Denominations.StillIssued(book.Currency);
-            var size = new Money(Math.Abs(wrong.Difference.Minor));
+            var size = new Money(Math.Abs(over.Minor));
             return faces.Contains(size) ? MistakeKind.PiecesMiscounted
                 : faces.Zip(faces.Skip(1), (larger, smaller) => larger - smaller).Contains(size)
                     ? MistakeKind.WrongDenomination
-                : Slip(right, wrong.Counted) ?? MistakeKind.PiecesMiscounted;
+                : Slip(wrong.Counted - over, wrong.Counted);
         }
 
         private MistakeKind? Slip(Money right, Money written) => right <= Money.Zero || written <= Money.Zero ? null
@@ -118,26 +128,30 @@ internal sealed record Learnt(ImmutableDictionary<MistakeKind, int> Kinds, int S
         {
             foreach (var posting in moved.Postings)
             {
-                if (!_open.TryGetValue(posting.Place, out var count) || count.Left == Money.Zero
-                    || !LastCount.ShouldHaveFound(count.Taken.OccurredOn, count.AtLine,
-                        moved.Corrects?.ClosedDay ?? moved.OccurredOn, book.Corrections.Origin(line.Number)))
+                if (!_open.TryGetValue(posting.Place, out var count) || count.Left == Money.Zero)
                 {
                     continue;
                 }
 
-                count.Left -= posting.Amount;
-                if (!count.Entries.Contains(line.EntryId))
+                if (!LastCount.ShouldHaveFound(count.Taken.OccurredOn, count.AtLine,
+                    moved.Corrects?.ClosedDay ?? moved.OccurredOn, book.Corrections.Origin(line.Number)))
                 {
-                    count.Entries.Add(line.EntryId);
+                    count.SameDay.UnionWith(moved.OccurredOn == count.Taken.OccurredOn ? [line.EntryId] : []);
+                    continue;
                 }
 
-                if (count.Left == Money.Zero && count.Entries.Count <= MostEntries)
+                count.Left -= posting.Amount;
+                count.Entries.Add(line.EntryId);
+                if (count.Left == Money.Zero)
                 {
-                    Learnt = count.Entries.Where(_heard.Add).SelectMany(e => Kinds(posting.Place, [.. _entries[e]]))
-                        .Aggregate(Learnt, (learnt, kind) => learnt.With(kind));
+                    Found(posting.Place, count.Entries);
                 }
             }
         }
+
+        private void Found(Part place, SortedSet<long> entries) => Learnt = entries.Count > MostEntries ? Learnt
+            : entries.Where(_heard.Add).SelectMany(e => Kinds(place, [.. _entries[e]]))
+                .Aggregate(Learnt, (learnt, kind) => learnt.With(kind));
 
         // What an entry put right in a place.
         private IEnumerable<MistakeKind> Kinds(Part place, List<BookLine> entry)

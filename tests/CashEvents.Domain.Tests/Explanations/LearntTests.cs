@@ -56,6 +56,40 @@ public class LearntTests
     }
 
     [Fact]
+    public void A_count_that_another_one_of_its_day_amends_is_learnt_though_it_is_still_short()
+    {
+        // A note of five was missed; 1.80 are short all the same.
+        Told Twice(params IBookEvent[] again) => Told.Of([.. LearntTests.Twice.Take(4),
+            Count(Market, 94.30m, 87.50m, Sept(8)), .. again, Count(Ferry, 90.20m, 85.20m)]);
+
+        var amended = Twice(Count(Market, 94.30m, 92.50m, Sept(8)));
+
+        Assert.True(amended.Likelihood("piecesMiscounted-0-500") > Twice().Likelihood("piecesMiscounted-0-500"));
+    }
+
+    [Fact]
+    public void A_count_that_is_written_anew_for_the_evening_is_learnt()
+    {
+        // Something more was bought on the day of the count, after it.
+        Told Evening(params IBookEvent[] first) => Told.Of([.. LearntTests.Twice.Take(4), .. first,
+            Spend(Market, 3m, Sept(8)), Count(Market, 91.30m, 91.30m, Sept(8)), Count(Ferry, 90.20m, 85.20m)]);
+
+        Assert.True(Evening(Count(Market, 94.30m, 89.30m, Sept(8))).Likelihood("piecesMiscounted-0-500")
+            > Evening().Likelihood("piecesMiscounted-0-500"));
+    }
+
+    [Fact]
+    public void A_movement_of_the_counts_own_day_is_learnt_when_the_same_total_agrees_with_it()
+    {
+        Told Evening(params IBookEvent[] first) => Told.Of([.. LearntTests.Twice.Take(4), .. first,
+            Spend(Market, 5m, Sept(8)), Count(Market, 89.30m, 89.30m, Sept(8)), Count(Ferry, 90.20m, 85.20m)]);
+        decimal Missing(Told told) => told.Explained().Explanations
+            .Where(e => e.Mistakes is [NotRecorded]).Sum(e => e.Likelihood);
+
+        Assert.True(Missing(Evening(Count(Market, 94.30m, 89.30m, Sept(8)))) > Missing(Evening()));
+    }
+
+    [Fact]
     public void A_line_that_stood_elsewhere_is_learnt_where_it_was_missing()
     {
         // A spend of the market days was written in the bakery van, and one of the ferry fares may have been too.
