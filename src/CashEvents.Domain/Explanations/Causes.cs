@@ -34,8 +34,9 @@ internal sealed class Causes
     public Causes(LookedAt at, CountedPlace counted)
     {
         (_at, _counted) = (at, counted);
-        _missing = new MissingMovements(at, counted);
-        _miswritten = new MiswrittenLines(at, counted);
+        var days = new DaysLeft(at, counted);
+        _missing = new MissingMovements(at, counted, days);
+        _miswritten = new MiswrittenLines(at, counted, days);
         _misplaced = new MisplacedLines(at, counted);
         _needless = new NeedlessLines(at, counted);
         _counting = new CountingSlips(at, counted);

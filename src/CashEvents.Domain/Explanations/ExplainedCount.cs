@@ -54,24 +54,23 @@ public sealed record ExplainedCount(
                 $"Count {count} is settled already: what made it disagree was accepted.");
         }
 
-        var at = new LookedAt(book, lines, last);
+        var at = new LookedAt(book, lines, last, today);
         var counted = at.Counted.First(c => c.Place == place);
         return last.Difference == Money.Zero
             ? new ExplainedCount(place, last, [], null, 0m, counted.Since, counted.Lines.Length)
-            : new Search(at, today, counted).Explain(limit);
+            : new Search(at, counted).Explain(limit);
     }
 
     private sealed class Search
     {
         private readonly LookedAt _at;
-        private readonly DateOnly _today;
         private readonly CountedPlace _counted;
         private readonly Reasons _reasons;
         private readonly DayOfCounts _day;
 
-        public Search(LookedAt at, DateOnly today, CountedPlace counted)
+        public Search(LookedAt at, CountedPlace counted)
         {
-            (_at, _today, _counted) = (at, today, counted);
+            (_at, _counted) = (at, counted);
             _reasons = new Reasons(at.Book, counted);
             _day = new DayOfCounts(at, counted.Place, Proves);
         }
@@ -125,7 +124,7 @@ public sealed record ExplainedCount(
             try
             {
                 var mend = new Explanation([.. mistakes], counts, 0m).Mend(_at.Book);
-                var then = Rehearsal.Of(_at.Book, [.. mend.Select(c => new Supposition("", c))], _today).Then;
+                var then = Rehearsal.Of(_at.Book, [.. mend.Select(c => new Supposition("", c))], _at.Today).Then;
                 return CountsInBook.LastCounts.In(_at.Book).All(now => now.Value.Settled
                     || then.LastCount(now.Key)!.Difference == Money.Zero
                     || (now.Value.Difference != Money.Zero && !counts.Contains(now.Value.Line)));

@@ -8,14 +8,18 @@ namespace CashEvents.Domain.Explanations;
 /// </summary>
 internal sealed class Habits
 {
+    /// <summary>How often what comes back is the whole of what was paid.</summary>
+    public const decimal TakenBackWhole = 0.7m;
+
     private const decimal LeansOnHousehold = 4m;
     private const decimal NewWords = 0.02m;
+    private const decimal NewWay = 0.5m;
 
     private readonly Dictionary<(Part, MovementKind, bool Out), Way> _ways = [];
-    private readonly Dictionary<(MovementKind, bool Out), AmountsSeen> _kinds = [];
+    private readonly Dictionary<(MovementKind, bool Out), KindOfWay> _kinds = [];
     private readonly Dictionary<string, int> _words = new(StringComparer.Ordinal);
     private readonly Dictionary<(Part, Part), int> _transfers = [];
-    private readonly HashSet<Part> _places = [];
+    private readonly Dictionary<Part, int> _inPlace = [];
     private readonly AmountsSeen _all = new(null, AmountsOf.Household);
     private readonly int _days;
     private int _lines;
@@ -38,7 +42,7 @@ internal sealed class Habits
             foreach (var posting in line.Postings)
             {
                 var (place, amount) = (posting.Place, Math.Abs(posting.Amount.Minor));
-                _places.Add(place);
+                _inPlace[place] = _inPlace.GetValueOrDefault(place) + 1;
                 Of(place, line.Kind, posting.Amount < Money.Zero).Learn(line, amount);
                 _all.Add(amount);
             }
@@ -49,16 +53,11 @@ internal sealed class Habits
     public int Times(Part place, MovementKind kind, bool goesOut) =>
         _ways.TryGetValue((place, kind, goesOut), out var way) ? way.Count : 0;
 
-    /// <summary>How many movements of one way there are on a day, on average.</summary>
-    public decimal PerDay(Part place, MovementKind kind, bool goesOut) =>
-        (Times(place, kind, goesOut) + 0.1m) / _days;
-
     /// <summary>How many movements of any kind a place has on a day, on average.</summary>
-    public decimal PerDay(Part place) =>
-        _ways.Where(w => w.Key.Item1 == place).Sum(w => w.Value.Count) / (decimal)_days;
+    public decimal PerDay(Part place) => _inPlace.GetValueOrDefault(place) / (decimal)_days;
 
     /// <summary>Whether money ever moved in a place.</summary>
-    public bool Knows(Part place) => _places.Contains(place);
+    public bool Knows(Part place) => _inPlace.ContainsKey(place);
 
     /// <summary>How often money went from one place to another, either way.</summary>
     public int Transfers(Part one, Part other) =>
@@ -77,7 +76,7 @@ internal sealed class Habits
 
     /// <summary>Which share of the household's movements of a kind has an amount, wherever it went.</summary>
     public decimal ShareOfKind(MovementKind kind, Money change) =>
-        Kind(kind, change < Money.Zero).Share(Math.Abs(change.Minor), null);
+        Kind(kind, change < Money.Zero).Amounts.Share(Math.Abs(change.Minor), null);
 
     /// <summary>
     /// Which share of the household's movements of any amount has this one: what is usual where nothing else is known.
@@ -95,9 +94,20 @@ internal sealed class Habits
         var way = Of(place, line.Kind, change < Money.Zero);
         var itself = written == AmountsOf.Words ? 1 : 0;
         var amount = Math.Abs(change.Minor);
-        return (way.Count - itself + 0.1m) / _days * WordsShare(way, line.Description, itself)
-            * way.WeekdayShare(line.Description, line.OccurredOn.DayOfWeek)
+        var its = WordsShare(way, line.Description, itself)
             * way.Share(line.Description, amount, new LeftOut(amount, written));
+        return WayPerDay(way, itself) * way.WeekdayShare(line.Description, line.OccurredOn.DayOfWeek, itself)
+            * (line.Kind == MovementKind.Refund
+                ? (TakenBackWhole * Paid(place, line.Description, amount, written)) + ((1m - TakenBackWhole) * its)
+                : its);
+    }
+
+    // What comes back has the words and the amount of a spend: of another one, where a spend is weighed as a refund.
+    private decimal Paid(Part place, string words, long amount, AmountsOf written)
+    {
+        var (spends, isSpend) = (Of(place, MovementKind.Spend, goesOut: true), written == AmountsOf.Household);
+        return WordsShare(spends, words, isSpend ? 1 : 0) * spends.Share(words, amount,
+            new LeftOut(amount, isSpend ? AmountsOf.Words : AmountsOf.Household));
     }
 
     /// <summary>Which share of the movements with a line's words has an amount.</summary>
@@ -119,7 +129,18 @@ internal sealed class Habits
 
     /// <summary>Which share of the movements with these words is on a weekday, times seven.</summary>
     public decimal WeekdayShare(Part place, MovementKind kind, bool goesOut, string words, DayOfWeek day) =>
-        Of(place, kind, goesOut).WeekdayShare(words, day);
+        Of(place, kind, goesOut).WeekdayShare(words, day, 0);
+
+    /// <summary>
+    /// How likely a day that has a movement with some words has another, against a day that has none; 1 where they come
+    /// by chance.
+    /// </summary>
+    public decimal Again(Part place, MovementKind kind, bool goesOut, string words) =>
+        Of(place, kind, goesOut).Again(words, _days);
+
+    /// <summary>The same for a line on its own weekday, without it.</summary>
+    public decimal WeekdayShare(Part place, IMovement line, Money change) =>
+        Of(place, line.Kind, change < Money.Zero).WeekdayShare(line.Description, line.OccurredOn.DayOfWeek, 1);
 
     /// <summary>The amounts that have been seen going one way, each once.</summary>
     public IEnumerable<Money> Amounts(Part place, MovementKind kind, bool goesOut) =>
@@ -129,19 +150,29 @@ internal sealed class Habits
     public IEnumerable<long> Repeated(Part place, MovementKind kind, bool goesOut) =>
         Of(place, kind, goesOut).Amounts.Repeated;
 
-    // Words of a way lean on those of the whole household.
+    // The mean of a gamma distribution: as if one movement more were seen, in the time in which such a way of the
+    // household has one.
+    private decimal WayPerDay(Way way, int itself)
+    {
+        var usual = (way.Kind.Amounts.Count - itself + NewWay) / way.Kind.Places;
+        return (way.Count - itself + 1) / (_days * (1m + (1m / usual)));
+    }
+
+    // Words of a way lean on those of its kind, and these on the whole household.
     private decimal WordsShare(Way way, string words, int itself)
     {
         var household = (_words.GetValueOrDefault(words) - 1 + NewWords) / _lines;
-        return (way.Times(words) - itself + (LeansOnHousehold * household))
-            / (way.Count - itself + LeansOnHousehold);
+        var (times, all) = (way.Kind.Words.GetValueOrDefault(words), way.Kind.Amounts.Count);
+        var kind = (Math.Max(0, times - 1) + (LeansOnHousehold * household))
+            / (Math.Max(0, all - 1) + LeansOnHousehold);
+        return (way.Times(words) - itself + (LeansOnHousehold * kind)) / (way.Count - itself + LeansOnHousehold);
     }
 
-    private AmountsSeen Kind(MovementKind kind, bool goesOut)
+    private KindOfWay Kind(MovementKind kind, bool goesOut)
     {
         if (!_kinds.TryGetValue((kind, goesOut), out var known))
         {
-            _kinds.Add((kind, goesOut), known = new AmountsSeen(_all, AmountsOf.Kind));
+            _kinds.Add((kind, goesOut), known = new KindOfWay(new AmountsSeen(_all, AmountsOf.Kind)));
         }
 
         return known;
@@ -157,24 +188,36 @@ internal sealed class Habits
         return known;
     }
 
-    private sealed class Way(AmountsSeen household)
+    // All ways of a kind in the household.
+    private sealed record KindOfWay(AmountsSeen Amounts)
+    {
+        public Dictionary<string, int> Words { get; } = new(StringComparer.Ordinal);
+
+        public int Places { get; set; } = 1;
+    }
+
+    private sealed class Way(KindOfWay kind)
     {
         private readonly Dictionary<string, Told> _words = new(StringComparer.Ordinal);
 
-        public AmountsSeen Amounts { get; } = new(household, AmountsOf.Place);
+        public KindOfWay Kind => kind;
+
+        public AmountsSeen Amounts { get; } = new(kind.Amounts, AmountsOf.Place);
 
         public int Count => Amounts.Count;
 
         public void Learn(IMovement line, long amount)
         {
-            household.Add(amount);
+            kind.Places += Count == 0 && kind.Amounts.Count > 0 ? 1 : 0;
+            kind.Words[line.Description] = kind.Words.GetValueOrDefault(line.Description) + 1;
+            kind.Amounts.Add(amount);
             Amounts.Add(amount);
             if (!_words.TryGetValue(line.Description, out var told))
             {
                 _words.Add(line.Description, told = new Told(new AmountsSeen(Amounts, AmountsOf.Words)));
             }
 
-            told.Weekdays[(int)line.OccurredOn.DayOfWeek]++;
+            told.Learn(line.OccurredOn);
             told.Amounts.Add(amount);
         }
 
@@ -184,9 +227,11 @@ internal sealed class Habits
             (_words.GetValueOrDefault(words)?.Amounts ?? Amounts).Share(amount, without);
 
         // Seven times the share of a weekday: one where all days are alike.
-        public decimal WeekdayShare(string words, DayOfWeek day) => _words.TryGetValue(words, out var told)
-            ? 7m * (told.Weekdays[(int)day] + 1) / (told.Amounts.Count + 7)
+        public decimal WeekdayShare(string words, DayOfWeek day, int itself) => _words.TryGetValue(words, out var told)
+            ? 7m * (told.Weekdays[(int)day] - itself + 1) / (told.Amounts.Count - itself + 7)
             : 1m;
+
+        public decimal Again(string words, int days) => _words.GetValueOrDefault(words)?.Again(days) ?? 1m;
 
         public (string Words, int Times)? WordsFor(long amount)
         {
@@ -206,6 +251,20 @@ internal sealed class Habits
 
     private sealed record Told(AmountsSeen Amounts)
     {
+        private DateOnly _last;
+        private int _again;
+
         public int[] Weekdays { get; } = new int[7];
+
+        public void Learn(DateOnly day)
+        {
+            Weekdays[(int)day.DayOfWeek]++;
+            _again += day == _last ? 1 : 0;
+            _last = day;
+        }
+
+        // Against as many as there would be by chance, on weekdays like theirs.
+        public decimal Again(int days) =>
+            Math.Min(1m, (_again + 1) / (1m + (Weekdays.Sum(w => w * w) * 7m / (2 * days))));
     }
 }

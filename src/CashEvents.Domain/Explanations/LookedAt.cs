@@ -12,9 +12,10 @@ internal sealed class LookedAt
     /// <param name="book">The book, whole.</param>
     /// <param name="lines">Lines of the book in date order; within a day as written.</param>
     /// <param name="count">The count that is explained.</param>
-    public LookedAt(Book book, IReadOnlyList<BookLine> lines, LastCount count)
+    /// <param name="today">The household's date.</param>
+    public LookedAt(Book book, IReadOnlyList<BookLine> lines, LastCount count, DateOnly today)
     {
-        Book = book;
+        (Book, Today) = (book, today);
         Standing =
         [
             .. lines.Where(l => l.Event is IReplacement && book.Corrections.By(l.Number) is null)
@@ -36,6 +37,9 @@ internal sealed class LookedAt
     }
 
     public Book Book { get; }
+
+    /// <summary>The household's date: nothing is dated after it.</summary>
+    public DateOnly Today { get; }
 
     public Habits Habits { get; }
 

@@ -1,15 +1,11 @@
 namespace CashEvents.Domain.Explanations;
 
 /// <summary>Movements that may be missing in a counted place: an item that was left out.</summary>
-internal sealed class MissingMovements(LookedAt at, CountedPlace counted)
+internal sealed class MissingMovements(LookedAt at, CountedPlace counted, DaysLeft days)
 {
-    private const int DaysLookedAt = 60;
     private const int DaysTakenBack = 45;
-    private const decimal TakenBackWhole = 0.7m;
 
     private readonly Part _place = counted.Place;
-    private readonly Lazy<HashSet<(MovementKind, string, DateOnly)>> _said = new(
-        () => [.. counted.Lines.Select(l => (l.Said.Kind, l.Said.Description, l.Said.OccurredOn))]);
     private Dictionary<MovementKind, decimal>? _shares;
     private Dictionary<long, decimal>? _spent;
     private List<(DateOnly Day, Money Available)>? _daysBefore;
@@ -82,7 +78,7 @@ internal sealed class MissingMovements(LookedAt at, CountedPlace counted)
             _shares = new Dictionary<MovementKind, decimal>
             {
                 [MovementKind.Spend] = spends + 0.5m,
-                [MovementKind.Refund] = (2m * refunds) + (0.08m * spends) + 0.1m,
+                [MovementKind.Refund] = (2m * refunds) + (0.12m * spends) + 0.1m,
                 [MovementKind.Fill] = (0.35m * fills) + 0.1m,
                 [MovementKind.Transfer] = (1.5m * transfers) + (0.05m * spends) + 0.3m,
             };
@@ -112,12 +108,15 @@ internal sealed class MissingMovements(LookedAt at, CountedPlace counted)
     }
 
     private decimal Weight(MovementKind kind, Money change) => at.Priors.Of(MistakeKind.NotRecorded) * KindShare(kind)
-        * (kind == MovementKind.Refund ? RefundShare(change) : at.Habits.Share(_place, kind, change));
+        * (kind == MovementKind.Refund ? RefundShare(change) : at.Habits.Share(_place, kind, change))
+        * (at.Habits.WordsFor(_place, kind, change) is var (words, _)
+            ? days.For(kind, change < Money.Zero, words)
+            : 1m);
 
     // What comes back is often the whole of what was paid some days before.
     private decimal RefundShare(Money change) =>
-        (TakenBackWhole * Spent.GetValueOrDefault(change.Minor))
-            + ((1m - TakenBackWhole) * at.Habits.Share(_place, MovementKind.Refund, change));
+        (Habits.TakenBackWhole * Spent.GetValueOrDefault(change.Minor))
+            + ((1m - Habits.TakenBackWhole) * at.Habits.Share(_place, MovementKind.Refund, change));
 
     // Spends of the last weeks by amount: half as likely to come back for every ten days.
     private Dictionary<long, decimal> Spent
@@ -194,8 +193,7 @@ internal sealed class MissingMovements(LookedAt at, CountedPlace counted)
                 return day;
             }
 
-            var fit = at.Habits.WeekdayShare(_place, kind, change < Money.Zero, words,
-                day.DayOfWeek) / (_said.Value.Contains((kind, words, day)) ? 4m : 1m);
+            var fit = days.Fit(kind, change < Money.Zero, words, day);
             if (best is null || fit > best.Value.Fit)
             {
                 best = (day, fit);
@@ -208,11 +206,7 @@ internal sealed class MissingMovements(LookedAt at, CountedPlace counted)
     // The latest first, with what can be taken on each without a later one falling below zero: the earlier, the less.
     private List<(DateOnly Day, Money Available)> DaysBefore => _daysBefore ??=
     [
-        .. Enumerable.Range(1, DaysLookedAt)
-            .TakeWhile(back => counted.Count.OccurredOn.DayNumber - back
-                >= (counted.Since ?? DateOnly.MinValue).DayNumber)
-            .Select(back => counted.Count.OccurredOn.AddDays(-back))
-            .TakeWhile(day => !at.Book.IsClosed(day))
+        .. days.Before.TakeWhile(day => !at.Book.IsClosed(day))
             .Select(day => (day, at.Book.Available(_place, day).Closing)),
     ];
 }

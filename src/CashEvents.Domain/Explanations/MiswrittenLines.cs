@@ -3,13 +3,13 @@ namespace CashEvents.Domain.Explanations;
 /// <summary>
 /// Lines of a counted place that may say the wrong amount, the wrong direction or a day on the wrong side of the count.
 /// </summary>
-internal sealed class MiswrittenLines(LookedAt at, CountedPlace counted)
+internal sealed class MiswrittenLines(LookedAt at, CountedPlace counted, DaysLeft days)
 {
     /// <summary>How many days on the wrong side of a count a line is looked for.</summary>
     public const int LatestDay = 14;
 
     private const decimal WrittenLate = 0.75m;
-    private const decimal AnotherDayLater = 0.75m;
+    private const decimal AnotherDayAway = 0.7m;
 
     private readonly long _unit = at.Unit;
 
@@ -114,9 +114,12 @@ internal sealed class MiswrittenLines(LookedAt at, CountedPlace counted)
     private IEnumerable<Miswritten> OnTheWrongSide(Money? wanted)
     {
         // A day's share of the lines that may have been misdated, against the lines that a day has anyway.
-        var (day, each) = (counted.Count.OccurredOn, at.Priors.Of(MistakeKind.WrongDay) * (1m - AnotherDayLater)
-            / counted.Fresh * counted.Days);
+        var (day, each) = (counted.Count.OccurredOn, at.Priors.Of(MistakeKind.WrongDay) / counted.Fresh * counted.Days);
         var before = day.AddDays(-1);
+        // Until today; a line may be dated after it.
+        var since = counted.Later.Select(l => l.Said.OccurredOn.DayNumber).Append(at.Today.DayNumber).Max()
+            - day.DayNumber;
+        var writtenLate = since > 0 ? WrittenLate : 1m;
         foreach (var line in counted.Later.Where(l => wanted is null || l.Change == wanted))
         {
             var late = line.Said.OccurredOn.DayNumber - day.DayNumber;
@@ -124,31 +127,40 @@ internal sealed class MiswrittenLines(LookedAt at, CountedPlace counted)
                 && Retold.OnDay(line.Said, before) is { } right)
             {
                 yield return new Miswritten(MistakeKind.WrongDay, line.Number, line.Said, right)
-                { Weight = each * WrittenLate * Later(late) };
+                {
+                    Weight = each * writtenLate * Away(late, since) * Usual(line)
+                        * days.For(line.Said.Kind, line.Change < Money.Zero, line.Said.Description),
+                };
             }
         }
 
         foreach (var line in counted.Lines.Where(l => !l.IsBefore && (wanted is null || l.Change == -wanted)))
         {
             var early = day.DayNumber - line.Said.OccurredOn.DayNumber;
-            if (early <= LatestDay && Retold.OnDay(line.Said, day.AddDays(1)) is { } right)
+            if (since > 0 && early <= LatestDay && Retold.OnDay(line.Said, day.AddDays(1)) is { } right)
             {
                 yield return new Miswritten(MistakeKind.WrongDay, line.Number, line.Said, right)
-                { Weight = each * (1m - WrittenLate) * Later(early) };
+                { Weight = each * (1m - writtenLate) * Away(early, counted.Days) * Usual(line) };
             }
         }
     }
 
-    private static decimal Later(int days)
+    // A day further away is a little less likely, among the days that there are.
+    private static decimal Away(int days, int most)
     {
-        var chance = 1m;
-        for (var i = 0; i < days; i++)
+        var (chance, all, each) = (0m, 0m, 1m);
+        for (var i = 0; i <= Math.Clamp(most, days, LatestDay); i++)
         {
-            chance *= AnotherDayLater;
+            chance = i == days ? each : chance;
+            all += each;
+            each *= AnotherDayAway;
         }
 
-        return chance;
+        return chance / all;
     }
+
+    // What comes on this weekday always is right where it stands.
+    private decimal Usual(SheetLine line) => 1m / at.Habits.WeekdayShare(counted.Place, line.Said, line.Change);
 
     private static decimal Trust(SheetLine line) => line.IsBefore ? Priors.BeforeAgreement : 1m;
 }
