@@ -103,7 +103,8 @@ internal sealed class MissingMovements(LookedAt at, CountedPlace counted, DaysLe
             MovementKind.Fill => new Filled(_place.Compartment, _place.Holding, amount, on, words),
             _ => new Refunded(_place.Compartment, _place.Holding, amount, on, words),
         };
-        return new NotRecorded(movement, known?.Times ?? 0, day is null ? counted.Taken : null)
+        var later = counted.Later.Count(l => l.Change == change && l.Said.Kind == kind && l.Said.Description == words);
+        return new NotRecorded(movement, Math.Max(0, (known?.Times ?? 0) - later), day is null ? counted.Taken : null)
         { Weight = Weight(kind, change) };
     }
 

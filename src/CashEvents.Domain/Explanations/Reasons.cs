@@ -72,7 +72,7 @@ internal sealed class Reasons(Book book, CountedPlace counted)
             Transferred t => $"The whole of it may have gone to or come from the {Partner(t)}.",
             _ when n.SeenBefore > 0 => $"The whole of it, {amount}, is an amount that was seen here "
                 + $"{(n.SeenBefore == 1 ? "once" : $"{Text(n.SeenBefore)} times")} before.",
-            _ => $"The whole of it, {amount}, may be one {kind}: no line has it, and any amount could be missing.",
+            _ => $"The whole of it, {amount}, may be one {kind} that no line before the count has.",
         };
         return n.MayBe.IsEmpty ? why
             : $"{why} But line {Text(n.MayBe[0].Lines[0])} may be this very {kind}.";

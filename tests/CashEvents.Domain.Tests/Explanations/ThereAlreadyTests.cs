@@ -54,6 +54,7 @@ public class ThereAlreadyTests
         Assert.EndsWith($"-beside-{Line}", missing.Code, StringComparison.Ordinal);
         Assert.Contains($"line {Line} ", missing.Mistakes[0].Say(told.Book), StringComparison.Ordinal);
         Assert.Contains($"line {Line} ", missing.Look, StringComparison.Ordinal);
+        Assert.DoesNotContain("once before", missing.Why, StringComparison.Ordinal);
         Assert.Equal([expected], ((NotRecorded)missing.Mistakes[0]).MayBe.Select(m => m.Code));
         Assert.True(missing.Likelihood + told.Likelihood(expected) <= 1m);
         Assert.True(missing.Likelihood < Without().Likelihood("notRecorded-spend-ferry-fares-cash-1170"));
