@@ -37,17 +37,7 @@ internal static class Server
         builder.UsePageFiles();
         builder.ListenOn(network);
         WriteLog(builder.Logging, builder.Configuration);
-        builder.Logging.AddFilter("Microsoft", LogLevel.Warning).AddFilter("Npgsql", LogLevel.Warning);
-        // What Marten logs as an error it throws too; it is told where it is caught, once.
-        builder.Logging.AddFilter("Marten", LogLevel.Critical);
-        // A start that fails is told once, by the program, with the mend.
-        builder.Logging.AddFilter("Microsoft.Extensions.Hosting.Internal.Host", LogLevel.Critical);
-        // These write addresses, and some addresses are secret; whatever else is set, they stay quiet.
-        foreach (var category in (string[])["Hosting.Diagnostics", "Routing.Matching.DfaMatcher"])
-        {
-            builder.Logging.AddFilter($"Microsoft.AspNetCore.{category}", LogLevel.Warning);
-        }
-
+        KeepLogShort(builder.Logging);
         builder.WebHost.ConfigureKestrel(kestrel =>
         {
             kestrel.AddServerHeader = false;
@@ -120,6 +110,21 @@ internal static class Server
     /// </summary>
     public static void MakeReady(this WebApplication server) =>
         _ = server.Services.GetRequiredService<EndpointDataSource>().Endpoints;
+
+    // What is worth telling the keeper, once, and nothing secret.
+    private static void KeepLogShort(ILoggingBuilder logging)
+    {
+        logging.AddFilter("Microsoft", LogLevel.Warning).AddFilter("Npgsql", LogLevel.Warning);
+        // What Marten logs as an error it throws too; it is told where it is caught, once.
+        logging.AddFilter("Marten", LogLevel.Critical);
+        // A start that fails is told once, by the program, with the mend.
+        logging.AddFilter("Microsoft.Extensions.Hosting.Internal.Host", LogLevel.Critical);
+        // These write addresses, and some addresses are secret; whatever else is set, they stay quiet.
+        foreach (var category in (string[])["Hosting.Diagnostics", "Routing.Matching.DfaMatcher"])
+        {
+            logging.AddFilter($"Microsoft.AspNetCore.{category}", LogLevel.Warning);
+        }
+    }
 
     /// <summary>
     /// Starts a server of which only the services over the store are wanted, the schema first among them: nobody is

@@ -33,7 +33,7 @@ internal sealed class GroupCommitter(NpgsqlDataSource database, Desk desk, Writi
         return [.. decided.Zip(appends, (d, a) => d is null ? null : new Committed(a?.Page ?? d.Known, d.Results))];
     }
 
-    // What can't be decided or written down is its household's alone: it is met again, and told, when it goes by itself.
+    // What can't be decided or written down is its household's alone: it is met again, and told, when that goes alone.
     private (Decided? Decided, Append? Append) Prepare(WaitingBook book, BookState? state)
     {
         try
