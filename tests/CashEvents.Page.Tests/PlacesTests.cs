@@ -58,6 +58,7 @@ public sealed partial class PlacesTests(ChromiumBrowser browser, SharedServer sh
         await phone.Page.FillAsync("label:has-text('Why') input", "Gone over the rail");
         await phone.Page.ClickAsync("text=Enter 3.00 short");
 
+        await phone.ReadsAsync("It is entered.");
         await phone.InInkAsync();
         Assert.Equal("7.00", await household.HoldsAsync("market-days"));
         Assert.Equal("settlement", (await household.LinesAsync())[^1].GetProperty("kind").GetString());

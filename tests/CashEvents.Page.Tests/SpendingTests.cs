@@ -22,6 +22,7 @@ public sealed class SpendingTests(ChromiumBrowser browser, SharedServer shared)
         await phone.Page.TapAsync(".recent button");
         await phone.Page.TapAsync("button.write");
 
+        await phone.ReadsAsync("84.20");
         await phone.InInkAsync();
         Assert.Equal(["Paid | 100.00 | 100.00", "Cheese | −9.60 | 90.40", "Cheese | −6.20 | 84.20"],
             await phone.RowsAsync());
@@ -102,8 +103,8 @@ public sealed class SpendingTests(ChromiumBrowser browser, SharedServer shared)
         await phone.ReadsAsync("Came back");
         Assert.Contains("Boots", await phone.Page.InnerTextAsync(".returned s"));
         await phone.Page.ClickAsync("text=Take the other 9.60 from Ferry fares");
-        await phone.InInkAsync();
         await phone.Page.WaitForSelectorAsync(".returned", new() { State = WaitForSelectorState.Detached });
+        await phone.InInkAsync();
         Assert.Equal("0.00", await household.HoldsAsync("market-days"));
         Assert.Equal("10.40", await household.HoldsAsync("ferry-fares"));
     }
@@ -122,8 +123,8 @@ public sealed class SpendingTests(ChromiumBrowser browser, SharedServer shared)
         await phone.Page.ClickAsync("text=This was wrong");
         await phone.Page.FillAsync("#amount", "2.30");
         await phone.Page.ClickAsync("text=Put it right");
-        await phone.InInkAsync();
         await phone.ReadsAsync("88.10");
+        await phone.InInkAsync();
         Assert.Equal(["Eggs | −3.30 | ", "Eggs | −2.30 | 88.10"], (await phone.RowsAsync()).Skip(2));
 
         await phone.Page.ClickAsync("button.words:text-is(\"Eggs\")");
