@@ -104,16 +104,17 @@ internal static class CashEventsProgram
         await Task.WhenAll(database.Started, serves ? Task.Run(server.MakeReady) : Task.CompletedTask)
             .ConfigureAwait(false);
         var givenKey = configuration[KeeperKey.Variable];
-        return await (command switch
-        {
-            { AddHousehold: { } name } => AddHouseholdAsync(server, name),
-            { NewKeeperKey: { } lost } => NewKeeperKeyAsync(server, lost, givenKey, dataFolder),
-            { Verify: true } => VerifyAsync(server),
-            { Rebuild: true } => RebuildAsync(server),
-            { Backup: { } backup } => BackupAsync(server, backup, givenKey, dataFolder),
-            { Check: true } => CheckAsync(server),
-            _ => ServeAsync(server, database, command.LeaveOut, givenKey, dataFolder),
-        }).ConfigureAwait(false);
+        return await (serves
+            ? ServeAsync(server, database, command.LeaveOut, givenKey, dataFolder)
+            : server.ForOneCommandAsync(() => command switch
+            {
+                { AddHousehold: { } name } => AddHouseholdAsync(server, name),
+                { NewKeeperKey: { } lost } => NewKeeperKeyAsync(server, lost, givenKey, dataFolder),
+                { Verify: true } => VerifyAsync(server),
+                { Rebuild: true } => RebuildingProgram.RunAsync(server.Services, AnsiConsole.Console),
+                { Backup: { } backup } => BackupAsync(server, backup, givenKey, dataFolder),
+                _ => CheckProgram.RunAsync(server.Services),
+            })).ConfigureAwait(false);
     }
 
     private static void AddOwn(IServiceCollection services, Database database, BackupSettings backups,
@@ -241,7 +242,6 @@ internal static class CashEventsProgram
 
     private static async Task<int> AddHouseholdAsync(WebApplication server, string name)
     {
-        await server.StartForOneCommandAsync().ConfigureAwait(false);
         var (key, again) = await Opened().ConfigureAwait(false);
         Console.WriteLine(again
             ? $"The household \"{name.Trim()}\" already has a book, with nothing in it. The keeper's key from before "
@@ -249,7 +249,6 @@ internal static class CashEventsProgram
                 + $"longer opens it. The new one, shown this once:"
             : $"The household \"{name.Trim()}\" has a book now. Its keeper's key, shown this once:");
         Console.WriteLine(key);
-        await server.StopAsync().ConfigureAwait(false);
         return 0;
 
         async Task<(string Key, bool Again)> Opened()
@@ -268,9 +267,7 @@ internal static class CashEventsProgram
     private static async Task<int> NewKeeperKeyAsync(WebApplication server, LostKey lost, string? givenKey,
         string dataFolder)
     {
-        await server.StartForOneCommandAsync().ConfigureAwait(false);
         await TellNewKeeperKeyAsync(server, lost, givenKey, dataFolder).ConfigureAwait(false);
-        await server.StopAsync().ConfigureAwait(false);
         return 0;
     }
 
@@ -297,7 +294,6 @@ internal static class CashEventsProgram
 
     private static async Task<int> VerifyAsync(WebApplication server)
     {
-        await server.StartForOneCommandAsync().ConfigureAwait(false);
         var verification = server.Services.GetRequiredService<VerificationReader>();
         var households = await verification.HouseholdsAsync().ConfigureAwait(false);
         if (households.Count == 0)
@@ -314,30 +310,12 @@ internal static class CashEventsProgram
             Console.WriteLine(Say(household, finding));
         }
 
-        await server.StopAsync().ConfigureAwait(false);
         return fit ? 0 : 1;
-    }
-
-    private static async Task<int> RebuildAsync(WebApplication server)
-    {
-        await server.StartForOneCommandAsync().ConfigureAwait(false);
-        var result = await RebuildingProgram.RunAsync(server.Services, AnsiConsole.Console).ConfigureAwait(false);
-        await server.StopAsync().ConfigureAwait(false);
-        return result;
-    }
-
-    private static async Task<int> CheckAsync(WebApplication server)
-    {
-        await server.StartForOneCommandAsync().ConfigureAwait(false);
-        var result = await CheckProgram.RunAsync(server.Services).ConfigureAwait(false);
-        await server.StopAsync().ConfigureAwait(false);
-        return result;
     }
 
     private static async Task<int> BackupAsync(WebApplication server, BackupTask task, string? givenKey,
         string dataFolder)
     {
-        await server.StartForOneCommandAsync().ConfigureAwait(false);
         var result = task.Restores
             ? await BackupProgram.RestoreAsync(server.Services, task).ConfigureAwait(false)
             : await BackupProgram.WriteAsync(server.Services, task).ConfigureAwait(false);
@@ -347,7 +325,6 @@ internal static class CashEventsProgram
                 .ConfigureAwait(false);
         }
 
-        await server.StopAsync().ConfigureAwait(false);
         return result;
     }
 

@@ -95,10 +95,9 @@ internal sealed record DatabaseUpgrade(int? Major)
     private static async Task<IReadOnlyList<BookBackup>> BackUpAsync(string from, string file)
     {
         await using var server = Server.Build(from, [], fillsByItself: false);
-        await server.StartForOneCommandAsync().ConfigureAwait(false);
-        var books = await CheckedBackup.WriteAsync(server.Services.GetRequiredService<BackupMaker>(), file, null)
+        var books = await server.ForOneCommandAsync(() =>
+            CheckedBackup.WriteAsync(server.Services.GetRequiredService<BackupMaker>(), file, null))
             .ConfigureAwait(false);
-        await server.StopAsync().ConfigureAwait(false);
         return books.FirstOrDefault(book => !book.Finding.Agrees) is { } broken
             ? throw new StartException(
                 $"Nothing was changed. {CashEventsProgram.Say(broken.Household, broken.Finding)}")

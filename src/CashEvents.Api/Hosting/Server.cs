@@ -127,14 +127,24 @@ internal static class Server
     }
 
     /// <summary>
-    /// Starts a server of which only the services over the store are wanted, the schema first among them: nobody is
-    /// told where it listens.
+    /// Does something with a server of which only the services over the store are wanted, the schema first among them:
+    /// nobody is told where it listens. It is stopped whatever came of it; one that is only let go tells the log of
+    /// what it broke off.
     /// </summary>
-    public static Task StartForOneCommandAsync(this WebApplication server, CancellationToken cancellation = default)
+    public static async Task<T> ForOneCommandAsync<T>(this WebApplication server, Func<Task<T>> command,
+        CancellationToken cancellation = default)
     {
         server.Urls.Clear();
         server.Urls.Add("http://127.0.0.1:0");
-        return server.StartAsync(cancellation);
+        try
+        {
+            await server.StartAsync(cancellation).ConfigureAwait(false);
+            return await command().ConfigureAwait(false);
+        }
+        finally
+        {
+            await server.StopAsync(CancellationToken.None).ConfigureAwait(false);
+        }
     }
 
     private static IServiceCollection ActByItself<T>(this IServiceCollection services)

@@ -50,18 +50,23 @@ internal static class ScratchDatabase
         CancellationToken cancellation)
     {
         await using var server = Server.Build(connectionString, [], fillsByItself: false);
-        await server.StartForOneCommandAsync(cancellation).ConfigureAwait(false);
+        return await server.ForOneCommandAsync(
+            () => RestoreIntoAsync(server.Services, file, cancellation), cancellation).ConfigureAwait(false);
+    }
+
+    private static async Task<IReadOnlyList<BookBackup>> RestoreIntoAsync(IServiceProvider services, string file,
+        CancellationToken cancellation)
+    {
         await using var backup = File.OpenRead(file);
-        var taken = await server.Services.GetRequiredService<BackupRestorer>().RestoreAsync(backup, null, cancellation)
+        var taken = await services.GetRequiredService<BackupRestorer>().RestoreAsync(backup, null, cancellation)
             .ConfigureAwait(false);
         var found = new List<BookBackup>();
         foreach (var book in taken)
         {
-            found.Add(new BookBackup(book.Household, await server.Services.GetRequiredService<VerificationReader>()
+            found.Add(new BookBackup(book.Household, await services.GetRequiredService<VerificationReader>()
                 .ReadAsync(book.Household, cancellation).ConfigureAwait(false)));
         }
 
-        await server.StopAsync(cancellation).ConfigureAwait(false);
         return found;
     }
 
