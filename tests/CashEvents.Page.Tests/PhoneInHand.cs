@@ -59,7 +59,7 @@ internal sealed class PhoneInHand : IAsyncDisposable
             Locale = "en-IE",
         });
         await first.Context.CloseAsync();
-        context.SetDefaultTimeout(60_000);
+        context.SetDefaultTimeout(180_000);
         return context;
     }
 
