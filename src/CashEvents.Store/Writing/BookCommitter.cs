@@ -15,7 +15,7 @@ internal sealed record Committed(BookPage Page, ImmutableArray<WriteResult> Resu
 /// Decides the requests of one book and commits their lines, projections and answers in one transaction. It waits for
 /// whoever holds the book, and catches up with other servers.
 /// </summary>
-internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource database, Desk desk,
+internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource database, Clerk clerk,
     WritingMeasures measures, ILogger logger)
 {
     // Another server on the same database can come between; each time it does, the book is caught up and everything
@@ -43,13 +43,13 @@ internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource datab
             var answers = BookState.NoAnswers;
             // What looks like a clock that is behind may be a page that is: another server may have said that the clock
             // was ahead.
-            if (keys.Length > 0 || turn is not null || (known is not null && desk.IsBehind(page)))
+            if (keys.Length > 0 || turn is not null || (known is not null && clerk.IsBehind(page)))
             {
                 (page, answers) = await RefreshAsync(household, page, keys).ConfigureAwait(false);
             }
 
             var isShared = conflicts > 0 || (known is not null && known != page);
-            var decided = desk.Decide(household, page, requests, answers);
+            var decided = clerk.Decide(household, page, requests, answers);
 
             // Lines are checked against the end of the book when they are appended; a command that writes none must not
             // rest on a book that has moved on either.
@@ -64,7 +64,7 @@ internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource datab
 
             if (decided.Lines == 0)
             {
-                desk.Tell(decided);
+                clerk.Tell(decided);
                 return new Committed(page, decided.Results, isShared);
             }
 
@@ -72,7 +72,7 @@ internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource datab
             try
             {
                 var written = await AppendAsync(decided.Append(hash), turn).ConfigureAwait(false);
-                desk.Tell(decided);
+                clerk.Tell(decided);
                 return new Committed(written, decided.Results, isShared);
             }
             catch (PostgresException failure) when (turn is null && conflicts < MostConflicts

@@ -39,9 +39,9 @@ public sealed class BookWriter : IHostedService, IDisposable
     public BookWriter(IDocumentStore store, NpgsqlDataSource database, TimeProvider clock, ClockTrust trust,
         OutageLog outages, NewLines newLines, WritingMeasures measures, ILogger<BookWriter> logger)
     {
-        var desk = new Desk(clock, trust, logger);
-        var committer = new BookCommitter(store, database, desk, measures, logger);
-        var groups = new GroupCommitter(database, desk, measures);
+        var clerk = new Clerk(clock, trust, logger);
+        var committer = new BookCommitter(store, database, clerk, measures, logger);
+        var groups = new GroupCommitter(database, clerk, measures);
         var alone = new LoneWriter(committer, newLines, outages, _turns, logger);
         _lanes = [.. Enumerable.Range(0, Lanes).Select(_ => new Lane(committer, groups, alone, newLines, _reads))];
         _clock = clock;

@@ -10,7 +10,7 @@ internal readonly record struct WaitingBook(string Household, BookPage Known, Im
 /// Decides the requests of several books, each on its own book, and commits them all in one transaction. It waits for
 /// no book: one that is not as it was known, or that somebody holds, is left to be written by itself.
 /// </summary>
-internal sealed class GroupCommitter(NpgsqlDataSource database, Desk desk, WritingMeasures measures)
+internal sealed class GroupCommitter(NpgsqlDataSource database, Clerk clerk, WritingMeasures measures)
 {
     /// <summary>Writes requests of several households.</summary>
     /// <param name="books">Each household once.</param>
@@ -29,7 +29,7 @@ internal sealed class GroupCommitter(NpgsqlDataSource database, Desk desk, Writi
             return new Committed?[books.Count];
         }
 
-        Array.ForEach([.. decided.OfType<Decided>()], desk.Tell);
+        Array.ForEach([.. decided.OfType<Decided>()], clerk.Tell);
         return [.. decided.Zip(appends, (d, a) => d is null ? null : new Committed(a?.Page ?? d.Known, d.Results))];
     }
 
@@ -52,13 +52,13 @@ internal sealed class GroupCommitter(NpgsqlDataSource database, Desk desk, Writi
     // What can't be answered from what is known here is null: it takes a further look.
     private Decided? Decide(WaitingBook book, BookState? state)
     {
-        if (desk.IsBehind(book.Known) || book.Known.Hash is null
+        if (clerk.IsBehind(book.Known) || book.Known.Hash is null
             || (state is not null && !book.Known.StandsAt(state.End)))
         {
             return null;
         }
 
-        var decided = desk.Decide(book.Household, book.Known, book.Requests, state?.Answers ?? BookState.NoAnswers);
+        var decided = clerk.Decide(book.Household, book.Known, book.Requests, state?.Answers ?? BookState.NoAnswers);
         return state is null && !decided.WritesForEach ? null : decided;
     }
 

@@ -163,7 +163,7 @@ public sealed class ManyHouseholdsTests : IAsyncLifetime
     }
 
     private GroupCommitter Group() => new(_server.Services.GetRequiredService<NpgsqlDataSource>(),
-        new Desk(_server.Clock, new ClockTrust(), NullLogger.Instance),
+        new Clerk(_server.Clock, new ClockTrust(), NullLogger.Instance),
         _server.Services.GetRequiredService<WritingMeasures>());
 
     private async Task<IReadOnlyList<WaitingBook>> WaitingAsync(Household[] households) =>

@@ -21,7 +21,7 @@ internal sealed record Decided(string Household, BookPage Known, Decisions Decis
 }
 
 /// <summary>Decides requests by the machine's clock. Nothing here touches the database.</summary>
-internal sealed class Desk(TimeProvider clock, ClockTrust trust, ILogger logger)
+internal sealed class Clerk(TimeProvider clock, ClockTrust trust, ILogger logger)
 {
     /// <summary>Whether the clock is behind a book's last line.</summary>
     public bool IsBehind(BookPage page) => clock.GetUtcNow() < page.WrittenAt;
