@@ -82,10 +82,10 @@ public sealed class LineTests(SharedServer shared)
             {"line": 17, "entryId": 17, "kind": "transfer", "recordedAt": "2026-11-15T12:00:00+00:00", "by": "keeper", "hash": "{{await household.HashAsync(17)}}", "occurredOn": "2026-11-10",
              "from": {"compartment": "market-days", "holding": "cash"}, "to": {"compartment": "ferry-fares", "holding": "cash"}, "amount": 5.00, "description": "Covers, \"the boat\""}
             """);
-        (await household.Keeper.GetAsync("/api/lines/15")).MustBe(200).MustSay($$"""
+        (await household.Keeper.GetAsync("/api/lines/15")).MustBe(200).MustHave($$"""
             {"line": 15, "entryId": 15, "kind": "keyIssued", "recordedAt": "2026-11-15T12:00:00+00:00", "by": "keeper", "hash": "{{await household.HashAsync(15)}}", "name": "partner", "role": "member"}
             """);
-        (await household.Keeper.GetAsync("/api/lines/6")).MustBe(200).MustSay($$"""
+        (await household.Keeper.GetAsync("/api/lines/6")).MustBe(200).MustHave($$"""
             {"line": 6, "entryId": 6, "kind": "compartmentOpened", "recordedAt": "2026-11-15T12:00:00+00:00", "by": "keeper", "hash": "{{await household.HashAsync(6)}}", "compartment": "ferry-fares",
              "label": "Ferry fares", "wallet": "oilskin-wallet", "purpose": "spending"}
             """);

@@ -88,7 +88,7 @@ public sealed class OldBookTests : IAsyncLifetime
 
         await newer.FillAsync("ferry-fares", "1.00");
 
-        (await newer.Keeper.GetAsync("/api/verification")).MustBe(200).MustSay($$"""
+        (await newer.Keeper.GetAsync("/api/verification")).MustBe(200).MustHave($$"""
             {"agrees": true, "lines": 13, "hash": "{{await newer.HashAsync(13)}}", "withoutHash": 12}
             """);
     }

@@ -138,7 +138,7 @@ public sealed class VerificationTests(SharedServer shared)
 
         await RunAsync(household, change);
 
-        (await household.Keeper.GetAsync("/api/verification")).MustBe(200).MustSay($$"""
+        (await household.Keeper.GetAsync("/api/verification")).MustBe(200).MustHave($$"""
             {"agrees": false, "lines": 17, "hash": "{{await household.HashAsync(17)}}", "reason": "The lines agree, but what is kept beside them is not what they give: POST /api/rebuilds tells each field and puts it right.",
              "drifts": 1, "drifted": ["{{where}}"]}
             """);

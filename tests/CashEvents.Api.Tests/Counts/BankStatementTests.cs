@@ -40,7 +40,7 @@ public sealed class BankStatementTests(SharedServer shared)
 
         (await household.Keeper.PostAsync("/api/bank-statements/14/settlement",
             """{"compartment": "rainy-day", "reason": "Interest"}""")).MustBe(201)
-            .MustSay(
+            .MustHave(
                 """{"lines": [15], "entryId": 15, "balances": [{"compartment": "rainy-day", "holding": "bank", "balance": 212.40}]}""");
 
         Assert.Equal("0.00", (await household.Keeper.GetAsync("/api/reconciliation")).MustBe(200).Json

@@ -19,12 +19,12 @@ public sealed class CountRoundTests(SharedServer shared)
         Assert.Equal("/api/count-rounds/13", opened.Headers["Location"]);
         (await CountAsync(household.Keeper, 13,
             """{"compartment": "ferry-fares", "denominations": {"20": 3, "2": 1, "0.50": 2}, "witness": "partner"}"""))
-            .MustSay("""
+            .MustHave("""
             {"lines": [14], "entryId": 14, "round": 13, "compartment": "ferry-fares", "countId": 14, "countedOn": "2026-11-15", "atLine": 13, "expected": 64.00, "counted": 63.00, "difference": -1.00}
             """);
         await CountAsync(household.Keeper, 13, """{"compartment": "bakery-van", "total": 0.00}""");
 
-        (await household.Keeper.GetAsync("/api/count-rounds/13")).MustBe(200).MustSay("""
+        (await household.Keeper.GetAsync("/api/count-rounds/13")).MustBe(200).MustHave("""
             {"round": {"id": 13, "state": "open", "blind": false, "openedAt": "2026-11-15T12:00:00+00:00", "openedBy": "keeper", "counted": ["ferry-fares", "bakery-van"], "toCount": ["market-days"], "wallet": "oilskin-wallet"},
              "currency": "EUR",
              "compartments": [

@@ -18,7 +18,7 @@ public sealed class CountTests(SharedServer shared)
              "countId": 12, "expected": 64.00, "counted": 63.00, "difference": -1.00}
             """);
         Assert.Equal("64.00", await household.HoldsAsync("ferry-fares"));
-        (await household.Keeper.GetAsync("/api/lines/12")).MustSay($$"""
+        (await household.Keeper.GetAsync("/api/lines/12")).MustHave($$"""
             {"line": 12, "entryId": 12, "kind": "count", "recordedAt": "2026-11-15T12:00:00+00:00", "by": "keeper", "hash": "{{await household.HashAsync(12)}}", "occurredOn": "2026-11-15",
              "compartment": "ferry-fares", "holding": "cash", "description": "A coin is gone", "expected": 64.00, "counted": 63.00, "difference": -1.00,
              "denominations": [{"value": 20.00, "count": 3}, {"value": 2.00, "count": 1}, {"value": 0.50, "count": 2}], "witness": "partner", "countId": 12}
@@ -37,7 +37,7 @@ public sealed class CountTests(SharedServer shared)
         var settled = (await household.Keeper.PostAsync($"/api/counts/{count}/settlement",
             """{"reason": "Looked everywhere"}""")).MustBe(201);
 
-        settled.MustSay(
+        settled.MustHave(
             $$"""{"lines": [13], "entryId": 13, "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": {{found}}}]}""");
         var line = (await household.Keeper.GetAsync("/api/lines/13")).Json;
         Assert.Equal(("settlement", difference, "Looked everywhere", count),

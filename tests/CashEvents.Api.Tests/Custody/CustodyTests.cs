@@ -21,13 +21,13 @@ public sealed class CustodyTests(SharedServer shared)
         server.Clock.SetUtcNow(RunningServer.Noon.AddDays(13));
 
         (await keeper.PostAsync("/api/handovers",
-            """{"compartment": "ferry-fares", "amount": 40.00, "carrier": "partner", "description": "To the mainland"}""")).MustBe(201).MustSay("""
+            """{"compartment": "ferry-fares", "amount": 40.00, "carrier": "partner", "description": "To the mainland"}""")).MustBe(201).MustHave("""
             {"lines": [16], "entryId": 16, "id": 16, "compartment": "ferry-fares", "carrier": "partner", "amount": 40.00, "since": "2026-11-28", "liesInPlace": 24.00}
             """);
         server.Clock.SetUtcNow(RunningServer.Noon.AddDays(14));
 
         var custody = (await keeper.GetAsync("/api/custody")).MustBe(200);
-        custody.MustSay("""
+        custody.MustHave("""
             {"day": "2026-11-29", "currency": "EUR",
              "places": [
                {"atHome": true, "cash": 44.00, "wallets": [
@@ -65,12 +65,7 @@ public sealed class CustodyTests(SharedServer shared)
 
         var asked = await household.WithoutWritingAsync(
             keeper => keeper.PostAsync("/api/spends", """{"compartment": "ferry-fares", "amount": 8.40}"""));
-        Assert.Equal(
-            "'partner' carries 64.00 EUR of 'ferry-fares' since 2026-11-15: 0.00 EUR lies in its place, and two people "
-                + "can't spend the same notes. "
-            + $"Send `\"carried\": true` if it came from what 'partner' carries, or bring it back first with POST "
-            + $"/api/handovers/{id}/return.",
-            asked.MustBlame(409, "carried-by-another", "carried"));
+        Assert.Contains($"POST /api/handovers/{id}/return", asked.MustBlame(409, "carried-by-another", "carried"));
         var confirmed = (await household.Keeper.PostAsync("/api/spends",
             """{"compartment": "ferry-fares", "amount": 8.40, "carried": true}""")).MustBe(201).Lines[0];
         (await partner.PostAsync("/api/spends",

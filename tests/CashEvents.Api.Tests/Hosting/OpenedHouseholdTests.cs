@@ -24,12 +24,12 @@ public sealed class OpenedHouseholdTests
         Assert.Equal("Lighthouse Lane", (await keeper.GetAsync("/api/household")).MustBe(200).Json.GetProperty("name")
             .GetString());
         var page = (await host.GetAsync("/api/households?limit=1")).MustBe(200);
-        page.MustSay("""
+        page.MustHave("""
             {"households": [{"household": "lighthouse-lane", "name": "Lighthouse Lane", "line": 2}],
              "next": "/api/households?after=lighthouse-lane&limit=1"}
             """);
         (await host.GetAsync(page.Json.GetProperty("next").GetString()!)).MustBe(200)
-            .MustSay("""{"households": [{"household": "quay-house", "name": "Quay House", "line": 2}]}""");
+            .MustHave("""{"households": [{"household": "quay-house", "name": "Quay House", "line": 2}]}""");
         (await host.GetAsync("/api/households/nowhere")).MustBeProblem(404, "household-unknown");
     }
 

@@ -46,7 +46,7 @@ public sealed class CompartmentTests(SharedServer shared)
         var changed = (await household.Keeper.PatchAsync("/api/compartments/ferry-fares",
             """{"label": "Ferry and bus fares", "wallet": "desk-drawer", "closed": true}""")).MustBe(200);
 
-        changed.MustSay("""
+        changed.MustHave("""
             {"id": "ferry-fares", "label": "Ferry and bus fares", "wallet": "desk-drawer", "purpose": "spending", "closed": true,
              "cash": 0.00, "bank": 0.00, "total": 0.00, "lines": [11, 12, 13], "entryId": 11}
             """);

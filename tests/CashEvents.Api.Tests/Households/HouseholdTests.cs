@@ -28,7 +28,7 @@ public sealed class HouseholdTests(SharedServer shared)
         var written = await household.Keeper.PutAsync("/api/household",
             """{"name": "  Harbour Row  ", "currency": "GBP", "timeZone": "Europe/London"}""");
 
-        written.MustSay(
+        written.MustHave(
             """{"name": "Harbour Row", "currency": "GBP", "timeZone": "Europe/London", "firstDayOfWeek": "monday", "line": 3}""");
     }
 

@@ -14,7 +14,7 @@ public sealed class WalletTests(SharedServer shared)
         opened.MustSay("""{"id": "sea-chest", "label": "Sea chest", "lines": [11], "entryId": 11}""");
         Assert.Equal("/api/wallets/sea-chest", opened.Headers["Location"]);
         (await household.Keeper.GetAsync("/api/wallets/sea-chest")).MustBe(200)
-            .MustSay("""{"id": "sea-chest", "label": "Sea chest", "closed": false}""");
+            .MustHave("""{"id": "sea-chest", "label": "Sea chest", "closed": false}""");
     }
 
     [Fact]
@@ -23,7 +23,7 @@ public sealed class WalletTests(SharedServer shared)
         var household = await shared.HarbourRowAsync();
         (await household.Keeper.PostAsync("/api/wallets", """{"label": "Apron pocket"}""")).MustBe(201);
 
-        (await household.Keeper.GetAsync("/api/wallets")).MustBe(200).MustSay("""
+        (await household.Keeper.GetAsync("/api/wallets")).MustBe(200).MustHave("""
             {"wallets": [{"id": "oilskin-wallet", "label": "Oilskin wallet", "closed": false}, {"id": "desk-drawer", "label": "Desk drawer", "closed": false}, {"id": "apron-pocket", "label": "Apron pocket", "closed": false}]}
             """);
     }
@@ -69,7 +69,7 @@ public sealed class WalletTests(SharedServer shared)
             """{"label": "Kitchen safe", "wallets": ["desk-drawer"]}""")).MustBe(200);
 
         (await household.Keeper.PatchAsync("/api/wallets/desk-drawer", """{"label": "Bureau"}""")).MustBe(200)
-            .MustSay("""{"id": "desk-drawer", "label": "Bureau", "closed": false, "lines": [12], "entryId": 12}""");
+            .MustHave("""{"id": "desk-drawer", "label": "Bureau", "closed": false, "lines": [12], "entryId": 12}""");
         var mend = (await household.WithoutWritingAsync(
             keeper => keeper.PatchAsync("/api/wallets/desk-drawer", """{"closed": true}""")))
             .MustBlame(409, "wallet-not-empty", "closed");
@@ -78,9 +78,9 @@ public sealed class WalletTests(SharedServer shared)
             .MustBe(200);
         (await household.Keeper.PatchAsync("/api/compartments/rainy-day", """{"closed": true}""")).MustBe(200);
         (await household.Keeper.PatchAsync("/api/wallets/desk-drawer", """{"closed": true}""")).MustBe(200)
-            .MustSay("""{"id": "desk-drawer", "label": "Bureau", "closed": true, "lines": [15], "entryId": 15}""");
+            .MustHave("""{"id": "desk-drawer", "label": "Bureau", "closed": true, "lines": [15], "entryId": 15}""");
         (await household.Keeper.PatchAsync("/api/wallets/desk-drawer", """{"closed": true}""")).MustBe(200)
-            .MustSay("""{"id": "desk-drawer", "label": "Bureau", "closed": true, "lines": []}""");
+            .MustHave("""{"id": "desk-drawer", "label": "Bureau", "closed": true, "lines": []}""");
 
         Assert.Single((await household.Keeper.GetAsync("/api/balances")).MustBe(200).Json.GetProperty("wallets")
             .EnumerateArray());

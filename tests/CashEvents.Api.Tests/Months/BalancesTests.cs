@@ -48,7 +48,7 @@ public sealed class BalancesTests(SharedServer shared)
     {
         var household = await Household.OpenEmptyAsync(await shared.ServerAsync());
 
-        (await household.Keeper.GetAsync("/api/balances")).MustBe(200).MustSay("""
+        (await household.Keeper.GetAsync("/api/balances")).MustBe(200).MustHave("""
             {"line": 2, "compartments": [], "wallets": [], "household": {"name": "Harbour Row", "cash": 0, "bank": 0, "total": 0}}
             """);
     }

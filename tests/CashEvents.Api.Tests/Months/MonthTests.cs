@@ -33,7 +33,7 @@ public sealed class MonthTests(SharedServer shared)
             .MustBlame(400, "malformed", "reason");
         (await household.Keeper.PostAsync("/api/months/2026-10/reopen", """{"reason": "A bill was dated wrong"}"""))
             .MustBe(201)
-            .MustSay("""{"month": "2026-10", "closed": false, "lines": [16], "entryId": 16}""");
+            .MustHave("""{"month": "2026-10", "closed": false, "lines": [16], "entryId": 16}""");
         await household.FillAsync("ferry-fares", "1.00", on: "2026-10-31");
         Assert.False((await household.Keeper.GetAsync("/api/months/2026-10/trail")).MustBe(200).Json
             .TryGetProperty("closed", out _));

@@ -14,12 +14,12 @@ public sealed class AmendmentTests(SharedServer shared)
 
         var reply = await household.Keeper.PostAsync("/api/lines/12/amendment", Spend("8.90"));
 
-        reply.MustBe(201).MustSay(
+        reply.MustBe(201).MustHave(
             """{"lines": [13, 14], "entryId": 13, "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": 55.10}]}""");
         var amended = (await household.Keeper.GetAsync("/api/lines/12")).Json;
         Assert.Equal((13, 14), (amended.GetProperty("reversedBy").GetInt64(),
             amended.GetProperty("amendedBy").GetInt64()));
-        (await household.Keeper.GetAsync("/api/lines/14")).MustSay($$"""
+        (await household.Keeper.GetAsync("/api/lines/14")).MustHave($$"""
             {"line": 14, "entryId": 13, "kind": "spend", "recordedAt": "2026-11-15T12:00:00+00:00", "by": "keeper", "hash": "{{await household.HashAsync(14)}}", "occurredOn": "2026-11-03",
              "compartment": "ferry-fares", "holding": "cash", "amount": 8.90, "amends": 12}
             """);
@@ -62,7 +62,7 @@ public sealed class AmendmentTests(SharedServer shared)
         var household = await FerryAsync();
         (await household.Keeper.PostAsync("/api/lines/12/reversal", """{"reason": "Twice"}""")).MustBe(201);
 
-        (await household.Keeper.PostAsync("/api/lines/13/amendment", Spend("8.40"))).MustBe(201).MustSay(
+        (await household.Keeper.PostAsync("/api/lines/13/amendment", Spend("8.40"))).MustBe(201).MustHave(
             """{"lines": [14], "entryId": 14, "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": 55.60}]}""");
 
         var line = (await household.Keeper.GetAsync("/api/lines/14")).Json;

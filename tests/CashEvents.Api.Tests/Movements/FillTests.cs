@@ -16,7 +16,7 @@ public sealed class FillTests(SharedServer shared)
             """{"lines": [11], "entryId": 11, "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": 60.00}]}""");
         Assert.Equal("/api/lines/11", filled.Headers["Location"]);
         Assert.Equal("\"11\"", filled.ETag);
-        (await household.Keeper.GetAsync("/api/lines/11")).MustBe(200).MustSay($$"""
+        (await household.Keeper.GetAsync("/api/lines/11")).MustBe(200).MustHave($$"""
             {"line": 11, "entryId": 11, "kind": "fill", "recordedAt": "2026-11-15T12:00:00+00:00", "by": "keeper", "hash": "{{await household.HashAsync(11)}}", "occurredOn": "2026-11-02",
              "compartment": "ferry-fares", "holding": "cash", "amount": 60.00, "description": "November pay"}
             """);
@@ -29,7 +29,7 @@ public sealed class FillTests(SharedServer shared)
 
         var filled = await household.FillAsync("boat-insurance", "200.00", holding: "bank");
 
-        filled.MustSay(
+        filled.MustHave(
             """{"lines": [11], "entryId": 11, "balances": [{"compartment": "boat-insurance", "holding": "bank", "balance": 200.00}]}""");
         Assert.Equal("0.00", await household.HoldsAsync("boat-insurance"));
     }

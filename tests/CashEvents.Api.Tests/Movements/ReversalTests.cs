@@ -15,10 +15,10 @@ public sealed class ReversalTests(SharedServer shared)
 
         var reply = await household.Keeper.PostAsync("/api/lines/12/reversal", Twice);
 
-        reply.MustBe(201).MustSay(
+        reply.MustBe(201).MustHave(
             """{"lines": [13], "entryId": 13, "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": 64.00}]}""");
         Assert.Equal(("/api/lines/13", "\"13\""), (reply.Headers["Location"], reply.ETag));
-        (await household.Keeper.GetAsync("/api/lines/13")).MustSay($$"""
+        (await household.Keeper.GetAsync("/api/lines/13")).MustHave($$"""
             {"line": 13, "entryId": 13, "kind": "reversal", "recordedAt": "2026-11-15T12:00:00+00:00", "by": "keeper", "hash": "{{await household.HashAsync(13)}}", "occurredOn": "2026-11-03",
              "description": "Written down twice", "reverses": 12, "changes": [{"compartment": "ferry-fares", "holding": "cash", "change": 8.40}]}
             """);

@@ -42,7 +42,7 @@ public sealed class SpendTests(SharedServer shared)
             keeper => keeper.PostAsync("/api/spends", """{"compartment": "ferry-fares", "amount": 8.40}"""));
 
         refused.MustBlame(409, "not-enough", "amount");
-        refused.MustSay("""
+        refused.MustHave("""
             {"type": "/problems/not-enough", "title": "Not enough", "status": 409, "detail": "The cash of 'ferry-fares' holds 6.40 EUR: 2.00 EUR is missing. 'market-days' could give it.",
              "code": "not-enough", "errors": {"amount": ["The cash of 'ferry-fares' holds 6.40 EUR: 2.00 EUR is missing. 'market-days' could give it."]},
              "shortage": {"compartment": "ferry-fares", "holding": "cash", "available": 6.40, "missing": 2.00, "on": "2026-11-15",
@@ -61,7 +61,7 @@ public sealed class SpendTests(SharedServer shared)
             """{"compartment": "ferry-fares", "amount": 8.40, "restFrom": "market-days", "description": "Return"}"""))
             .MustBe(201);
 
-        spent.MustSay("""
+        spent.MustHave("""
             {"lines": [13, 14], "entryId": 13,
              "balances": [{"compartment": "market-days", "holding": "cash", "balance": 18.00}, {"compartment": "ferry-fares", "holding": "cash", "balance": 0.00}]}
             """);

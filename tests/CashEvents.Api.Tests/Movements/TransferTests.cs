@@ -17,7 +17,7 @@ public sealed class TransferTests(SharedServer shared)
         moved.MustSay("""
             {"lines": [12], "entryId": 12, "balances": [{"compartment": "boat-insurance", "holding": "cash", "balance": 40.00}, {"compartment": "boat-insurance", "holding": "bank", "balance": 80.00}]}
             """);
-        (await household.Keeper.GetAsync("/api/lines/12")).MustSay($$"""
+        (await household.Keeper.GetAsync("/api/lines/12")).MustHave($$"""
             {"line": 12, "entryId": 12, "kind": "transfer", "recordedAt": "2026-11-15T12:00:00+00:00", "by": "keeper", "hash": "{{await household.HashAsync(12)}}", "occurredOn": "2026-11-15",
              "from": {"compartment": "boat-insurance", "holding": "cash"}, "to": {"compartment": "boat-insurance", "holding": "bank"}, "amount": 80.00, "description": "Paid in at the counter"}
             """);

@@ -18,7 +18,7 @@ public sealed class IncomeSourceTests(SharedServer shared)
             .MustSay("""{"lines": [11], "entryId": 11, "source": "net-mending"}""");
         (await household.Keeper.PutAsync("/api/income-sources/harbour-office", Office)).MustBe(200);
         var sources = (await household.Keeper.GetAsync("/api/income-sources")).MustBe(200);
-        sources.MustSay("""
+        sources.MustHave("""
             {"incomeSources": [
                {"source": "harbour-office", "label": "Harbour office", "rule": "FREQ=MONTHLY;BYMONTHDAY=-1", "first": "2026-09-30", "notBankDay": "previous", "amount": 2400.00},
                {"source": "net-mending", "label": "Net mending", "rule": "FREQ=WEEKLY;INTERVAL=2;BYDAY=FR", "first": "2026-09-04", "notBankDay": "next"}],
@@ -29,7 +29,7 @@ public sealed class IncomeSourceTests(SharedServer shared)
         (await household.Keeper.PutAsync("/api/income-sources/harbour-office",
             Office.Replace("2400", "2450.50", StringComparison.Ordinal))).MustBe(200);
         (await household.Keeper.DeleteAsync("/api/income-sources/net-mending")).MustBe(204);
-        (await household.Keeper.GetAsync("/api/income-sources")).MustBe(200).MustSay("""
+        (await household.Keeper.GetAsync("/api/income-sources")).MustBe(200).MustHave("""
             {"incomeSources": [{"source": "harbour-office", "label": "Harbour office", "rule": "FREQ=MONTHLY;BYMONTHDAY=-1", "first": "2026-09-30", "notBankDay": "previous", "amount": 2450.50}], "bookLine": 14}
             """);
         var lines = await household.LinesAsync("after=10");

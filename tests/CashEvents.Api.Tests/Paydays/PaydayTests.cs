@@ -135,7 +135,7 @@ public sealed class PaydayTests(SharedServer shared)
         // Monday the 26th is a bank holiday, so the rent goes out on the 27th. From 23 October to 24 November are three
         // days of W43, four weeks, and two days of W48:
         // 25.00 − 25.00 × 4/7 = 10.71, 100.00, 25.00 × 2/7 = 7.14.
-        statement.MustSay("""
+        statement.MustHave("""
             {"day": "2026-10-23", "until": "2026-11-24", "nextPayday": "2026-11-25",
              "paydays": [{"day": "2026-10-23", "nominal": "2026-10-25", "source": "harbour-office", "label": "Harbour office", "amount": 2400.00, "closedDays": [{"day": "2026-10-25", "because": "Sunday"}, {"day": "2026-10-24", "because": "Saturday"}]}],
              "fixedBills": [{"day": "2026-10-27", "nominal": "2026-10-26", "payment": "quay-rent", "label": "fixedBill", "amount": 640.00, "closedDays": [{"day": "2026-10-26", "because": "October Holiday"}]}],

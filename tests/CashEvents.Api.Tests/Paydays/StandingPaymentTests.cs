@@ -19,7 +19,7 @@ public sealed class StandingPaymentTests(SharedServer shared)
                 .Replace("640", "150.00", StringComparison.Ordinal))).MustBe(200);
         (await household.Keeper.PutAsync("/api/standing-payments/quay-rent",
             Rent.Replace("640", "655", StringComparison.Ordinal))).MustBe(200);
-        (await household.Keeper.GetAsync("/api/standing-payments")).MustBe(200).MustSay("""
+        (await household.Keeper.GetAsync("/api/standing-payments")).MustBe(200).MustHave("""
             {"standingPayments": [
                {"payment": "nest-egg", "kind": "automaticSaving", "label": "Quay rent", "rule": "FREQ=MONTHLY;BYMONTHDAY=3", "first": "2026-09-03", "notBankDay": "next", "amount": 150.00},
                {"payment": "quay-rent", "kind": "fixedBill", "label": "Quay rent", "rule": "FREQ=MONTHLY;BYMONTHDAY=3", "first": "2026-09-03", "notBankDay": "next", "amount": 655.00}],

@@ -17,14 +17,14 @@ public sealed class SavingPlanTests(SharedServer shared)
 
         var first = (await household.Keeper.PostAsync("/api/saving-plans/rainy-day/steps", "{}",
             ("Idempotency-Key", "week 1"))).MustBe(201);
-        first.MustSay(
+        first.MustHave(
             """{"lines": [12], "entryId": 12, "balances": [{"compartment": "rainy-day", "holding": "cash", "balance": 1.00}]}""");
         Assert.Equal(first.Text, (await household.Keeper.PostAsync("/api/saving-plans/rainy-day/steps", "{}",
             ("Idempotency-Key", "week 1"))).MustBe(201).Text);
         (await household.Keeper.PostAsync("/api/saving-plans/rainy-day/steps",
             """{"holding": "bank", "occurredOn": "2026-11-14", "description": "Early"}""")).MustBe(201);
 
-        (await household.Keeper.GetAsync("/api/saving-plans")).MustBe(200).MustSay("""
+        (await household.Keeper.GetAsync("/api/saving-plans")).MustBe(200).MustHave("""
             {"savingPlans": [{"compartment": "rainy-day", "stepCount": 52, "stepsDone": 2, "doneTotal": 3.00, "total": 1378.00, "every": "P1W",
              "next": {"number": 3, "due": "2026-11-29", "amount": 3.00, "done": false}}], "bookLine": 13}
             """);
@@ -45,7 +45,7 @@ public sealed class SavingPlanTests(SharedServer shared)
             """{"first": 1.00, "growth": 1.00, "count": 52}""")).MustBe(200);
 
         (await household.Keeper.PostAsync("/api/saving-plans/rainy-day/steps",
-            """{"number": 3, "from": "market-days"}""")).MustBe(201).MustSay("""
+            """{"number": 3, "from": "market-days"}""")).MustBe(201).MustHave("""
             {"lines": [13], "entryId": 13, "balances": [{"compartment": "market-days", "holding": "cash", "balance": 6.00}, {"compartment": "rainy-day", "holding": "cash", "balance": 3.00}]}
             """);
         (await household.Keeper.PostAsync("/api/saving-plans/rainy-day/steps", """{"number": 5}""")).MustBe(201);
@@ -137,7 +137,7 @@ public sealed class SavingPlanTests(SharedServer shared)
             .GetProperty("countId").GetInt64();
         const string fives = """{"denomination": 5.00, "to": "rainy-day"}""";
 
-        (await household.Keeper.PostAsync($"/api/counts/{count}/set-aside", fives)).MustBe(201).MustSay("""
+        (await household.Keeper.PostAsync($"/api/counts/{count}/set-aside", fives)).MustBe(201).MustHave("""
             {"lines": [13], "entryId": 13, "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": 33.00}, {"compartment": "rainy-day", "holding": "cash", "balance": 15.00}]}
             """);
         var again = (await household.WithoutWritingAsync(

@@ -39,6 +39,17 @@ internal sealed record Reply(int Status, string Text, string? ContentType, strin
         return this;
     }
 
+    /// <summary>
+    /// Asserts fields of the body, number by number as written. What it says besides is free: the whole is held once,
+    /// where the answer is made.
+    /// </summary>
+    public Reply MustHave(string json)
+    {
+        var wanted = Sorted(JsonNode.Parse(json));
+        Assert.Equal(wanted!.ToJsonString(), Like(wanted, Sorted(JsonNode.Parse(Text)))?.ToJsonString());
+        return this;
+    }
+
     /// <summary>Asserts a problem answer by RFC 9457 with a code, and that it tells what to do.</summary>
     public JsonElement MustBeProblem(int status, string code)
     {
@@ -66,6 +77,15 @@ internal sealed record Reply(int Status, string Text, string? ContentType, strin
     public long[] Lines => [.. Json.GetProperty("lines").EnumerateArray().Select(l => l.GetInt64())];
 
     private static string Compact(string json) => Sorted(JsonNode.Parse(json))!.ToJsonString();
+
+    // Of objects only the fields that are wanted; of lists all.
+    private static JsonNode? Like(JsonNode? wanted, JsonNode? there) => (wanted, there) switch
+    {
+        (JsonObject w, JsonObject t) => new JsonObject(w.Where(field => t.ContainsKey(field.Key))
+            .Select(field => KeyValuePair.Create(field.Key, Like(field.Value, t[field.Key])))),
+        (JsonArray w, JsonArray t) => new JsonArray([.. t.Select((item, i) => Like(w.ElementAtOrDefault(i), item))]),
+        _ => there?.DeepClone(),
+    };
 
     private static JsonNode? Sorted(JsonNode? node) => node switch
     {

@@ -17,7 +17,7 @@ public sealed class KeyTests(SharedServer shared)
             $$"""{"name": "payday script", "role": "script", "movements": ["fill", "sweep"], "key": "{{key}}", "lines": [11], "entryId": 11}""");
         Assert.Matches("^ce_[A-Za-z0-9_-]{43}$", key);
         Assert.Equal("/api/keys/payday%20script", issued.Headers["Location"]);
-        (await household.Keeper.GetAsync("/api/keys")).MustBe(200).MustSay("""
+        (await household.Keeper.GetAsync("/api/keys")).MustBe(200).MustHave("""
             {"keys": [{"name": "keeper", "role": "keeper", "revoked": false, "lastUsed": "2026-11-15T12:00:00+00:00"}, {"name": "payday script", "role": "script", "movements": ["fill", "sweep"], "revoked": false}]}
             """);
         Assert.DoesNotContain(key, (await household.Keeper.GetAsync("/api/lines?limit=1000")).Text);

@@ -61,7 +61,7 @@ public sealed class AutomaticFillTests
         var household = await FillingAsync(server);
         (await household.Keeper.PutAsync("/api/automatic-fills",
             """{"at": "06:30", "from": "2026-11-15", "daysAfter": 2}""")).MustBe(200)
-            .MustSay("""{"lines": [16], "entryId": 16, "at": "06:30", "from": "2026-11-15", "daysAfter": 2}""");
+            .MustHave("""{"lines": [16], "entryId": 16, "at": "06:30", "from": "2026-11-15", "daysAfter": 2}""");
         Assert.Equal("2026-12-02T06:30:00+00:00", await NextAsync(household));
         Assert.Equal(2, (await household.Keeper.GetAsync("/api/lines/16")).MustBe(200).Json
             .GetProperty("fillsDaysAfter").GetInt32());
@@ -227,9 +227,9 @@ public sealed class AutomaticFillTests
         var household = await FillingAsync(server);
 
         (await household.Keeper.PutAsync("/api/automatic-fills", """{"at": "07:15", "from": "2026-12-31"}"""))
-            .MustBe(200).MustSay("""{"lines": [16], "entryId": 16, "at": "07:15", "from": "2026-12-31"}""");
+            .MustBe(200).MustHave("""{"lines": [16], "entryId": 16, "at": "07:15", "from": "2026-12-31"}""");
         (await household.Keeper.PutAsync("/api/automatic-fills", """{"at": "07:15", "from": "2026-12-31"}"""))
-            .MustBe(200).MustSay("""{"lines": [], "at": "07:15", "from": "2026-12-31"}""");
+            .MustBe(200).MustHave("""{"lines": [], "at": "07:15", "from": "2026-12-31"}""");
         server.Clock.AdjustTime(new DateTimeOffset(2026, 12, 30, 12, 0, 0, TimeSpan.Zero));
         await RunDueAsync(server);
         Assert.Empty(await DoneAsync(household));
@@ -238,7 +238,7 @@ public sealed class AutomaticFillTests
         await RunDueAsync(server);
         Assert.Empty(await DoneAsync(household));
         (await household.Keeper.GetAsync("/api/automatic-fills")).MustBe(200)
-            .MustSay("""{"on": false, "timeZone": "Europe/Dublin", "last": [], "bookLine": 17}""");
+            .MustHave("""{"on": false, "timeZone": "Europe/Dublin", "last": [], "bookLine": 17}""");
         (await household.Keeper.DeleteAsync("/api/automatic-fills")).MustBe(204);
 
         (await household.Keeper.PutAsync("/api/automatic-fills", """{"at": "06:30", "from": "2026-11-15"}"""))

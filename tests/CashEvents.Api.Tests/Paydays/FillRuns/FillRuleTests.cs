@@ -28,11 +28,11 @@ public sealed class FillRuleTests(SharedServer shared)
 
         (await household.Keeper.PutAsync("/api/compartments/ferry-fares/fill-rule",
             """{"kind": "weekly", "rank": 2}""")).MustBe(200)
-            .MustSay(
+            .MustHave(
                 """{"lines": [], "compartment": "ferry-fares", "note": "It is set like this already. Nothing was written."}""");
         (await household.Keeper.PutAsync("/api/compartments/ferry-fares/fill-rule",
             """{"kind": "weekly", "rank": 4}""")).MustBe(200)
-            .MustSay("""{"lines": [16], "entryId": 16, "compartment": "ferry-fares"}""");
+            .MustHave("""{"lines": [16], "entryId": 16, "compartment": "ferry-fares"}""");
         (await household.Keeper.DeleteAsync("/api/compartments/market-days/fill-rule")).MustBe(204);
         (await household.Keeper.PatchAsync("/api/compartments/bakery-van", """{"closed": true}""")).MustBe(200);
         Assert.Equal(["boat-insurance 1 False", "rainy-day 3 False", "ferry-fares 4 False", "bakery-van 9 True"],

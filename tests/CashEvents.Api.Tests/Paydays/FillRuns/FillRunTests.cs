@@ -54,23 +54,23 @@ public sealed class FillRunTests(SharedServer shared)
         var run = (await household.FillPaydayAsync()).MustBe(201);
 
         dry.MustSay($$"""{ {{Figures}} "dryRun": true, {{Sums}}, {{Note}}, "bookLine": {{line - 1}}}""");
-        run.MustSay(
+        run.MustHave(
             $$"""{ {{Figures}} {{Sums}}, "occurredOn": "2026-10-30", "lines": [{{line}}], "entryId": {{line}}, {{Note}}, "bookLine": {{line}}}""");
         Assert.Equal("/api/fill-runs/2026-10-30", run.Headers["Location"]);
         Assert.Equal(("16.00", "24.00"),
             (await household.HoldsAsync("boat-insurance"), await household.HoldsAsync("boat-insurance", "bank")));
         Assert.Equal(("115.00", "55.00"),
             (await household.HoldsAsync("ferry-fares"), await household.HoldsAsync("market-days")));
-        (await household.Keeper.GetAsync("/api/fill-runs/2026-10-30")).MustBe(200).MustSay(
+        (await household.Keeper.GetAsync("/api/fill-runs/2026-10-30")).MustBe(200).MustHave(
             $$"""{ {{Figures}} {{Sums}}, "occurredOn": "2026-10-30", "lines": [{{line}}], "entryId": {{line}}, "by": "keeper", {{Note}}, "bookLine": {{line}}}""");
-        (await household.Keeper.GetAsync("/api/fill-runs?from=2026-10-30&to=2026-10-30")).MustBe(200).MustSay(
+        (await household.Keeper.GetAsync("/api/fill-runs?from=2026-10-30&to=2026-10-30")).MustBe(200).MustHave(
             $$"""{"fillRuns": [{ {{Figures}} {{Sums}}, "occurredOn": "2026-10-30", "lines": [{{line}}], "entryId": {{line}}, "by": "keeper", {{Note}}}], "bookLine": {{line}}}""");
         Assert.Equal(
             "payday,compartment,rule,rank,wanted,overCeiling,rounding,cut,amount,cash,bank,changed\r\n2026-10-30,boat-insurance,contribution,1,40.00,0.00,0.00,0.00,40.00,16.00,24.00,0.00\r\n"
             + "2026-10-30,ferry-fares,weekly,2,110.71,0.00,4.29,0.00,115.00,115.00,0.00,0.00\r\n2026-10-30,market-days,fixed,3,130.00,0.00,0.00,75.00,55.00,55.00,0.00,0.00\r\n",
             (await household.Keeper.GetAsync("/api/fill-runs/2026-10-30", ("Accept", "text/csv"))).MustBe(200).Text);
         (await household.Keeper.GetAsync("/api/fill-runs?to=2026-10-29")).MustBe(200)
-            .MustSay($$"""{"fillRuns": [], "bookLine": {{line}}}""");
+            .MustHave($$"""{"fillRuns": [], "bookLine": {{line}}}""");
     }
 
     [Fact]

@@ -16,7 +16,7 @@ public sealed class ExchangeTests(SharedServer shared)
         reply.MustSay("""
             {"lines": [15], "entryId": 15, "balances": [{"compartment": "ferry-fares", "holding": "cash", "balance": 40.00}, {"compartment": "market-days", "holding": "cash", "balance": 60.00}]}
             """);
-        (await household.Keeper.GetAsync("/api/compartments/ferry-fares/notes")).MustBe(200).MustSay("""
+        (await household.Keeper.GetAsync("/api/compartments/ferry-fares/notes")).MustBe(200).MustHave("""
             {"compartment": "ferry-fares", "label": "Ferry fares", "prefer": [], "avoid": [], "atLeast": [],
              "known": {"countId": 13, "countedOn": "2026-11-15", "pieces": [{"value": 20.00, "count": 1}, {"value": 10.00, "count": 1}, {"value": 5.00, "count": 2}], "total": 40.00}}
             """);

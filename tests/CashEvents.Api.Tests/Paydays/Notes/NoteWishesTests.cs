@@ -14,7 +14,7 @@ public sealed class NoteWishesTests(SharedServer shared)
             {"compartment": "ferry-fares", "label": "Ferry fares", "prefer": [10.00, 5.00], "avoid": [50.00], "atLeast": [{"value": 5.00, "count": 4}], "lines": [11], "entryId": 11}
             """);
 
-        (await household.Keeper.GetAsync("/api/compartments/ferry-fares/notes")).MustBe(200).MustSay("""
+        (await household.Keeper.GetAsync("/api/compartments/ferry-fares/notes")).MustBe(200).MustHave("""
             {"compartment": "ferry-fares", "label": "Ferry fares", "prefer": [10.00, 5.00], "avoid": [50.00], "atLeast": [{"value": 5.00, "count": 4}]}
             """);
         var line = (await household.LinesAsync("after=10"))[0];
@@ -49,7 +49,7 @@ public sealed class NoteWishesTests(SharedServer shared)
             """{"label": "Ferry fares", "wallet": "oilskin-wallet", "purpose": "spending"}""")).MustBe(201);
 
         (await household.Keeper.GetAsync("/api/compartments/ferry-fares/notes")).MustBe(200)
-            .MustSay(
+            .MustHave(
                 """{"compartment": "ferry-fares", "label": "Ferry fares", "prefer": [], "avoid": [], "atLeast": []}""");
         (await household.Keeper.PutAsync("/api/compartments/ferry-fares/notes", """{"avoid": [50]}"""))
             .MustBeProblem(409, "currency-missing");

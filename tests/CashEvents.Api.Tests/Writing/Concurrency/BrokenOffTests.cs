@@ -177,7 +177,9 @@ public sealed class BrokenOffTests
 
         Told(told, "nothing of this was written: free some room");
         Assert.Equal(Household.SetUpLines, await household.LineAsync());
-        await Database.AskAsync(server.Database, "drop trigger full_disk on cashevents.mt_events");
+        // The trigger stays: to drop it would wait for whoever reads the table.
+        await Database.AskAsync(server.Database,
+            "create or replace function full_disk() returns trigger language plpgsql as $$ begin return new; end $$");
         await IsWrittenOnceAsync(household);
     }
 
