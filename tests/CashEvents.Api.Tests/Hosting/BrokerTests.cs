@@ -12,7 +12,7 @@ public sealed partial class BrokerTests
 {
     [Theory]
     [InlineData("5")]
-    [InlineData("3.1.1")]
+    [ThoroughData("3.1.1")]
     public async Task It_keeps_each_compartment_wallet_the_household_and_the_week_and_says_when_the_program_leaves(
         string version)
     {
@@ -98,7 +98,7 @@ public sealed partial class BrokerTests
 
     [Theory]
     [InlineData("5")]
-    [InlineData("3.1.1")]
+    [ThoroughData("3.1.1")]
     public async Task Commands_are_written_once_however_often_they_come_and_as_their_own_key_allows(string version)
     {
         await using var broker = await MosquittoBroker.StartAsync();

@@ -425,8 +425,8 @@ public sealed class KilledWebhookTests : IDisposable
 
     [Theory]
     [InlineData("before the answer")]
-    [InlineData("after the answer")]
-    [InlineData("as lines are written")]
+    [ThoroughData("after the answer")]
+    [ThoroughData("as lines are written")]
     public async Task Nothing_is_missing_the_order_is_kept_and_doubles_have_the_same_id(string when)
     {
         Assert.SkipWhen(OperatingSystem.IsWindows(), "Signals are a matter of Unix.");

@@ -55,7 +55,7 @@ public sealed class BackupProgramTests : IDisposable
         Assert.Contains("No key is kept here", served.Output);
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task A_household_is_taken_in_with_a_new_keepers_key_in_one_command()
     {
         var before = await StartedFolder.CopyToAsync(_folder);

@@ -50,7 +50,7 @@ public sealed class HomeNetworkTests
         Assert.Equal("OK", await AskAsync(second, folder.Path, "localhost", "/health/live"));
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task Without_being_asked_it_listens_at_this_machine_alone_and_over_plain_http_it_warns()
     {
         using var folder = new TemporaryDataFolder();
@@ -128,7 +128,7 @@ public sealed class HomeNetworkTests
         Assert.Equal(authority.Certificate.Subject, renewed.Issuer);
     }
 
-    [Fact]
+    [ThoroughFact]
     public async Task With_a_certificate_that_is_given_it_is_served_and_no_authority_is_made()
     {
         using var folder = new TemporaryDataFolder();

@@ -1,3 +1,4 @@
+using System.Collections.Concurrent;
 using Npgsql;
 using Testcontainers.PostgreSql;
 using Xunit;
@@ -15,18 +16,39 @@ public sealed class PostgresServer : IAsyncDisposable
 {
     private static readonly Lazy<Task<Running>> _running = new(StartAsync);
 
-    /// <summary>Makes an empty database; one per test class keeps the classes apart.</summary>
+    // A database in which a server has been started once: making its tables takes longer than what most tests do.
+    private static readonly Lazy<Task<string>> _started = new(StartOnceAsync);
+
+    /// <summary>
+    /// Makes a database in which a server has been started and no book opened; one per server keeps them apart.
+    /// </summary>
     /// <returns>How to connect to it.</returns>
-    public static async Task<string> NewDatabaseAsync()
-    {
-        var running = await _running.Value;
-        return await running.CreateDatabaseAsync("test_" + Guid.NewGuid().ToString("N"));
-    }
+    public static async Task<string> NewDatabaseAsync() =>
+        await (await _running.Value).CreateAsync(await _started.Value);
+
+    /// <summary>Makes an empty database.</summary>
+    /// <returns>How to connect to it.</returns>
+    public static async Task<string> NewEmptyDatabaseAsync() => await (await _running.Value).CreateAsync("template1");
 
     public async ValueTask DisposeAsync()
     {
         if (_running is { IsValueCreated: true, Value.IsCompletedSuccessfully: true })
+        {
             await (await _running.Value).StopAsync();
+        }
+    }
+
+    private static async Task<string> StartOnceAsync()
+    {
+        var database = await NewEmptyDatabaseAsync();
+        await using (await RunningServer.StartAsync(database))
+        {
+        }
+
+        var name = new NpgsqlConnectionStringBuilder(database).Database!;
+        // PostgreSQL copies no database that somebody is connected to.
+        await (await _running.Value).AskAsync($"ALTER DATABASE \"{name}\" ALLOW_CONNECTIONS false");
+        return name;
     }
 
     private static Task<Running> StartAsync() => Environment.GetEnvironmentVariable("CASHEVENTS_TEST_POSTGRES") switch
@@ -43,13 +65,11 @@ public sealed class PostgresServer : IAsyncDisposable
         var folder = TemporaryDataFolder.NewPath();
         var server = await PrivatePostgres.StartAsync(
             new PrivatePostgresOptions { DataFolder = folder, Durable = false, MaxConnections = 300 });
-        return new Running(
-            name => server.CreateDatabaseAsync(name),
-            async () =>
-            {
-                await server.DisposeAsync();
-                Directory.Delete(folder, recursive: true);
-            });
+        return new Running(server.ConnectionString, async _ =>
+        {
+            await server.DisposeAsync();
+            Directory.Delete(folder, recursive: true);
+        });
     }
 
     private static async Task<Running> StartContainerAsync()
@@ -57,34 +77,32 @@ public sealed class PostgresServer : IAsyncDisposable
         var container = new PostgreSqlBuilder("postgres:17-alpine")
             .WithCommand("-c", "fsync=off", "-c", "max_connections=300").Build();
         await container.StartAsync();
-        return new Running(name => CreateDatabaseAsync(container.GetConnectionString(), name),
-            async () => await container.DisposeAsync());
+        return new Running(container.GetConnectionString(), async _ => await container.DisposeAsync());
     }
 
-    private static Running UseGiven(string connectionString)
+    private static Running UseGiven(string connectionString) => new(connectionString, async made =>
     {
-        var made = new List<string>();
-        return new Running(
-            async name =>
-            {
-                var database = await CreateDatabaseAsync(connectionString, name);
-                lock (made)
-                    made.Add(name);
-                return database;
-            },
-            async () =>
-            {
-                NpgsqlConnection.ClearAllPools();
-                foreach (var name in made)
-                    await Database.AskAsync(connectionString, $"DROP DATABASE IF EXISTS \"{name}\" WITH (FORCE)");
-            });
-    }
+        NpgsqlConnection.ClearAllPools();
+        foreach (var name in made)
+        {
+            await Database.AskAsync(connectionString, $"DROP DATABASE IF EXISTS \"{name}\" WITH (FORCE)");
+        }
+    });
 
-    private static async Task<string> CreateDatabaseAsync(string connectionString, string name)
+    private sealed class Running(string connectionString, Func<IEnumerable<string>, Task> stop)
     {
-        await Database.AskAsync(connectionString, $"CREATE DATABASE \"{name}\"");
-        return new NpgsqlConnectionStringBuilder(connectionString) { Database = name }.ConnectionString;
-    }
+        private readonly ConcurrentBag<string> _made = [];
 
-    private sealed record Running(Func<string, Task<string>> CreateDatabaseAsync, Func<Task> StopAsync);
+        public Task<string?> AskAsync(string sql) => Database.AskAsync(connectionString, sql);
+
+        public async Task<string> CreateAsync(string template)
+        {
+            var name = "test_" + Guid.NewGuid().ToString("N");
+            await AskAsync($"CREATE DATABASE \"{name}\" TEMPLATE \"{template}\"");
+            _made.Add(name);
+            return new NpgsqlConnectionStringBuilder(connectionString) { Database = name }.ConnectionString;
+        }
+
+        public Task StopAsync() => stop(_made);
+    }
 }
