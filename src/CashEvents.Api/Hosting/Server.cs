@@ -106,7 +106,7 @@ internal static class Server
     }
 
     /// <summary>
-    /// Puts the endpoints together, each of which is compiled; otherwise the first request waits for that.
+    /// Puts the endpoints together; otherwise the first request waits for that.
     /// </summary>
     public static void MakeReady(this WebApplication server) =>
         _ = server.Services.GetRequiredService<EndpointDataSource>().Endpoints;
@@ -226,9 +226,18 @@ internal static class Server
         app.MapOpenApiDocument();
         app.MapTrust();
         app.MapPage();
+        KeepWhatIsMade(app);
 #pragma warning disable ASP0014 // Added by itself they are known only once the server starts: see MakeReady.
         app.UseEndpoints(_ => { });
 #pragma warning restore ASP0014
+    }
+
+    // Whoever asks these for the endpoints, the router first among them, has them made anew; this one keeps them.
+    private static void KeepWhatIsMade(IEndpointRouteBuilder app)
+    {
+        var kept = new CompositeEndpointDataSource([.. app.DataSources]);
+        app.DataSources.Clear();
+        app.DataSources.Add(kept);
     }
 
     private static void AddHttp(this IServiceCollection services)

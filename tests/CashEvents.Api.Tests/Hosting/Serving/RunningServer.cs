@@ -1,4 +1,5 @@
 using Microsoft.AspNetCore.Builder;
+using Microsoft.AspNetCore.Routing;
 using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.Logging;
 using Microsoft.Extensions.Time.Testing;
@@ -28,6 +29,8 @@ internal sealed class RunningServer : IAsyncDisposable
     public FakeTimeProvider Clock { get; }
 
     public IServiceProvider Services => _application.Services;
+
+    public IEndpointRouteBuilder Routes => _application;
 
     public BookReader Books => Services.GetRequiredService<BookReader>();
 
