@@ -38,6 +38,9 @@ internal sealed class BooksToLookAt(Func<bool, CancellationToken, Task<IReadOnly
         _wakes.Writer.TryWrite(true);
     }
 
+    /// <summary>What was taken could not be looked at: with the next look, the database is asked for all.</summary>
+    public void FindAllNext() => _all = true;
+
     /// <summary>Comes back when there may be some; at once the first time.</summary>
     public ValueTask<bool> WaitAsync(CancellationToken cancellation) => _wakes.Reader.ReadAsync(cancellation);
 

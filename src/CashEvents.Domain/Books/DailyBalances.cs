@@ -58,6 +58,16 @@ public sealed class DailyBalances
         return index < 0 ? null : this[index];
     }
 
+    /// <summary>The days from one on, that one included, in date order.</summary>
+    public IEnumerable<DayClosing> Since(DateOnly day)
+    {
+        var first = IndexUpTo(day);
+        for (var i = first >= 0 && this[first].Day == day ? first : first + 1; i < Count; i++)
+        {
+            yield return this[i];
+        }
+    }
+
     /// <summary>The first day after one on which money moved; null when none did.</summary>
     public DateOnly? FirstAfter(DateOnly day) => IndexUpTo(day) + 1 is var next && next < Count ? this[next].Day : null;
 

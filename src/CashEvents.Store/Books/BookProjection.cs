@@ -1,4 +1,5 @@
 using System.Collections.Frozen;
+using System.Collections.Immutable;
 using System.Text.Json;
 using Npgsql;
 
@@ -10,23 +11,27 @@ namespace CashEvents.Store.Books;
 /// </summary>
 internal static class BookProjection
 {
-    private const string InsertLines = $"""
-        insert into {BookTables.Schema}.line (tenant_id, line, kind, written_by, occurred_on, corrects)
-        select * from unnest($1, $2, $3, $4, $5, $6)
-        """;
-
-    private const string InsertTrackerRows = $"""
-        insert into {BookTables.Schema}.tracker_row (tenant_id, compartment, line, leg, kind, holding, amount, occurred_on, description)
-        select * from unnest($1, $2, $3, $4, $5, $6, $7, $8, $9)
-        """;
-
-    private static readonly CarriedForward _dayClosings = new("day_closing");
-
-    private static readonly CarriedForward _spentToDates = new("spent_to_date");
-
-    private const string AddTotals = $"""
+    // One plan must serve every append: PostgreSQL makes a new one each time it takes that for cheaper. So the arrays
+    // stand in selects of their own, where it does not see how long they are. The closings are those of the book as it
+    // was decided on; what was spent so far is not in it, and goes on from the last row up to that day.
+    private const string InsertFigures = $"""
+        with sheet as (
+            insert into {BookTables.Schema}.tracker_row (tenant_id, compartment, line, leg, kind, holding, amount, occurred_on, description)
+            select * from unnest($1, $2, $3, $4, $5, $6, $7, $8, $9)),
+        closing as (
+            insert into {BookTables.Schema}.day_closing (tenant_id, compartment, holding, day, closing)
+            select * from unnest($10, $11, $12, $13, $14)
+            on conflict (tenant_id, compartment, holding, day) do update set closing = excluded.closing),
+        spent as (
+            insert into {BookTables.Schema}.spent_to_date (tenant_id, compartment, holding, day, closing)
+            select c.household, c.compartment, c.holding, c.day, c.amount + coalesce(
+                (select s.closing from {BookTables.Schema}.spent_to_date s
+                 where s.tenant_id = c.household and s.compartment = c.compartment and s.holding = c.holding and s.day <= c.day
+                 order by s.day desc limit 1), 0)
+            from unnest((select $15), (select $16), (select $17), (select $18), (select $19)) as c(household, compartment, holding, day, amount)
+            on conflict (tenant_id, compartment, holding, day) do update set closing = excluded.closing)
         insert into {BookTables.Schema}.day_total as t (tenant_id, day, compartment, holding, sheet_column, change)
-        select * from unnest($1, $2, $3, $4, $5, $6)
+        select * from unnest($20, $21, $22, $23, $24, $25)
         on conflict (tenant_id, day, compartment, holding, sheet_column) do update set change = t.change + excluded.change
         """;
 
@@ -55,69 +60,64 @@ internal static class BookProjection
     private const string TellRevoked = $"select pg_notify('{Announcements.OfKeys}', '')";
 
     /// <summary>Adds the statements for lines that are appended in the same batch.</summary>
-    public static void Add(NpgsqlBatch batch, IReadOnlyList<AppendedLine> lines)
+    public static void Add(NpgsqlBatch batch, IReadOnlyList<Append> appends)
     {
-        InsertTheLines(batch, lines);
-        CarryRows(batch, lines);
-        CarryAnalysis(batch, lines);
+        AppendedLine[] lines = [.. appends.SelectMany(a => a.Lines)];
+        AddFigures(batch, appends, lines);
         MarkCorrected(batch, lines);
         SetPlansAndKeys(batch, lines);
     }
 
-    private static void InsertTheLines(NpgsqlBatch batch, IReadOnlyList<AppendedLine> lines) => batch.Add(InsertLines,
-        [lines.Select(l => l.Household).ToArray(),
-        lines.Select(l => l.Number).ToArray(),
-        lines.Select(l => LineKinds.Of(l.Event)).ToArray(),
-        lines.Select(l => l.By).ToArray(),
-        lines.Select(l => (l.Event as IDatedEvent)?.OccurredOn).ToArray(),
-        lines.Select(l => (l.Event as IMovement)?.Corrects?.Line).ToArray()]);
-
-    private static void CarryRows(NpgsqlBatch batch, IReadOnlyList<AppendedLine> lines)
+    private static void AddFigures(NpgsqlBatch batch, IReadOnlyList<Append> appends, AppendedLine[] lines)
     {
         var rows = lines.SelectMany(l => StoredRow.Of(l.Number, l.Event), (l, Row) => (l.Household, Row)).ToList();
-        if (rows.Count > 0)
+        if (rows.Count == 0)
         {
-            batch.Add(InsertTrackerRows,
-                [rows.Select(r => r.Household).ToArray(),
-                rows.Select(r => r.Row.Compartment).ToArray(),
-                rows.Select(r => r.Row.Line).ToArray(),
-                rows.Select(r => r.Row.Leg).ToArray(),
-                rows.Select(r => r.Row.Kind).ToArray(),
-                rows.Select(r => r.Row.Holding).ToArray(),
-                rows.Select(r => r.Row.Amount).ToArray(),
-                rows.Select(r => r.Row.OccurredOn).ToArray(),
-                rows.Select(r => r.Row.Description).ToArray()]);
+            return;
         }
 
-        _dayClosings.Carry(batch, rows.Where(r => r.Row.Amount is not null)
-            .Select(r => (r.Household, r.Row.Compartment, r.Row.Holding!, r.Row.OccurredOn!.Value,
-                r.Row.Amount!.Value)));
-    }
-
-    private static void CarryAnalysis(NpgsqlBatch batch, IReadOnlyList<AppendedLine> lines)
-    {
         var changes = lines.Where(l => l.Event is IMovement).SelectMany(l => Analysis.Of((IMovement)l.Event),
             (l, Change) => (l.Household, ((IMovement)l.Event).OccurredOn, Change)).ToList();
-        _spentToDates.Carry(batch, changes.Where(c => c.Change.Column is Column.Spent or Column.Refunded)
-            .Select(c => (c.Household, c.Change.Place.Compartment, Stored.Word(c.Change.Place.Holding), c.OccurredOn,
-                -c.Change.Change.Minor)));
+        var closings = appends.SelectMany(ClosingsOf).ToList();
+        var totals = changes.GroupBy(c => (c.Household, c.OccurredOn, c.Change.Place.Compartment,
+                Holding: Stored.Word(c.Change.Place.Holding), Column: Stored.Word(c.Change.Column)),
+            c => c.Change.Change.Minor, (key, amounts) => (Key: key, Change: amounts.Sum())).ToList();
+        var books = appends.ToDictionary(a => a.Household, a => a.Page.Book, StringComparer.Ordinal);
+        var spent = changes.Where(c => c.Change.Column is Column.Spent or Column.Refunded)
+            .GroupBy(c => (c.Household, c.Change.Place, c.OccurredOn), c => -c.Change.Change.Minor,
+                (key, amounts) => (key.Household, key.Place, Day: key.OccurredOn, Amount: amounts.Sum()))
+            .ToLookup(s => books[s.Household].Days[s.Place].FirstAfter(s.Day) is null);
 
-        var totals = changes
-            .GroupBy(c => (c.Household, c.OccurredOn, c.Change.Place.Compartment,
-                Holding: Stored.Word(c.Change.Place.Holding), Column: Stored.Word(c.Change.Column)))
-            .Select(g => (g.Key, Change: g.Sum(c => c.Change.Change.Minor)))
-            .ToList();
-        if (totals.Count > 0)
+        batch.Add(InsertFigures,
+            [Of(rows, r => r.Household), Of(rows, r => r.Row.Compartment), Of(rows, r => r.Row.Line),
+            Of(rows, r => r.Row.Leg), Of(rows, r => r.Row.Kind), Of(rows, r => r.Row.Holding),
+            Of(rows, r => r.Row.Amount), Of(rows, r => r.Row.OccurredOn), Of(rows, r => r.Row.Description),
+            Of(closings, c => c.Household), Of(closings, c => c.Place.Compartment),
+            Of(closings, c => Stored.Word(c.Place.Holding)), Of(closings, c => c.Closing.Day),
+            Of(closings, c => c.Closing.Closing.Minor),
+            .. OfSpent([.. spent[true]]),
+            Of(totals, t => t.Key.Household), Of(totals, t => t.Key.OccurredOn), Of(totals, t => t.Key.Compartment),
+            Of(totals, t => t.Key.Holding), Of(totals, t => t.Key.Column), Of(totals, t => t.Change)]);
+        if (spent[false].Any())
         {
-            batch.Add(AddTotals,
-                [totals.Select(t => t.Key.Household).ToArray(),
-                totals.Select(t => t.Key.OccurredOn).ToArray(),
-                totals.Select(t => t.Key.Compartment).ToArray(),
-                totals.Select(t => t.Key.Holding).ToArray(),
-                totals.Select(t => t.Key.Column).ToArray(),
-                totals.Select(t => t.Change).ToArray()]);
+            batch.Add(CarriedForward.Spent, OfSpent([.. spent[false]]));
         }
     }
+
+    // The closings of the days that the lines changed, and of all that follow on them.
+    private static IEnumerable<(string Household, Part Place, DayClosing Closing)> ClosingsOf(Append append) =>
+        append.Lines.Select(l => l.Event).OfType<IMovement>()
+            .SelectMany(movement => movement.Postings, (movement, p) => (p.Place, movement.OccurredOn))
+            .GroupBy(p => p.Place, p => p.OccurredOn)
+            .SelectMany(days => append.Page.Book.Days[days.Key].Since(days.Min()),
+                (days, closing) => (append.Household, days.Key, closing));
+
+    private static ImmutableArray<object> OfSpent(
+        IReadOnlyList<(string Household, Part Place, DateOnly Day, long Amount)> spent) =>
+        [Of(spent, s => s.Household), Of(spent, s => s.Place.Compartment),
+        Of(spent, s => Stored.Word(s.Place.Holding)), Of(spent, s => s.Day), Of(spent, s => s.Amount)];
+
+    private static TValue[] Of<T, TValue>(IReadOnlyList<T> rows, Func<T, TValue> value) => [.. rows.Select(value)];
 
     // A sweep, or a spend whose rest comes from elsewhere, stands in the stead of a line with several of its own: the
     // first is named.

@@ -37,7 +37,7 @@ public sealed class Announcements(NpgsqlDataSource database, NewLines lines, Key
     private const string LastOfEach = $"select tenant_id, max(version) from {BookTables.Schema}.mt_events where "
         + $"seq_id > $1 and stream_id = '{BookTables.Stream}' group by tenant_id";
 
-    private static readonly TimeSpan _together = TimeSpan.FromMilliseconds(20);
+    private static readonly TimeSpan _together = TimeSpan.FromMilliseconds(50);
     private static readonly TimeSpan _looksEvery = TimeSpan.FromSeconds(15);
     private static readonly TimeSpan _shortestPause = TimeSpan.FromMilliseconds(200);
     private static readonly TimeSpan _longestPause = TimeSpan.FromSeconds(5);

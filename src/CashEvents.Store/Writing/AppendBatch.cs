@@ -8,7 +8,7 @@ using NpgsqlTypes;
 namespace CashEvents.Store.Writing;
 
 /// <summary>
-/// Appends to books: one statement a table for all of them, sent together and committed as one transaction in one
+/// Appends to books: a handful of statements for all of them, sent together and committed as one transaction in one
 /// round trip. The rows of Marten's tables are those that Marten writes, one by one.
 /// </summary>
 internal static class AppendBatch
@@ -26,27 +26,33 @@ internal static class AppendBatch
         select household, '{BookTables.Stream}', line from unnest($1, $2) as b(household, line)
         """;
 
-    // Once the books are held: fails when what this server knows of one is from before a rebuild that put something
-    // right, or when the line it stands at is not the one that it knows, as after a dump was restored under the running
-    // program.
-    private const string MustBeKnown = $"""
-        select 1 / (case when count(*) = 0 then 1 else 0 end)
-        from unnest((select $1), (select $2), (select $3), (select $4)) as k(household, line, hash, rebuilds)
-        where coalesce((select (p.data ->> 'rebuilds')::int from {BookTables.Schema}.mt_doc_bookpage p where p.tenant_id = k.household and p.id = '{BookPage.TheOne}'), 0) <> k.rebuilds
-            or coalesce((select e.headers ->> '{LineHash.Header}' from {BookTables.Schema}.mt_events e where e.tenant_id = k.household and e.stream_id = '{BookTables.Stream}' and e.version = k.line), '') <> k.hash
+    // Once the books are held, their pages are written. It fails when what this server knows of one is from before a
+    // rebuild that put something right, or when the line it stands at is not the one that it knows, as after a dump was
+    // restored under the running program.
+    private const string PutPages = $"""
+        with k as materialized (select * from unnest((select $1), (select $2), (select $3), (select $4)) as k(household, line, hash, page)),
+        kept as (
+            insert into {BookTables.Schema}.mt_doc_bookpage as p (tenant_id, id, data, mt_dotnet_type)
+            select household, '{BookPage.TheOne}', page, $5 from k
+            on conflict (tenant_id, id) do update set data = excluded.data, mt_last_modified = transaction_timestamp()
+            where coalesce((p.data ->> 'rebuilds')::int, 0) = coalesce((excluded.data ->> 'rebuilds')::int, 0)
+            returning 1)
+        select 1 / (case when (select count(*) from kept) = count(*) and bool_and(k.hash = coalesce(
+            (select e.headers ->> '{LineHash.Header}' from {BookTables.Schema}.mt_events e where e.tenant_id = k.household and e.stream_id = '{BookTables.Stream}' and e.version = k.line), ''))
+            then 1 else 0 end) from k
         """;
 
-    private const string InsertEvents = $"""
+    // The lines, and what lists of them are filtered by.
+    private const string InsertLines = $"""
+        with l as materialized (select * from unnest($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)
+            as l(household, number, content, kind, recorded_at, type, entry, hash, written_by, occurred_on, corrects)),
+        filters as (
+            insert into {BookTables.Schema}.line (tenant_id, line, kind, written_by, occurred_on, corrects)
+            select household, number, kind, written_by, occurred_on, corrects from l)
         insert into {BookTables.Schema}.mt_events (seq_id, id, stream_id, version, data, type, tenant_id, timestamp, mt_dotnet_type, correlation_id, headers, user_name)
         select nextval('{BookTables.Schema}.mt_events_sequence'), gen_random_uuid(), '{BookTables.Stream}', l.number, l.content, l.kind, l.household, l.recorded_at, l.type,
             l.entry, jsonb_build_object('{LineHash.Header}', l.hash), l.written_by
-        from unnest($1, $2, $3, $4, $5, $6, $7, $8, $9) as l(household, number, content, kind, recorded_at, type, entry, hash, written_by)
-        """;
-
-    private const string PutPages = $"""
-        insert into {BookTables.Schema}.mt_doc_bookpage (tenant_id, id, data, mt_dotnet_type)
-        select household, '{BookPage.TheOne}', page, $3 from unnest($1, $2) as p(household, page)
-        on conflict (tenant_id, id) do update set data = excluded.data, mt_last_modified = transaction_timestamp()
+        from l
         """;
 
     private const string InsertAnswers = $"""
@@ -74,19 +80,16 @@ internal static class AppendBatch
             batch.Add(Begin, [Households(begins), begins.Select(a => a.Page.Book.Line).ToArray()]);
         }
 
-        batch.Add(MustBeKnown, [Households(appends), appends.Select(a => a.Known.Book.Line).ToArray(),
+        batch.Add(PutPages, [Households(appends), appends.Select(a => a.Known.Book.Line).ToArray(),
             appends.Select(a => a.Known.Book.Line == 0 ? "" : a.Known.Hash ?? "").ToArray(),
-            appends.Select(a => a.Known.Rebuilds).ToArray()]);
-        var lines = appends.SelectMany(a => a.Lines).ToArray();
-        AddEvents(batch, lines);
-        batch.Add(PutPages, [Households(appends),
             Json(appends.Select(a => JsonSerializer.SerializeToUtf8Bytes(a.Page, BookJson.Options))),
             typeof(BookPage).FullName!]);
+        AddLines(batch, [.. appends.SelectMany(a => a.Lines)]);
         AddAnswers(batch, appends);
-        BookProjection.Add(batch, lines);
+        BookProjection.Add(batch, appends);
     }
 
-    private static void AddEvents(NpgsqlBatch batch, AppendedLine[] lines) => batch.Add(InsertEvents,
+    private static void AddLines(NpgsqlBatch batch, AppendedLine[] lines) => batch.Add(InsertLines,
         [lines.Select(l => l.Household).ToArray(),
         lines.Select(l => l.Number).ToArray(),
         Json(lines.Select(l => l.Content)),
@@ -96,7 +99,9 @@ internal static class AppendBatch
             type => $"{type.FullName}, {type.Assembly.GetName().Name}")).ToArray(),
         lines.Select(l => l.EntryId.ToString(CultureInfo.InvariantCulture)).ToArray(),
         lines.Select(l => l.Hash).ToArray(),
-        lines.Select(l => l.By).ToArray()]);
+        lines.Select(l => l.By).ToArray(),
+        lines.Select(l => (l.Event as IDatedEvent)?.OccurredOn).ToArray(),
+        lines.Select(l => (l.Event as IMovement)?.Corrects?.Line).ToArray()]);
 
     private static void AddAnswers(NpgsqlBatch batch, IReadOnlyList<Append> appends)
     {

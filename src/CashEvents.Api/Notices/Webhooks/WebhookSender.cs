@@ -19,6 +19,9 @@ internal sealed class WebhookSender(WebhookBook webhooks, NewLines newLines, Boo
     private const int ReadTogether = 100;
     private static readonly TimeSpan _looksEvery = TimeSpan.FromMinutes(1);
 
+    // Books in which lines are written all the time are looked up together.
+    private static readonly TimeSpan _together = TimeSpan.FromMilliseconds(20);
+
     // The last goes on.
     private static readonly TimeSpan[] _pauses =
     [
@@ -59,6 +62,7 @@ internal sealed class WebhookSender(WebhookBook webhooks, NewLines newLines, Boo
             {
                 await _books.WaitAsync(stoppingToken).ConfigureAwait(false);
                 await TryAsync(() => LookAsync(stoppingToken), stoppingToken).ConfigureAwait(false);
+                await Task.Delay(_together, stoppingToken).ConfigureAwait(false);
             }
         }
         catch (OperationCanceledException) when (stoppingToken.IsCancellationRequested)
@@ -77,15 +81,23 @@ internal sealed class WebhookSender(WebhookBook webhooks, NewLines newLines, Boo
     private async Task LookAsync(CancellationToken stopping)
     {
         await _books.FindAsync(stopping).ConfigureAwait(false);
-        foreach (var household in _books.Take().Where(h => !upgrading.LeftOut.Contains(h)))
+        string[] noted = [.. _books.Take().Where(h => !upgrading.LeftOut.Contains(h))];
+        if (noted.Length == 0)
         {
-            foreach (var webhook in await webhooks.AllAsync(household, stopping).ConfigureAwait(false))
+            return;
+        }
+
+        try
+        {
+            foreach (var (household, id) in await webhooks.ActiveAsync(noted, stopping).ConfigureAwait(false))
             {
-                if (webhook.State == WebhookState.Active)
-                {
-                    TakeInHand(household, webhook.Id, stopping);
-                }
+                TakeInHand(household, id, stopping);
             }
+        }
+        catch
+        {
+            _books.FindAllNext();
+            throw;
         }
     }
 

@@ -71,6 +71,23 @@ public sealed class WebhookBook(NpgsqlDataSource database, NewLines lines)
         return households;
     }
 
+    /// <summary>Those of some households that are active, in one look for all of them.</summary>
+    public async Task<IReadOnlyList<(string Household, string Id)>> ActiveAsync(IReadOnlyList<string> households,
+        CancellationToken cancellation = default)
+    {
+        await using var command = database.CreateCommand($"select tenant_id, id from {BookTables.Schema}.webhook "
+            + "where tenant_id = any($1) and state = 'active'");
+        command.Parameters.Add(new NpgsqlParameter { Value = households.ToArray() });
+        await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
+        var active = new List<(string Household, string Id)>();
+        while (await reader.ReadAsync(cancellation).ConfigureAwait(false))
+        {
+            active.Add((reader.GetString(0), reader.GetString(1)));
+        }
+
+        return active;
+    }
+
     /// <summary>Begins one behind the book's last line.</summary>
     /// <returns>Whether there is a place for it.</returns>
     public async Task<bool> AddAsync(string household, Webhook webhook, CancellationToken cancellation = default)
