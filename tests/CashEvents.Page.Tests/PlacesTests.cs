@@ -44,6 +44,40 @@ public sealed partial class PlacesTests(ChromiumBrowser browser, SharedServer sh
     }
 
     [ThoroughFact]
+    public async Task An_explanation_says_why_and_where_to_look_and_the_line_that_it_may_be_is_put_right()
+    {
+        var household = await shared.HarbourRowAsync();
+        await household.FillAsync("market-days", "40.00");
+        await household.FillAsync("bakery-van", "40.00");
+        await household.SpendAsync("bakery-van", "11.70", description: "Rolls");
+        var line = (await household.LinesAsync())[^1].GetProperty("line").GetInt64();
+        await using var phone = await PhoneInHand.SignedInAsync(browser, household.Keeper);
+
+        await phone.GoAsync("/count/market-days");
+        await phone.Page.FillAsync("[aria-label='How many of 20']", "1");
+        foreach (var face in new[] { "5", "2", "1", "0.20", "0.10" })
+        {
+            await phone.Page.ClickAsync($"[aria-label='One {face} more']");
+        }
+
+        await phone.Page.ClickAsync("button.write");
+        await phone.ReadsAsync($"Look first whether line {line} is the same spend.");
+        var told = Blanks().Replace(await phone.Page.InnerTextAsync("main"), " ");
+        Assert.Matches("(Nearly sure|About [1-9] in 10): A spend of 11\\.70 EUR .* was not recorded\\.", told);
+        Assert.Contains("The whole of it, 11.70 EUR, ", told, StringComparison.Ordinal);
+        Assert.DoesNotMatch("[0-9]{4}-[0-9]{2}-[0-9]{2}|'[a-z-]+'", told);
+        Assert.Matches("something else, such as money lost or found\\.|Hardly anything else\\.", told);
+        Assert.Contains("Which count would decide Count the cash of Bakery van too: ", told, StringComparison.Ordinal);
+        Assert.Equal("/count/bakery-van",
+            await phone.Page.GetAttributeAsync("a.button:has-text('Count: Bakery van')", "href"));
+        await phone.Page.ClickAsync($".explanation button:has-text('It is line {line}')");
+
+        await phone.ReadsAsync("The book and the notes agree.");
+        Assert.Equal(("28.30", "40.00"),
+            (await household.HoldsAsync("market-days"), await household.HoldsAsync("bakery-van")));
+    }
+
+    [ThoroughFact]
     public async Task A_count_that_nothing_explains_is_entered_as_short_with_a_reason()
     {
         var household = await shared.HarbourRowAsync();

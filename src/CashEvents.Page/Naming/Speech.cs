@@ -54,6 +54,10 @@ public sealed partial class Speech(Language language) : IHand
     /// <summary>A day with its year.</summary>
     public string DayOfYear(DateOnly day) => $"{Day(day)} {Number(day.Year)}";
 
+    /// <summary>A sentence with its days, such as 2026-11-16, as the reader writes them.</summary>
+    public string InDays(string sentence) => AnyDay().Replace(sentence, day => DateOnly.TryParseExact(day.Value, "O",
+        CultureInfo.InvariantCulture, DateTimeStyles.None, out var read) ? DayOfYear(read) : day.Value);
+
     /// <summary>A month with its year, such as <c>November 2026</c>.</summary>
     public string Month(Month month) => $"{language.Months[month.First.Month - 1]} {Number(month.First.Year)}";
 
@@ -86,6 +90,9 @@ public sealed partial class Speech(Language language) : IHand
     private string InOrder(string day, string month) => language.MonthFirst ? $"{month} {day}" : $"{day} {month}";
 
     private static string Number(int number) => number.ToString(CultureInfo.InvariantCulture);
+
+    [GeneratedRegex(@"\b\d{4}-\d{2}-\d{2}\b")]
+    private static partial Regex AnyDay();
 
     [GeneratedRegex(@"[\s\u00A0\u202F'’]")]
     private static partial Regex Blank();

@@ -70,6 +70,37 @@ public sealed class MovementCommandTests(BookServer server)
     }
 
     [Fact]
+    public async Task An_explanation_says_why_and_where_to_look_and_a_line_that_it_may_be_is_put_right()
+    {
+        var household = await server.HarbourRowAsync();
+        using var terminal = new Terminal(household);
+        await household.FillAsync("market-days", 40);
+        await household.FillAsync("bakery-van", 40);
+        await terminal.RunAsync("spend", "bakery-van", "11.70", "Rolls");
+        var line = await household.LineAsync();
+        await terminal.RunAsync("count", "market-days", "28.30");
+        var count = line + 1;
+
+        var explained = await terminal.RunAsync("explain", $"{count}");
+        var rows = await terminal.RunAsync("explain", $"{count}", "--csv");
+        var unknown = await terminal.RunAsync("settle", $"{count}", "--same-as", "1");
+        var settled = await terminal.RunAsync("settle", $"{count}", "--same-as", $"{line}");
+
+        Assert.Matches("(?m)^1\\. (Nearly sure|About [1-9] in 10): ", explained.Out);
+        Assert.Matches("(?m)^   The whole of it, 11\\.70 EUR, ", explained.Out);
+        Assert.Matches($"(?m)^   Look first whether line {line} is the same spend\\.$", explained.Out);
+        Assert.Contains($"\n   If it is line {line}: cash settle {count} --same-as {line}\n", explained.Out,
+            StringComparison.Ordinal);
+        Assert.Matches($"(?m)^   If it is not: cash settle {count} --by notRecorded", explained.Out);
+        Assert.Matches("(?m)(something else, such as money lost or found|^Hardly anything else)\\.$", explained.Out);
+        Assert.Matches("(?m)^Count the cash of 'bakery-van' too: ", explained.Out);
+        Assert.StartsWith("likelihood,code,what happened,why,look\r\n", rows.Out, StringComparison.Ordinal);
+        Assert.Equal((ExitCode.Refused, ExitCode.Done), (unknown.Code, settled.Code));
+        Assert.Equal((28.30m, 40m),
+            (await household.CashAsync("market-days"), await household.CashAsync("bakery-van")));
+    }
+
+    [Fact]
     public async Task A_wrong_line_is_undone_or_written_right()
     {
         var household = await server.HarbourRowAsync();
