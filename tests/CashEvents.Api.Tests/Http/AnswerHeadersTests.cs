@@ -1,4 +1,3 @@
-using Microsoft.AspNetCore.Builder;
 using Xunit;
 
 namespace CashEvents.Api.Tests.Http;
