@@ -31,7 +31,8 @@ internal static class Routes
     public static RouteHandlerBuilder MapDelete(this IEndpointRouteBuilder api, [StringSyntax(Route)] string pattern,
         Delegate handler) => Map(api, pattern, handler, HttpMethods.Delete);
 
-    private static RouteHandlerBuilder Map(IEndpointRouteBuilder api, string pattern, Delegate handler, string method) =>
+    private static RouteHandlerBuilder Map(IEndpointRouteBuilder api, string pattern, Delegate handler,
+        string method) =>
         RouteHandlerServices.Map(api, pattern, handler, [method], RequestDelegateFactory.InferMetadata, WhenFirstAsked);
 
     private static RequestDelegateResult WhenFirstAsked(Delegate handler, RequestDelegateFactoryOptions options,

@@ -45,8 +45,8 @@ internal static class ExplainCommand
             yield return $"   If it is line {line}: {Commands.Name} settle {count} --same-as {line}";
         }
 
-        yield return $"   {(mayBe.Count == 0 ? "To put it right" : mayBe.Count == 1 ? "If it is not" : "If it is none")}: "
-            + $"{Commands.Name} settle {count} --by {explanation.Explanation}";
+        var unless = mayBe.Count == 0 ? "To put it right" : mayBe.Count == 1 ? "If it is not" : "If it is none";
+        yield return $"   {unless}: {Commands.Name} settle {count} --by {explanation.Explanation}";
     }
 
     private static string Says(ExplanationAnswer explanation) =>
