@@ -40,6 +40,7 @@ public static class CashBook
         services.AddSingleton<Rebuilder>();
         services.AddSingleton<BackupMaker>().AddSingleton<BackupRestorer>();
         services.AddSingleton<KeyRing>();
+        services.AddSingleton<ForgottenHousehold>();
         services.AddSingleton<PageOrigins>();
         services.AddSingleton<Sessions>();
         services.AddSingleton<OutageLog>();

@@ -75,7 +75,7 @@ internal static class CashEventsProgram
         var backups = BackupSettings.Read(configuration, dataFolder,
             isPrivate: string.IsNullOrWhiteSpace(configuration.GetConnectionString("CashEvents")));
         var serves = command.AddHousehold is null && !command.Verify && !command.Rebuild
-            && command.NewKeeperKey is null && command.Backup is null && !command.Check;
+            && command.NewKeeperKey is null && command.Forget is null && command.Backup is null && !command.Check;
         using var log = LoggerFactory.Create(logging => Server.WriteLog(logging, configuration)
             .SetMinimumLevel(LogLevel.Warning));
         if (command.UpgradeDatabase is { } upgrade)
@@ -110,6 +110,7 @@ internal static class CashEventsProgram
             {
                 { AddHousehold: { } name } => AddHouseholdAsync(server, name),
                 { NewKeeperKey: { } lost } => NewKeeperKeyAsync(server, lost, givenKey, dataFolder),
+                { Forget: { } task } => ForgetProgram.RunAsync(server.Services, task, backups.Folder),
                 { Verify: true } => VerifyAsync(server),
                 { Rebuild: true } => RebuildingProgram.RunAsync(server.Services, AnsiConsole.Console),
                 { Backup: { } backup } => BackupAsync(server, backup, givenKey, dataFolder),

@@ -33,6 +33,9 @@ internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Verify,
     /// <summary>Of which book a lost keeper's key is replaced; null for none.</summary>
     public LostKey? NewKeeperKey { get; init; }
 
+    /// <summary>A household to forget; null for none.</summary>
+    public ForgetTask? Forget { get; init; }
+
     private const string Commands = """
         CashEvents keeps a household's cash book and serves it over HTTP.
 
@@ -48,6 +51,9 @@ internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Verify,
               Issues a new keeper's key, prints it and revokes the lost one. A line in the book says so.
               Name the HOUSEHOLD where there are several, and the lost key's NAME where several keeper's keys
               are in use. With CASHEVENTS_KEEPER_KEY that key becomes the new one. A server may keep running.
+          CashEvents.Api forget-household HOUSEHOLD [--lines N]
+              Tells how many lines the book has, and with that number takes it out with all beside it.
+              A server may keep running. Backups made before still have it.
           CashEvents.Api verify
               Checks every book. It says whether the lines agree with their hashes, or which is the first that
               does not, and whether balances and sheets agree with the lines.
@@ -91,6 +97,11 @@ internal sealed record CommandLine(bool Demo, string? AddHousehold, bool Verify,
         if (args is ["new-keeper-key", .. var about])
         {
             return new CommandLine(false, null, false, false, false, []) { NewKeeperKey = LostKey.Read(about) };
+        }
+
+        if (args is ["forget-household", .. var whom])
+        {
+            return new CommandLine(false, null, false, false, false, []) { Forget = ForgetTask.Read(whom) };
         }
 
         if (args is ["upgrade-database", .. var to])
