@@ -20,6 +20,11 @@ public sealed class Rebuilder(NpgsqlDataSource database)
     private const string PageOf =
         $"select data from {BookTables.Schema}.mt_doc_bookpage where tenant_id = $1 and id = '{BookPage.TheOne}'";
 
+    private const string EndOf = $"""
+        select timestamp, headers->>'{LineHash.Header}' from {BookTables.Schema}.mt_events
+        where tenant_id = $1 and stream_id = '{BookTables.Stream}' and version = $2
+        """;
+
     private const string LastLine =
         $"select version from {BookTables.Schema}.mt_streams where tenant_id = $1 and id = '{BookTables.Stream}'";
 
@@ -122,7 +127,7 @@ public sealed class Rebuilder(NpgsqlDataSource database)
             }
         }
 
-        drifts.AddRange(await ComparePageAsync(comparing, household, rebuilt, cancellation).ConfigureAwait(false));
+        drifts.AddRange(await ComparePageAsync(reading, household, rebuilt, cancellation).ConfigureAwait(false));
     }
 
     private static void TakeIn(SaidLine[] lines, Rebuilt rebuilt, Fingerprints made)
@@ -134,7 +139,8 @@ public sealed class Rebuilder(NpgsqlDataSource database)
         }
     }
 
-    // Two connections that see the same moment: one reads the lines, the other compares.
+    // Two connections that see the same moment: one reads Marten's tables, the other those beside them. Did both read
+    // one table, whoever wants that table for itself would wait for the first, and the second for him.
     private static async Task<NpgsqlTransaction> SameMomentAsync(NpgsqlConnection first, NpgsqlConnection second,
         CancellationToken cancellation)
     {
@@ -183,8 +189,13 @@ public sealed class Rebuilder(NpgsqlDataSource database)
     private static async Task<BookPage> PageAsync(NpgsqlConnection connection, string household, Rebuilt rebuilt,
         int rebuilds, CancellationToken cancellation)
     {
-        var last = await LineReader.FindAsync(connection, household, rebuilt.Line, cancellation).ConfigureAwait(false);
-        return rebuilt.Page(last, rebuilds);
+        await using var command = new NpgsqlCommand(EndOf, connection)
+        { Parameters = { new() { Value = household }, new() { Value = rebuilt.Line } } };
+        await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
+        return await reader.ReadAsync(cancellation).ConfigureAwait(false)
+            ? rebuilt.Page(new DateTimeOffset(reader.GetDateTime(0)), reader.IsDBNull(1) ? null : reader.GetString(1),
+                rebuilds)
+            : rebuilt.Page(DateTimeOffset.MinValue, null, rebuilds);
     }
 
     private static async Task<string?> KeptPageAsync(NpgsqlConnection connection, string household,

@@ -14,13 +14,14 @@ internal sealed class Rebuilt
     public long Line => _book.Line;
 
     /// <summary>The book's page.</summary>
-    /// <param name="last">The last line; null of a book without any.</param>
+    /// <param name="writtenAt">When the last line was written.</param>
+    /// <param name="hash">Its hash.</param>
     /// <param name="rebuilds">How often the tables were put right: the one thing on the page that does not come from
     /// the lines.</param>
-    public BookPage Page(BookLine? last, int rebuilds) =>
-        new(_book, last?.RecordedAt ?? DateTimeOffset.MinValue)
+    public BookPage Page(DateTimeOffset writtenAt, string? hash, int rebuilds) =>
+        new(_book, writtenAt)
         {
-            Hash = last?.Hash,
+            Hash = hash,
             Rebuilds = rebuilds,
             Made = BookTables.Made
         };

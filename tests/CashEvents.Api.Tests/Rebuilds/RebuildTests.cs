@@ -176,6 +176,46 @@ public sealed class RebuildTests
     }
 
     [Fact]
+    public async Task A_comparison_is_not_held_up_by_whoever_waits_for_a_table_that_it_reads()
+    {
+        await using var server = await RunningServer.StartAsync();
+        var household = await HistoryAsync(server, seed: 31);
+        await using var database = NpgsqlDataSource.Create(server.Database);
+        await using var holder = await database.OpenConnectionAsync(TestContext.Current.CancellationToken);
+        await using var held = await holder.BeginTransactionAsync(TestContext.Current.CancellationToken);
+        await LockAsync(holder, "day_closing");
+        var looking = server.Services.GetRequiredService<Rebuilder>().RebuildAsync(household.Id,
+            cancellation: TestContext.Current.CancellationToken);
+        await IsLockedAsync(server, "day_closing", granted: false);
+
+        // It has read lines by then, and reads their table once more.
+        await IsLockedAsync(server, "mt_events", granted: true);
+        await using var other = await database.OpenConnectionAsync(TestContext.Current.CancellationToken);
+        await using var wants = await other.BeginTransactionAsync(TestContext.Current.CancellationToken);
+        var locking = LockAsync(other, "mt_events");
+        await IsLockedAsync(server, "mt_events", granted: false);
+        await held.RollbackAsync(TestContext.Current.CancellationToken);
+
+        Assert.Empty((await looking).Drifts);
+        await locking;
+    }
+
+    private static async Task LockAsync(NpgsqlConnection connection, string table)
+    {
+        await using var command = new NpgsqlCommand($"lock table cashevents.{table}", connection);
+        await command.ExecuteNonQueryAsync(TestContext.Current.CancellationToken);
+    }
+
+    private static async Task IsLockedAsync(RunningServer server, string table, bool granted)
+    {
+        while (await Database.AskAsync(server.Database, $"select count(*) from pg_locks where granted = {granted} "
+            + $"and relation = 'cashevents.{table}'::regclass") == "0")
+        {
+            await Task.Delay(10, TestContext.Current.CancellationToken);
+        }
+    }
+
+    [Fact]
     public async Task Books_of_an_older_program_are_rebuilt_before_anything_is_served()
     {
         await using var older = await RunningServer.StartAsync();
