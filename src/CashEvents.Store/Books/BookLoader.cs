@@ -1,6 +1,6 @@
 using System.Collections.Immutable;
 using System.Data;
-using JasperFx.Events;
+using System.Text.Json;
 using Marten;
 using Marten.Services;
 using Npgsql;
@@ -10,29 +10,53 @@ namespace CashEvents.Store.Books;
 /// <summary>Brings a book into memory.</summary>
 internal static class BookLoader
 {
+    // What grows with the book stands beside its page. Each takes the household.
+    private static readonly string[] _statements =
+    [
+        $"select data from {BookTables.Schema}.mt_doc_bookpage where tenant_id = $1 and id = '{BookPage.TheOne}'",
+        EndOf,
+        LineReader.LateCorrections,
+        $"select compartment, holding, day, closing from {BookTables.Schema}.day_closing where tenant_id = $1 "
+            + "order by compartment, holding, day",
+        $"select line, corrects, kind from {BookTables.Schema}.line where tenant_id = $1 and corrects is not null "
+            + "order by line",
+        $"select compartment, from_day, amount, line from {BookTables.Schema}.planned_amount where tenant_id = $1 "
+            + "order by compartment, from_day",
+        FillRunReader.Sql,
+        CameInReader.Sql,
+    ];
+
     /// <summary>
     /// The book as the database has it: its page and what stands in tables beside it, read from one snapshot.
     /// </summary>
-    public static async Task<BookPage> LoadAsync(IDocumentStore store, NpgsqlDataSource database, string household,
-        CancellationToken cancellation = default)
+    /// <exception cref="BookMisfitException">The page is not of the book's lines.</exception>
+    public static async Task<BookPage> LoadAsync(NpgsqlDataSource database, string household,
+        CancellationToken cancellation = default) =>
+        (await LoadAsync(database, [household], cancellation).ConfigureAwait(false))[0];
+
+    /// <summary>Some books, in one round trip. One that can't be read fails them all.</summary>
+    /// <exception cref="BookMisfitException">A page is not of its book's lines.</exception>
+    public static async Task<IReadOnlyList<BookPage>> LoadAsync(NpgsqlDataSource database,
+        IReadOnlyList<string> households, CancellationToken cancellation = default)
     {
         await using var connection = await database.OpenConnectionAsync(cancellation).ConfigureAwait(false);
         await using var snapshot =
             await connection.BeginTransactionAsync(IsolationLevel.RepeatableRead, cancellation).ConfigureAwait(false);
-        var page = await PageAsync(store, snapshot, household, cancellation).ConfigureAwait(false) ?? BookPage.Blank;
-        var end = await EndAsync(connection, household, cancellation).ConfigureAwait(false);
-        if (!page.StandsAt(end))
+        await using var batch = new NpgsqlBatch(connection, snapshot);
+        foreach (var household in households)
         {
-            throw BookMisfitException.Of(page, end);
+            Array.ForEach(_statements, sql => batch.Add(sql, [household]));
         }
 
-        return page.Book.Line == 0
-            ? page
-            : page with
-            {
-                Book = await WithItsTablesAsync(page.Book, household, connection, cancellation)
-                .ConfigureAwait(false)
-            };
+        await using var reader = await batch.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
+        var pages = new List<BookPage>();
+        while (pages.Count < households.Count)
+        {
+            pages.Add(await ReadAsync(reader, cancellation).ConfigureAwait(false));
+            await reader.NextResultAsync(cancellation).ConfigureAwait(false);
+        }
+
+        return pages;
     }
 
     /// <summary>
@@ -48,30 +72,31 @@ internal static class BookLoader
         return await session.LoadAsync<BookPage>(BookPage.TheOne, cancellation).ConfigureAwait(false);
     }
 
-    // What grows with the book stands beside its page.
-    private static async Task<Book> WithItsTablesAsync(Book book, string household, NpgsqlConnection connection,
+    private static async Task<BookPage> ReadAsync(NpgsqlDataReader reader, CancellationToken cancellation)
+    {
+        var page = await reader.ReadAsync(cancellation).ConfigureAwait(false)
+            ? JsonSerializer.Deserialize<BookPage>(reader.GetString(0), BookJson.Options)!
+            : BookPage.Blank;
+        await reader.NextResultAsync(cancellation).ConfigureAwait(false);
+        var end = await EndAsync(reader, cancellation).ConfigureAwait(false);
+        if (!page.StandsAt(end))
+        {
+            throw BookMisfitException.Of(page, end);
+        }
+
+        await reader.NextResultAsync(cancellation).ConfigureAwait(false);
+        var book = await WithItsTablesAsync(page.Book, reader, cancellation).ConfigureAwait(false);
+        return page.Book.Line == 0 ? page : page with { Book = book };
+    }
+
+    private static async Task<Book> WithItsTablesAsync(Book book, NpgsqlDataReader reader,
         CancellationToken cancellation)
     {
-        var lateCorrections = await LineReader.ReadLateCorrectionsAsync(connection, household, cancellation)
-            .ConfigureAwait(false);
-        await using var batch = new NpgsqlBatch(connection)
-        {
-            BatchCommands =
-            {
-                Of($"select compartment, holding, day, closing from {BookTables.Schema}.day_closing where tenant_id = "
-                    + $"$1 order by compartment, holding, day"),
-                Of($"select line, corrects, kind from {BookTables.Schema}.line where tenant_id = $1 and corrects is "
-                    + $"not null order by line"),
-                Of($"select compartment, from_day, amount, line from {BookTables.Schema}.planned_amount where "
-                    + $"tenant_id = $1 order by compartment, from_day"),
-                Of(FillRunReader.Sql),
-                Of(CameInReader.Sql),
-            },
-        };
+        var lateCorrections = await LineReader.ReadLateCorrectionsAsync(reader, cancellation).ConfigureAwait(false);
+        await reader.NextResultAsync(cancellation).ConfigureAwait(false);
         var days = new Dictionary<Part, List<DayClosing>>();
         var corrections = new List<(long Line, long Corrects, bool Undoes)>();
         var plan = new List<(string Compartment, PlannedAmount Amount)>();
-        await using var reader = await batch.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
         while (await reader.ReadAsync(cancellation).ConfigureAwait(false))
         {
             var part = new Part(reader.GetString(0), Stored.Read<Holding>(reader.GetString(1)));
@@ -108,55 +133,71 @@ internal static class BookLoader
             .With(PlansInBook.Plan, Plan.Of(plan))
             .With(PaydaysInBook.FillRuns, fillRuns)
             .With(MovementsInBook.CameIn, cameIn);
-
-        NpgsqlBatchCommand Of(string sql) => new(sql) { Parameters = { new() { Value = household } } };
     }
 
-    /// <summary>Takes the household; the number and hash of the last line by the lines themselves.</summary>
-    public static string EndOf { get; } = $"""
+    // The number and hash of the last line by the lines themselves.
+    private const string EndOf = $"""
         select s.version, e.headers->>'{LineHash.Header}' from {BookTables.Schema}.mt_streams s
         left join {BookTables.Schema}.mt_events e on e.tenant_id = s.tenant_id and e.stream_id = s.id and e.version = s.version
         where s.tenant_id = $1 and s.id = '{BookTables.Stream}'
         """;
 
-    /// <summary>Reads what <see cref="EndOf"/> found.</summary>
-    public static async Task<BookEnd> EndAsync(NpgsqlDataReader reader, CancellationToken cancellation = default) =>
+    private static async Task<BookEnd> EndAsync(NpgsqlDataReader reader, CancellationToken cancellation) =>
         await reader.ReadAsync(cancellation).ConfigureAwait(false)
             ? new BookEnd(reader.GetInt64(0), reader.IsDBNull(1) ? null : reader.GetString(1))
             : default;
 
+    /// <summary>Takes the household and a number: the line of that number and all after it, in order.</summary>
+    public const string LinesFrom = $"""
+        select e.version, e.user_name, e.type, e.data, e.timestamp, e.headers->>'{LineHash.Header}'
+        from {BookTables.Schema}.mt_events e
+        where e.tenant_id = $1 and e.stream_id = '{BookTables.Stream}' and e.version >= $2 and not e.is_archived
+        order by e.version
+        """;
+
     /// <summary>
-    /// A known book with the lines that were written since. Null when the line it stands at is not there any more, or
-    /// says something else: the lines of
-    /// another history must not be taken for what followed.
+    /// A known book with the lines that were written since, as <see cref="LinesFrom"/> found them from the line that it
+    /// stands at. Null when that line is not there any more, or says something else: the lines of another history must
+    /// not be taken for what followed.
     /// </summary>
-    public static async Task<BookPage?> CatchUpAsync(IQuerySession session, BookPage page, long line)
+    public static async Task<BookPage?> CatchUpAsync(NpgsqlDataReader reader, BookPage page)
     {
-        var known = page.Book.Line;
-        var lines = await session.Events.FetchStreamAsync(BookTables.Stream, version: line,
-            fromVersion: Math.Max(known, 1)).ConfigureAwait(false);
-        if (lines.Count != line - Math.Max(known, 1) + 1 || (known > 0 && HashOf(lines[0]) != page.Hash))
+        if (page.Book.Line > 0 && (!await reader.ReadAsync().ConfigureAwait(false)
+            || reader.GetInt64(0) != page.Book.Line || Hash() != page.Hash))
         {
             return null;
         }
 
-        return new BookPage(lines.Skip(known > 0 ? 1 : 0)
-            .Aggregate(page.Book, (book, e) => book.Apply((IBookEvent)e.Data)), lines[^1].Timestamp)
+        while (await reader.ReadAsync().ConfigureAwait(false))
         {
-            Hash = HashOf(lines[^1]),
-            Made = page.Made,
-            Rebuilds = page.Rebuilds,
-        };
+            var line = LineReader.Said(reader.GetInt64(0), reader.GetString(2), reader.GetString(1),
+                reader.GetFieldValue<byte[]>(3));
+            if (line.Number != page.Book.Line + 1)
+            {
+                return null;
+            }
 
-        static string? HashOf(IEvent line) => line.GetHeader(LineHash.Header)?.ToString();
+            page = page with
+            {
+                Book = page.Book.Apply(line.Event),
+                WrittenAt = new DateTimeOffset(reader.GetDateTime(4)),
+                Hash = Hash(),
+            };
+        }
+
+        return page;
+
+        string? Hash() => reader.IsDBNull(5) ? null : reader.GetString(5);
     }
 
-    private static async Task<BookEnd> EndAsync(NpgsqlConnection connection, string household,
-        CancellationToken cancellation)
+    /// <summary>The same, read now.</summary>
+    public static async Task<BookPage?> CatchUpAsync(NpgsqlDataSource database, string household, BookPage page)
     {
-        await using var command = new NpgsqlCommand(EndOf, connection) { Parameters = { new() { Value = household } } };
-        await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
-        return await EndAsync(reader, cancellation).ConfigureAwait(false);
+        await using var command = database.CreateCommand(LinesFrom);
+        command.Parameters.Add(new NpgsqlParameter { Value = household });
+        command.Parameters.Add(new NpgsqlParameter { Value = page.Book.Line });
+        await using var reader = await command.ExecuteReaderAsync().ConfigureAwait(false);
+        return await CatchUpAsync(reader, page).ConfigureAwait(false);
     }
 
     /// <summary>

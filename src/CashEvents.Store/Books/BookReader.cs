@@ -56,7 +56,7 @@ public sealed class BookReader(IDocumentStore store, NpgsqlDataSource database)
 
     /// <summary>A household's book at its last line, whole: what is decided on it is what would be written.</summary>
     public async Task<Book> ReadWholeAsync(string household, CancellationToken cancellation = default) =>
-        (await BookLoader.LoadAsync(store, database, household, cancellation).ConfigureAwait(false)).Book;
+        (await BookLoader.LoadAsync(database, household, cancellation).ConfigureAwait(false)).Book;
 
     /// <summary>
     /// A household's book as it stood, with the balances of the day asked for. A day costs a step down an index for

@@ -1,10 +1,9 @@
-using Marten;
 using Npgsql;
 
 namespace CashEvents.Store.Books;
 
 /// <summary>Reads books to take along, and what was written in them since.</summary>
-public sealed class CopyReader(IDocumentStore store, NpgsqlDataSource database, LineReader lines)
+public sealed class CopyReader(NpgsqlDataSource database, LineReader lines)
 {
     /// <summary>The most lines that are told at once; who lacks more takes a new copy.</summary>
     public const int MostLines = 500;
@@ -15,7 +14,7 @@ public sealed class CopyReader(IDocumentStore store, NpgsqlDataSource database, 
     /// <summary>A copy that begins with the month before that of a day, or later where that is too long.</summary>
     public async Task<BookCopy> ReadAsync(string household, DateOnly today, CancellationToken cancellation = default)
     {
-        var page = await BookLoader.LoadAsync(store, database, household, cancellation).ConfigureAwait(false);
+        var page = await BookLoader.LoadAsync(database, household, cancellation).ConfigureAwait(false);
         var book = page.Book;
         var (day, dated) = (today, (IReadOnlyList<BookLine>)[]);
         foreach (var from in new[] { Month.Of(today).Previous.First, Month.Of(today).First, today })

@@ -1,5 +1,4 @@
 using System.Collections.Immutable;
-using Marten;
 using Microsoft.Extensions.Logging;
 using Npgsql;
 
@@ -15,18 +14,18 @@ internal sealed record Committed(BookPage Page, ImmutableArray<WriteResult> Resu
 /// Decides the requests of one book and commits their lines, projections and answers in one transaction. It waits for
 /// whoever holds the book, and catches up with other servers.
 /// </summary>
-internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource database, Clerk clerk,
-    WritingMeasures measures, ILogger logger)
+internal sealed class BookCommitter(NpgsqlDataSource database, Clerk clerk, WritingMeasures measures, ILogger logger)
 {
     // Another server on the same database can come between; each time it does, the book is caught up and everything
     // decided again.
     private const int MostConflicts = 50;
 
-    /// <summary>The book as the database has it.</summary>
-    public Task<BookPage> LoadAsync(string household) => BookLoader.LoadAsync(store, database, household);
+    /// <summary>Some books as the database has them.</summary>
+    public Task<IReadOnlyList<BookPage>> LoadAsync(IReadOnlyList<string> households) =>
+        BookLoader.LoadAsync(database, households);
 
     /// <summary>Waits for this server's turn in a book that another server writes in too.</summary>
-    public Task<Turn> TurnAsync(string household) => Turn.TakeAsync(database, household);
+    public Task<Turn> TurnAsync(string household, BookPage? known) => Turn.TakeAsync(database, household, known);
 
     /// <summary>Writes requests that came together.</summary>
     /// <param name="household">Whose book.</param>
@@ -39,11 +38,11 @@ internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource datab
         var keys = BookStates.KeysOf(requests);
         for (var conflicts = 0; ; conflicts++)
         {
-            var page = known ?? await LoadAsync(household).ConfigureAwait(false);
+            var page = await PageAsync(household, known, turn).ConfigureAwait(false);
             var answers = BookState.NoAnswers;
             // What looks like a clock that is behind may be a page that is: another server may have said that the clock
             // was ahead.
-            if (keys.Length > 0 || turn is not null || (known is not null && clerk.IsBehind(page)))
+            if (keys.Length > 0 || (turn is null && known is not null && clerk.IsBehind(page)))
             {
                 (page, answers) = await RefreshAsync(household, page, keys).ConfigureAwait(false);
             }
@@ -92,12 +91,29 @@ internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource datab
     {
         await using var batch = turn?.CreateBatch() ?? database.CreateBatch();
         AppendBatch.Add(batch, [append], waits: true);
-        await measures.CommitAsync(append.Lines.Count, async () =>
+        if (turn is not null)
         {
-            await batch.ExecuteNonQueryAsync().ConfigureAwait(false);
-            await (turn?.CommitAsync() ?? Task.CompletedTask).ConfigureAwait(false);
-        }).ConfigureAwait(false);
+            Turn.AddEnd(batch);
+        }
+
+        await measures.CommitAsync(append.Lines.Count, () => batch.ExecuteNonQueryAsync()).ConfigureAwait(false);
         return append.Page;
+    }
+
+    // Whoever has the turn has read what others wrote until then.
+    private async Task<BookPage> PageAsync(string household, BookPage? known, Turn? turn)
+    {
+        if ((turn is null ? known : turn.Page) is { } page)
+        {
+            return page;
+        }
+
+        if (known is not null)
+        {
+            TellRereading(household, known);
+        }
+
+        return await BookLoader.LoadAsync(database, household).ConfigureAwait(false);
     }
 
     private static bool IsConflict(PostgresException failure) => failure.SqlState
@@ -122,16 +138,14 @@ internal sealed class BookCommitter(IDocumentStore store, NpgsqlDataSource datab
             return (page, state.Answers);
         }
 
-        if (state.End.Line > page.Book.Line)
+        if (state.End.Line > page.Book.Line
+            && await BookLoader.CatchUpAsync(database, household, page).ConfigureAwait(false) is { } caughtUp
+            && caughtUp.Book.Line >= state.End.Line)
         {
-            await using var session = store.QuerySession(household);
-            if (await BookLoader.CatchUpAsync(session, page, state.End.Line).ConfigureAwait(false) is { } caughtUp)
-            {
-                return (caughtUp, state.Answers);
-            }
+            return (caughtUp, state.Answers);
         }
 
         TellRereading(household, page);
-        return (await LoadAsync(household).ConfigureAwait(false), state.Answers);
+        return (await BookLoader.LoadAsync(database, household).ConfigureAwait(false), state.Answers);
     }
 }

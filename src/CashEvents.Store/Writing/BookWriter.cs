@@ -1,5 +1,4 @@
 using System.Collections.Concurrent;
-using Marten;
 using Microsoft.Extensions.Hosting;
 using Microsoft.Extensions.Logging;
 using Npgsql;
@@ -19,8 +18,8 @@ public sealed class BookWriter : IHostedService, IDisposable
     /// <summary>Transactions that write for many households at once.</summary>
     private const int Lanes = 2;
 
-    /// <summary>Books that are read at once, so that whoever writes finds a connection.</summary>
-    private const int MostReads = 8;
+    /// <summary>Connections on which books are read at once, so that whoever writes finds one.</summary>
+    private const int MostReads = 4;
 
     /// <summary>Books shared with another server that are written at once, or wait for it.</summary>
     private const int MostTurns = 8;
@@ -36,11 +35,11 @@ public sealed class BookWriter : IHostedService, IDisposable
     private volatile bool _stopping;
 
     /// <summary>A writer for all the books of a store.</summary>
-    public BookWriter(IDocumentStore store, NpgsqlDataSource database, TimeProvider clock, ClockTrust trust,
-        OutageLog outages, NewLines newLines, WritingMeasures measures, ILogger<BookWriter> logger)
+    public BookWriter(NpgsqlDataSource database, TimeProvider clock, ClockTrust trust, OutageLog outages,
+        NewLines newLines, WritingMeasures measures, ILogger<BookWriter> logger)
     {
         var clerk = new Clerk(clock, trust, logger);
-        var committer = new BookCommitter(store, database, clerk, measures, logger);
+        var committer = new BookCommitter(database, clerk, measures, logger);
         var groups = new GroupCommitter(database, clerk, measures);
         var alone = new LoneWriter(committer, newLines, outages, _turns, logger);
         _lanes = [.. Enumerable.Range(0, Lanes).Select(_ => new Lane(committer, groups, alone, newLines, _reads))];

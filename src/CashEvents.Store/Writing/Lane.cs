@@ -17,27 +17,35 @@ internal sealed class Lane
     /// <summary>Commands of one book with which it joins others.</summary>
     private const int MostOfOne = 64;
 
-    private readonly Channel<BookQueue> _ready =
-        Channel.CreateUnbounded<BookQueue>(new UnboundedChannelOptions { SingleReader = true });
+    /// <summary>Books read in one round trip.</summary>
+    private const int MostReadTogether = 16;
+
+    private readonly Channel<BookQueue> _ready = ForOneReader();
+    private readonly Channel<BookQueue> _unread = ForOneReader();
     private readonly SemaphoreSlim _reads;
     private readonly BookCommitter _committer;
     private readonly GroupCommitter _groups;
     private readonly LoneWriter _alone;
     private readonly NewLines _newLines;
 
-    /// <summary>A lane that is at work until it is closed; reads bound how many books are read at once.</summary>
+    /// <summary>A lane that is at work until it is closed; reads bound how often books are read at once.</summary>
     public Lane(BookCommitter committer, GroupCommitter groups, LoneWriter alone, NewLines newLines,
         SemaphoreSlim reads)
     {
         (_committer, _groups, _alone, _newLines, _reads) = (committer, groups, alone, newLines, reads);
         _ = Task.Run(KeepWritingAsync);
+        _ = Task.Run(KeepReadingAsync);
     }
 
     /// <summary>Has what waits for a book written.</summary>
     public void Put(BookQueue queue) => _ready.Writer.TryWrite(queue);
 
     /// <summary>Ends the lane; nothing may be put in it any more.</summary>
-    public void Close() => _ready.Writer.TryComplete();
+    public void Close()
+    {
+        _ready.Writer.TryComplete();
+        _unread.Writer.TryComplete();
+    }
 
     private async Task KeepWritingAsync()
     {
@@ -49,7 +57,7 @@ internal sealed class Lane
             {
                 if (queue.Page is null)
                 {
-                    _ = ReadAsync(queue);
+                    _unread.Writer.TryWrite(queue);
                 }
                 else if (queue.IsShared)
                 {
@@ -107,26 +115,52 @@ internal sealed class Lane
         }
     }
 
-    private async Task ReadAsync(BookQueue queue)
+    // While some are read, those that come are gathered.
+    private async Task KeepReadingAsync()
     {
-        await _reads.WaitAsync().ConfigureAwait(false);
+        while (await _unread.Reader.WaitToReadAsync().ConfigureAwait(false))
+        {
+            await _reads.WaitAsync().ConfigureAwait(false);
+            var queues = new List<BookQueue>();
+            while (queues.Count < MostReadTogether && _unread.Reader.TryRead(out var queue))
+            {
+                queues.Add(queue);
+            }
+
+            _ = ReadAsync(queues);
+        }
+    }
+
+    private async Task ReadAsync(List<BookQueue> queues)
+    {
+        IReadOnlyList<BookPage>? pages = null;
         try
         {
-            queue.Page = await _committer.LoadAsync(queue.Household).ConfigureAwait(false);
+            pages = await _committer.LoadAsync([.. queues.Select(queue => queue.Household)]).ConfigureAwait(false);
         }
-#pragma warning disable CA1031 // Written by itself it fails again, and its senders are told why.
+#pragma warning disable CA1031 // Written by itself, the one at fault fails again, and its senders are told why.
         catch
 #pragma warning restore CA1031
         {
-            await WriteAloneAsync(queue, queue.Take()).ConfigureAwait(false);
-            return;
+            // One that can't be read must not keep the others from being written.
         }
         finally
         {
             _reads.Release();
         }
 
-        Put(queue);
+        foreach (var (queue, i) in queues.Select((queue, i) => (queue, i)))
+        {
+            if (pages is null)
+            {
+                _ = WriteAloneAsync(queue, queue.Take());
+            }
+            else
+            {
+                queue.Page = pages[i];
+                Put(queue);
+            }
+        }
     }
 
     private async Task WriteAloneAsync(BookQueue queue, ImmutableArray<Waiting> taken)
@@ -142,6 +176,9 @@ internal sealed class Lane
         await _alone.WriteInTurnAsync(queue).ConfigureAwait(false);
         GoOn(queue);
     }
+
+    private static Channel<BookQueue> ForOneReader() =>
+        Channel.CreateUnbounded<BookQueue>(new UnboundedChannelOptions { SingleReader = true });
 
     private void GoOn(BookQueue queue)
     {

@@ -17,7 +17,7 @@ internal sealed class LoneWriter(BookCommitter committer, NewLines newLines, Out
         await turns.WaitAsync().ConfigureAwait(false);
         try
         {
-            await using var turn = await committer.TurnAsync(queue.Household).ConfigureAwait(false);
+            await using var turn = await committer.TurnAsync(queue.Household, queue.Page).ConfigureAwait(false);
             await WriteAsync(queue, queue.Take(), turn).ConfigureAwait(false);
         }
 #pragma warning disable CA1031 // Whatever went wrong, each sender must get an answer and the queue must live on.

@@ -23,11 +23,17 @@ internal sealed class Turn : IAsyncDisposable
     private readonly NpgsqlConnection _connection;
     private readonly NpgsqlTransaction _transaction;
 
-    private Turn(NpgsqlConnection connection, NpgsqlTransaction transaction) =>
-        (_connection, _transaction) = (connection, transaction);
+    private Turn(NpgsqlConnection connection, NpgsqlTransaction transaction, BookPage? page) =>
+        (_connection, _transaction, Page) = (connection, transaction, page);
 
-    /// <summary>Waits for the turn.</summary>
-    public static async Task<Turn> TakeAsync(NpgsqlDataSource database, string household)
+    /// <summary>The book as it stands in this turn; null when it has to be read.</summary>
+    public BookPage? Page { get; }
+
+    /// <summary>Waits for the turn, and reads what others wrote until then, in one round trip.</summary>
+    /// <param name="database">Where the book is.</param>
+    /// <param name="household">Whose book.</param>
+    /// <param name="known">The book as it is known here; null when it is not.</param>
+    public static async Task<Turn> TakeAsync(NpgsqlDataSource database, string household, BookPage? known = null)
     {
         var connection = await database.OpenConnectionAsync().ConfigureAwait(false);
         try
@@ -37,8 +43,12 @@ internal sealed class Turn : IAsyncDisposable
             batch.Add("set local idle_in_transaction_session_timeout = '5s'", []);
             batch.Add(Take, [household]);
             batch.Add(Hold, [household]);
-            await batch.ExecuteNonQueryAsync().ConfigureAwait(false);
-            return new Turn(connection, transaction);
+            if (known is not null)
+            {
+                batch.Add(BookLoader.LinesFrom, [household, known.Book.Line]);
+            }
+
+            return new Turn(connection, transaction, await CaughtUpAsync(batch, known).ConfigureAwait(false));
         }
         catch
         {
@@ -50,8 +60,23 @@ internal sealed class Turn : IAsyncDisposable
     /// <summary>Statements that are run within the turn.</summary>
     public NpgsqlBatch CreateBatch() => new(_connection, _transaction);
 
-    /// <summary>Commits what was run, and ends the turn.</summary>
-    public Task CommitAsync() => _transaction.CommitAsync();
+    /// <summary>Commits what was run, and ends the turn, with the statements before it.</summary>
+    public static void AddEnd(NpgsqlBatch batch) => batch.Add("commit", []);
+
+    private static async Task<BookPage?> CaughtUpAsync(NpgsqlBatch batch, BookPage? known)
+    {
+        await using var reader = await batch.ExecuteReaderAsync().ConfigureAwait(false);
+        await reader.NextResultAsync().ConfigureAwait(false);
+        var end = await reader.ReadAsync().ConfigureAwait(false) ? reader.GetInt64(0) : 0;
+        if (known is null)
+        {
+            return null;
+        }
+
+        await reader.NextResultAsync().ConfigureAwait(false);
+        var page = await BookLoader.CatchUpAsync(reader, known).ConfigureAwait(false);
+        return page?.Book.Line == end ? page : null;
+    }
 
     /// <summary>Ends the turn; what was not committed is undone.</summary>
     public async ValueTask DisposeAsync()

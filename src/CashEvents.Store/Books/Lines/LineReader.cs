@@ -175,12 +175,9 @@ public sealed class LineReader(NpgsqlDataSource database)
     }
 
     /// <summary>What corrections of closed months and settlements change late, in the order of their lines.</summary>
-    internal static async Task<ImmutableList<LateCorrection>> ReadLateCorrectionsAsync(NpgsqlConnection connection,
-        string household, CancellationToken cancellation)
+    internal static async Task<ImmutableList<LateCorrection>> ReadLateCorrectionsAsync(NpgsqlDataReader reader,
+        CancellationToken cancellation)
     {
-        await using var command = new NpgsqlCommand(LateCorrections, connection)
-        { Parameters = { new() { Value = household } } };
-        await using var reader = await command.ExecuteReaderAsync(cancellation).ConfigureAwait(false);
         var late = ImmutableList.CreateBuilder<LateCorrection>();
         while (await reader.ReadAsync(cancellation).ConfigureAwait(false))
         {

@@ -1,4 +1,3 @@
-using Marten;
 using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.Logging.Abstractions;
 using Npgsql;
@@ -51,6 +50,19 @@ public sealed class ManyHouseholdsTests : IAsyncLifetime
         Assert.Equal("1", await Database.AskAsync(_server.Database,
             $"select count(distinct xmin::text) from cashevents.mt_events where version = {Household.SetUpLines + 1}"));
         await MustHoldOneAsync(_households);
+    }
+
+    [Fact]
+    public async Task Books_that_are_read_together_are_each_as_they_are_alone()
+    {
+        await Task.WhenAll(_households.Select((h, i) => h.FillAsync("ferry-fares", $"{i + 1}.00")));
+        var fares = new Part("ferry-fares", Holding.Cash);
+
+        var pages = await BookLoader.LoadAsync(_server.Services.GetRequiredService<NpgsqlDataSource>(),
+            [.. _households.Select(h => h.Id)], TestContext.Current.CancellationToken);
+
+        Assert.Equal(_households.Select((_, i) => (100L * (i + 1), 100L * (i + 1))), pages.Select(page =>
+            (page.Book.Compartments[fares.Compartment].Cash.Minor, page.Book.Days[fares].Days[^1].Closing.Minor)));
     }
 
     [Fact]
@@ -168,8 +180,8 @@ public sealed class ManyHouseholdsTests : IAsyncLifetime
 
     private async Task<IReadOnlyList<WaitingBook>> WaitingAsync(Household[] households) =>
         await Task.WhenAll(households.Select(async h => new WaitingBook(h.Id,
-            await BookLoader.LoadAsync(_server.Services.GetRequiredService<IDocumentStore>(),
-                _server.Services.GetRequiredService<NpgsqlDataSource>(), h.Id, TestContext.Current.CancellationToken),
+            await BookLoader.LoadAsync(_server.Services.GetRequiredService<NpgsqlDataSource>(), h.Id,
+                TestContext.Current.CancellationToken),
             [new WriteRequest(h.Id, "keeper",
                 [new EntryRequest(new RecordFill("ferry-fares", Holding.Cash, 1m, null, null))])])));
 
