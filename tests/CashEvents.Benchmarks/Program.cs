@@ -25,7 +25,7 @@ return args switch
 };
 
 static int Explanations(string[] more) => ExplanationsBenchmark.Run(
-    more.Length > 0 && int.TryParse(more[0], CultureInfo.InvariantCulture, out var seed) ? seed : 1,
+    more.Length > 0 ? [.. more[0].Split(',').Select(s => int.Parse(s, CultureInfo.InvariantCulture))] : [1],
     more.Length > 1 && int.TryParse(more[1], CultureInfo.InvariantCulture, out var cases) ? cases : 400,
     more.Length > 2 ? more[2] : "");
 
@@ -44,7 +44,7 @@ static int Usage()
         CashEvents.Benchmarks backups [LINES]
                                          a backup of a book of a million lines (or LINES) and its restore, beside PostgreSQL's own COPY of the same rows
         CashEvents.Benchmarks packing    notes of one stack into 20 compartments, beside the plainest search
-        CashEvents.Benchmarks explanations [SEED] [CASES] [kept-aside|drawn]
+        CashEvents.Benchmarks explanations [SEED,SEED...] [CASES] [kept-aside|drawn]
                                          how often the true mistake is found behind a count that disagrees, by kind, what stated chances are worth, and how long
                                          it takes; in made-up households, by settings that were looked at, by those that were not (kept-aside), or by some that chance draws
         CashEvents.Benchmarks neighbours what a household waits for its balances while another asks for all that takes long, eight at once

@@ -26,7 +26,6 @@ internal sealed class BestPossible
     private readonly List<WrittenLine> _window;
     private readonly List<WrittenLine> _here;
     private readonly int _days;
-    private readonly Money[] _faces = [.. Denominations.StillIssued(Currency.Of("EUR"))];
 
     /// <summary>Looks at a book as it was written.</summary>
     /// <param name="book">The book.</param>
@@ -44,13 +43,13 @@ internal sealed class BestPossible
     }
 
     /// <summary>What was found, in the best order, each with its chance and whether it is the truth.</summary>
-    public (decimal Chance, bool IsTrue)[] Chances(IReadOnlyList<Explanation> found)
+    public Stated[] Chances(IReadOnlyList<Explanation> found)
     {
         var weighed = found.Where(e => e.Mistakes.Length == 1 && Agrees(c => Effect(e.Mistakes[0], c)))
             .Select(e => (Explanation: e, Weight: Of(e.Mistakes[0]))).ToList();
         var all = Math.Max(double.Epsilon, weighed.Sum(w => w.Weight) + (Agrees(Lost) ? Loss() : 0));
         return [.. weighed.OrderByDescending(w => w.Weight)
-            .Select(w => ((decimal)(w.Weight / all), _book.IsTrue(w.Explanation)))];
+            .Select(w => new Stated(w.Explanation.Code, (decimal)(w.Weight / all), _book.IsTrue(w.Explanation)))];
     }
 
     private Money Lost(Part place) => place == _book.Asked ? _book.Difference : Money.Zero;
@@ -66,7 +65,7 @@ internal sealed class BestPossible
     {
         var size = new Money(Math.Abs(_book.Difference.Minor));
         var sign = _book.Difference > Money.Zero ? 0.25 : 0.75;
-        return _losses * sign * MistakenBook.ShareOfLoss(size, _life.Prices, _rates);
+        return _losses * sign * LostOrFound.Share(size, _life.Prices, _rates);
     }
 
     private double Weight(Err err) => _weights[(int)err];
@@ -78,15 +77,15 @@ internal sealed class BestPossible
             Twice(one.Line, twin) + Twice(twin, one.Line) + NotDone(one.Line),
         NeedlesslyRecorded { Written: [var one] } => NotDone(one.Line),
         Miscounted m => Miscount(m),
-        Misstated m => Weight(Err.Total) * TotalUntold * MistakenBook.OfThePen.Sum(e => _rates.Weights[(int)e]
-            * MistakenBook.ShareOfSlip(e, m.Right.Minor, m.Taken.Counted.Minor))
-                / MistakenBook.OfThePen.Sum(e => _rates.Weights[(int)e]),
+        Misstated m => Weight(Err.Total) * TotalUntold * SlipsOfThePen.OfThePen.Sum(e => _rates.Weights[(int)e]
+            * SlipsOfThePen.ShareOfSlip(e, m.Right.Minor, m.Taken.Counted.Minor))
+                / SlipsOfThePen.OfThePen.Sum(e => _rates.Weights[(int)e]),
         Miswritten { Kind: MistakeKind.WrongChange } m => Change(m.Effects.Single().Amount) + Pen(m),
         Miswritten { Kind: MistakeKind.WrongDay } m => Day(m),
         Miswritten { Kind: MistakeKind.WrongCompartment } m => Elsewhere(m, Err.WrongCompartment)
             / (_life.Purses.Length - 1),
         Miswritten { Kind: MistakeKind.WrongHolding } m => Elsewhere(m, Err.WrongHolding),
-        Miswritten { Kind: MistakeKind.WrongDirection } m => Weight(Err.WrongWay) / _here.Count
+        Miswritten { Kind: MistakeKind.WrongDirection } m => Weight(Err.WrongWay) / Math.Max(1, _here.Count)
             * (m.Written is Filled or Refunded && m.Right is Spent ? 0.5 : 1) * Fit(m.Right, m.Written),
         Miswritten m => Pen(m),
         _ => 0,
@@ -166,7 +165,7 @@ internal sealed class BestPossible
             ? Miscount(m, m.Taken.Pieces.ToDictionary(p => p.Value, p => p.Count + (p.Value == m.Is ? 1 : 0)
                 - (p.Value == m.As ? 1 : 0)))
             : Enumerable.Range(0, PurseDraws).Average(_ => Miscount(m,
-                MistakenBook.InPieces(random, total).ToDictionary(p => p.Value, p => p.Count))));
+                NotesAndCoins.InPieces(random, total).ToDictionary(p => p.Value, p => p.Count))));
     }
 
     // By the pieces that there were.
@@ -181,7 +180,7 @@ internal sealed class BestPossible
             / Math.Max(1.0, there.Where(p => p.Key.Minor >= least).Sum(p => p.Value));
         return m.Kind == MistakeKind.WrongDenomination
             ? Weight(Err.Misread) * (there[m.Is] > 0 ? 1.0 / there.Count(p => p.Value > 0) : 0)
-                * (m.Is == _faces[0] || m.Is == _faces[^1] ? 1 : 0.5)
+                * (m.Is == NotesAndCoins.Faces[0] || m.Is == NotesAndCoins.Faces[^1] ? 1 : 0.5)
             : m.As == Money.Zero
                 ? (Weight(Err.PieceOff) * 2 / 3 * Among(m.Is, 0))
                     + (m.Is.Minor >= 500 ? Weight(Err.Stuck) * Among(m.Is, 500) : 0)
@@ -191,7 +190,7 @@ internal sealed class BestPossible
     private double Change(Money step)
     {
         var size = new Money(Math.Abs(step.Minor));
-        var steps = _here.Select(w => w.Said).OfType<Spent>().Select(s => MistakenBook.StepsOfChange(s.Amount))
+        var steps = _here.Select(w => w.Said).OfType<Spent>().Select(s => NotesAndCoins.StepsOfChange(s.Amount))
             .Where(s => s.Length > 0).ToList();
         return steps.Count == 0 ? 0 : Weight(Err.WrongChange) / 2
             * steps.Average(s => s.Contains(size) ? 1.0 / s.Length : 0);
@@ -238,10 +237,10 @@ internal sealed class BestPossible
     {
         var (right, written) = (Amount(m.Right), Amount(m.Written));
         var chance = 0.0;
-        foreach (var err in MistakenBook.OfThePen)
+        foreach (var err in SlipsOfThePen.OfThePen)
         {
-            chance += Weight(err) * MistakenBook.ShareOfSlip(err, right.Minor, written.Minor)
-                / Math.Max(1, _here.Count(w => MistakenBook.MaySlip(err, Amount(w.Said).Minor)));
+            chance += Weight(err) * SlipsOfThePen.ShareOfSlip(err, right.Minor, written.Minor)
+                / Math.Max(1, _here.Count(w => SlipsOfThePen.MaySlip(err, Amount(w.Said).Minor)));
         }
 
         return chance * Fit(m.Right, m.Written);
@@ -249,7 +248,7 @@ internal sealed class BestPossible
 
     private static Money Amount(IMovement said) => new(Math.Abs(said.Postings.First().Amount.Minor));
 
-    private static IReplacement Dated(IReplacement said, DateOnly day) => (IReplacement)MistakenBook.Dated(said, day);
+    private static IReplacement Dated(IReplacement said, DateOnly day) => Retelling.Dated(said, day);
 
     private Purse Purse(string id) => _life.Purses.First(p => p.Id == id);
 

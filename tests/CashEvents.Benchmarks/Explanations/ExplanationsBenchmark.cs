@@ -21,18 +21,19 @@ internal static class ExplanationsBenchmark
     public const double LossesPerSingle = 0.25;
 
     /// <summary>Measures.</summary>
-    /// <param name="seed">Of chance.</param>
-    /// <param name="cases">So many for each setting and sort of case.</param>
+    /// <param name="seeds">Of chance.</param>
+    /// <param name="cases">So many for each seed, setting and sort of case.</param>
     /// <param name="which">Settings: kept-aside for those that the model was not looked at with, drawn for some that
     /// chance draws; otherwise those that were looked at.</param>
-    public static int Run(int seed, int cases, string which)
+    public static int Run(int[] seeds, int cases, string which)
     {
-        var settings = which == "kept-aside" ? Rates.KeptAside : which == "drawn" ? [.. Rates.Drawn(seed, 10)]
-            : Rates.Open;
         var every = new List<Answered>();
-        foreach (var rates in settings)
+        var settings = which == "drawn"
+            ? seeds.SelectMany(s => Rates.Drawn(s, 10).Select(r => (Rates: r, Seeds: new[] { s })))
+            : (which == "kept-aside" ? Rates.KeptAside : Rates.Open).Select(r => (Rates: r, Seeds: seeds));
+        foreach (var (rates, of) in settings)
         {
-            var answers = Ask(seed, cases, rates);
+            var answers = of.SelectMany(s => Ask(s, cases, rates)).ToList();
             every.AddRange(answers);
             if (which != "drawn")
             {
@@ -46,21 +47,21 @@ internal static class ExplanationsBenchmark
         Console.WriteLine("== all settings");
         Report.Write(every);
         Report.WriteKinds(every);
-        Learning(seed, cases);
-        Times(seed);
+        Learning(seeds, cases);
+        Times(seeds[0]);
         return 0;
     }
 
     // Households that err in ways of their own, by what they found behind twenty earlier counts.
-    private static void Learning(int seed, int cases)
+    private static void Learning(int[] seeds, int cases)
     {
         Console.WriteLine(
             $"  after {FoundBehind} explanations that were accepted, in households that err in ways of their own:");
         foreach (var told in new[] { false, true })
         {
-            var answers = Rates.Drawn(seed, 10).SelectMany((rates, household) => Enumerable
+            var answers = seeds.SelectMany(seed => Rates.Drawn(seed, 10).SelectMany((rates, household) => Enumerable
                 .Range(0, Math.Max(1, cases / 4)).SelectMany(i => Learned(new Random((seed * 7919) + (household * 1_009)
-                    + i), rates, told))).ToList();
+                    + i), rates, told)))).ToList();
             Report.WriteLearning(told ? "after them" : "before", answers);
         }
     }

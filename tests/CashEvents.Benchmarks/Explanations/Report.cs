@@ -48,7 +48,7 @@ internal static class Report
     // What chance the truth was given is worth its negative logarithm; what is not listed counts as one in a thousand.
     private static void WriteGap(List<Answered> answers)
     {
-        double Loss(Func<Answered, IEnumerable<(decimal Chance, bool IsTrue)>> stated) => answers.Average(a =>
+        double Loss(Func<Answered, IEnumerable<Stated>> stated) => answers.Average(a =>
             -Math.Log(Math.Max(0.001, (double)stated(a).Where(s => s.IsTrue).Sum(s => s.Chance))));
         var (stated, best) = (Loss(a => a.Listed), Loss(a => a.Best ?? []));
         Console.WriteLine(string.Create(Invariant, $"      log loss {stated:F2}, best {best:F2}, gap of all cases "
@@ -66,27 +66,37 @@ internal static class Report
             + $"{answers.Count - singles.Count} losses Brier {Brier([.. answers.Select(First)]):F3}"));
     }
 
-    private static double Brier(List<(decimal Chance, bool IsTrue)> stated) =>
+    private static double Brier(List<Stated> stated) =>
         stated.Average(s => Math.Pow((double)s.Chance - (s.IsTrue ? 1 : 0), 2));
 
     // "Best" is the order of who knows how the household lives and errs.
     private static string Heading(string what) =>
         $"  {what,-28}{"cases",7}{"first",9}{"in three",10}{"listed",9}{"best",9}{"in three",9}";
 
+    // What is stated with much for a loss may be chance: the best possible states as much for some.
     private static void WriteLosses(List<Answered> losses)
     {
-        if (losses.Count > 0)
+        if (losses.Count == 0)
         {
-            double Over(decimal chance) =>
-                (double)losses.Count(l => l.Listed.Any(x => x.Chance >= chance)) / losses.Count;
-            Console.WriteLine(string.Create(Invariant, $"  of {losses.Count} plain losses a mistake is stated with 0.5 "
-                + $"or more for {Over(0.5m):P1}, with 0.9 or more for {Over(0.9m):P1}; something else is given "
-                + $"{losses.Average(l => l.SomethingElse):F2}, log loss "
-                + $"{losses.Average(l => -Math.Log(Math.Max(0.001, (double)l.SomethingElse))):F2}"));
+            return;
+        }
+
+        double Over(decimal chance, Func<Answered, IEnumerable<Stated>> stated) =>
+            (double)losses.Count(l => stated(l).Any(x => x.Chance >= chance)) / losses.Count;
+        Console.WriteLine(string.Create(Invariant, $"  of {losses.Count} plain losses a mistake is stated with 0.5 "
+            + $"or more for {Over(0.5m, l => l.Listed):P1}, with 0.9 or more for {Over(0.9m, l => l.Listed):P1}; best "
+            + $"{Over(0.5m, l => l.Best ?? []):P1} and {Over(0.9m, l => l.Best ?? []):P1}; something else is given "
+            + $"{losses.Average(l => l.SomethingElse):F2}, log loss "
+            + $"{losses.Average(l => -Math.Log(Math.Max(0.001, (double)l.SomethingElse))):F2}"));
+        foreach (var (loss, most) in losses.Where(l => l.Listed is [{ Chance: >= 0.9m }, ..])
+            .Select(l => (l, l.Listed[0])))
+        {
+            Console.WriteLine(string.Create(Invariant, $"    {most.Chance:F4} for {most.Code}, best "
+                + $"{loss.Best?.FirstOrDefault(b => b.Code == most.Code).Chance:F4}; off {loss.Off}"));
         }
     }
 
-    private static (decimal Chance, bool IsTrue) First(Answered a) => a.Listed.Length == 0 ? (0m, false) : a.Listed[0];
+    private static Stated First(Answered a) => a.Listed.FirstOrDefault();
 
     private static void WriteRow(string what, List<Answered> answers, bool rules)
     {
@@ -99,14 +109,30 @@ internal static class Report
             + $"{Share(ExplanationsBenchmark.Limit),9:P1}{Best(1),9:P1}{Best(3),9:P1}   {(rules ? simple : "")}"));
     }
 
-    private static void Calibration(string what, IEnumerable<(decimal Chance, bool IsTrue)> stated)
+    private static void Calibration(string what, IEnumerable<Stated> stated)
     {
         var all = stated.ToList();
-        Console.WriteLine(string.Create(Invariant,
-            $"  {what}: {all.Count}, Brier {Brier(all):F3}; stated, right, cases"));
+        Console.WriteLine(string.Create(Invariant, $"  {what}: {all.Count}, Brier {Brier(all):F3}; stated, right (with "
+            + $"what chance leaves), cases"));
         var bins = all.GroupBy(s => Math.Min(9, (int)(s.Chance * 10))).OrderBy(g => g.Key);
-        Console.WriteLine("    " + string.Join("   ", bins.Select(g => string.Create(Invariant,
-            $"{g.Average(s => s.Chance):F2} {g.Average(s => s.IsTrue ? 1.0 : 0):F2} {g.Count()}"))));
+        Console.WriteLine("    " + string.Join("   ", bins.Select(g =>
+        {
+            var (low, high) = Wilson(g.Count(s => s.IsTrue), g.Count());
+            return string.Create(Invariant, $"{g.Average(s => s.Chance):F2} {g.Average(s => s.IsTrue ? 1.0 : 0):F2} "
+                + $"({low:F2}-{high:F2}) {g.Count()}");
+        })));
+    }
+
+    // Of so many, so many were right: between which shares the true one lies, with 95 in 100. E. B. Wilson, Probable
+    // Inference, the Law of Succession, and Statistical Inference, Journal of the American Statistical Association 22
+    // (1927).
+    private static (double Low, double High) Wilson(int right, int of)
+    {
+        const double z = 1.96;
+        var (share, spread) = ((double)right / of, z * z / of);
+        var (middle, half) = (share + (spread / 2),
+            z * Math.Sqrt((share * (1 - share) / of) + (spread / of / 4)));
+        return ((middle - half) / (1 + spread), (middle + half) / (1 + spread));
     }
 
     // How often a kind was stated, as the sum of its chances, and how often it was right.
