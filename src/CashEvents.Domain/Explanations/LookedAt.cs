@@ -74,7 +74,7 @@ internal sealed class LookedAt
     public IEnumerable<(BookLine Line, IReplacement Said)> Moving(Money amount) =>
         _byAmount[Math.Abs(amount.Minor)];
 
-    /// <summary>How many lines a place has in the days of another's count, about; one at least.</summary>
+    /// <summary>How many lines a place has in the days of another's count, about.</summary>
     public decimal LinesIn(Part place, CountedPlace beside)
     {
         if (!_linesInPlace.TryGetValue(place, out var perDay))
@@ -82,7 +82,7 @@ internal sealed class LookedAt
             _linesInPlace.Add(place, perDay = Habits.PerDay(place));
         }
 
-        return Math.Max(1m, perDay * beside.Days);
+        return perDay * beside.Days;
     }
 
     private static IEnumerable<(Part Place, LastCount Count)> CountedOn(Book book, DateOnly day) =>

@@ -94,7 +94,8 @@ internal sealed class MisplacedLines(LookedAt at, CountedPlace counted)
         }
 
         var kind = Kind(written, right);
-        var lines = (at.LinesIn(written, counted) + at.LinesIn(right, counted)) / 2;
+        // It befell one of the lines that belong there, this one among them.
+        var lines = 1m + at.LinesIn(right, counted);
         var fit = at.Habits.Rate(right, moved, moves.Change, AmountsOf.Kind) / moves.Usual;
         var places = kind == MistakeKind.WrongHolding ? 1 : at.OtherPlaces;
         return new Miswritten(kind, number, said, moved)

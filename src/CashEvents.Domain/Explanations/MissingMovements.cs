@@ -80,7 +80,7 @@ internal sealed class MissingMovements(LookedAt at, CountedPlace counted, DaysLe
                 [MovementKind.Spend] = spends + 0.5m,
                 [MovementKind.Refund] = (2m * refunds) + (0.12m * spends) + 0.1m,
                 [MovementKind.Fill] = (0.35m * fills) + 0.1m,
-                [MovementKind.Transfer] = (1.5m * transfers) + (0.05m * spends) + 0.3m,
+                [MovementKind.Transfer] = (1.2m * transfers) + (0.1m * spends) + 0.3m,
             };
             var all = _shares.Values.Sum();
             _shares = _shares.ToDictionary(s => s.Key, s => s.Value / all);
@@ -157,7 +157,7 @@ internal sealed class MissingMovements(LookedAt at, CountedPlace counted, DaysLe
     private decimal TransferShare(Money change) =>
         (0.5m * at.ShareOfRoundSums(change)) + (0.5m * at.Habits.ShareOfKind(MovementKind.Transfer, change));
 
-    // Those with whom it was shared before, rather than others.
+    // Those with whom it was shared before, rather than others; of others, those that move much.
     private List<(Part Place, decimal Share)> Partners
     {
         get
@@ -168,9 +168,12 @@ internal sealed class MissingMovements(LookedAt at, CountedPlace counted, DaysLe
                     .SelectMany(c => new[] { new Part(c.Id, Holding.Cash), new Part(c.Id, Holding.Bank) })
                     .Where(p => p != _place && (p.Holding == _place.Holding
                         || (p.Compartment == _place.Compartment && at.Habits.Knows(p))))
-                    .Select(p => (Place: p, Share: at.Habits.Transfers(_place, p) + 0.3m)).ToList();
-                var sum = all.Sum(p => p.Share);
-                _partners = all.ConvertAll(p => (p.Place, p.Share / sum));
+                    .ToList();
+                var usual = all.Count == 0 ? 1m : Math.Max(0.01m, all.Average(at.Habits.PerDay));
+                var shares = all.ConvertAll(p => (Place: p, Share: at.Habits.Transfers(_place, p)
+                    + 0.3m + (0.3m * at.Habits.PerDay(p) / usual)));
+                var sum = shares.Sum(p => p.Share);
+                _partners = shares.ConvertAll(p => (p.Place, p.Share / sum));
             }
 
             return _partners;
