@@ -21,13 +21,14 @@ public class LearntTests
     [Fact]
     public void An_explanation_that_was_accepted_makes_its_kind_likelier()
     {
-        var before = Told.Of(Twice);
+        // The same lines stand where it was written right at once: only what was found is different.
+        var right = Told.Of([.. Twice.Take(3), Spend(Market, 7.50m, Sept(5)), Count(Market, 92.50m, 92.50m, Sept(8)),
+            FerryCount]);
 
-        var open = before.And([FerryCount]);
-        var accepted = before.Accept(OfMarket, MarketCount).And([FerryCount]);
+        var accepted = Told.Of(Twice).Accept(OfMarket, MarketCount).And([FerryCount]);
 
-        Assert.True(accepted.Likelihood(Transposed) > open.Likelihood(Transposed));
-        Assert.True(accepted.Explained().SomethingElse < open.Explained().SomethingElse);
+        Assert.True(accepted.Likelihood(Transposed) > right.Likelihood(Transposed));
+        Assert.True(accepted.Explained().SomethingElse < right.Explained().SomethingElse);
     }
 
     [Fact]
@@ -101,11 +102,12 @@ public class LearntTests
         IBookEvent[] then = [Spend(Van, 6.40m, Sept(12)), Count(Ferry, 100m, 93.60m)];
 
         var learnt = open.And(moved.Decide(open.Book, Today)).And(then[..1]).And(then[1..]);
-        var not = open.And(then[..1]).And(then[1..]);
+        var right = Households([Spend(Market, 8.30m, Sept(4)), Count(Market, 91.70m, 91.70m, Sept(8)),
+            .. then]);
 
         decimal Elsewhere(Told told) => told.Explained().Explanations
             .Where(e => e.Mistakes is [Miswritten { Kind: MistakeKind.WrongCompartment }]).Sum(e => e.Likelihood);
-        Assert.True(Elsewhere(learnt) > Elsewhere(not));
+        Assert.True(Elsewhere(learnt) > Elsewhere(right));
     }
 
     [Fact]
