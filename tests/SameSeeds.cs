@@ -9,8 +9,7 @@ namespace CashEvents.Tests;
 
 /// <summary>
 /// Generated cases are the same in each run, so that a check of work that is right does not fail by chance. With
-/// CASHEVENTS_TEST_SEEDS=fresh they are
-/// others each time; a failure prints the seed that repeats it, for CsCheck_Seed.
+/// CASHEVENTS_TEST_SEEDS=fresh they are others each time; a failure prints the seed that repeats it, for CsCheck_Seed.
 /// </summary>
 [AttributeUsage(AttributeTargets.Assembly)]
 public sealed class SameSeedsAttribute : BeforeAfterTestAttribute
@@ -41,4 +40,14 @@ public sealed class SameSeedsAttribute : BeforeAfterTestAttribute
     }
 
     private static ulong Of(string name) => name.Aggregate(17UL, (seed, letter) => unchecked((seed * 31) + letter));
+}
+
+/// <summary>How many cases a test draws.</summary>
+internal static class GeneratedCases
+{
+    private static readonly int _most =
+        int.TryParse(Environment.GetEnvironmentVariable("CASHEVENTS_TEST_CASES"), out var most) ? most : int.MaxValue;
+
+    /// <summary>As many as usual, or as CASHEVENTS_TEST_CASES allows: where tests run again and again.</summary>
+    public static int Of(int usual) => Math.Min(usual, _most);
 }

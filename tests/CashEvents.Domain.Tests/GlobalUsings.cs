@@ -22,3 +22,4 @@ global using CashEvents.Domain.Tests.Movements;
 global using CashEvents.Domain.Tests.Naming;
 global using CashEvents.Domain.Tests.Paydays;
 global using CashEvents.Domain.Tests.Plans;
+global using CashEvents.Tests;

@@ -155,7 +155,7 @@ public class CountsTypedInLateTests
             }
 
             Assert.Equal(Told(inOrder), Told(shuffled));
-        }, iter: 400);
+        }, iter: GeneratedCases.Of(400));
     }
 
     // Everything that looks at the last count, without the numbers of lines.

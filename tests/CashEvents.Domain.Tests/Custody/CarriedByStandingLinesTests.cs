@@ -72,7 +72,7 @@ public class CarriedByStandingLinesTests
     {
         var seen = new ConcurrentDictionary<string, int>();
 
-        Any.Array[1, 50].Sample(asked => Run(asked, seen), iter: 800);
+        Any.Array[1, 50].Sample(asked => Run(asked, seen), iter: GeneratedCases.Of(800));
 
         Assert.Equal(_reached, seen.Keys.Intersect(_reached).Order(StringComparer.Ordinal));
     }

@@ -19,7 +19,7 @@ public class HandoverPropertyTests
     {
         var seen = new ConcurrentDictionary<string, int>();
 
-        Any.Array[1, 60].Sample(asked => Run(asked, seen), iter: 600);
+        Any.Array[1, 60].Sample(asked => Run(asked, seen), iter: GeneratedCases.Of(600));
 
         Assert.Equal(
             ["carried-by-another", "from carried", "handed over", "handover-open", "not-enough", "nothing-to-hand-over",

@@ -191,7 +191,7 @@ public class ExplainedCountTests
             Assert.Equal(Money.Zero, Then(book, explanation).Then.CashCount(Ferry)!.Difference);
             Assert.NotEmpty(explanation.Mistakes.Select(m => m.Say(book.Book)));
         });
-    }, iter: 200);
+    }, iter: GeneratedCases.Of(200));
 
     [Fact]
     public void The_mistake_that_was_made_is_among_the_explanations() =>
@@ -200,7 +200,7 @@ public class ExplainedCountTests
         var explained = Explained(Told.Of([.. c.Lines, Count(Ferry, 0m, c.Counted)]), limit: 50);
 
         Assert.Contains(explained.Explanations, e => e.Mistakes.Any(m => m.Code == c.Code));
-    }, iter: 200);
+    }, iter: GeneratedCases.Of(200));
 
     // A month of ferry fares in which one known mistake was made.
     private static readonly Gen<(IBookEvent[] Lines, decimal Counted, string? Code)> Cases = Gen.Select(

@@ -16,7 +16,7 @@ public class BookPropertyTests
     {
         var seen = new ConcurrentDictionary<string, int>();
 
-        Step.Any.Array[1, 60].Sample(steps => Run(steps, seen), iter: 600);
+        Step.Any.Array[1, 60].Sample(steps => Run(steps, seen), iter: GeneratedCases.Of(600));
 
         // The sequences reach every kind of line and every refusal that they can be given.
         Assert.Equal(

@@ -85,7 +85,7 @@ public class LevelContributionTests
         Assert.False(PlainFund.IsShort(fund, paydays, Today, level, atOnce));
         Assert.True(level == 0 || PlainFund.IsShort(fund, paydays, Today, level - 1, atOnce));
         Assert.True(atOnce == 0 || PlainFund.IsShort(fund, paydays, Today, level, atOnce - 1));
-    }, iter: 2_000);
+    }, iter: GeneratedCases.Of(2_000));
 
     [Theory]
     [InlineData(false)]
@@ -116,7 +116,7 @@ public class LevelContributionTests
         Assert.All(paidIn, c => Assert.True(c <= schedule.Level));
         // What is left at the end is what no last payment could carry.
         Assert.True(interest || fund.There > Money.Zero || rows[^1].Balance.Minor < paydays.Count);
-    }, iter: 1_000);
+    }, iter: GeneratedCases.Of(1_000));
 
     [Fact]
     public void Any_level_contribution_is_what_linear_programming_finds() =>
@@ -140,7 +140,7 @@ public class LevelContributionTests
         glop.Minimize(level);
         Assert.Equal(Solver.ResultStatus.OPTIMAL, glop.Solve());
         Assert.Equal(Math.Ceiling(level.SolutionValue() - 1e-6), schedule.Level.Minor);
-    }, iter: 500);
+    }, iter: GeneratedCases.Of(500));
 
     /// <summary>
     /// Compound interest tables: Blank &amp; Tarquin, Engineering Economy, table 1 (0.25 %); Fraser, Engineering
