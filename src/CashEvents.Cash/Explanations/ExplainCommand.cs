@@ -5,6 +5,9 @@ namespace CashEvents.Cash.Explanations;
 /// <summary>What probably happened behind a count that disagrees.</summary>
 internal static class ExplainCommand
 {
+    // Less than one in a hundred is nothing to look into.
+    private const decimal WorthALook = 0.01m;
+
     public static Command Make(Commands commands)
     {
         var count = new Argument<long>("count") { Description = "The count's number." };
@@ -26,7 +29,8 @@ internal static class ExplainCommand
     [
         $"{answer.Compartment}, {answer.OccurredOn}: {session.Figures.Write(answer.Counted!.Value)} counted, "
             + $"{session.Figures.Write(answer.Expected!.Value)} expected.",
-        .. answer.Explanations!.SelectMany((e, i) => One(e, i + 1, answer.CountId!.Value)),
+        .. answer.Explanations!.Where((e, i) => i == 0 || e.Likelihood >= WorthALook)
+            .SelectMany((e, i) => One(e, i + 1, answer.CountId!.Value)),
         answer.Explanations!.Count == 0 ? null : "",
         answer.Explanations.Count == 0 ? null : Otherwise(answer.SomethingElse!.Value),
         answer.NextCount?.Says,

@@ -1,4 +1,5 @@
 using System.Text.Json;
+using System.Text.RegularExpressions;
 using Microsoft.Kiota.Abstractions;
 using Xunit;
 
@@ -83,9 +84,12 @@ public sealed class MovementCommandTests(BookServer server)
 
         var explained = await terminal.RunAsync("explain", $"{count}");
         var rows = await terminal.RunAsync("explain", $"{count}", "--csv");
+        var listed = JsonElement.Parse((await terminal.RunAsync("explain", $"{count}", "--json")).Out)
+            .GetProperty("explanations").EnumerateArray().Count(e => e.GetProperty("likelihood").GetDecimal() >= 0.01m);
         var unknown = await terminal.RunAsync("settle", $"{count}", "--same-as", "1");
         var settled = await terminal.RunAsync("settle", $"{count}", "--same-as", $"{line}");
 
+        Assert.Equal(listed, Regex.Count(explained.Out, "(?m)^[1-9]\\. "));
         Assert.Matches("(?m)^1\\. (Nearly sure|About [1-9] in 10): ", explained.Out);
         Assert.Matches("(?m)^   The whole of it, 11\\.70 EUR, ", explained.Out);
         Assert.Matches($"(?m)^   Look first whether line {line} is the same spend\\.$", explained.Out);
