@@ -57,15 +57,17 @@ internal sealed class Causes
     /// Lines that may be a movement that is not recorded, though they stand on another day or elsewhere.
     /// </summary>
     /// <param name="missing">The movement.</param>
-    /// <param name="alone">Whether it makes the difference alone: then no line has it the wrong way round.</param>
+    /// <param name="alone">Whether it makes the difference alone: then a line that has it the wrong way round is not
+    /// all that is wrong, and is named only where it is as usual that way.</param>
     public IEnumerable<Mistake> ThereAlready(NotRecorded missing, bool alone)
     {
         var effect = missing.EffectIn(_counted.Place);
         return _miswritten.Misdated(effect).Where(m => !m.IsLater)
             .Concat(_misplaced.Making(effect).OfType<Miswritten>().Where(m => missing.Movement is Transferred
                 || m.Written.Postings.All(p => p.Place != _counted.Place)))
-            .Concat(alone ? [] : _miswritten.Turned(effect))
-            .OrderByDescending(m => m.Weight);
+            .Concat(alone ? [] : _miswritten.Turned(effect, 0m))
+            .OrderByDescending(m => m.Weight)
+            .Concat(alone ? _miswritten.Turned(effect, 1m).OrderByDescending(m => m.Weight) : []);
     }
 
     /// <summary>Those that stand elsewhere and on a later day.</summary>

@@ -142,7 +142,7 @@ internal sealed class DayOfCounts
 
     /// <summary>What the book has already and may be the same movement, on another day or elsewhere.</summary>
     /// <param name="missing">The movement.</param>
-    /// <param name="alone">Whether it makes the difference alone: then no line has it the wrong way round.</param>
+    /// <param name="alone">Whether it makes the difference alone.</param>
     public IEnumerable<Mistake> ThereAlready(NotRecorded missing, bool alone)
     {
         var at = Array.FindIndex(_off, c => missing.EffectIn(c.Place) != Money.Zero);

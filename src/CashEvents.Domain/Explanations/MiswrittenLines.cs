@@ -23,8 +23,10 @@ internal sealed class MiswrittenLines(LookedAt at, CountedPlace counted, DaysLef
     public IEnumerable<Miswritten> Misdated(Money difference) => OnTheWrongSide(difference);
 
     /// <summary>Lines that may have a movement of this effect the wrong way round.</summary>
-    public IEnumerable<Mistake> Turned(Money effect) => counted.Lines.Where(l => l.Change == -effect)
-        .SelectMany(Turned);
+    /// <param name="effect">What it makes.</param>
+    /// <param name="leastFit">How many times as usual as what is written it is that way round, at least.</param>
+    public IEnumerable<Mistake> Turned(Money effect, decimal leastFit) =>
+        counted.Lines.Where(l => l.Change == -effect).SelectMany(l => Turned(l, leastFit));
 
     /// <summary>All on the latest lines.</summary>
     /// <param name="latest">How many.</param>
@@ -98,15 +100,18 @@ internal sealed class MiswrittenLines(LookedAt at, CountedPlace counted, DaysLef
     }
 
     // Half the difference.
-    private IEnumerable<Mistake> Turned(SheetLine line)
+    private IEnumerable<Mistake> Turned(SheetLine line, decimal leastFit = 0m)
     {
         decimal? rate = null;
         foreach (var right in Retold.OtherWay(line.Said))
         {
             rate ??= at.Habits.Rate(counted.Place, line.Said, line.Change, AmountsOf.Words);
             var fit = at.Habits.Rate(counted.Place, right, -line.Change, AmountsOf.Household) / rate.Value;
-            yield return new Miswritten(MistakeKind.WrongDirection, line.Number, line.Said, right)
-            { Weight = Trust(line) * at.Priors.Of(MistakeKind.WrongDirection) / 2 / counted.Fresh * fit };
+            if (fit >= leastFit)
+            {
+                yield return new Miswritten(MistakeKind.WrongDirection, line.Number, line.Said, right)
+                { Weight = Trust(line) * at.Priors.Of(MistakeKind.WrongDirection) / 2 / counted.Fresh * fit };
+            }
         }
     }
 

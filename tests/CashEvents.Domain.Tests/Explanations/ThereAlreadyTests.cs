@@ -78,6 +78,18 @@ public class ThereAlreadyTests
     }
 
     [Fact]
+    public void A_line_that_is_as_usual_the_other_way_round_is_named_too()
+    {
+        // What is spent again and again came in once, and is missing; what comes in each week is not.
+        var turned = Told.Of([.. Usual, Fill(Ferry, 8.40m, Sept(10)), Count(Ferry, 88.40m, 80m, Sept(15))]);
+        var usual = Told.Of([.. Usual, Fill(Ferry, 5m, Sept(6)), Fill(Ferry, 5m, Sept(13)),
+            Count(Ferry, 90m, 85m, Sept(15))]);
+
+        Assert.Contains($"notRecorded-spend-ferry-fares-cash-840-beside-{Line}", turned.Codes());
+        Assert.Contains("notRecorded-spend-ferry-fares-cash-500", usual.Codes());
+    }
+
+    [Fact]
     public void A_line_that_happened_after_the_count_is_dated_after_it()
     {
         var told = Told.Of([.. Usual, Spend(Ferry, 11.70m, Sept(14)), Count(Ferry, 68.30m, 80m, Sept(15))]);
