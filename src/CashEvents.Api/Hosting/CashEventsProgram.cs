@@ -96,16 +96,17 @@ internal static class CashEventsProgram
             ? new FirstStart(command.Demo, configuration[KeeperKey.Variable], dataFolder)
             : null;
         using var authority = Authority(command.Lan, configuration, dataFolder);
-        // PostgreSQL comes up while the server is put together.
+        // PostgreSQL comes up while the server is put together, and what the first request needs.
+        var page = serves ? Task.Run(BookPage.MakeReady) : Task.CompletedTask;
         await using var server = Server.Build(() => database.ConnectionString, command.Settings,
             services => AddOwn(services, database, backups, dataFolder, serves),
             fillsByItself: serves, firstStart, new Upgrading(MustSucceed: serves, command.LeaveOut),
             command.Lan is null ? null : new HomeNetwork(command.Lan, authority, TimeProvider.System));
-        await Task.WhenAll(database.Started, serves ? Task.Run(server.MakeReady) : Task.CompletedTask)
-            .ConfigureAwait(false);
+        var ready = serves ? Task.WhenAll(page, Task.Run(server.MakeReady)) : page;
+        await database.Started.ConfigureAwait(false);
         var givenKey = configuration[KeeperKey.Variable];
         return await (serves
-            ? ServeAsync(server, database, command.LeaveOut, givenKey, dataFolder)
+            ? ServeAsync(server, ready, database, command.LeaveOut, givenKey, dataFolder)
             : server.ForOneCommandAsync(() => command switch
             {
                 { AddHousehold: { } name } => AddHouseholdAsync(server, name),
@@ -143,11 +144,12 @@ internal static class CashEventsProgram
         failure is null or NpgsqlException or TimeoutException ? failure : OfPostgres(failure.InnerException);
 
     /// <summary>Serves until it is asked to stop, or its private PostgreSQL is lost for good.</summary>
-    private static async Task<int> ServeAsync(WebApplication server, Database database,
+    private static async Task<int> ServeAsync(WebApplication server, Task ready, Database database,
         ImmutableHashSet<string> leftOut, string? givenKey, string dataFolder)
     {
         database.Renew(server.Services.GetRequiredService<NpgsqlDataSource>());
         await StartAsync(server).ConfigureAwait(false);
+        await ready.ConfigureAwait(false);
         var greeting = new Greeting(
             server.Services.GetRequiredService<IServer>().Features.Get<IServerAddressesFeature>()!.Addresses);
         var first = server.Services.GetRequiredService<FirstBook>();

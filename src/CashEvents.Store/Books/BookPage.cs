@@ -1,3 +1,5 @@
+using System.Text.Json;
+
 namespace CashEvents.Store.Books;
 
 /// <summary>
@@ -33,6 +35,10 @@ public sealed record BookPage(Book Book, DateTimeOffset WrittenAt)
 
     /// <summary>Hash of the last line; null when it was written before lines had one.</summary>
     public string? Hash { get; init; }
+
+    /// <summary>Makes what a page is read and written by; otherwise the first one waits for that.</summary>
+    public static void MakeReady() => _ = JsonSerializer.Deserialize<BookPage>(
+        JsonSerializer.SerializeToUtf8Bytes(Blank, BookJson.Options), BookJson.Options);
 
     /// <summary>Whether the book's lines end where the page stands, with the line that it stands at.</summary>
     internal bool StandsAt(BookEnd end) => Book.Line == end.Line && (end.Line == 0 || Hash == end.Hash);
