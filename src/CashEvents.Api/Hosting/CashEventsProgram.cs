@@ -3,6 +3,8 @@ using System.Globalization;
 using Microsoft.AspNetCore.Connections;
 using Microsoft.AspNetCore.Hosting.Server;
 using Microsoft.AspNetCore.Hosting.Server.Features;
+using Microsoft.Extensions.Hosting.Systemd;
+using Microsoft.Extensions.Hosting.WindowsServices;
 using Npgsql;
 using Spectre.Console;
 
@@ -67,6 +69,11 @@ internal static class CashEventsProgram
     private static async Task<int> DoAsync(CommandLine command)
     {
         var environment = new ConfigurationBuilder().AddEnvironmentVariables().AddCommandLine(command.Settings).Build();
+        foreach (var told in Setting.Unknown(environment))
+        {
+            await Console.Error.WriteLineAsync(told).ConfigureAwait(false);
+        }
+
         command = command with { Settings = [.. SettingsFile.Read(environment), .. command.Settings] };
         var configuration = new ConfigurationBuilder().AddCommandLine(command.Settings).AddEnvironmentVariables()
             .AddCommandLine(command.Settings).Build();
@@ -151,7 +158,10 @@ internal static class CashEventsProgram
         await StartAsync(server).ConfigureAwait(false);
         await ready.ConfigureAwait(false);
         var greeting = new Greeting(
-            server.Services.GetRequiredService<IServer>().Features.Get<IServerAddressesFeature>()!.Addresses);
+            server.Services.GetRequiredService<IServer>().Features.Get<IServerAddressesFeature>()!.Addresses,
+            Setting.LogsJson(server.Configuration) || SystemdHelpers.IsSystemdService()
+                || WindowsServiceHelpers.IsWindowsService()
+                ? server.Services.GetRequiredService<ILogger<Greeting>>() : null);
         var first = server.Services.GetRequiredService<FirstBook>();
         var keepers = first.NewKey?.Plain;
         if (first.NewKey is { } key)

@@ -3,7 +3,10 @@ using System.Globalization;
 namespace CashEvents.Api.Hosting;
 
 /// <summary>What the program prints when it has started.</summary>
-internal sealed class Greeting(ICollection<string> addresses)
+/// <param name="addresses">Where it listens.</param>
+/// <param name="log">Where it goes when nobody sits before it: without keys, links and amounts, since a log is kept
+/// and read by others. Null for the console.</param>
+internal sealed class Greeting(ICollection<string> addresses, ILogger? log = null)
 {
     private static readonly string[] Heading = ["wallet", "compartment", "cash", "bank", "total"];
 
@@ -20,6 +23,10 @@ internal sealed class Greeting(ICollection<string> addresses)
         if (key.File is null)
         {
             TellGiven(isKeepers: true);
+        }
+        else if (log is not null)
+        {
+            _notes.Add($"The keeper's key was made now, and is kept in {key.File}.");
         }
         else
         {
@@ -106,21 +113,43 @@ internal sealed class Greeting(ICollection<string> addresses)
     public void Say(Book? book)
     {
         var address = addresses.First();
-        Console.WriteLine($"CashEvents listens on {string.Join(", ", addresses)}");
-        Console.WriteLine($"This is version {ProgramVersion.Text}.");
+        Say($"CashEvents listens on {string.Join(", ", addresses)}");
+        Say($"This is version {ProgramVersion.Text}.");
         if (addresses.Any(a => !(_isSafe && a.StartsWith("https:", StringComparison.Ordinal)) && !new Uri(
             a.Replace("//+", "//0.0.0.0", StringComparison.Ordinal)
                 .Replace("//*", "//0.0.0.0", StringComparison.Ordinal)).IsLoopback))
         {
-            Console.WriteLine("Caution: others on the network can reach it. Over plain http they can read keys and "
-                + "amounts on the way. Put it behind https, or listen on 127.0.0.1 only.");
+            Say("Caution: others on the network can reach it. Over plain http they can read keys and amounts on the "
+                + "way. Put it behind https, or listen on 127.0.0.1 only.");
         }
 
-        _notes.ForEach(Console.WriteLine);
+        _notes.ForEach(Say);
+        if (log is null)
+        {
+            SayWhatToTry(book, address);
+        }
+
+        Say($"A page to open in a browser, with every address and an example of each: {address}/swagger");
+    }
+
+    private void Say(string line)
+    {
+        if (log is null)
+        {
+            Console.WriteLine(line);
+        }
+        else
+        {
+            log.LogInformation("{Line}", line.Trim());
+        }
+    }
+
+    private void SayWhatToTry(Book? book, string address)
+    {
         Console.WriteLine();
         if (book is not null)
         {
-            SayWhatToTry(book, address);
+            SayWhatToRead(book, address);
         }
 
         if (_code is not null)
@@ -128,8 +157,6 @@ internal sealed class Greeting(ICollection<string> addresses)
             Console.WriteLine("The household's page, signed in as keeper. The link is good once, and at this machine:");
             Console.WriteLine($"  {AtThisMachine(address)}/enter#{_code}");
         }
-
-        Console.WriteLine($"A page to open in a browser, with every address and an example of each: {address}/swagger");
     }
 
     // An address that listens to all is none to go to.
@@ -138,7 +165,7 @@ internal sealed class Greeting(ICollection<string> addresses)
         .Replace("//0.0.0.0", "//127.0.0.1", StringComparison.Ordinal)
         .Replace("//[::]", "//127.0.0.1", StringComparison.Ordinal);
 
-    private void SayWhatToTry(Book book, string address)
+    private void SayWhatToRead(Book book, string address)
     {
         if (book.Compartments.Count > 0)
         {

@@ -58,6 +58,12 @@ internal sealed record Setting(string Name, string Meaning, Func<string, string?
             value => value is "json" or "plain" ? null : "Give json or plain."),
     ];
 
+    private const string Prefix = "CASHEVENTS_";
+
+    // Those of cash, and of who builds the program.
+    private static readonly string[] _others =
+        ["CASHEVENTS_URL", "CASHEVENTS_KEY", "CASHEVENTS_TEST_", "CASHEVENTS_BENCHMARK_", "CASHEVENTS_RENEW_"];
+
     /// <summary>Whether the clock is always believed.</summary>
     public const string TrustClock = "CASHEVENTS_TRUST_CLOCK";
 
@@ -85,6 +91,24 @@ internal sealed record Setting(string Name, string Meaning, Func<string, string?
                 throw new StartException($"{setting.Name} is '{value}'. {fault}");
             }
         }
+    }
+
+    /// <summary>
+    /// What is to be told of names in the environment that look like settings and are none. They may be another
+    /// program's, so nothing ends for them.
+    /// </summary>
+    public static IEnumerable<string> Unknown(IConfiguration environment) => environment.GetChildren()
+        .Select(set => set.Key).Where(key => key.StartsWith(Prefix, StringComparison.OrdinalIgnoreCase)
+            && !All.Any(setting => setting.Key.Equals(key, StringComparison.OrdinalIgnoreCase))
+            && !_others.Any(name => key.StartsWith(name, StringComparison.OrdinalIgnoreCase)))
+        .Select(key => $"There is no setting {key}; it is passed over.{Instead(key)}");
+
+    /// <summary>The ways on for who wrote a name that is none.</summary>
+    public static string Instead(string key)
+    {
+        var names = All.ToDictionary(setting => Slug.From(setting.Name), setting => setting.Name);
+        return (NearNames.Of(key, names.Keys) is [var near, ..] ? $" Did you mean {names[near]}?" : "")
+            + " --help lists all of them.";
     }
 
     private static string? TrueOrFalse(string value) => bool.TryParse(value, out _) ? null : "Give true or false.";

@@ -60,9 +60,6 @@ internal static class SettingsFile
             return key;
         }
 
-        var names = Setting.All.ToDictionary(setting => Slug.From(setting.Name), setting => setting.Name);
-        throw new StartException($"There is no setting {key}, which stands in {file}."
-            + (NearNames.Of(key, names.Keys) is [var near, ..] ? $" Did you mean {names[near]}?" : "")
-            + " --help lists all of them.");
+        throw new StartException($"There is no setting {key}, which stands in {file}.{Setting.Instead(key)}");
     }
 }

@@ -90,8 +90,9 @@ internal sealed class CashEventsProcess : IAsyncDisposable
             await Task.Delay(20, Stop);
         }
 
-        Address = _output.Single(line => line.StartsWith(Listens, StringComparison.Ordinal))[Listens.Length..]
-            .Split([' ', ','])[0];
+        // In a log for programs it is within a message.
+        Address = _output.Select(line => line.Split(Listens)).Last(parts => parts.Length > 1)[1]
+            .Split([' ', ',', '"'])[0];
     }
 
     /// <summary>Runs it to its end.</summary>

@@ -11,6 +11,8 @@ public sealed class SettingsTests : IDisposable
 {
     private readonly TemporaryDataFolder _folder = new();
 
+    private static CancellationToken Stop => TestContext.Current.CancellationToken;
+
     public void Dispose() => _folder.Dispose();
 
     [Theory]
@@ -26,6 +28,18 @@ public sealed class SettingsTests : IDisposable
         Assert.Equal(1, await program.EndAsync());
         Assert.Contains($"{name} is '{value}'.", program.Output);
         Assert.False(Directory.Exists(Path.Combine(_folder.Path, "postgresql")));
+    }
+
+    [Fact]
+    public async Task A_name_in_the_environment_that_is_none_is_told()
+    {
+        await using var program = CashEventsProcess.Start(_folder.Path, null, null, [],
+            ("CASHEVENTS_BAKCUPS", "off"), ("CASHEVENTS_KEY", "that of cash"), ("CASHEVENTS_LOG", "xml"));
+
+        Assert.Equal(1, await program.EndAsync());
+        Assert.Contains("There is no setting CASHEVENTS_BAKCUPS; it is passed over. Did you mean CASHEVENTS_BACKUPS?",
+            program.Output);
+        Assert.DoesNotContain("CASHEVENTS_KEY", program.Output);
     }
 
     [Theory]
@@ -65,13 +79,26 @@ public sealed class SettingsTests : IDisposable
         }
 
         for (; !program.Output.Contains("ended by itself", StringComparison.Ordinal); await Task.Delay(20,
-            TestContext.Current.CancellationToken))
+            Stop))
         {
         }
 
         Assert.Contains(program.Output.Split('\n'), line => line.StartsWith('{')
             && JsonDocument.Parse(line).RootElement.GetProperty("Message").GetString()!
                 .Contains("ended by itself", StringComparison.Ordinal));
+    }
+
+    [ThoroughFact]
+    public async Task A_log_for_programs_has_no_secret_from_the_first_start_on()
+    {
+        await using var program = CashEventsProcess.Start(_folder.Path, null, null, [], ("CASHEVENTS_LOG", "json"));
+        await program.UntilServingAsync();
+
+        Assert.All(program.Output.Split('\n'), line => JsonDocument.Parse(line).Dispose());
+        var key = await File.ReadAllTextAsync(Path.Combine(_folder.Path, "keeper.key"), Stop);
+        Assert.DoesNotContain(key.Trim(), program.Output);
+        Assert.DoesNotContain("/enter#", program.Output);
+        Assert.Contains("The keeper\\u0027s key was made now", program.Output);
     }
 
     [ThoroughFact]
@@ -105,6 +132,6 @@ public sealed class SettingsTests : IDisposable
     {
         Directory.CreateDirectory(_folder.Path);
         await File.WriteAllTextAsync(Path.Combine(_folder.Path, "cashevents.json"), written,
-            TestContext.Current.CancellationToken);
+            Stop);
     }
 }
