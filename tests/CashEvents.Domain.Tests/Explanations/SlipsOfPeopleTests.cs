@@ -45,6 +45,32 @@ public class SlipsOfPeopleTests
     }
 
     [Fact]
+    public void A_note_is_taken_for_its_neighbour_where_it_was_counted_or_where_nobody_said_what_was()
+    {
+        const string tenForTwenty = "wrongDenomination-1000-2000";
+        var counted = Count(Ferry, 60m, 50m);
+
+        Assert.Contains(tenForTwenty, Told.Of(Fill(Ferry, 60m, Sept(1)), counted).Codes());
+        Assert.DoesNotContain(tenForTwenty, Told.Of(Fill(Ferry, 60m, Sept(1)),
+            counted with { Pieces = [new Pieces(Eur(50m), 1)] }).Codes());
+        Assert.Contains("wrongDenomination-1000-500", Told.Of(Fill(Ferry, 5m, Sept(1)),
+            Count(Ferry, 5m, 10m) with { Pieces = [new Pieces(Eur(10m), 1)] }).Codes());
+    }
+
+    [Fact]
+    public void A_line_with_the_same_words_or_with_none_is_likelier_a_copy_than_one_with_others()
+    {
+        decimal Chance(string words) => Told.Of([.. Usual, Spend(Ferry, 17.36m, Sept(6), description: words),
+                Count(Ferry, 200m - Spent - 17.36m, 200m - Spent)]).Explained().Explanations
+            .Where(e => e.Mistakes is [NeedlesslyRecorded { Kind: MistakeKind.RecordedTwice }])
+            .Sum(e => e.Likelihood);
+
+        var (same, none, other) = (Chance("Bicycle"), Chance(""), Chance("Return"));
+
+        Assert.True(same > other && none > other && other > 0m, $"{same}, {none}, {other}");
+    }
+
+    [Fact]
     public void Two_notes_that_stuck_together_are_counted_again()
     {
         var found = Count(Ferry, 200m - Spent, 180m - Spent) with
