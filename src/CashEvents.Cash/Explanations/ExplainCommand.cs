@@ -60,7 +60,7 @@ internal static class ExplainCommand
     private static string Chance(decimal chance) => chance switch
     {
         >= 0.95m => "Nearly sure",
-        < 0.05m => "Hardly",
+        < 0.05m => "Unlikely",
         _ => $"About {Math.Round(chance * 10, MidpointRounding.AwayFromZero):F0} in 10",
     };
 
