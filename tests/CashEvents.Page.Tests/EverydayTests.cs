@@ -78,6 +78,60 @@ public sealed partial class EverydayTests(ChromiumBrowser browser, SharedServer 
     }
 
     [ThoroughFact]
+    public async Task A_window_that_was_reading_while_it_wrote_shows_what_is_kept()
+    {
+        var household = await shared.HarbourRowAsync();
+        await household.FillAsync("market-days", "50.00");
+        await using var phone = await PhoneInHand.SignedInAsync(browser, household.Keeper);
+        await phone.KeptForOfflineAsync();
+        await phone.TurnToAsync("Market days");
+        // A machine that is busy gives what was read three seconds later.
+        await phone.Page.EvaluateAsync("""
+            () => {
+              const all = IDBObjectStore.prototype.getAll;
+              IDBObjectStore.prototype.getAll = function () {
+                const asked = all.apply(this);
+                if (this.name !== 'pencil') return asked;
+                const given = {};
+                asked.onsuccess = () => setTimeout(() => {
+                  given.result = asked.result;
+                  given.onsuccess();
+                  setTimeout(() => window.hasBeenShown = true, 1000);
+                }, 3000);
+                return given;
+              };
+            }
+            """);
+        await phone.Page.RouteAsync("**/api/spends", async route =>
+        {
+            await phone.Page.EvaluateAsync("() => new BroadcastChannel('cashevents').postMessage('written')");
+            await route.ContinueAsync();
+        });
+
+        await phone.SpendAsync("5.00", "Flowers");
+
+        await phone.Page.WaitForFunctionAsync("() => window.hasBeenShown");
+        await phone.InInkAsync();
+    }
+
+    [ThoroughFact]
+    public async Task A_server_that_was_busy_for_a_moment_is_asked_again()
+    {
+        var household = await shared.HarbourRowAsync();
+        await household.FillAsync("market-days", "50.00");
+        await using var phone = await PhoneInHand.SignedInAsync(browser, household.Keeper);
+        await phone.TurnToAsync("Market days");
+        await phone.InInkAsync();
+        await phone.Page.RouteAsync("**/api/copy**", route => route.FulfillAsync(new() { Status = 503 }),
+            new() { Times = 1 });
+
+        await household.FillAsync("market-days", "4.40");
+
+        await phone.ReadsAsync("54.40");
+        await phone.InInkAsync();
+    }
+
+    [ThoroughFact]
     public async Task A_newer_page_is_told_and_loaded_when_somebody_will_and_loses_nothing()
     {
         var household = await shared.HarbourRowAsync();

@@ -135,6 +135,8 @@ internal static class CashEventsProgram
         {
             // Where a service manager started the program, it hears when the books are served.
             services.AddSystemd().AddWindowsService();
+            // The memory is the program's: several servers in one process would collect it in turn.
+            services.AddHostedService<IdleMemory>();
             services.AddSingleton(backups).AddHostedService(provider =>
                 ActivatorUtilities.CreateInstance<NightlyBackups>(provider, database.ConnectionString));
         }

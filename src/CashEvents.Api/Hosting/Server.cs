@@ -72,7 +72,7 @@ internal static class Server
         {
             builder.Services.ActByItself<AutomaticFillRuns>().ActByItself<OldAnswers>().ActByItself<NoticeWatch>()
                 .ActByItself<WebhookSender>().ActByItself<MetricsPort>();
-            builder.Services.AddSingleton<OwnApi>().AddHostedService<BrokerLink>().AddHostedService<IdleMemory>();
+            builder.Services.AddSingleton<OwnApi>().AddHostedService<BrokerLink>();
         }
 
         builder.Services.AddCodings();

@@ -9,8 +9,12 @@ public sealed partial class Phone
 {
     private const int MostTogether = 50;
 
+    // A server that was busy, or out of reach for a moment, may tell of nothing more by itself.
+    private static readonly TimeSpan _pause = TimeSpan.FromSeconds(5);
+
     private readonly SemaphoreSlim _looking = new(1);
     private readonly SemaphoreSlim _sending = new(1);
+    private bool _asksAgain;
 
     /// <summary>
     /// Reads what only the server works out. It is kept, so that it can be read where the server does not answer.
@@ -76,7 +80,8 @@ public sealed partial class Phone
             {
                 try
                 {
-                    await TakeAsync(said.Text);
+                    var told = Read(said.Text);
+                    await AloneAsync(() => TakeAsync(told, said.Text));
                 }
                 catch (JsonException)
                 {
@@ -89,6 +94,7 @@ public sealed partial class Phone
             {
                 Standing = said.IsSignedOut ? _copy is null ? Standing.SignedOut : Standing.ShutOut
                     : _copy is null && !said.IsForLater ? Standing.SignedOut : Standing.Away;
+                _ = AskAgainIfAsync(said.IsForLater);
             }
         }
         finally
@@ -99,15 +105,34 @@ public sealed partial class Phone
         Changed?.Invoke();
     }
 
-    private async Task TakeAsync(string text)
+    private async Task AskAgainIfAsync(bool isForLater)
     {
-        var told = Read(text);
+        if (!isForLater || _asksAgain)
+        {
+            return;
+        }
+
+        _asksAgain = true;
+        await Task.Delay(_pause, clock);
+        _asksAgain = false;
+        await LookAsync();
+        await SendAsync();
+    }
+
+    private async Task TakeAsync(Fetched told, string text)
+    {
+        if (told.Copy is null && _copy is null)
+        {
+            // Another window signed out meanwhile.
+            return;
+        }
+
         var holder = new Holder(told.Household, told.Name, told.Role, told.Now, clock.GetUtcNow() - told.Now);
         var isNew = told.Copy is not null;
         // Another tells what another window fetched too: what is here already is not put on twice.
         var since = isNew ? [] : told.Lines!.Where(line => line.Number > _copy!.Book.Line).ToList();
         var next = told.Copy is { } copy ? copy : since.Count > 0 ? _copy!.With(since, told.Hash) : _copy!;
-        var confirmed = _pencil.Where(p => p.Lines is { } lines && lines.All(line => line <= next.Book.Line)).ToList();
+        var confirmed = _pencil.Where(p => StandsIn(next, p)).ToList();
         var changes = new List<Kept> { new("book", HolderKey, JsonSerializer.Serialize(holder, _kept)) };
         if (isNew)
         {
@@ -228,6 +253,7 @@ public sealed partial class Phone
     private bool NotNow(Said said)
     {
         Standing = said.IsSignedOut ? Standing.ShutOut : said.Status == 0 ? Standing.Away : Standing;
+        _ = AskAgainIfAsync(said.IsForLater);
         return false;
     }
 
@@ -236,11 +262,17 @@ public sealed partial class Phone
 
     private static Pencilled Returned(Pencilled what, Problem why) => what with { Tried = true, CameBack = why };
 
-    private async Task ChangeAsync(IReadOnlyList<Pencilled> changed)
+    private Task ChangeAsync(IReadOnlyList<Pencilled> changed) => AloneAsync(async () =>
     {
-        await browser.WriteAsync(changed.Select(Keep));
-        var byId = changed.ToDictionary(p => p.Id);
+        // What another window saw in the book and took out meanwhile is not brought back.
+        var byId = changed.Where(p => _pencil.Exists(here => here.Id == p.Id)).ToDictionary(p => p.Id);
+        if (byId.Count == 0)
+        {
+            return;
+        }
+
+        await browser.WriteAsync(byId.Values.Select(Keep));
         _pencil = [.. _pencil.Select(p => byId.GetValueOrDefault(p.Id, p))];
         Draw();
-    }
+    });
 }

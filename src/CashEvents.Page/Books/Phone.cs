@@ -36,6 +36,9 @@ public sealed partial class Phone(Browser browser, Server server, TimeProvider c
 
     private static readonly JsonSerializerOptions _kept = new(JsonSerializerDefaults.Web);
 
+    // One at a time changes or reads what is kept: what is read while something is written would be older than it.
+    private readonly SemaphoreSlim _keeping = new(1);
+
     private BookCopy? _copy;
     private List<Pencilled> _pencil = [];
     private int _keptBeside;
@@ -62,7 +65,7 @@ public sealed partial class Phone(Browser browser, Server server, TimeProvider c
     public IReadOnlyList<Shown> Lines { get; private set; } = [];
 
     /// <summary>What is written here and waits.</summary>
-    public IReadOnlyList<Pencilled> Waiting => [.. _pencil.Where(p => p.CameBack is null)];
+    public IReadOnlyList<Pencilled> Waiting => [.. _pencil.Where(p => p.CameBack is null && !StandsIn(_copy, p))];
 
     /// <summary>What came back.</summary>
     public IReadOnlyList<Pencilled> CameBack => [.. _pencil.Where(p => p.CameBack is not null)];
@@ -89,7 +92,7 @@ public sealed partial class Phone(Browser browser, Server server, TimeProvider c
     /// <summary>Opens what is kept here; then asks the server.</summary>
     public async Task OpenAsync()
     {
-        await ReadKeptAsync();
+        await AloneAsync(ReadKeptAsync);
         Standing = _copy is null ? Standing.Opening : Standing.Away;
         Changed?.Invoke();
         await LookAsync();
@@ -105,7 +108,7 @@ public sealed partial class Phone(Browser browser, Server server, TimeProvider c
         switch (what)
         {
             case "neighbour":
-                await ReadKeptAsync();
+                await AloneAsync(ReadKeptAsync);
                 Changed?.Invoke();
                 break;
             case "newer":
@@ -131,9 +134,12 @@ public sealed partial class Phone(Browser browser, Server server, TimeProvider c
     public async Task WriteAsync(Pencilled what, Pencilled? insteadOf = null)
     {
         Book!.Decide(Signed(what), Today);
-        await browser.WriteAsync(insteadOf is null ? [Keep(what)] : [Keep(what), Forget(insteadOf)]);
-        _pencil = [.. _pencil.Where(p => p.Id != insteadOf?.Id), what];
-        Draw();
+        await AloneAsync(async () =>
+        {
+            await browser.WriteAsync(insteadOf is null ? [Keep(what)] : [Keep(what), Forget(insteadOf)]);
+            _pencil = [.. _pencil.Where(p => p.Id != insteadOf?.Id), what];
+            Draw();
+        });
         Changed?.Invoke();
         _ = SendAsync();
     }
@@ -178,9 +184,12 @@ public sealed partial class Phone(Browser browser, Server server, TimeProvider c
             return false;
         }
 
-        await browser.WriteAsync(Forget(what));
-        _pencil = [.. _pencil.Where(p => p.Id != what.Id)];
-        Draw();
+        await AloneAsync(async () =>
+        {
+            await browser.WriteAsync(Forget(what));
+            _pencil = [.. _pencil.Where(p => p.Id != what.Id)];
+            Draw();
+        });
         Changed?.Invoke();
         return true;
     }
@@ -209,8 +218,11 @@ public sealed partial class Phone(Browser browser, Server server, TimeProvider c
     public async Task SignOutAsync()
     {
         await server.SendAsync("api/sessions", null, method: HttpMethod.Delete);
-        await browser.WriteAsync(new Kept("book", null, null), new Kept("shown", null, null));
-        (_copy, Holder, Book, Lines, Standing) = (null, null, null, [], Standing.SignedOut);
+        await AloneAsync(async () =>
+        {
+            await browser.WriteAsync(new Kept("book", null, null), new Kept("shown", null, null));
+            (_copy, Holder, Book, Lines, Standing) = (null, null, null, [], Standing.SignedOut);
+        });
         Changed?.Invoke();
     }
 
@@ -219,6 +231,20 @@ public sealed partial class Phone(Browser browser, Server server, TimeProvider c
     {
         _looking.Dispose();
         _sending.Dispose();
+        _keeping.Dispose();
+    }
+
+    private async Task AloneAsync(Func<Task> does)
+    {
+        await _keeping.WaitAsync();
+        try
+        {
+            await does();
+        }
+        finally
+        {
+            _keeping.Release();
+        }
     }
 
     private async Task ReadKeptAsync()
@@ -272,8 +298,7 @@ public sealed partial class Phone(Browser browser, Server server, TimeProvider c
     {
         var (book, lines, doubtful) = (copy.Book, copy.Lines.Select(line => new Shown(line, null)).ToList(),
             new Dictionary<string, Refusal>());
-        foreach (var what in waiting.Where(p => p.Household == Holder!.Household
-            && !(p.Lines is { } written && written.All(line => line <= copy.Book.Line))))
+        foreach (var what in waiting.Where(p => p.Household == Holder!.Household && !StandsIn(copy, p)))
         {
             try
             {
@@ -291,6 +316,9 @@ public sealed partial class Phone(Browser browser, Server server, TimeProvider c
 
         return (book, lines, doubtful);
     }
+
+    private static bool StandsIn(BookCopy? copy, Pencilled what) =>
+        what.Lines is { } written && written.All(line => line <= copy?.Book.Line);
 
     private static Kept Keep(Pencilled what) => new("pencil", what.Id, JsonSerializer.Serialize(what, _kept));
 
