@@ -7,6 +7,7 @@ namespace CashEvents.Domain.Explanations;
 /// <remarks>
 /// Absolute discounting, as language models use it: Ney, Essen and Kneser, On structuring probabilistic dependences in
 /// stochastic language modelling (1994); the discount is their estimate from what was seen once and twice.
+/// Chances are no money: they are floating-point numbers. With decimals an answer took a quarter longer.
 /// </remarks>
 /// <param name="wider">What it leans on: the amounts of a wider group.</param>
 /// <param name="of">Whose amounts they are.</param>
@@ -15,29 +16,29 @@ internal sealed class AmountsSeen(AmountsSeen? wider, AmountsOf of)
     // Quarters of a doubling. 39 doublings hold the largest amount of a line.
     private const int Sizes = 160;
     private const int Spread = 3;
-    private const decimal LeansOnSizes = 4m;
-    private const decimal LeansOnNew = 1m;
+    private const double LeansOnSizes = 4.0;
+    private const double LeansOnNew = 1.0;
 
     // What is new to a group is of its own sizes rather than what others have seen.
-    private const decimal Own = 0.8m;
+    private const double Own = 0.8;
 
     // How prices end is a habit of shops: a few amounts with some words say little against it.
-    private const decimal LeansOnRoundness = 25m;
-    private const decimal UsualDiscount = 0.8m;
+    private const double LeansOnRoundness = 25.0;
+    private const double UsualDiscount = 0.8;
     private const int Classes = 8;
 
     // The first that divides an amount is its class; the last two are what ends in nine, and any other.
     private static readonly long[] Round = [1_000, 500, 100, 50, 10, 5];
-    private static readonly decimal[] Kernel = [0.3m, 0.2m, 0.1m, 0.05m];
-    private static readonly decimal[] UsualRoundness = [0.1m, 0.1m, 0.2m, 0.1m, 0.15m, 0.15m, 0.1m, 0.1m];
+    private static readonly double[] Kernel = [0.3, 0.2, 0.1, 0.05];
+    private static readonly double[] UsualRoundness = [0.1, 0.1, 0.2, 0.1, 0.15, 0.15, 0.1, 0.1];
     private static readonly long[] Edges = [.. Enumerable.Range(0, Sizes + 1).Select(Edge)];
     private static readonly long[][] Numbers = [.. Enumerable.Range(0, Sizes).Select(NumbersOf)];
 
     private readonly Dictionary<long, int> _times = [];
-    private readonly decimal[] _sizes = new decimal[Sizes];
+    private readonly double[] _sizes = new double[Sizes];
     private readonly int[] _roundness = new int[Classes];
-    private readonly decimal?[] _sizeShares = new decimal?[Sizes];
-    private decimal[]? _classShares;
+    private readonly double?[] _sizeShares = new double?[Sizes];
+    private double[]? _classShares;
     private LeftOut? _knownWithout;
     private int _once;
     private int _twice;
@@ -79,7 +80,9 @@ internal sealed class AmountsSeen(AmountsSeen? wider, AmountsOf of)
     /// <summary>How likely an amount is to be the next.</summary>
     /// <param name="amount">The amount.</param>
     /// <param name="without">What is left out of what was seen.</param>
-    public decimal Share(long amount, LeftOut? without)
+    public decimal Share(long amount, LeftOut? without) => (decimal)Chance(amount, without);
+
+    private double Chance(long amount, LeftOut? without)
     {
         var (count, different, once, twice) = (Count, _times.Count, _once, _twice);
         var times = _times.GetValueOrDefault(amount);
@@ -94,13 +97,13 @@ internal sealed class AmountsSeen(AmountsSeen? wider, AmountsOf of)
 
         var discount = Discount(once, twice);
         var open = (discount * different) + LeansOnNew;
-        return (Math.Max(0m, times - discount) + (open * New(amount, without))) / (count + LeansOnNew);
+        return (Math.Max(0.0, times - discount) + (open * New(amount, without))) / (count + LeansOnNew);
     }
 
     // Of what was seen once, the more the fewer were seen twice; of few amounts as in the wider group.
-    private decimal Discount(int once, int twice) =>
+    private double Discount(int once, int twice) =>
         (once + (LeansOnSizes * (wider?.Discount(wider._once, wider._twice) ?? UsualDiscount)))
-            / (once + (2m * twice) + LeansOnSizes);
+            / (once + (2.0 * twice) + LeansOnSizes);
 
     private long? Here(LeftOut? without) =>
         without is { } left && of >= left.From && _times.ContainsKey(left.Amount) ? left.Amount : null;
@@ -114,25 +117,25 @@ internal sealed class AmountsSeen(AmountsSeen? wider, AmountsOf of)
             return 0m;
         }
 
-        var both = 0m;
+        var both = 0.0;
         for (var i = 0; i < samples; i++)
         {
             var one = ((2 * i) + 1) * sum / (2 * samples);
             both += Density(one) * Density(sum - one);
         }
 
-        return both * sum / samples * RoundnessShare(sum, null) * Width(Size(sum));
+        return (decimal)(both * sum / samples * RoundnessShare(sum, null) * Width(Size(sum)));
     }
 
     // By size, and by how round it is; with a fifth of what the wider group says.
-    private decimal New(long amount, LeftOut? without)
+    private double New(long amount, LeftOut? without)
     {
         var bySize = SizeShare(Size(amount), without) * RoundnessShare(amount, without);
-        return wider is null ? bySize : (Own * bySize) + ((1m - Own) * wider.Share(amount, without));
+        return wider is null ? bySize : (Own * bySize) + ((1.0 - Own) * wider.Chance(amount, without));
     }
 
     // Of one minor unit, as if all were as round.
-    private decimal Density(long amount) => SizeShare(Size(amount), null) / Width(Size(amount));
+    private double Density(long amount) => SizeShare(Size(amount), null) / Width(Size(amount));
 
     private static long Width(int size) => Edges[size + 1] - Edges[size];
 
@@ -152,40 +155,40 @@ internal sealed class AmountsSeen(AmountsSeen? wider, AmountsOf of)
         _classShares = null;
     }
 
-    private decimal SizeShare(int size, LeftOut? without)
+    private double SizeShare(int size, LeftOut? without)
     {
         Know(without);
         return _sizeShares[size] ??= Weigh(size, without);
     }
 
-    private decimal Weigh(int size, LeftOut? without)
+    private double Weigh(int size, LeftOut? without)
     {
-        var (here, all) = (_sizes[size], (decimal)Count);
+        var (here, all) = (_sizes[size], (double)Count);
         if (Here(without) is { } one)
         {
             var apart = Math.Abs(Size(one) - size);
-            here -= apart <= Spread ? Kernel[apart] : 0m;
+            here -= apart <= Spread ? Kernel[apart] : 0.0;
             all--;
         }
 
-        var wide = wider?.SizeShare(size, without) ?? 1m / Sizes;
-        return (Math.Max(0m, here) + (LeansOnSizes * wide)) / (all + LeansOnSizes);
+        var wide = wider?.SizeShare(size, without) ?? 1.0 / Sizes;
+        return (Math.Max(0.0, here) + (LeansOnSizes * wide)) / (all + LeansOnSizes);
     }
 
     // Of the numbers of its size, those of its class share what falls to them.
-    private decimal RoundnessShare(long amount, LeftOut? without)
+    private double RoundnessShare(long amount, LeftOut? without)
     {
         var (size, its) = (Size(amount), Roundness(amount));
-        var (shares, possible) = (ClassShares(without), 0m);
+        var (shares, possible) = (ClassShares(without), 0.0);
         for (var i = 0; i < Classes; i++)
         {
-            possible += Numbers[size][i] > 0 ? shares[i] : 0m;
+            possible += Numbers[size][i] > 0 ? shares[i] : 0.0;
         }
 
         return shares[its] / possible / Numbers[size][its];
     }
 
-    private decimal[] ClassShares(LeftOut? without)
+    private double[] ClassShares(LeftOut? without)
     {
         Know(without);
         if (_classShares is null)
@@ -193,7 +196,7 @@ internal sealed class AmountsSeen(AmountsSeen? wider, AmountsOf of)
             var wide = wider?.ClassShares(without) ?? UsualRoundness;
             var (left, all) = (Here(without) is { } one ? Roundness(one) : -1, Count + LeansOnRoundness);
             all -= left < 0 ? 0 : 1;
-            _classShares = new decimal[Classes];
+            _classShares = new double[Classes];
             for (var i = 0; i < Classes; i++)
             {
                 _classShares[i] = (_roundness[i] - (i == left ? 1 : 0) + (LeansOnRoundness * wide[i])) / all;

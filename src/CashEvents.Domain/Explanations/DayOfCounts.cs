@@ -111,8 +111,8 @@ internal sealed class DayOfCounts
         var every = (1 << _off.Length) - 1;
         var best = new (decimal Weight, List<Cause>? Set)[every + 1];
         best[0] = (1m, []);
-        var alone = _alone.Select((causes, i) => causes.OrderByDescending(c => c.Weight)
-.Take(10).FirstOrDefault(CanBeWritten)).ToList();
+        var alone = _alone.Select(causes => causes.OrderByDescending(c => c.Weight).Take(10)
+            .FirstOrDefault(CanBeWritten)).ToList();
         var shared = _shared.Where(s => Agreeing(s.Cause.Mistakes) == s.Places).OrderByDescending(s => s.Weight)
             .Take(50).Where(s => CanBeWritten(s.Cause)).ToList();
         for (var done = 0; done < every; done++)
@@ -175,9 +175,8 @@ internal sealed class DayOfCounts
     private (int Places, decimal Factor)? Reach(IReadOnlyCollection<Mistake> mistakes)
     {
         var (places, factor) = (0, 1m);
-        foreach (var place in mistakes.SelectMany(m => m.Effects).Select(e => e.Place).Distinct())
+        foreach (var (place, effect) in Effects(mistakes))
         {
-            var effect = Effect(mistakes, place);
             if (effect == Money.Zero)
             {
                 continue;
@@ -215,6 +214,26 @@ internal sealed class DayOfCounts
         }
 
         return (places, factor);
+    }
+
+    // Thousands are looked at for one answer.
+    private static List<Posting> Effects(IReadOnlyCollection<Mistake> mistakes)
+    {
+        var all = new List<Posting>();
+        foreach (var effect in mistakes.SelectMany(mistake => mistake.Effects))
+        {
+            var at = all.FindIndex(known => known.Place == effect.Place);
+            if (at < 0)
+            {
+                all.Add(effect);
+            }
+            else
+            {
+                all[at] = effect with { Amount = all[at].Amount + effect.Amount };
+            }
+        }
+
+        return all;
     }
 
     private static Money Effect(IReadOnlyCollection<Mistake> mistakes, Part place) =>

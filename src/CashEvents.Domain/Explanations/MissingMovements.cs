@@ -185,8 +185,10 @@ internal sealed class MissingMovements(LookedAt at, CountedPlace counted, DaysLe
     private DateOnly? Day(MovementKind kind, Money change, string? words)
     {
         (DateOnly Day, decimal Fit)? best = null;
-        foreach (var (day, available) in DaysBefore)
+        var fits = words is null ? [] : days.Each(kind, change < Money.Zero, words);
+        for (var i = 0; i < DaysBefore.Count; i++)
         {
+            var (day, available) = DaysBefore[i];
             if (available < -change)
             {
                 break;
@@ -197,10 +199,9 @@ internal sealed class MissingMovements(LookedAt at, CountedPlace counted, DaysLe
                 return day;
             }
 
-            var fit = days.Fit(kind, change < Money.Zero, words, day);
-            if (best is null || fit > best.Value.Fit)
+            if (best is null || fits[i] > best.Value.Fit)
             {
-                best = (day, fit);
+                best = (day, fits[i]);
             }
         }
 

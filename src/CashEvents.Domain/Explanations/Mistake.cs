@@ -76,8 +76,16 @@ public abstract record Mistake(MistakeKind Kind, ImmutableArray<long> Lines)
     internal abstract DateOnly Day { get; }
 
     /// <summary>Its effect in one place.</summary>
-    internal Money EffectIn(Part part) =>
-        Effects.Where(e => e.Place == part).Aggregate(Money.Zero, (sum, e) => sum + e.Amount);
+    internal Money EffectIn(Part part)
+    {
+        var sum = Money.Zero;
+        foreach (var effect in Effects)
+        {
+            sum += effect.Place == part ? effect.Amount : Money.Zero;
+        }
+
+        return sum;
+    }
 
     /// <summary>The kind as it is written in codes.</summary>
     protected string Word => char.ToLowerInvariant(Kind.ToString()[0]) + Kind.ToString()[1..];
