@@ -157,6 +157,29 @@ public sealed partial class EverydayTests(ChromiumBrowser browser, SharedServer 
     }
 
     [ThoroughFact]
+    public async Task What_another_page_kept_and_this_one_cannot_read_is_asked_for_anew()
+    {
+        var household = await shared.HarbourRowAsync();
+        await household.FillAsync("market-days", "50.00");
+        await using var phone = await PhoneInHand.SignedInAsync(browser, household.Keeper);
+        await phone.InInkAsync();
+        await phone.Page.EvaluateAsync("""
+            () => new Promise(done => { const asked = indexedDB.open('cashevents'); asked.onsuccess = () => {
+              const together = asked.result.transaction('book', 'readwrite'), book = together.objectStore('book');
+              const change = (key, how) => book.get(key).onsuccess = got => {
+                const kept = JSON.parse(got.target.result); how(kept); book.put(JSON.stringify(kept), key); };
+              change('copy', told => told.copy.book.sections['daily balances'] = 'as another page has it');
+              change('holder', holder => holder.readBy = 'another page');
+              together.oncomplete = () => { asked.result.close(); done(true); }; }; })
+            """);
+
+        await phone.ReopenAsync("/sheets/market-days");
+
+        await phone.InInkAsync();
+        Assert.Equal(["Put in | 50.00 | 50.00"], await phone.RowsAsync());
+    }
+
+    [ThoroughFact]
     public async Task What_is_printed_is_without_a_fault_too()
     {
         var household = await shared.HarbourRowAsync();

@@ -19,6 +19,15 @@ public static class BookJson
     /// <summary>The same for a copy of a book, which has all that the book keeps.</summary>
     public static JsonSerializerOptions OfCopies { get; } = Make(new OnePage([.. Section.All]));
 
+    /// <summary>
+    /// The same for a copy that this build has read before: what a section keeps is read once somebody asks for it.
+    /// </summary>
+    public static JsonSerializerOptions OfCopiesReadBefore { get; } =
+        Make(new OnePage([.. Section.All]) { ReadsWhenAsked = true });
+
+    /// <summary>Which build reads. What another has read may be unreadable to it.</summary>
+    public static string Build { get; } = typeof(Book).Module.ModuleVersionId.ToString("N");
+
     private static JsonSerializerOptions Make(OnePage page)
     {
         var options = new JsonSerializerOptions(JsonSerializerDefaults.Web)
@@ -119,6 +128,8 @@ public static class BookJson
     {
         private readonly ImmutableHashSet<Section> _inTables = [.. Section.All.Except(onPage)];
 
+        public bool ReadsWhenAsked { get; init; }
+
         public override Book Read(ref Utf8JsonReader reader, Type typeToConvert, JsonSerializerOptions options)
         {
             var page = JsonSerializer.Deserialize<Page>(ref reader, options)!;
@@ -132,7 +143,7 @@ public static class BookJson
                 HasAmounts = page.HasAmounts,
                 Sections = onPage.Where(section => page.Sections.ContainsKey(section.Name))
                     .ToImmutableDictionary(section => section,
-                        section => page.Sections[section.Name].Deserialize(section.Kept, options)),
+                        section => Kept(page.Sections[section.Name], section.Kept, options)),
                 NotLoaded = _inTables,
             };
         }
@@ -153,7 +164,7 @@ public static class BookJson
             writer.WriteStartObject("sections");
             foreach (var section in onPage.Where(value.Sections.ContainsKey))
             {
-                Write(section.Name, value.Sections[section], section.Kept);
+                Write(section.Name, Unread.Read(value.Sections[section]), section.Kept);
             }
 
             writer.WriteEndObject();
@@ -165,6 +176,9 @@ public static class BookJson
                 JsonSerializer.Serialize(writer, kept, type, options);
             }
         }
+
+        private object? Kept(JsonElement written, Type type, JsonSerializerOptions options) =>
+            ReadsWhenAsked ? new Unread(() => written.Deserialize(type, options)) : written.Deserialize(type, options);
 
         private sealed record Page(
             long Line, Household? Household, ImmutableDictionary<string, Wallet> Wallets,

@@ -77,7 +77,8 @@ public sealed class Section<T>(string name, T blank, bool growsWithTheBook = fal
     /// <summary>What a book keeps in it.</summary>
     /// <exception cref="InvalidOperationException">The book was loaded without it.</exception>
     public T In(Book book) =>
-        book.Sections.TryGetValue(this, out var kept) ? (T)kept! : book.Lacks(this) ? throw Missing(book) : blank;
+        book.Sections.TryGetValue(this, out var kept) ? (T)Unread.Read(kept)!
+            : book.Lacks(this) ? throw Missing(book) : blank;
 
     /// <summary>The book with something else in it.</summary>
     public Book On(Book book, T kept) => book.With(this, kept);

@@ -1,3 +1,5 @@
+using System.Text.Json.Serialization;
+
 namespace CashEvents.Page.Books;
 
 /// <summary>What the server told of the book: a copy, or the lines since the one that is here.</summary>
@@ -19,8 +21,17 @@ public sealed record Fetched(string Household, string Name, Role Role, DateTimeO
 /// <param name="Role">What it may do.</param>
 /// <param name="AgreedAt">When the copy was the server's, by the server's clock.</param>
 /// <param name="Ahead">How much this phone's clock is ahead of the server's.</param>
-public sealed record Holder(string Household, string Name, Role Role, DateTimeOffset AgreedAt, TimeSpan Ahead)
+/// <param name="ReadBy">Which build of the page has read the copy whole; null for one that did not say.</param>
+[method: JsonConstructor]
+public sealed record Holder(string Household, string Name, Role Role, DateTimeOffset AgreedAt, TimeSpan Ahead,
+    string? ReadBy)
 {
+    /// <summary>As the server just told this page.</summary>
+    public Holder(string household, string name, Role role, DateTimeOffset agreedAt, TimeSpan ahead)
+        : this(household, name, role, agreedAt, ahead, BookJson.Build)
+    {
+    }
+
     /// <summary>Whether they may write what moves money.</summary>
     public bool MayWrite => Role is Role.Keeper or Role.Member;
 

@@ -263,8 +263,8 @@ public sealed partial class Phone(Browser browser, Server server, TimeProvider c
         try
         {
             Holder = JsonSerializer.Deserialize<Holder>(holder, _kept);
-            _copy = kept.Values.Select(Read).OrderBy(since => since.Line)
-                .Aggregate(Read(copy).Copy!, (book, since) => book.With(
+            _copy = kept.Values.Select(since => Read(since)).OrderBy(since => since.Line)
+                .Aggregate(Read(copy, Holder!.ReadBy).Copy!, (book, since) => book.With(
                     [.. since.Lines!.Where(line => line.Number > book.Book.Line)], since.Hash));
             _keptBeside = kept.Count;
         }
@@ -278,7 +278,9 @@ public sealed partial class Phone(Browser browser, Server server, TimeProvider c
         Draw();
     }
 
-    private static Fetched Read(string text) => JsonSerializer.Deserialize<Fetched>(text, BookJson.OfCopies)!;
+    // What this build has read whole can be read by and by, and the page shows the sooner.
+    private static Fetched Read(string text, string? readBy = null) => JsonSerializer.Deserialize<Fetched>(text,
+        readBy == BookJson.Build ? BookJson.OfCopiesReadBefore : BookJson.OfCopies)!;
 
     private ICommand Signed(Pencilled what) =>
         what.Command(number => _copy!.Lines.Single(line => line.Number == number).Event) is var command

@@ -53,6 +53,18 @@ public sealed class CopyTests(SharedServer shared)
     }
 
     [Fact]
+    public async Task A_copy_that_was_read_before_says_the_same_when_it_is_read_by_and_by()
+    {
+        var household = await EveryKind.WrittenAsync(shared);
+        var told = (await household.Keeper.GetAsync("/api/copy")).MustBe(200).Json.GetProperty("copy");
+
+        var copy = told.Deserialize<BookCopy>(BookJson.OfCopiesReadBefore)!;
+
+        Assert.Equal(JsonSerializer.Serialize(told.Deserialize<BookCopy>(BookJson.OfCopies), BookJson.OfCopies),
+            JsonSerializer.Serialize(copy, BookJson.OfCopies));
+    }
+
+    [Fact]
     public async Task Who_knows_another_history_gets_a_new_copy()
     {
         var household = await shared.HarbourRowAsync();

@@ -1,4 +1,5 @@
 using System.Collections.Immutable;
+using System.Text.Json;
 
 namespace CashEvents.Domain.Tests.Books;
 
@@ -43,6 +44,25 @@ public sealed class SectionTests
     public void A_section_that_is_loaded_later_can_be_asked_for() => Assert.Empty(
         (Book.Empty with { NotLoaded = [BalancesInBook.Days] })
             .With(BalancesInBook.Days, ImmutableDictionary<Part, DailyBalances>.Empty).Days);
+
+    [Fact]
+    public void What_a_section_of_a_copy_that_was_read_before_keeps_is_read_once_it_is_asked_for()
+    {
+        var book = HarbourRow.Opening.Append(HarbourRow.Fill(HarbourRow.Market, 50m))
+            .Aggregate(Book.Empty, (b, line) => b.Apply(line));
+        var written = JsonSerializer.SerializeToNode(book, BookJson.OfCopies)!;
+
+        var kept = written.Deserialize<Book>(BookJson.OfCopiesReadBefore)!;
+        var next = HarbourRow.Spend(HarbourRow.Market, 9.60m);
+        Assert.Equal(Written.Book(book.Apply(next)), Written.Book(kept.Apply(next)));
+
+        // Only who asks for what can't be read is told so.
+        written["sections"]!["places"] = "torn";
+        Assert.Throws<JsonException>(() => written.Deserialize<Book>(BookJson.OfCopies));
+        var torn = written.Deserialize<Book>(BookJson.OfCopiesReadBefore)!;
+        Assert.Equal(HarbourRow.Eur(50m), torn.BalanceOn(HarbourRow.Cash(HarbourRow.Market), HarbourRow.Today));
+        Assert.Throws<JsonException>(() => torn.Places);
+    }
 
     private static Book GivenBookOf(params IBookEvent[] lines) =>
         lines.Aggregate(Book.Empty, (book, line) => book.Apply(line)) with { NotLoaded = [BalancesInBook.Days] };
