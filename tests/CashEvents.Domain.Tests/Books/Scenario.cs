@@ -31,6 +31,17 @@ internal sealed class Given(Book book)
         return new Asked(book, lines, refusal);
     }
 
+    /// <summary>
+    /// Each of these is refused on the household's today, with this code, about this field if one is named, in these
+    /// words; where they name an act, it stands in angle brackets.
+    /// </summary>
+    public void Refuses(params (ICommand Asked, string Code, string? Field, string Says)[] cases) =>
+        Assert.All(cases, c =>
+            Assert.Equal((c.Code, c.Field, c.Says), Spoken(When(c.Asked).ThenRefused(c.Code, c.Field))));
+
+    private static (string, string?, string) Spoken(Refusal refusal) =>
+        (refusal.Code, refusal.Field, refusal.Detail.Spoken());
+
     private (IReadOnlyList<IBookEvent> Lines, Refusal? Refusal) Decide(ICommand command, DateOnly today)
     {
         try

@@ -57,6 +57,9 @@ internal static class Written
             .Select(c => $"{c}: {JsonSerializer.Serialize(book.Plan.Of(c), Options)}"),
     ]);
 
+    /// <summary>A sentence with the acts that it names in angle brackets.</summary>
+    public static string Spoken(this string sentence) => sentence.Replace(Acts.Begins, '<').Replace(Acts.Ends, '>');
+
     private sealed class MonthWord : JsonConverter<Month>
     {
         public override Month Read(ref Utf8JsonReader reader, Type typeToConvert, JsonSerializerOptions options) =>
