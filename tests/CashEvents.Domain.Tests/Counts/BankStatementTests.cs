@@ -134,4 +134,20 @@ public class BankStatementTests
             Assert.Equal(new Money(stated) - held, bank.Difference);
             Assert.Equal(bank.Balance + bank.Difference, bank.There);
         });
+
+    // What an earlier statement was settled by is posted in its days: undone, a later one learns it.
+    [Fact]
+    public void A_settlement_of_an_earlier_statement_that_is_undone_is_learnt_by_the_later_one()
+    {
+        var settled = new BankStatementSettled(FirstLine + 1, Van, Eur(-1m), Sept(20), "fee");
+        BankStatementRead Read(decimal expected, int day) =>
+            new(Eur(expected), Eur(4m), [new BankPart(Van, Eur(expected))], Sept(day), true, "");
+        var given = Given(Fill(Van, 5m, Sept(1), Holding.Bank), Read(5m, 20), settled, Read(4m, 22));
+        Assert.Equal(Money.Zero, given.Book.BankStatement!.Difference);
+
+        var undone = given.When(new ReverseLine(FirstLine + 2, settled, "no fee")).ThenWritten();
+
+        var later = undone.Book.BankStatement!;
+        Assert.Equal((FirstLine + 3, Eur(5m), Eur(-1m)), (later.Line, later.Expected, later.Difference));
+    }
 }

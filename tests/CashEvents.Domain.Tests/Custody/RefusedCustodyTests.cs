@@ -1,4 +1,3 @@
-using System.Collections.Immutable;
 using static CashEvents.Domain.Tests.Books.HarbourRow;
 using static CashEvents.Domain.Tests.Books.Scenario;
 
@@ -179,5 +178,18 @@ public class RefusedCustodyTests
         Assert.Equal((false, true, Eur(14m)), (On(1).Places.ContainsKey("attic"), On(2).Places.ContainsKey("attic"),
             On(10).Compartments[Ferry].Cash));
         Assert.Equal(book.Line, On(6).Line);
+    }
+
+    // Nobody carries what lies in the bank, and just what lies in its place may be swept whole.
+    [Fact]
+    public void A_sweep_leaves_what_is_carried_and_takes_what_lies_in_its_place_or_in_the_bank()
+    {
+        var given = Given(Fill(Ferry, 5m, Sept(20)), Fill(Ferry, 9m, Sept(20), Holding.Bank),
+            new HandedOver(Ferry, "partner", Eur(3m), Sept(21), ""));
+        RecordSweep Sweeps(Holding holding) =>
+            new(new SweepFrom([Ferry]), holding, new Part(Van, holding), null, null, "");
+
+        given.When(Sweeps(Holding.Cash)).Then(Sweep(Cash(Ferry), Cash(Van), 2m));
+        given.When(Sweeps(Holding.Bank)).Then(Sweep(Bank(Ferry), Bank(Van), 9m));
     }
 }

@@ -65,4 +65,20 @@ public class DatesAheadTests
         Assert.Equal(dates.Count, dates.Select(d => d.Id).Distinct().Count());
         Assert.Equal(dates.Select(d => d.Day).Order(), dates.Select(d => d.Day));
     }
+
+    // To a month's last day its end is told, to the day before it is not.
+    [Fact]
+    public void A_calendar_ends_on_its_last_day()
+    {
+        IEnumerable<string> Ends(DateOnly to) => DatesAhead.Of(Given().Book, Today, to, Period.Of("P1M"), null, _quay)
+            .OfType<MonthEndDate>().Select(m => $"{m.Month}");
+        var book = Given(Goal("hull", 40m, Sept(30)),
+            new SavingPlanSet(Van, new SavingSteps(Eur(1m), Eur(1m), 1, [], null), Sept(30), "P1W")).Book;
+        int Told(DateOnly to) => DatesAhead.Of(book, Today, to, Period.Of("P1M"), null, _quay)
+            .Count(d => d is BillDate or SavingStepDate);
+
+        Assert.Equal(["2026-08", "2026-09"], Ends(Sept(30)));
+        Assert.Equal(["2026-08"], Ends(Sept(29)));
+        Assert.Equal((2, 0), (Told(Sept(30)), Told(Sept(29))));
+    }
 }

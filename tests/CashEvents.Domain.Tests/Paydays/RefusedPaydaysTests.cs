@@ -1,4 +1,3 @@
-using System.Collections.Immutable;
 using static CashEvents.Domain.Tests.Books.HarbourRow;
 using static CashEvents.Domain.Tests.Books.Scenario;
 
