@@ -3,7 +3,7 @@ using static CashEvents.Domain.Tests.Books.Scenario;
 
 namespace CashEvents.Domain.Tests.Custody;
 
-/// <summary>Where cash lies and who carries it: what is refused and cautioned, in which words, and who held it.</summary>
+/// <summary>Where cash lies and who carries it: what is refused and cautioned, and who held it.</summary>
 public class RefusedCustodyTests
 {
     private static readonly IBookEvent[] _keys =

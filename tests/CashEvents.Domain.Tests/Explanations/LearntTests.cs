@@ -149,7 +149,7 @@ public class LearntTests
     };
 
     // By docs/explanations.md what is usual weighs as much as 25 counts, and each cause that was found counts one.
-    // So a kind found once gains on another by (25 · share + 1) / (25 · share); a likelihood is rounded to four decimals.
+    // So a kind found once gains on another by (25 · share + 1) / (25 · share). Likelihoods are rounded.
     [Theory]
     [MemberData(nameof(Found))]
     public void A_kind_that_was_found_once_gains_on_others_as_one_count_of_25(MistakeKind kind, IBookEvent[] ferry,

@@ -3,7 +3,7 @@ using static CashEvents.Domain.Tests.Books.HarbourRow;
 
 namespace CashEvents.Domain.Tests.Explanations;
 
-/// <summary>What is said of each kind of mistake: what it was, what points to it, where to look, what mends it.</summary>
+/// <summary>What is said of a kind of mistake: what it was, what points to it, where to look, what mends.</summary>
 public class SaidOfMistakesTests
 {
     // Lines 8 to 15; the ferry fares should then hold 163.82.

@@ -12,8 +12,8 @@ public class RefusedInHouseholdsTests
         string? country = null) => new("Harbour Row", currency, timeZone, DayOfWeek.Monday, country);
 
     [Fact]
-    public void A_wallet_or_compartment_that_cannot_be_so() => Given(Fill(Boat, 3m), Fill(Van, 2m, holding: Holding.Bank),
-        new WalletOpened("pouch", "Pouch"), new WalletClosed("pouch")).Refuses(
+    public void A_wallet_or_compartment_that_cannot_be_so() => Given(Fill(Boat, 3m),
+        Fill(Van, 2m, holding: Holding.Bank), new WalletOpened("pouch", "Pouch"), new WalletClosed("pouch")).Refuses(
         (new ChangeWallet("market-bag", null, Closed: true), "wallet-not-empty", "closed",
             "ferry-fares, market-days are in 'market-bag': move them to another wallet or close them with "
                 + "<ChangeCompartment>, then close the wallet."),

@@ -3,7 +3,7 @@ using static CashEvents.Domain.Tests.Books.Scenario;
 
 namespace CashEvents.Domain.Tests.Months;
 
-/// <summary>A sheet taken into the book: what it writes, what it asks, and what it says of rows that do not fit.</summary>
+/// <summary>A sheet taken into the book: what it writes, what it asks, what it says of rows.</summary>
 public class ImportSheetTests
 {
     private static SheetRow Row(int number, int day, decimal? amount, decimal? balance = null,

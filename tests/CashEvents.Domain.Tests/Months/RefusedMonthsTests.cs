@@ -116,7 +116,7 @@ public class RefusedMonthsTests
             Draw(null, fill, short1, Count(Ferry, 5m, 3m, Sept(6))).Lines.Select(l => l.Unsettled));
     }
 
-    // A place has a row where it had or has money, where anything moved or was said of it, or where it is in use (cash).
+    // A place has a row where it had or has money, where anything moved or was said of it, or in use (cash).
     [Fact]
     public void A_place_has_a_row_where_there_is_anything_to_tell_of_it()
     {

@@ -2,7 +2,7 @@ using static CashEvents.Domain.Tests.Books.HarbourRow;
 
 namespace CashEvents.Domain.Tests.Months;
 
-/// <summary>How a typed sheet is read, what is noted of it, and what is asked where it can be read in two ways.</summary>
+/// <summary>How a typed sheet is read, what is noted, and what is asked where there are two ways.</summary>
 public class SheetReadingTests
 {
     private const string YearFirst = "Dates are read year first: they can't be read another way.";
@@ -139,7 +139,8 @@ public class SheetReadingTests
         Assert.Equal(("date-order-unclear", "dateOrder",
             "Row 3 says 3/11/2026: that is 2026-11-03 when read day first, 2026-03-11 when read month first. Rows 3 "
                 + "and 4 can be read in several ways, and no other date of the sheet settles it: send "
-                + "dateOrder=dayFirst or monthFirst."), Refused(() => Dated(null, "4/4/2026", "3/11/2026", "3/12/2026")));
+                + "dateOrder=dayFirst or monthFirst."),
+            Refused(() => Dated(null, "4/4/2026", "3/11/2026", "3/12/2026")));
         Assert.Equal("Row 2 says 03-04-05: that is 2005-04-03 when read day first, 2005-03-04 when read month first, "
             + "2003-04-05 when read year first. Row 2 can be read in several ways, and no other date of the sheet "
             + "settles it: send dateOrder=dayFirst or monthFirst or yearFirst.",

@@ -225,7 +225,8 @@ public class RefusedMovementsTests
         var spend = Spend(Ferry, 3m, Sept(20));
         var given = Given(Fill(Ferry, 5m, Sept(20)), spend, Fill(Market, 1m), Spend(Market, 1m),
             new CompartmentClosed(Market), Count(Ferry, 2m, 2m));
-        ReverseLine Reverse(int after, IBookEvent line, string reason = "wrong") => new(FirstLine + after, line, reason);
+        ReverseLine Reverse(int after, IBookEvent line, string reason = "wrong") =>
+            new(FirstLine + after, line, reason);
         AmendLine Amend(ICommand replacement, IBookEvent? line = null) =>
             new(FirstLine + 1, line ?? spend, replacement, "wrong");
 

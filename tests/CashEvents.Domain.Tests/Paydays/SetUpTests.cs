@@ -206,7 +206,9 @@ public class SetUpTests
         var given = Given(new PlanSet(august, ImmutableSortedDictionary<string, Money>.Empty.Add(Ferry, Eur(20m))),
             new MonthClosed(new Month(new DateOnly(2026, 8, 1)), [], ""));
         SetUp Planned(string week, decimal amount) => new()
-        { Plan = [new SetPlan(week, new Dictionary<string, decimal> { [Ferry] = amount })] };
+        {
+            Plan = [new SetPlan(week, new Dictionary<string, decimal> { [Ferry] = amount })],
+        };
 
         given.When(Planned("2026-W35", 20m)).ThenNothing();
         given.When(Planned("2026-W35", 21m)).ThenRefused("month-closed", "plan.2026-W35.from");

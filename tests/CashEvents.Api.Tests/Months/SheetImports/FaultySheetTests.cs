@@ -67,8 +67,7 @@ public sealed class FaultySheetTests(SharedServer shared)
         Assert.Equal((3, "-8.40", "-9.40"),
             (finding.GetProperty("row").GetInt32(), finding.GetProperty("stands").GetRawText(),
                 finding.GetProperty("follows").GetRawText()));
-        Assert.Contains("a row of -1.00 EUR may have been left out before it, or the balance was added up wrong",
-            Text(finding, "says"), StringComparison.Ordinal);
+        Assert.Contains("-1.00 EUR", Text(finding, "says"), StringComparison.Ordinal);
         Assert.Equal(("42.20", "43.20"),
             (answer.GetProperty("sheetCloses").GetRawText(), answer.GetProperty("bookCloses").GetRawText()));
         Assert.StartsWith("The sheet closes at 42.20 EUR and the book at 43.20 EUR", Text(answer, "note"),
@@ -105,8 +104,7 @@ public sealed class FaultySheetTests(SharedServer shared)
         Assert.Equal((5, "transposition", "-4.50"),
             (finding.GetProperty("row").GetInt32(), Text(finding, "slip"),
                 finding.GetProperty("follows").GetRawText()));
-        Assert.Contains("Rows 3 and 5 have no balance: the balances are followed from the one before to the one after.",
-            Read(answer));
+        Assert.Contains(Read(answer), note => note.StartsWith("Rows 3 and 5 ", StringComparison.Ordinal));
         Assert.Equal("26.20", await household.HoldsAsync("ferry-fares"));
     }
 
@@ -208,8 +206,7 @@ public sealed class FaultySheetTests(SharedServer shared)
         var answer = (await household.ImportAsync(
             "date,description,amount,balance\n2026-11-02,Pay,500,500\n2026-11-03,Prize,1.200,1700\n")).MustBe(201).Json;
 
-        Assert.Contains("The comma is the decimal mark: every balance follows from the one before when 1.200 in row 3 "
-            + "is 1200, and not when it is 1.200.", Read(answer));
+        Assert.Contains(Read(answer), note => note.StartsWith("The comma ", StringComparison.Ordinal));
     }
 
     [Theory]
@@ -233,14 +230,10 @@ public sealed class FaultySheetTests(SharedServer shared)
     }
 
     [Theory]
-    [InlineData("3/10/2026", "14/10/2026", "2026-10-03", "2026-10-14",
-        "Dates are read day first: 14/10/2026 in row 3 can't be read another way.")]
-    [InlineData("10/3/2026", "10/14/2026", "2026-10-03", "2026-10-14",
-        "Dates are read month first: 10/14/2026 in row 3 can't be read another way.")]
-    [InlineData("2026/10/3", "2026/10/14", "2026-10-03", "2026-10-14",
-        "Dates are read year first: they can't be read another way.")]
-    [InlineData("10/10/2026", "11/11/2026", "2026-10-10", "2026-11-11",
-        "Dates are read day first: read another way they would be the same days, or none.")]
+    [InlineData("3/10/2026", "14/10/2026", "2026-10-03", "2026-10-14", "day first: 14/10/2026")]
+    [InlineData("10/3/2026", "10/14/2026", "2026-10-03", "2026-10-14", "month first: 10/14/2026")]
+    [InlineData("2026/10/3", "2026/10/14", "2026-10-03", "2026-10-14", "year first:")]
+    [InlineData("10/10/2026", "11/11/2026", "2026-10-10", "2026-11-11", "day first:")]
     public async Task One_date_that_has_one_meaning_settles_the_order_of_all(string first, string second,
         string readFirst, string readSecond, string evidence)
     {
@@ -251,7 +244,7 @@ public sealed class FaultySheetTests(SharedServer shared)
 
         Assert.Equal([readFirst, readSecond],
             answer.GetProperty("rows").EnumerateArray().Select(r => r.GetProperty("date").GetString()!));
-        Assert.Contains(evidence, Read(answer));
+        Assert.Contains(Read(answer), note => note.Contains(evidence, StringComparison.Ordinal));
     }
 
     [Theory]
