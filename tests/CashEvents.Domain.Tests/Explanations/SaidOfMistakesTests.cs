@@ -130,6 +130,25 @@ public class SaidOfMistakesTests
                 + "the pen.", "Count once more, and read the total from what was noted.");
     }
 
+    // The only note that there should have been.
+    [Fact]
+    public void A_note_as_large_as_all_that_should_be_there_may_have_been_missed() =>
+        Assert.Contains("piecesMiscounted-0-2000", Told.Of(Fill(Ferry, 20m, Sept(1)), Count(Ferry, 20m, 0m)).Codes());
+
+    // A count on the 15th agreed: what stands before it is a twentieth as likely to be wrong (docs/explanations.md),
+    // here a line of the same weekday, words and amount as one that stands after it.
+    [Fact]
+    public void A_line_before_a_count_that_agreed_is_a_twentieth_as_likely_to_belong_elsewhere()
+    {
+        IBookEvent Cheese(int day) => Spend(Ferry, 12.64m, Sept(day), description: "Cheese");
+        var told = Told.Of([.. _usual, Cheese(14), Count(Ferry, Held - 12.64m, Held - 12.64m, Sept(15)), Cheese(21),
+            Count(Ferry, Held - 25.28m, Held - 12.64m)]);
+        decimal Chance(long line) =>
+            told.Likelihood($"wrongCompartment-{line}-market-days-cash-ferry-fares-cash");
+
+        Assert.Equal(0.05m, Chance(16) / Chance(18), 2);
+    }
+
     private const string AnyDay = " The day is the likeliest of those before the count: put the right one in. If it "
         + "was on the day of the count, write it and count again.";
 

@@ -187,6 +187,7 @@ public class SheetReadingTests
         Assert.Equal(["Dates are read day first: 30/11/32 in row 2 can't be read another way.", note],
             Dated(null, "30/11/32", "2026-11-30").Notes);
         Assert.Equal(note, Dated(DateOrder.YearFirst, "26-11-30").Notes[^1]);
+        Assert.Equal(["Dates are read day first, as asked.", note], Dated(DateOrder.DayFirst, "03-04-05").Notes);
     }
 
     // The dinar has three decimals, so that 1.234 is either one and a bit or a thousand and more.

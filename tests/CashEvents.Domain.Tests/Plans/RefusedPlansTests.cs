@@ -85,6 +85,14 @@ public class RefusedPlansTests
         (Saves(every: "P11Y"), "period-too-long", "every", "`every` is at most 10 years."));
 
     [Fact]
+    public void Compartments_to_save_in_that_are_near_in_name_and_in_use_are_named() =>
+        Assert.Equal(["ferry-fare"], Given(
+            new CompartmentOpened("ferry-fare", "Ferry fare", "strongbox", Purpose.Saving),
+            new CompartmentOpened("ferry-fores", "Ferry fores", "strongbox", Purpose.Saving),
+            new CompartmentClosed("ferry-fores")).When(Saves(compartment: Ferry))
+            .ThenRefused("compartment-not-for-saving", "compartment").Suggestions);
+
+    [Fact]
     public void The_first_and_last_that_a_saving_plan_may_have()
     {
         Given().When(Saves(from: new DateOnly(2056, 9, 24))).ThenWritten();
@@ -134,6 +142,8 @@ public class RefusedPlansTests
             "too-many-amounts", "amounts", "`amounts` names at most 500 due dates."),
         (new RemoveGoal("hul"), "goal-unknown", null, "There is no goal 'hul'."),
         (new ChangeGoal("mast", null, null, null, null, null), "goal-unknown", null, "There is no goal 'mast'."),
+        (new ChangeGoal("hull", " ", null, null, null, null), "words-missing", "label",
+            "`label` is needed: write a few words."),
         (new SetFundTerms(Van, 0, 0m), "compartment-not-a-sinking-fund", "compartment",
             "'bakery-van' has another purpose: bills are saved for in compartments with the purpose sinkingFund."),
         (new SetFundTerms(Boat, -1, 0m), "percent-out-of-range", "bankPercent",
