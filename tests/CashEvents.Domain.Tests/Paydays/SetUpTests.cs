@@ -167,8 +167,11 @@ public class SetUpTests
             "'Hull!' is no id: write small letters and digits with single hyphens between, such as 'hull'."),
         (new SetUp { IncomeSources = [new("office", "", new Recurrence("month", Today), NotBankDay.Next, null)] },
             "words-missing", "incomeSources.office.label", "`label` is needed: write a few words."),
-        (new SetUp { StandingPayments = [new("rent", StandingPaymentKind.FixedBill, "Rent",
-            new Recurrence("month", Today), NotBankDay.Next, 0m)] }, "amount-not-positive",
+        (new SetUp
+        {
+            StandingPayments = [new("rent", StandingPaymentKind.FixedBill, "Rent",
+            new Recurrence("month", Today), NotBankDay.Next, 0m)]
+        }, "amount-not-positive",
             "standingPayments.rent.amount",
             "`amount` is 0: write an amount above zero, and choose the kind of movement for its direction."),
         (new SetUp { FillRules = [new("oars", FillRuleKind.Weekly, null, null, null, null, null, null)] },
