@@ -25,9 +25,6 @@ public static class BookJson
     public static JsonSerializerOptions OfCopiesReadBefore { get; } =
         Make(new OnePage([.. Section.All]) { ReadsWhenAsked = true });
 
-    /// <summary>Which build reads. What another has read may be unreadable to it.</summary>
-    public static string Build { get; } = typeof(Book).Module.ModuleVersionId.ToString("N");
-
     private static JsonSerializerOptions Make(OnePage page)
     {
         var options = new JsonSerializerOptions(JsonSerializerDefaults.Web)

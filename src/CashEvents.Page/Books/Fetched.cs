@@ -28,9 +28,12 @@ public sealed record Holder(string Household, string Name, Role Role, DateTimeOf
 {
     /// <summary>As the server just told this page.</summary>
     public Holder(string household, string name, Role role, DateTimeOffset agreedAt, TimeSpan ahead)
-        : this(household, name, role, agreedAt, ahead, BookJson.Build)
+        : this(household, name, role, agreedAt, ahead, Build)
     {
     }
+
+    /// <summary>Which build of the book's rules this page has. What another has read may be unreadable to it.</summary>
+    public static string Build { get; } = typeof(Book).Module.ModuleVersionId.ToString("N");
 
     /// <summary>Whether they may write what moves money.</summary>
     public bool MayWrite => Role is Role.Keeper or Role.Member;

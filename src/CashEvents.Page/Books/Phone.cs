@@ -280,7 +280,7 @@ public sealed partial class Phone(Browser browser, Server server, TimeProvider c
 
     // What this build has read whole can be read by and by, and the page shows the sooner.
     private static Fetched Read(string text, string? readBy = null) => JsonSerializer.Deserialize<Fetched>(text,
-        readBy == BookJson.Build ? BookJson.OfCopiesReadBefore : BookJson.OfCopies)!;
+        readBy == Holder.Build ? BookJson.OfCopiesReadBefore : BookJson.OfCopies)!;
 
     private ICommand Signed(Pencilled what) =>
         what.Command(number => _copy!.Lines.Single(line => line.Number == number).Event) is var command
