@@ -39,6 +39,7 @@ internal sealed class AmountsSeen(AmountsSeen? wider, AmountsOf of)
     private readonly int[] _roundness = new int[Classes];
     private readonly double?[] _sizeShares = new double?[Sizes];
     private double[]? _classShares;
+    private double? _discount;
     private LeftOut? _knownWithout;
     private int _once;
     private int _twice;
@@ -59,7 +60,7 @@ internal sealed class AmountsSeen(AmountsSeen? wider, AmountsOf of)
     public void Add(long amount)
     {
         Forget();
-        var times = _times.GetValueOrDefault(amount);
+        var times = Times(amount);
         _once += times == 0 ? 1 : times == 1 ? -1 : 0;
         _twice += times == 1 ? 1 : times == 2 ? -1 : 0;
         _times[amount] = times + 1;
@@ -84,26 +85,38 @@ internal sealed class AmountsSeen(AmountsSeen? wider, AmountsOf of)
 
     private double Chance(long amount, LeftOut? without)
     {
-        var (count, different, once, twice) = (Count, _times.Count, _once, _twice);
-        var times = _times.GetValueOrDefault(amount);
-        if (Here(without) is { } one && _times[one] is var was)
+        var (count, different, times) = (Count, _times.Count, Times(amount));
+        if (Here(without) is { } one)
         {
             count--;
-            different -= was == 1 ? 1 : 0;
-            once += was == 1 ? -1 : was == 2 ? 1 : 0;
-            twice += was == 2 ? -1 : was == 3 ? 1 : 0;
+            different -= _times[one] == 1 ? 1 : 0;
             times -= one == amount ? 1 : 0;
         }
 
-        var discount = Discount(once, twice);
+        var discount = Discount(without);
         var open = (discount * different) + LeansOnNew;
         return (Math.Max(0.0, times - discount) + (open * New(amount, without))) / (count + LeansOnNew);
     }
 
+    private double Discount(LeftOut? without)
+    {
+        Know(without);
+        return _discount ??= Estimate(without);
+    }
+
     // Of what was seen once, the more the fewer were seen twice; of few amounts as in the wider group.
-    private double Discount(int once, int twice) =>
-        (once + (LeansOnSizes * (wider?.Discount(wider._once, wider._twice) ?? UsualDiscount)))
+    private double Estimate(LeftOut? without)
+    {
+        var (once, twice) = (_once, _twice);
+        if (Here(without) is { } one && _times[one] is var was)
+        {
+            once += was == 1 ? -1 : was == 2 ? 1 : 0;
+            twice += was == 2 ? -1 : was == 3 ? 1 : 0;
+        }
+
+        return (once + (LeansOnSizes * (wider?.Discount(without) ?? UsualDiscount)))
             / (once + (2.0 * twice) + LeansOnSizes);
+    }
 
     private long? Here(LeftOut? without) =>
         without is { } left && of >= left.From && _times.ContainsKey(left.Amount) ? left.Amount : null;
@@ -153,6 +166,7 @@ internal sealed class AmountsSeen(AmountsSeen? wider, AmountsOf of)
     {
         Array.Clear(_sizeShares);
         _classShares = null;
+        _discount = null;
     }
 
     private double SizeShare(int size, LeftOut? without)

@@ -119,7 +119,7 @@ internal sealed class MissingMovements(LookedAt at, CountedPlace counted, DaysLe
         (Habits.TakenBackWhole * Spent.GetValueOrDefault(change.Minor))
             + ((1m - Habits.TakenBackWhole) * at.Habits.Share(_place, MovementKind.Refund, change));
 
-    // Spends of the last weeks by amount: half as likely to come back for every ten days.
+    // Spends of the last weeks by amount: half as likely to come back after ten days, a third after twenty.
     private Dictionary<long, decimal> Spent
     {
         get
