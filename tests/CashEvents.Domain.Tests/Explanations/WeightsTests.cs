@@ -3,8 +3,8 @@ using static CashEvents.Domain.Tests.Books.HarbourRow;
 namespace CashEvents.Domain.Tests.Explanations;
 
 /// <summary>
-/// What each cause weighs: its share, and how likely such a slip makes just this of what is written. Worked by hand from
-/// docs/explanations.md; how usual an amount is comes from the habits, which have tests of their own.
+/// What each cause weighs: its share, and how likely such a slip makes just this of what is written. Worked by hand
+/// from docs/explanations.md; how usual an amount is comes from the habits, which have tests of their own.
 /// </summary>
 public class WeightsTests
 {
@@ -40,7 +40,7 @@ public class WeightsTests
         Assert.Equal(0m, missing.TwoSpends(Eur(23.57m)));
     }
 
-    /// <summary>What came back, and its share of all spends of 45 days: a half after ten days, a third after 20.</summary>
+    /// <summary>What came back, and the days since it was paid: a half after ten days, a third after 20.</summary>
     [Theory]
     [InlineData(17.36, 10)]
     [InlineData(9.18, 20)]
@@ -121,7 +121,7 @@ public class WeightsTests
     [Fact]
     public void What_is_lost_is_a_coin_a_note_an_odd_sum_or_anything()
     {
-        // Of 14 amounts, a transfer having two, eight are multiples of five cents: 0.2 + 0.8 · 8/14 of odd sums are too.
+        // Of 14 amounts, a transfer having two, eight are multiples of five cents: of odd sums 0.2 + 0.8 · 8/14.
         var (at, _) = At(_lines);
         const decimal steps = 0.2m + (0.8m * 8m / 14m);
         decimal Of(decimal change, decimal coinsAndNotes, decimal odd) => 0.7m
@@ -265,8 +265,8 @@ public class WeightsTests
         var boat = (Spent)_lines[5];
         var away = misplaced.Making(Eur(9.18m)).Cast<Miswritten>().ToList();
         var written = at.Habits.Rate(Cash(Ferry), boat, -Eur(9.18m), AmountsOf.Words);
-        decimal Fit(Part there) => at.Habits.Rate(there,
-            boat with { Compartment = there.Compartment, Holding = there.Holding }, -Eur(9.18m), AmountsOf.Kind) / written;
+        decimal Fit(Part there) => at.Habits.Rate(there, boat with
+        { Compartment = there.Compartment, Holding = there.Holding }, -Eur(9.18m), AmountsOf.Kind) / written;
 
         Assert.Equal(4, away.Count);
         Near(0.025m / 2m / (1m + (1m / 70m * 69m)) * Fit(Bank(Ferry)), To(Bank(Ferry)));
@@ -359,9 +359,10 @@ public class WeightsTests
         var (at, counted) = At([Fill(Ferry, 100m, Back(40)), Spend(Ferry, 7.31m, Back(20)),
             Spend(Ferry, 1.11m, Back(20)), Spend(Ferry, 2.17m, Back(19)), Spend(Ferry, 4.03m, Back(1))]);
         decimal Weight(decimal wanted, int lines) => new NeedlessLines(at, counted).Making(Eur(wanted))
-            .OfType<NeedlesslyRecorded>().Single(m => m.Kind == MistakeKind.NotMoved && m.Written.Length == lines).Weight;
+            .OfType<NeedlesslyRecorded>().Single(m => m.Kind == MistakeKind.NotMoved && m.Written.Length == lines)
+            .Weight;
 
-        // Of five lines three are as near, which have four and a half threes; two days. Of a row of four, one of twelve.
+        // Of five lines three are as near, which have four and a half threes; two days. Rows have twelve at most.
         Near(0.02m * 0.05m / 5m / 4.5m / 4m, Weight(10.59m, 3));
         Near(0.02m * 0.1m / 5m / 12m, Weight(14.62m, 4));
     }
