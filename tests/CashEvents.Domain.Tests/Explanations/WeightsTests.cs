@@ -367,6 +367,80 @@ public class WeightsTests
         Near(0.02m * 0.1m / 5m / 12m, Weight(14.62m, 4));
     }
 
+    [Fact]
+    public void What_is_missing_may_have_taken_all_there_was_and_is_told_by_what_came_before_it()
+    {
+        var (_, all) = Missing([Fill(Ferry, 12m, Back(30))]);
+        Assert.Equal(Back(1), all.Of(MovementKind.Spend, -Eur(12m)).Movement.OccurredOn);
+        Assert.NotNull(all.Of(MovementKind.Spend, -Eur(12.01m)).CountedThen);
+
+        // Twice before the count, once after it.
+        IBookEvent Boat(int back) => Spend(Ferry, 9.18m, Back(back), description: "Boat");
+        var (at, counted) = Counted(Fill(Ferry, 100m, Back(30)), Boat(20), Boat(10), Count(Ferry, 0m, 70m, Back(3)),
+            Boat(1));
+        var missing = new MissingMovements(at, counted, new DaysLeft(at, counted));
+        Assert.Equal(2, missing.Of(MovementKind.Spend, -Eur(9.18m)).SeenBefore);
+    }
+
+    [Fact]
+    public void Of_what_was_rounded_to_a_half_amounts_that_come_again_are_tried()
+    {
+        bool Tried(decimal written, decimal seen)
+        {
+            var (at, counted) = At([Fill(Ferry, 100m, Back(30)), Spend(Ferry, seen, Back(9)),
+                Spend(Ferry, seen, Back(8)), Spend(Ferry, written, Back(7))]);
+            return Miswritten(at, counted).All(150).Any(m => m.Code == $"rounded-{FirstLine + 3}-{Eur(seen).Minor}");
+        }
+
+        Assert.True(Tried(4.50m, 4.63m));
+        Assert.True(Tried(5m, 4.63m));
+        Assert.True(Tried(5m, 5.38m));
+        Assert.False(Tried(4.40m, 4.37m));
+        Assert.False(Tried(6m, 4.63m));
+    }
+
+    /// <summary>Days before today of a line elsewhere, and what is left of its weight: a count agreed twelve days
+    /// ago.</summary>
+    [Theory]
+    [InlineData(11, 1.0)]
+    [InlineData(12, 1.0)]
+    [InlineData(13, 0.05)]
+    [InlineData(19, 0.05)]
+    [InlineData(20, null)]
+    public void A_line_elsewhere_from_before_a_count_that_agreed_weighs_a_twentieth(int back, double? times)
+    {
+        var (at, counted) = At([Fill(Ferry, 100m, Back(69)), Fill(Van, 100m, Back(69)),
+            Count(Ferry, 0m, 100m, Back(12)), Spend(Van, 7.77m, Back(back), description: "Bread")]);
+
+        var hither = new MisplacedLines(at, counted).Making(-Eur(7.77m)).Cast<Miswritten>().ToList();
+
+        // One line of the ferry fares in 70 days; twelve since.
+        Assert.Equal(times is null ? 0 : 1, hither.Count);
+        Assert.All(hither, m => Near((decimal)times! * 0.06m / 2m / (1m + (1m / 70m * 12m)) / 3m
+            * at.Habits.Rate(Cash(Ferry), m.Right, -Eur(7.77m), AmountsOf.Kind)
+            / at.Habits.Rate(Cash(Van), m.Written, -Eur(7.77m), AmountsOf.Words), m.Weight));
+    }
+
+    [Fact]
+    public void A_line_may_repeat_one_from_before_a_count_that_agreed()
+    {
+        IBookEvent Boat(int back) => Spend(Ferry, 9.18m, Back(back), description: "Boat");
+        List<Mistake> Twice(int copy)
+        {
+            var (at, counted) = At([Fill(Ferry, 100m, Back(69)), Boat(14), .. copy > 12 ? new[] { Boat(copy) } : [],
+                Count(Ferry, 0m, 100m - (copy > 12 ? 18.36m : 9.18m), Back(12)), Spend(Ferry, 1.11m, Back(11)),
+                .. copy > 12 ? [] : new[] { Boat(copy) }]);
+            var twice = new NeedlessLines(at, counted).Twice(Eur(9.18m), 150).ToList();
+            // Two lines are fresh; four days are between.
+            Assert.All(twice, m => Near(0.06m / 2m * 0.03m * 0.75m / at.Habits.Rate(Cash(Ferry),
+                ((NeedlesslyRecorded)m).Written[0].Said, -Eur(9.18m), AmountsOf.Words), m.Weight));
+            return twice;
+        }
+
+        Assert.Single(Twice(10));
+        Assert.Empty(Twice(13));
+    }
+
     private static DateOnly Back(int days) => Today.AddDays(-days);
 
     // The ferry fares counted today.
