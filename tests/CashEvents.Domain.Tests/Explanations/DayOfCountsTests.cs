@@ -101,6 +101,26 @@ public class DayOfCountsTests
     }
 
     [Fact]
+    public void Of_four_counts_a_mistake_behind_two_has_one_chance_wherever_it_is_told()
+    {
+        // Cheese was paid from the market days, and oars from the boat insurance.
+        var told = Told.Of([.. _usual, Fill(Van, 100m, Sept(2)), Fill(Boat, 100m, Sept(2)), Spend(Van, 7.31m, Sept(11)),
+            Count(Ferry, 0m, 165.18m + 12.64m), Count(Market, 0m, 124.19m - 12.64m), Count(Van, 0m, 92.69m + 7.31m),
+            Count(Boat, 0m, 100m - 7.31m)]);
+        var at = At(told);
+        decimal Chance(string asked, string code) => new DayOfCounts(at, Cash(asked), (_, _) => true).Chances()
+            .Single(c => c.Cause.Code == code).Chance;
+        var cheese = $"wrongCompartment-{FirstLine + 6}-market-days-cash-ferry-fares-cash";
+        var oars = $"wrongCompartment-{FirstLine + 9}-boat-insurance-cash-bakery-van-cash";
+
+        Near(Chance(Ferry, cheese), Chance(Market, cheese), 1e-6m);
+        Near(Chance(Van, oars), Chance(Boat, oars), 1e-6m);
+        var (causes, all) = new DayOfCounts(at, Cash(Ferry), (_, _) => true).Total()!.Value;
+        Assert.Equal([cheese, oars], causes.Select(c => c.Code).Order(StringComparer.Ordinal));
+        Assert.InRange(all, 0m, Math.Min(Chance(Ferry, cheese), Chance(Van, oars)));
+    }
+
+    [Fact]
     public void A_count_that_agrees_speaks_against_what_would_change_it()
     {
         var chances = new DayOfCounts(At(Counted(12.64m, 0m)), Cash(Ferry), (_, _) => true).Chances();

@@ -441,6 +441,17 @@ public class WeightsTests
         Assert.Empty(Twice(13));
     }
 
+    [Fact]
+    public void The_only_note_that_was_counted_may_have_been_counted_twice()
+    {
+        var (at, counted) = Counted(Fill(Ferry, 20m, Back(9)), Spend(Ferry, 20m, Back(8)),
+            Count(Ferry, 0m, 20m) with { Pieces = [new Pieces(Eur(20m), 1)] });
+
+        // Eleven notes and coins up to twenty, each with 0.3, and the one that is there.
+        Near(0.055m * 0.3m / (1m + (11m * 0.3m)), new CountingSlips(at, counted).Making(Eur(20m))
+            .Single(m => m.Code == "piecesMiscounted-2000-0").Weight);
+    }
+
     private static DateOnly Back(int days) => Today.AddDays(-days);
 
     // The ferry fares counted today.
