@@ -18,7 +18,7 @@ public sealed record Pieces(Money Value, int Count);
 /// </remarks>
 public static class Denominations
 {
-    /// <summary>The most pieces of one value in a count: with it none comes to more than a line carries.</summary>
+    /// <summary>The most pieces of one value in a count: so no count comes to more than a line carries.</summary>
     public const int MostPieces = 1_000_000;
 
     private static readonly Dictionary<string, ImmutableArray<decimal>> Issued = new(StringComparer.Ordinal)

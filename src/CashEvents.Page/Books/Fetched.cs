@@ -1,5 +1,3 @@
-using System.Text.Json.Serialization;
-
 namespace CashEvents.Page.Books;
 
 /// <summary>What the server told of the book: a copy, or the lines since the one that is here.</summary>
@@ -21,19 +19,13 @@ public sealed record Fetched(string Household, string Name, Role Role, DateTimeO
 /// <param name="Role">What it may do.</param>
 /// <param name="AgreedAt">When the copy was the server's, by the server's clock.</param>
 /// <param name="Ahead">How much this phone's clock is ahead of the server's.</param>
-/// <param name="ReadBy">Which build of the page has read the copy whole; null for one that did not say.</param>
-[method: JsonConstructor]
-public sealed record Holder(string Household, string Name, Role Role, DateTimeOffset AgreedAt, TimeSpan Ahead,
-    string? ReadBy)
+public sealed record Holder(string Household, string Name, Role Role, DateTimeOffset AgreedAt, TimeSpan Ahead)
 {
-    /// <summary>As the server just told this page.</summary>
-    public Holder(string household, string name, Role role, DateTimeOffset agreedAt, TimeSpan ahead)
-        : this(household, name, role, agreedAt, ahead, Build)
-    {
-    }
-
     /// <summary>Which build of the book's rules this page has. What another has read may be unreadable to it.</summary>
     public static string Build { get; } = typeof(Book).Module.ModuleVersionId.ToString("N");
+
+    /// <summary>Which build has read the copy whole; null for one that did not say.</summary>
+    public string? ReadBy { get; init; }
 
     /// <summary>Whether they may write what moves money.</summary>
     public bool MayWrite => Role is Role.Keeper or Role.Member;

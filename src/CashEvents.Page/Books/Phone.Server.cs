@@ -94,7 +94,10 @@ public sealed partial class Phone
             {
                 Standing = said.IsSignedOut ? _copy is null ? Standing.SignedOut : Standing.ShutOut
                     : _copy is null && !said.IsForLater ? Standing.SignedOut : Standing.Away;
-                _ = AskAgainIfAsync(said.IsForLater);
+                if (said.IsForLater)
+                {
+                    _ = AskAgainAsync();
+                }
             }
         }
         finally
@@ -105,9 +108,9 @@ public sealed partial class Phone
         Changed?.Invoke();
     }
 
-    private async Task AskAgainIfAsync(bool isForLater)
+    private async Task AskAgainAsync()
     {
-        if (!isForLater || _asksAgain)
+        if (_asksAgain)
         {
             return;
         }
@@ -127,7 +130,8 @@ public sealed partial class Phone
             return;
         }
 
-        var holder = new Holder(told.Household, told.Name, told.Role, told.Now, clock.GetUtcNow() - told.Now);
+        var holder = new Holder(told.Household, told.Name, told.Role, told.Now, clock.GetUtcNow() - told.Now)
+        { ReadBy = Holder.Build };
         var isNew = told.Copy is not null;
         // Another tells what another window fetched too: what is here already is not put on twice.
         var since = isNew ? [] : told.Lines!.Where(line => line.Number > _copy!.Book.Line).ToList();
@@ -253,7 +257,11 @@ public sealed partial class Phone
     private bool NotNow(Said said)
     {
         Standing = said.IsSignedOut ? Standing.ShutOut : said.Status == 0 ? Standing.Away : Standing;
-        _ = AskAgainIfAsync(said.IsForLater);
+        if (said.IsForLater)
+        {
+            _ = AskAgainAsync();
+        }
+
         return false;
     }
 
